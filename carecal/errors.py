@@ -1,0 +1,90 @@
+"""The errors carecal raises, by what the caller can do about them; it formats nothing and catches nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+__all__ = [
+    "CarecalError",
+    "ClockError",
+    "ConfirmationNeeded",
+    "DataFault",
+    "Fault",
+    "Refused",
+    "StorageError",
+    "UnknownName",
+]
+
+
+class CarecalError(Exception):
+    """The root of all errors that carecal raises on purpose; its text is one line for people."""
+
+
+class Refused(CarecalError):
+    """Raised when a request was understood and is not allowed; nothing was written."""
+
+
+class UnknownName(Refused):
+    """Raised when a plant, place, medium or other name does not exist; names the near matches.
+
+    Args:
+        what: The kind of thing looked for, as 'plant'.
+        name: The name that was given.
+        near: Existing names that resemble it, best first.
+    """
+
+    def __init__(self, what: str, name: str, near: Sequence[str] = ()) -> None:
+        self.what, self.name, self.near = what, name, tuple(near)
+        hint = f"; did you mean {' or '.join(self.near)}?" if self.near else ""
+        super().__init__(f"no {what} named '{name}'{hint}")
+
+
+class ConfirmationNeeded(Refused):
+    """Raised when a request is unusual and needs a yes; nothing was written yet.
+
+    Args:
+        question: The question to put, without the question mark's remedy.
+    """
+
+    def __init__(self, question: str) -> None:
+        self.question = question
+        super().__init__(f"{question} (answer with --yes to go on)")
+
+
+class ClockError(Refused):
+    """Raised when the real clock disagrees with the journal so far that nothing may be assumed or published."""
+
+
+class Fault:
+    """One fault of a hand-written file: where it stands and what is allowed there.
+
+    Args:
+        file: Name of the file.
+        key: Dotted key or line within it.
+        message: What is wrong, the value and what is allowed.
+    """
+
+    __slots__ = ("file", "key", "message")
+
+    def __init__(self, file: str, key: str, message: str) -> None:
+        self.file, self.key, self.message = file, key, message
+
+    def __str__(self) -> str:
+        """Return the fault as one line."""
+        return f"{self.file}: {self.key}: {self.message}"
+
+
+class DataFault(Refused):
+    """Raised when a hand-written file has faults; carries all of them, not only the first.
+
+    Args:
+        faults: Every fault found, in the order of the file.
+    """
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(str(fault) for fault in self.faults))
+
+
+class StorageError(CarecalError):
+    """Raised when the collection's files cannot be read or written: locked, read-only, full, damaged or newer."""
