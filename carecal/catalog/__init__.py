@@ -1,0 +1,55 @@
+"""Profiles and shared tables: typed rows, their JSON, where they lie. Reading and checking: `carecal.catalog.load`."""
+
+from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
+from carecal.catalog.data import data_root
+from carecal.catalog.names import near
+from carecal.catalog.tables import (
+    Aid,
+    AirClass,
+    Aspect,
+    Care,
+    Catalog,
+    Caution,
+    Container,
+    FeedingGate,
+    FeedingRhythm,
+    Medium,
+    Pest,
+    PlaceKind,
+    Profile,
+    ReferenceRow,
+    Side,
+    Source,
+    Stage,
+    State,
+    Step,
+    Technique,
+)
+
+__all__ = [
+    "Aid",
+    "AirClass",
+    "Aspect",
+    "Care",
+    "Catalog",
+    "Caution",
+    "Container",
+    "FeedingGate",
+    "FeedingRhythm",
+    "Medium",
+    "Pest",
+    "PlaceKind",
+    "Profile",
+    "ReferenceRow",
+    "Side",
+    "Source",
+    "Stage",
+    "State",
+    "Step",
+    "Technique",
+    "catalog_from_json",
+    "catalog_to_json",
+    "data_root",
+    "files_digest",
+    "near",
+]
