@@ -12,6 +12,7 @@ if TYPE_CHECKING:
         Days,
         Factor,
         Months,
+        PartDays,
         Percent,
         Share,
         Speed,
@@ -126,6 +127,6 @@ class ReferenceRow:
     medium: str
     container: str
     size_cm: Centimetres
-    days: float
+    days: PartDays
     role: Literal["base", "reservoir", "fixed", "moistening"]
     source: str

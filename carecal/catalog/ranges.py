@@ -19,6 +19,7 @@ __all__ = [
     "Minutes",
     "Month",
     "Months",
+    "PartDays",
     "Percent",
     "Ph",
     "Ppfd",
@@ -60,6 +61,7 @@ Speed = Annotated[float, Span(0, 20, "m/s")]
 Centimetres = Annotated[float, Span(0, 100, "cm")]
 Millimetres = Annotated[float, Span(0, 2000, "mm")]
 Days = Annotated[int, Span(0, 366, "days")]
+PartDays = Annotated[float, Span(0.25, 366, "days")]
 Weeks = Annotated[float, Span(0, 52, "weeks")]
 Months = Annotated[int, Span(0, 999, "months")]
 Month = Annotated[int, Span(1, 12, "month of the year")]

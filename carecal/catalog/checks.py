@@ -1,0 +1,168 @@
+"""Checks across rows and tables: names that must exist, sources that must be known, lows not above highs."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import TYPE_CHECKING, Any
+
+from carecal.catalog.citations import cited_keys
+from carecal.catalog.names import near
+from carecal.catalog.profile_file import key_of
+from carecal.errors import Fault
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping
+
+    Rows = Mapping[str, Mapping[str, Any]]
+    Groups = Mapping[str, Mapping[Any, Any]]
+    Files = Mapping[tuple[str, Any], str]
+
+__all__ = ["cross_faults"]
+
+_BY_MEDIUM = "by medium"
+# Column of a table → the table whose names it holds.
+_NAMES: Mapping[str, Mapping[str, str]] = {
+    "media": {"technique": "techniques", "cautions": "cautions"},
+    "stages": {"wetting_care": "cares", "technique": "techniques"},
+    "cares": {"techniques": "techniques"},
+    "aids": {"care": "cares", "air": "air_classes", "cautions": "cautions"},
+    "place_kinds": {"air_winter": "air_classes", "air_summer": "air_classes"},
+    "profiles": {"stage_ppfd_high": "stages", "step_notes": "steps"},
+}
+# Columns of which the first may not lie above the second, beside all that end in _low and _high.
+_ORDERED = (("min_days", "max_days"), ("night_min_c", "day_max_c"), ("day_high_c", "day_max_c"),
+            ("urgent_below_c", "night_min_c"), ("in_night_c", "out_night_c"))  # fmt: skip
+
+
+def cross_faults(
+    rows: Rows, groups: Groups, files: Files
+) -> list[Fault]:
+    """Every fault that shows only when all files are read together.
+
+    Args:
+        rows: Rows by table and name, profiles among them.
+        groups: Rows of pairs, reference intervals and feeding rhythm, by their keys.
+        files: The file each row came from, by table and name or key.
+    """
+    return [
+        *_name_faults(rows, files),
+        *_order_faults(rows, files),
+        *_rest_faults(rows, files),
+        *_pair_faults(rows, groups, files),
+        *_reference_faults(rows, groups, files),
+        *_rhythm_faults(groups, files),
+        *_source_faults(rows, groups, files),
+    ]
+
+
+def _unknown(what: str, name: str, known: Iterable[str]) -> str:
+    known = list(known)
+    hint = " or ".join(near(name, known))
+    return f"no row '{name}' in {what}; " + (f"did you mean {hint}" if hint else f"known are {', '.join(known)}")
+
+
+def _name_faults(rows: Rows, files: Files) -> Iterator[Fault]:
+    for table, columns in _NAMES.items():
+        for name, row in rows[table].items():
+            for column, other in columns.items():
+                value = getattr(row, column)
+                for used in (value,) if isinstance(value, str) else value or ():
+                    if used not in rows[other] and used != _BY_MEDIUM:
+                        key = _key(table, name, column)
+                        yield Fault(files[table, name], key, _unknown(other, used, rows[other]))
+
+
+def _key(table: str, name: str, column: str) -> str:
+    return key_of(column) if table == "profiles" else f"{name}.{column}"
+
+
+def _order_faults(rows: Rows, files: Files) -> Iterator[Fault]:
+    for table, by_name in rows.items():
+        for name, row in by_name.items():
+            columns = [column.name for column in fields(row)]
+            ordered = [(low, f"{low[:-4]}_high") for low in columns if low.endswith("_low")] + list(_ORDERED)
+            for low, high in ordered:
+                if low in columns and high in columns:
+                    below, above = getattr(row, low), getattr(row, high)
+                    if below is not None and above is not None and below > above:
+                        message = f"{below:g} lies above {high}, {above:g}; at most the same is allowed"
+                        yield Fault(files[table, name], _key(table, name, low), message)
+
+
+def _rest_faults(rows: Rows, files: Files) -> Iterator[Fault]:
+    for name, profile in rows["profiles"].items():
+        if (profile.rest_from_month is None) != (profile.rest_to_month is None):
+            message = "one month of the rest is missing; give both or none"
+            yield Fault(files["profiles", name], "rest.rest_from_month", message)
+
+
+def _pair_faults(
+    rows: Rows, groups: Groups, files: Files
+) -> Iterator[Fault]:
+    references = groups["reference_intervals"]
+    for medium, container in groups["pairs"]:
+        file = files["pairs", (medium, container)]
+        if medium not in rows["media"]:
+            yield Fault(file, "pairs.medium", _unknown("media", medium, rows["media"]))
+        elif container not in rows["containers"]:
+            yield Fault(file, "pairs.containers", _unknown("containers", container, rows["containers"]))
+        elif container != "bag" and (medium, container) not in references and (medium, "plastic") not in references:
+            message = f"no days for '{medium}' in '{container}' nor in 'plastic'; give one of them in reference_intervals"
+            yield Fault(file, "pairs.medium", message)
+    paired = {medium for medium, _ in groups["pairs"]}
+    for medium in rows["media"]:
+        if medium not in paired:
+            yield Fault(files["media", medium], medium, "no container for it; name its containers in pairs")
+
+
+def _reference_faults(
+    rows: Rows, groups: Groups, files: Files
+) -> Iterator[Fault]:
+    for (medium, container), listed in groups["reference_intervals"].items():
+        if listed[0].role == "moistening":
+            continue
+        file = files["reference_intervals", (medium, container)]
+        if medium not in rows["media"]:
+            yield Fault(file, "reference_intervals.medium", _unknown("media", medium, rows["media"]))
+        if container not in rows["containers"]:
+            message = _unknown("containers", container, rows["containers"])
+            yield Fault(file, "reference_intervals.container", message)
+
+
+def _rhythm_faults(groups: Groups, files: Files) -> Iterator[Fault]:
+    rhythm = groups["feeding_rhythm"]
+    if 0 not in rhythm:
+        file = next((files["feeding_rhythm", key] for key in rhythm), "shared/feeding_rhythm.toml")
+        yield Fault(file, "feeding_rhythm.daily_light_mol", "no row for the lowest light; give one with 0")
+
+
+def _source_faults(
+    rows: Rows, groups: Groups, files: Files
+) -> Iterator[Fault]:
+    known = rows["sources"]
+    for file, key, text in _cited(rows, groups, files):
+        for cited in cited_keys(text):
+            if cited not in known:
+                alike = near(cited, known)
+                hint = f"did you mean {' or '.join(alike)}" if alike else "add it to sources.toml"
+                yield Fault(file, key, f"no source '{cited}' in sources; {hint}")
+
+
+def _cited(
+    rows: Rows, groups: Groups, files: Files
+) -> Iterator[tuple[str, str, str]]:
+    for table, by_name in rows.items():
+        for name, row in by_name.items():
+            if table != "sources":
+                yield files[table, name], _key(table, name, "source"), row.source
+            if table == "profiles":
+                for column, text in row.sources.items():
+                    yield files[table, name], f"source of {key_of(column)}", text
+    source_of: Mapping[str, Callable[[Any], str]] = {
+        "pairs": str,
+        "reference_intervals": lambda listed: listed[0].source,
+        "feeding_rhythm": lambda row: row.source,
+    }
+    for table, by_key in groups.items():
+        for key, value in by_key.items():
+            yield files[table, key], f"{table}.source", source_of[table](value)
