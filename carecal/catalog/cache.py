@@ -53,7 +53,7 @@ def data_files(own: Path | None = None) -> Iterator[tuple[str, Path]]:
 
 
 def files_digest(own: Path | None = None) -> str:
-    """SHA-256 over the names and bytes of every file and over the shape of the catalog, as hexadecimal digits.
+    """SHA-256 over every file and the shape of the catalog, as hexadecimal digits.
 
     Args:
         own: The collection's folder.

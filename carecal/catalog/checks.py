@@ -34,9 +34,7 @@ _ORDERED = (("min_days", "max_days"), ("night_min_c", "day_max_c"), ("day_high_c
             ("urgent_below_c", "night_min_c"), ("in_night_c", "out_night_c"))  # fmt: skip
 
 
-def cross_faults(
-    rows: Rows, groups: Groups, files: Files
-) -> list[Fault]:
+def cross_faults(rows: Rows, groups: Groups, files: Files) -> list[Fault]:
     """Every fault that shows only when all files are read together.
 
     Args:
@@ -58,7 +56,9 @@ def cross_faults(
 def _unknown(what: str, name: str, known: Iterable[str]) -> str:
     known = list(known)
     hint = " or ".join(near(name, known))
-    return f"no row '{name}' in {what}; " + (f"did you mean {hint}" if hint else f"known are {', '.join(known)}")
+    return f"no row '{name}' in {what}; " + (
+        f"did you mean {hint}" if hint else f"known are {', '.join(known)}"
+    )
 
 
 def _name_faults(rows: Rows, files: Files) -> Iterator[Fault]:
@@ -96,9 +96,7 @@ def _rest_faults(rows: Rows, files: Files) -> Iterator[Fault]:
             yield Fault(files["profiles", name], "rest.rest_from_month", message)
 
 
-def _pair_faults(
-    rows: Rows, groups: Groups, files: Files
-) -> Iterator[Fault]:
+def _pair_faults(rows: Rows, groups: Groups, files: Files) -> Iterator[Fault]:
     references = groups["reference_intervals"]
     for medium, container in groups["pairs"]:
         file = files["pairs", (medium, container)]
@@ -106,8 +104,12 @@ def _pair_faults(
             yield Fault(file, "pairs.medium", _unknown("media", medium, rows["media"]))
         elif container not in rows["containers"]:
             yield Fault(file, "pairs.containers", _unknown("containers", container, rows["containers"]))
-        elif container != "bag" and (medium, container) not in references and (medium, "plastic") not in references:
-            message = f"no days for '{medium}' in '{container}' nor in 'plastic'; give one of them in reference_intervals"
+        elif (
+            container != "bag"
+            and (medium, container) not in references
+            and (medium, "plastic") not in references
+        ):
+            message = f"no days for '{medium}' in '{container}' nor in 'plastic'; add to reference_intervals"
             yield Fault(file, "pairs.medium", message)
     paired = {medium for medium, _ in groups["pairs"]}
     for medium in rows["media"]:
@@ -115,9 +117,7 @@ def _pair_faults(
             yield Fault(files["media", medium], medium, "no container for it; name its containers in pairs")
 
 
-def _reference_faults(
-    rows: Rows, groups: Groups, files: Files
-) -> Iterator[Fault]:
+def _reference_faults(rows: Rows, groups: Groups, files: Files) -> Iterator[Fault]:
     for (medium, container), listed in groups["reference_intervals"].items():
         if listed[0].role == "moistening":
             continue
@@ -136,9 +136,7 @@ def _rhythm_faults(groups: Groups, files: Files) -> Iterator[Fault]:
         yield Fault(file, "feeding_rhythm.daily_light_mol", "no row for the lowest light; give one with 0")
 
 
-def _source_faults(
-    rows: Rows, groups: Groups, files: Files
-) -> Iterator[Fault]:
+def _source_faults(rows: Rows, groups: Groups, files: Files) -> Iterator[Fault]:
     known = rows["sources"]
     for file, key, text in _cited(rows, groups, files):
         for cited in cited_keys(text):
@@ -148,9 +146,7 @@ def _source_faults(
                 yield Fault(file, key, f"no source '{cited}' in sources; {hint}")
 
 
-def _cited(
-    rows: Rows, groups: Groups, files: Files
-) -> Iterator[tuple[str, str, str]]:
+def _cited(rows: Rows, groups: Groups, files: Files) -> Iterator[tuple[str, str, str]]:
     for table, by_name in rows.items():
         for name, row in by_name.items():
             if table != "sources":

@@ -14,7 +14,7 @@ _PACKAGE = Path(__file__).resolve().parents[1]
 def data_root(name: str) -> Path:
     """Folder of the program's own data of that name.
 
-    The wheel's folder comes first: beside an installed package a folder of the same name may be somebody else's.
+    The wheel's folder comes first: beside an installed package a folder of that name may be somebody else's.
 
     Args:
         name: 'profiles' or 'shared'.

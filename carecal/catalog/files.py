@@ -34,11 +34,15 @@ def read_toml(file: str, path: Path) -> tuple[dict[str, Any], list[Fault]]:
         values = tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
-        return {}, [Fault(file, f"line {line}", f"byte {content[error.start]:#04x} is not UTF-8; save as UTF-8")]
+        return {}, [
+            Fault(file, f"line {line}", f"byte {content[error.start]:#04x} is not UTF-8; save as UTF-8")
+        ]
     except tomllib.TOMLDecodeError as error:
         return {}, [_toml_fault(file, str(error))]
     except RecursionError:
-        return {}, [Fault(file, "line 1", "lists are nested too deeply; at most a list in a table is allowed")]
+        return {}, [
+            Fault(file, "line 1", "lists are nested too deeply; at most a list in a table is allowed")
+        ]
     if not values:
         return {}, [Fault(file, "line 1", "the file is empty; fill it in or delete it")]
     return values, []

@@ -31,8 +31,8 @@ GROUPED: Mapping[str, Mapping[str, Any]] = {
 def read_groups(table: str, raw: Mapping[str, Any], file: str) -> tuple[dict[Any, Any], list[Fault]]:
     """Rows of a grouped table by what tells them apart, and all faults.
 
-    The keys are (medium, container) for pairs, with the source as value, and for reference intervals, with their
-    rows; the daily light for the feeding rhythm.
+    The keys are (medium, container) for pairs, whose value is the source, and for reference intervals, whose
+    value is their rows; the daily light for the feeding rhythm.
 
     Args:
         table: Name of the table, which is the name of its array too.
@@ -42,7 +42,10 @@ def read_groups(table: str, raw: Mapping[str, Any], file: str) -> tuple[dict[Any
     faults = [Fault(file, key, f"unknown key; known is [[{table}]]") for key in raw if key != table]
     groups = raw.get(table, [])
     if not isinstance(groups, list):
-        return {}, [*faults, Fault(file, table, f"{shown(groups)} is not an array of tables; write [[{table}]]")]
+        return {}, [
+            *faults,
+            Fault(file, table, f"{shown(groups)} is not an array of tables; write [[{table}]]"),
+        ]
     rows: dict[Any, Any] = {}
     for number, group in enumerate(groups, start=1):
         key = f"{table}[{number}]"
@@ -78,7 +81,8 @@ def _references(values: Mapping[str, Any], file: str, key: str) -> tuple[dict[An
         return {}, [Fault(file, f"{key}.days", f"{shown(list(days))} falls; a bigger pot never dries sooner")]
     medium, container, role, source = (values[name] for name in ("medium", "container", "role", "source"))
     rows = [
-        ReferenceRow(medium, container, size, dry, role, source) for size, dry in zip(sizes, days, strict=True)
+        ReferenceRow(medium, container, size, dry, role, source)
+        for size, dry in zip(sizes, days, strict=True)
     ]
     return {(medium, container): rows}, []
 

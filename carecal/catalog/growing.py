@@ -24,7 +24,7 @@ __all__ = ["AirClass", "Aspect", "Container", "Medium", "PlaceKind", "ReferenceR
 
 @dataclass(frozen=True, slots=True)
 class Medium:
-    """A medium: how it holds water, how long it lasts, when it is wetted again and how it is fed and flushed."""
+    """A medium: how it holds water, how long it lasts, when it is wetted, fed and flushed."""
 
     medium: str
     describes: str
@@ -68,7 +68,7 @@ class Container:
 
     @property
     def cooling(self) -> dict[str, float]:
-        """Cooling of the medium by air class. [share of the wet-bulb depression]"""
+        """Cooling of the medium by air class [share of the wet-bulb depression]."""
         return {
             "still": self.cooling_still,
             "room": self.cooling_room,

@@ -27,7 +27,7 @@ _TABLES = {
     **{table: table for table in ROWS if table not in _ATTRIBUTES.values()},
     **_ATTRIBUTES,
 }
-# What a grower's file may add to; rows of the other tables have a meaning in the code and can only be changed.
+# What a grower's file may add to; rows of other tables have a meaning in the code and can only be changed.
 _OPEN = frozenset(
     {"media", "containers", "place_kinds", "techniques", "aids", "cautions", "pests", "sources"}
 )
@@ -39,7 +39,9 @@ _LONGEST_NAME = 40
 class _Reading:
     """What was read so far: rows by table and name, the file each came from, and every fault."""
 
-    rows: dict[str, dict[str, Any]] = field(default_factory=lambda: {table: {} for table in (*ROWS, "profiles")})
+    rows: dict[str, dict[str, Any]] = field(
+        default_factory=lambda: {table: {} for table in (*ROWS, "profiles")}
+    )
     groups: dict[str, Any] = field(default_factory=lambda: {name: {} for name in GROUPED})
     files: dict[tuple[str, Any], str] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
@@ -70,7 +72,9 @@ def _digest(own: Path | None) -> str:
     try:
         return files_digest(own)
     except OSError as error:
-        raise StorageError(f"{error.filename} cannot be read: {(error.strerror or 'unknown').lower()}") from error
+        raise StorageError(
+            f"{error.filename} cannot be read: {(error.strerror or 'unknown').lower()}"
+        ) from error
 
 
 def _read_file(reading: _Reading, file: str, path: Path, *, is_own: bool) -> None:
@@ -109,8 +113,9 @@ def _take_groups(reading: _Reading, table: str, rows: Mapping[Any, Any], file: s
 
 def _take_rows(reading: _Reading, table: str, raw: Mapping[str, Any], file: str, *, is_closed: bool) -> None:
     row = ROWS[table]
-    first, *columns = hints_of(row)
-    hints = {column: hints_of(row)[column] for column in columns}
+    hints = hints_of(row)
+    first = next(iter(hints))
+    del hints[first]
     for name, values in raw.items():
         if is_closed and name not in reading.rows[table]:
             known = ", ".join(reading.rows[table])
@@ -127,7 +132,9 @@ def _take_rows(reading: _Reading, table: str, raw: Mapping[str, Any], file: str,
 def _name_faults(file: str, name: str) -> list[Fault]:
     if _NAME.fullmatch(name) and len(name) <= _LONGEST_NAME:
         return []
-    return [Fault(file, name, f"'{name}' is not a name; allowed: a-z, 0-9 and single hyphens, at most 40 letters")]
+    return [
+        Fault(file, name, f"'{name}' is not a name; allowed: a-z, 0-9 and single hyphens, at most 40 letters")
+    ]
 
 
 def _assembled(reading: _Reading, digest: str) -> Catalog:

@@ -13,16 +13,18 @@ __all__ = ["SECTIONS", "key_of", "read_profile"]
 
 SECTIONS: Mapping[str, tuple[str, ...]] = {
     "temperature": (
-        "night_min_c", "night_low_c", "night_high_c", "day_low_c", "day_high_c", "day_max_c", "urgent_below_c",
+        "night_min_c", "night_low_c", "night_high_c", "day_low_c", "day_high_c", "day_max_c",
+        "urgent_below_c",
     ),
     "light": (
-        "light_fc_low", "light_fc_high", "ppfd_low", "ppfd_high", "light_rule", "lamp_hours_low", "lamp_hours_high",
-        "ppfd_harm", "spike_light_mol", "stage_ppfd_high",
+        "light_fc_low", "light_fc_high", "ppfd_low", "ppfd_high", "light_rule", "lamp_hours_low",
+        "lamp_hours_high", "ppfd_harm", "spike_light_mol", "stage_ppfd_high",
     ),
     "humidity": ("rh_low", "rh_high"),
     "wetting": ("interval_factor", "dry_rule", "water_min_c", "water_ec_max"),
     "feeding": (
-        "feed_ppm_n", "feed_days", "feed_days_slow", "feed_rule", "feed_ec_max", "feed_ph_low", "feed_ph_high",
+        "feed_ppm_n", "feed_days", "feed_days_slow", "feed_rule", "feed_ec_max", "feed_ph_low",
+        "feed_ph_high",
     ),
     "flushing": ("flush_rule",),
     "rest": ("rest_rule", "rest_from_month", "rest_to_month", "rest_interval_factor"),
@@ -46,6 +48,7 @@ _HEAD: Mapping[str, Any] = {
     "source": str,
 }
 _RENAMED = {"notes": "step_notes"}
+_OF_PROFILE = hints_of(Profile)
 
 
 def key_of(column: str) -> str:
@@ -88,8 +91,7 @@ def read_profile(raw: Mapping[str, Any], file: str, name: str) -> tuple[Profile 
 
 
 def _read_section(raw: object, section: str, file: str) -> tuple[dict[str, Any], list[Fault]]:
-    of_profile = hints_of(Profile)
-    hints = {column: of_profile[_RENAMED.get(column, column)] for column in SECTIONS[section]}
+    hints = {column: _OF_PROFILE[_RENAMED.get(column, column)] for column in SECTIONS[section]}
     values, faults = checked_row(raw, {**hints, "source": str, "sources": Mapping[str, str]}, file, section)
     if values is None:
         return {}, faults
@@ -98,11 +100,11 @@ def _read_section(raw: object, section: str, file: str) -> tuple[dict[str, Any],
 
 
 def _unknown(given: Iterable[str], known: Collection[str], file: str, prefix: str) -> list[Fault]:
-    return [
-        Fault(file, f"{prefix}{key}", unknown_key(key, known)) for key in given if key not in known
-    ]
+    return [Fault(file, f"{prefix}{key}", unknown_key(key, known)) for key in given if key not in known]
 
 
 def _sources_of(read: Mapping[str, Any], raw: Mapping[str, Any]) -> dict[str, str]:
     own = {_RENAMED.get(column, column): text for column, text in raw.get("sources", {}).items()}
-    return {column: own.get(column, raw["source"]) for column, value in read.items() if value not in (None, {})}
+    return {
+        column: own.get(column, raw["source"]) for column, value in read.items() if value not in (None, {})
+    }

@@ -21,11 +21,12 @@ __all__ = ["allowed", "checked_row", "hints_of", "shown", "unknown_key"]
 
 _CONFIG = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 # One line of text: no control characters, no line separators, not blank.
-_LINE = r"^[^\x00-\x1f\x7f-\x9f\u{2028}\u{2029}]*[^\s\x00-\x1f\x7f-\x9f][^\x00-\x1f\x7f-\x9f\u{2028}\u{2029}]*$"
+_LINE = (
+    r"^[^\x00-\x1f\x7f-\x9f\u{2028}\u{2029}]*[^\s\x00-\x1f\x7f-\x9f][^\x00-\x1f\x7f-\x9f\u{2028}\u{2029}]*$"
+)
 _LONGEST_TEXT = 1000
 
 
-@functools.cache
 def hints_of(row: type[Any]) -> dict[str, Any]:
     """Types of the columns of a row, ranges included, by column."""
     known = {**vars(ranges), "Mapping": Mapping, "Literal": Literal}
@@ -59,7 +60,11 @@ def shown(value: object) -> str:
 def unknown_key(key: str, known: Iterable[str]) -> str:
     """Sentence on a key that is not known, with the near ones or else all that are."""
     alike = near(key, known)
-    return f"unknown key; did you mean {' or '.join(alike)}" if alike else f"unknown key; known are {', '.join(known)}"
+    return (
+        f"unknown key; did you mean {' or '.join(alike)}"
+        if alike
+        else f"unknown key; known are {', '.join(known)}"
+    )
 
 
 def checked_row(
@@ -95,7 +100,7 @@ def _checked(hint: Any) -> Any:  # noqa: ANN401 (a type hint may be any object)
     if origin in (Union, types.UnionType):
         return Union[tuple(_checked(part) for part in arguments)]  # noqa: UP007 (a union of computed types)
     if origin is tuple:
-        return Annotated[tuple[_checked(arguments[0]), ...], Field(strict=False)]
+        return Annotated[tuple[_checked(arguments[0]), ...], Field(strict=False)]  # type: ignore[misc] # a computed type
     if origin is Mapping:
         return dict[str, _checked(arguments[1])]  # type: ignore[misc] # a computed type
     if hint is str:
@@ -119,7 +124,9 @@ def _faults(
     for entry in error.errors(include_url=False, include_context=False):
         column = str(entry["loc"][0])
         inner = (
-            [str(entry["loc"][1])] if get_origin(hints.get(column)) is Mapping and len(entry["loc"]) > 1 else []
+            [str(entry["loc"][1])]
+            if get_origin(hints.get(column)) is Mapping and len(entry["loc"]) > 1
+            else []
         )
         dotted = ".".join([*([key] if key else []), column, *inner])
         value = raw.get(column)

@@ -51,7 +51,7 @@ __all__ = [
     "surface_days_of",
 ]
 
-# The tables that hold one row a name: attribute of the catalog → class of its rows. The first field is the name.
+# Tables with one row a name: attribute of the catalog → class of its rows, whose first field is the name.
 ROWS: dict[str, type[Any]] = {
     "media": Medium,
     "containers": Container,
@@ -78,7 +78,7 @@ class Catalog:
 
     Attributes:
         pairs: Allowed pairs of medium and container.
-        references: By medium and container, ascending sizes [cm] with their days; size 0 holds for every size.
+        references: By medium and container, ascending sizes [cm] with days; size 0 holds for every size.
         reference_rows: The same with roles and sources, in the order of the file.
         surface_days: Days between moistenings of a bare surface of moss under reference conditions.
         feeding_rhythm: By daily light, from the brightest.

@@ -1,4 +1,4 @@
-"""Rows on what is done and watched: cares, techniques, aids, stages, states, gates, steps, sides; data only."""
+"""Rows on what is done and watched: cares, aids, stages, states, gates, steps, sides; data only."""
 
 from __future__ import annotations
 
