@@ -1,4 +1,4 @@
-"""Profiles and shared tables: typed rows, their JSON and files; `carecal.catalog.load` reads and checks them."""
+"""Profiles and shared tables: typed rows, their JSON and files; `carecal.catalog.load` checks them."""
 
 from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
 from carecal.catalog.data import data_root
