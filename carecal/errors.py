@@ -70,8 +70,9 @@ class Fault:
         self.file, self.key, self.message = file, key, message
 
     def __str__(self) -> str:
-        """Return the fault as one line."""
-        return f"{self.file}: {self.key}: {self.message}"
+        """Return the fault as one line, whatever characters the file's own keys hold."""
+        line = f"{self.file}: {self.key}: {self.message}"
+        return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in line)
 
 
 class DataFault(Refused):

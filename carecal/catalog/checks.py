@@ -29,7 +29,7 @@ _NAMES: Mapping[str, Mapping[str, str]] = {
     "place_kinds": {"air_winter": "air_classes", "air_summer": "air_classes"},
     "profiles": {"stage_ppfd_high": "stages", "step_notes": "steps"},
 }
-# Columns of which the first may not lie above the second, beside all that end in _low and _high.
+# Columns of which the first may not lie above the second, beside all that are called low and high.
 _ORDERED = (("min_days", "max_days"), ("night_min_c", "day_max_c"), ("day_high_c", "day_max_c"),
             ("urgent_below_c", "night_min_c"), ("in_night_c", "out_night_c"))  # fmt: skip
 
@@ -80,8 +80,8 @@ def _order_faults(rows: Rows, files: Files) -> Iterator[Fault]:
     for table, by_name in rows.items():
         for name, row in by_name.items():
             columns = [column.name for column in fields(row)]
-            ordered = [(low, f"{low[:-4]}_high") for low in columns if low.endswith("_low")] + list(_ORDERED)
-            for low, high in ordered:
+            ordered = [(low, low.replace("_low", "_high")) for low in columns if "_low" in low]
+            for low, high in (*ordered, *_ORDERED):
                 if low in columns and high in columns:
                     below, above = getattr(row, low), getattr(row, high)
                     if below is not None and above is not None and below > above:

@@ -82,29 +82,30 @@ def read_profile(raw: Mapping[str, Any], file: str, name: str) -> tuple[Profile 
             continue
         read, found = _read_section(raw[section], section, file)
         faults += found
-        values.update(read)
-        sources.update(_sources_of(read, raw[section]))
+        if read is not None:
+            sources.update(_sources_of(section, read))
+            values.update({_RENAMED.get(column, column): read[column] for column in columns})
     if faults or head is None:
         return None, faults
     head["profile"] = head.pop("name")
     return Profile(**head, **values, sources=sources), []
 
 
-def _read_section(raw: object, section: str, file: str) -> tuple[dict[str, Any], list[Fault]]:
+def _read_section(raw: object, section: str, file: str) -> tuple[dict[str, Any] | None, list[Fault]]:
     hints = {column: _OF_PROFILE[_RENAMED.get(column, column)] for column in SECTIONS[section]}
     values, faults = checked_row(raw, {**hints, "source": str, "sources": Mapping[str, str]}, file, section)
-    if values is None:
-        return {}, faults
-    faults += _unknown(values["sources"], hints, file, f"{section}.sources.")
-    return {_RENAMED.get(column, column): values[column] for column in hints}, faults
+    if values is not None:
+        faults += _unknown(values["sources"], hints, file, f"{section}.sources.")
+    return values, faults
 
 
 def _unknown(given: Iterable[str], known: Collection[str], file: str, prefix: str) -> list[Fault]:
     return [Fault(file, f"{prefix}{key}", unknown_key(key, known)) for key in given if key not in known]
 
 
-def _sources_of(read: Mapping[str, Any], raw: Mapping[str, Any]) -> dict[str, str]:
-    own = {_RENAMED.get(column, column): text for column, text in raw.get("sources", {}).items()}
+def _sources_of(section: str, read: Mapping[str, Any]) -> dict[str, str]:
     return {
-        column: own.get(column, raw["source"]) for column, value in read.items() if value not in (None, {})
+        _RENAMED.get(column, column): read["sources"].get(column, read["source"])
+        for column in SECTIONS[section]
+        if read[column] not in (None, {})
     }

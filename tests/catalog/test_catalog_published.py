@@ -37,7 +37,7 @@ def published(name: str) -> list[dict[str, str]]:
 
 
 def as_printed(text: str) -> str:
-    """A text of the tables as the project prints it: its own files are TOML, a profile has a file of its own."""
+    """A text of the tables as the project prints it: its own files are TOML, one for each profile."""
     return re.sub(r"\b(\w+)\.csv", lambda m: "profiles/" if m[1] == "profiles" else f"{m[1]}.toml", text)
 
 
@@ -66,7 +66,9 @@ def cells(table: str) -> list[tuple[str, str, str]]:
     """Name, column and text of every cell of a published table but its first column."""
     rows = published(FILES.get(table, table))
     first = next(iter(rows[0]))
-    return [(name_of(table, row[first]), column, row[column]) for row in rows for column in row if column != first]
+    return [
+        (name_of(table, row[first]), column, row[column]) for row in rows for column in row if column != first
+    ]
 
 
 @pytest.mark.parametrize("table", sorted(ROWS))
@@ -81,7 +83,9 @@ def test_every_cell_of_a_published_table_stands_in_the_catalog(catalog: Catalog,
 
 
 @pytest.mark.parametrize("row", published("profiles"), ids=lambda row: row["profile"])
-def test_every_cell_of_the_published_profiles_stands_in_its_file(catalog: Catalog, row: dict[str, str]) -> None:
+def test_every_cell_of_the_published_profiles_stands_in_its_file(
+    catalog: Catalog, row: dict[str, str]
+) -> None:
     """Each profile has the published values and source; the oracle is the published CSV."""
     profile = catalog.profiles[row["profile"]]
     for column, text in row.items():
@@ -104,7 +108,14 @@ def test_reference_intervals_are_the_published_ones(catalog: Catalog) -> None:
     """Every reference interval has its size, days, role and source; the oracle is the published CSV."""
     found = [dataclasses.astuple(row) for row in catalog.reference_rows]
     assert found == [
-        (row["medium"], row["container"], float(row["size_cm"]), float(row["days"]), row["role"], row["source"])
+        (
+            row["medium"],
+            row["container"],
+            float(row["size_cm"]),
+            float(row["days"]),
+            row["role"],
+            row["source"],
+        )
         for row in published("reference_intervals")
     ]
     assert catalog.references["bark", "plastic"] == ((7, 4), (9, 5), (12, 6), (15, 7), (18, 8))
