@@ -1,3 +1,1 @@
-"""Pure equations of air, light, drying, feeding and growth; values of tables and dates come in as arguments."""
-
-__all__ = ["air", "climate", "daylight", "drydown"]
+"""Pure equations of air, light, drying, feeding and growth; tables and dates come in as arguments."""

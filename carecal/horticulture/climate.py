@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from calendar import isleap
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -23,6 +24,7 @@ __all__ = [
     "Shift",
     "daily_climate",
     "daily_from_monthly",
+    "day_of_air",
     "fade",
     "medium_temperatures",
     "normals_of_kind",
@@ -33,6 +35,7 @@ __all__ = [
 ]
 
 RH_LOWEST, RH_HIGHEST = 1.0, 100.0  # our choice, because a spline may overshoot what air can hold
+A_COMMON_YEAR, A_LEAP_YEAR = 2025, 2028
 FADING_DAYS = 14  # our choice, because a reading tells of about two weeks (models B6)
 
 
@@ -59,7 +62,6 @@ class DailyClimate:
     """One year at one place: lists of 365 or 366 values, 1 January first.
 
     Attributes:
-        year: Calendar year.
         day_c: Day temperature. [°C]
         night_c: Night temperature. [°C]
         ea_kpa: Actual vapour pressure, shared by day and night. [kPa]
@@ -70,7 +72,6 @@ class DailyClimate:
         light_source: 'daylight' or 'lamp', that of the month.
     """
 
-    year: int
     day_c: list[float]
     night_c: list[float]
     ea_kpa: list[float]
@@ -83,6 +84,31 @@ class DailyClimate:
     def __len__(self) -> int:
         """Return the number of days of the year."""
         return len(self.day_c)
+
+    @classmethod
+    def of(cls, monthly: MonthlyClimate, *, leap: bool) -> DailyClimate:
+        """Return the days of any common or leap year from the twelve normals of a place.
+
+        Args:
+            monthly: The place's normals; their means hold for each month.
+            leap: The year has 366 days.
+
+        Raises:
+            Refused: a monthly humidity lies outside 0 to 100 %.
+
+        Source: EPSTEIN1991, RYMES2001; humidity by way of vapour pressure: FAO56 eq. 19.
+        """
+        year = A_LEAP_YEAR if leap else A_COMMON_YEAR
+        rows = zip(monthly.day_c, monthly.night_c, monthly.rh_pct, strict=True)
+        ea_monthly = [vapour_pressure(day, night, rh) for day, night, rh in rows]
+        series = (daily_from_monthly(values, year) for values in (monthly.day_c, monthly.night_c, ea_monthly))
+        day_c, night_c, ea_kpa, rh_pct, vpd_kpa = (
+            list(column) for column in zip(*map(day_of_air, *series), strict=True)
+        )
+        light = [max(0.0, value) for value in daily_from_monthly(monthly.light_mol, year)]
+        lengths = month_lengths(year)
+        air, source = _spread(monthly.air, lengths), _spread(monthly.light_source, lengths)
+        return cls(day_c, night_c, ea_kpa, rh_pct, vpd_kpa, light, air, source)
 
 
 def daily_climate(monthly: MonthlyClimate, year: int) -> DailyClimate:
@@ -97,26 +123,25 @@ def daily_climate(monthly: MonthlyClimate, year: int) -> DailyClimate:
 
     Source: EPSTEIN1991, RYMES2001; humidity by way of vapour pressure: FAO56 eq. 19.
     """
-    lengths = month_lengths(year)
-    ea_monthly = [
-        vapour_pressure(day, night, rh)
-        for day, night, rh in zip(monthly.day_c, monthly.night_c, monthly.rh_pct, strict=True)
-    ]
-    days = daily_from_monthly(monthly.day_c, year)
-    nights = daily_from_monthly(monthly.night_c, year)
-    vapour = daily_from_monthly(ea_monthly, year)
-    airs = [_day_of_air(day, night, ea) for day, night, ea in zip(days, nights, vapour, strict=True)]
-    return DailyClimate(
-        year,
-        days,
-        nights,
-        [air.ea_kpa for air in airs],
-        [air.rh_pct for air in airs],
-        [air.vpd_kpa for air in airs],
-        [max(0.0, light) for light in daily_from_monthly(monthly.light_mol, year)],
-        [name for name, length in zip(monthly.air, lengths, strict=True) for _ in range(length)],
-        [name for name, length in zip(monthly.light_source, lengths, strict=True) for _ in range(length)],
-    )
+    return DailyClimate.of(monthly, leap=isleap(year))
+
+
+def day_of_air(day_c: float, night_c: float, ea_kpa: float) -> DayOfAir:
+    """Return a day's air from its temperatures and vapour pressure, humidity cut to 1 to 100 %.
+
+    Args:
+        day_c: Day temperature. [°C]
+        night_c: Night temperature. [°C]
+        ea_kpa: Actual vapour pressure. [kPa]
+
+    Source: FAO56 eq. 12, 19; the cut: our choice, because a spline may overshoot what air can hold (models B5).
+    """
+    saturation = mean_saturation_vapour_pressure(day_c, night_c)
+    rh_pct = 100 * ea_kpa / saturation
+    if not RH_LOWEST <= rh_pct <= RH_HIGHEST:
+        rh_pct = max(RH_LOWEST, min(RH_HIGHEST, rh_pct))
+        ea_kpa = saturation * rh_pct / 100
+    return DayOfAir(day_c, night_c, ea_kpa, rh_pct, saturation - ea_kpa)
 
 
 def shifted(
@@ -134,7 +159,7 @@ def shifted(
 
     Source: our choice, because a place keeps its difference for some days (models B6).
     """
-    return _day_of_air(day_c + d_day_c, night_c + d_night_c, ea_kpa + d_ea_kpa)
+    return day_of_air(day_c + d_day_c, night_c + d_night_c, ea_kpa + d_ea_kpa)
 
 
 def fade(days_since_last: float) -> float:
@@ -221,16 +246,11 @@ def medium_temperatures(
     return [(day + night) / 2 for day, night in zip(days, nights, strict=True)], nights
 
 
+def _spread(names: Sequence[str], lengths: Sequence[int]) -> list[str]:
+    return [name for name, length in zip(names, lengths, strict=True) for _ in range(length)]
+
+
 def _wet_bulb_at_most(temp_c: float, ea_kpa: float, pressure_kpa: float) -> float:
     return wet_bulb_from_vapour_pressure(
         temp_c, min(ea_kpa, saturation_vapour_pressure(temp_c)), pressure_kpa
     )
-
-
-def _day_of_air(day_c: float, night_c: float, ea_kpa: float) -> DayOfAir:
-    saturation = mean_saturation_vapour_pressure(day_c, night_c)
-    rh_pct = 100 * ea_kpa / saturation
-    if not RH_LOWEST <= rh_pct <= RH_HIGHEST:
-        rh_pct = max(RH_LOWEST, min(RH_HIGHEST, rh_pct))
-        ea_kpa = saturation * rh_pct / 100
-    return DayOfAir(day_c, night_c, ea_kpa, rh_pct, saturation - ea_kpa)

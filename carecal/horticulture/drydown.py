@@ -5,18 +5,17 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from math import exp, inf, isfinite, log
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from carecal.errors import Refused
 from carecal.horticulture.air import vapour_pressure_deficit_of_day
+from carecal.horticulture.climate import DailyClimate, day_of_air
 from carecal.horticulture.normals import LAMP
 from carecal.horticulture.rounding import half_up
 
-if TYPE_CHECKING:
-    from carecal.horticulture.climate import DailyClimate
-
 __all__ = [
     "Held",
+    "demand_of_day",
     "demand_series",
     "due_date_across_change",
     "held_interval",
@@ -131,6 +130,32 @@ def relative_demand(
     return (wind * vpd_kpa + light * light_mol) / REFERENCE_MM  # models D3
 
 
+def demand_of_day(
+    day_c: float,
+    night_c: float,
+    ea_kpa: float,
+    wind_m_s: float,
+    wind_sensitivity: float,
+    light_mol: float,
+    light_source: str = "daylight",
+) -> float:
+    """Return the relative demand of a day that is given by its temperatures and vapour pressure [-].
+
+    Args:
+        day_c: Day temperature. [°C]
+        night_c: Night temperature. [°C]
+        ea_kpa: Actual vapour pressure, cut to 1 to 100 % of saturation. [kPa]
+        wind_m_s: Air movement at the pot. [m/s]
+        wind_sensitivity: That of the container, 0 to 1. [-]
+        light_mol: Daily light at the plant. [mol m⁻² d⁻¹]
+        light_source: 'daylight' or 'lamp'.
+
+    Source: FAO56 eq. 12, 19; our choice, because it is the balance of `relative_demand` (models D3).
+    """
+    vpd_kpa = day_of_air(day_c, night_c, ea_kpa).vpd_kpa
+    return relative_demand(vpd_kpa, wind_m_s, wind_sensitivity, light_mol, light_source)
+
+
 def demand_series(
     daily: DailyClimate,
     wind_by_air: Mapping[str, float],
@@ -152,7 +177,7 @@ def demand_series(
     Raises:
         KeyError: a class of air has no wind.
 
-    Source: as `relative_demand`; our choice, because it is the same balance day by day.
+    Source: our choice, because it is the balance of `relative_demand` day by day (models D3).
     """
     sources = daily.light_source if light_source is None else [light_source] * len(daily)
     rows = zip(daily.vpd_kpa, daily.air, daily.light_mol, sources, strict=True)
