@@ -10,7 +10,7 @@ __all__ = ["cited_keys"]
 _KEY = re.compile(r"(?<![\w-])[A-Z][A-Z0-9]{2,}(?:-[A-Z0-9]+)*(?![\w])")
 # A letter and digits name an equation or a row of a table, as W2 or P30.
 _LABEL = re.compile(r"[A-Z]\d+(?:-[A-Z]\d+)*")
-_ABBREVIATIONS = frozenset({"ASHRAE", "CAM", "LED", "NPK", "PAR", "PPFD", "TDS", "USA", "VPD"})
+_ABBREVIATIONS = frozenset({"ASHRAE", "CAM", "CBM", "LED", "NPK", "PAR", "PPFD", "TDS", "USA", "VPD"})
 
 
 def cited_keys(text: str) -> tuple[str, ...]:
