@@ -1,0 +1,67 @@
+"""The fold of a journal: collection-wide facts and one line for each plant, as they count on a day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from carecal.collection.facts import CollectionFacts
+from carecal.collection.plants import PlantLine
+from carecal.collection.records import effective
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from datetime import date
+
+    from carecal.collection.records import Record
+    from carecal.collection.stages import StageRules
+
+__all__ = ["Timeline", "fold"]
+
+
+@dataclass(slots=True)
+class Timeline:
+    """The collection as it counts on `as_of`; plants by number."""
+
+    as_of: date
+    facts: CollectionFacts = field(default_factory=CollectionFacts)
+    plants: dict[int, PlantLine] = field(default_factory=dict)
+    records: list[Record] = field(default_factory=list)
+
+    def living(self) -> list[PlantLine]:
+        """Return the plants that have not left, by number."""
+        return [line for _, line in sorted(self.plants.items()) if line.retired is None]
+
+
+def fold(
+    records: Iterable[Record],
+    as_of: date,
+    rules: StageRules,
+    reservoirs: frozenset[str],
+    ids: Mapping[int, str],
+) -> Timeline:
+    """Fold records into the timeline of a day.
+
+    Args:
+        records: The journal, or the part of it that is collection-wide or of the plants wanted.
+        as_of: The day; what is dated later does not count.
+        rules: The stages in the order of recovery.
+        reservoirs: Names of the containers that have a reservoir.
+        ids: Id of each plant when it was added, by number.
+    """
+    timeline = Timeline(as_of, records=effective(records, as_of))
+    facts = timeline.facts
+    for record in timeline.records:
+        facts.newest_written = max(facts.newest_written, record.written)
+        if record.plant is None:
+            facts.take(record)
+            continue
+        line = timeline.plants.get(record.plant)
+        if line is None:
+            if record.kind != "added":
+                continue
+            name = record.data.get("name") or ids[record.plant].replace("-", " ").capitalize()
+            line = PlantLine(record.plant, ids[record.plant], name, record.on.toordinal())
+            timeline.plants[record.plant] = line
+        line.take(record, rules, reservoirs)
+    return timeline

@@ -1,0 +1,1 @@
+"""From timelines and catalog to rhythms, slots, series and rounds."""

@@ -1,0 +1,163 @@
+"""Looking a plant over: when the next look is due, what it is joined to and what became of it (models I9)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from carecal.planning.careday import care_day
+from carecal.planning.pauses import pause_spans
+from carecal.planning.situations import situation_at, states_of
+from carecal.planning.spans import covers, run_end
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from carecal.collection.plants import PlantLine
+    from carecal.planning.model import Grouping, Status
+    from carecal.planning.scene import Scene
+    from carecal.planning.situations import Situation
+    from carecal.planning.slots import Slot
+
+__all__ = ["Look", "Looks", "inspection_days"]
+
+UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
+WARM_C = 22.0  # pests.toml: again_days_cool below, again_days_warm above
+QUARTER = 0.25  # models I7
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One look at a plant, numbered from its entry and never reset."""
+
+    id: str
+    number: int
+    due: int
+    earliest: int
+    latest: int
+    day: int
+    deadline: int
+    joined_to: str | None = None
+    status: Status = "planned"
+    answered: int | None = None
+    entry: int | None = None
+
+
+def inspection_days(stretch: Situation, day: int, scene: Scene) -> int:
+    """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch."""
+    state, tables = stretch.state, scene.catalog
+    found = [float(UNKNOWN_DAYS)] if stretch.gap == "unknown" else []
+    if state.stage is not None:
+        found.append(tables.stages[state.stage].inspection_days)
+    for name in [*states_of(state, day, tables, resting=stretch.is_resting), state.flowering]:
+        days = tables.states[name].inspection_days if name in tables.states else 0
+        if isinstance(days, int | float) and days > 0:
+            found.append(days)
+    warm = scene.day_temperature(state.place, day) >= WARM_C
+    for watch in state.pests:
+        pest = tables.pests.get(watch.pest)
+        if pest is not None and watch.clean_looks < pest.looks:
+            found.append(pest.again_days_warm if warm else pest.again_days_cool)
+    return int(min(found, default=float(UNKNOWN_DAYS)))
+
+
+class Looks:
+    """The looks of one plant from its entry on; `wettings` are the slots of the one chain of history."""
+
+    def __init__(
+        self, line: PlantLine, scene: Scene, stretches: Sequence[Situation], wettings: Sequence[Slot]
+    ) -> None:
+        self.line, self.scene = line, scene
+        self._stretches = list(stretches)
+        self._paused = pause_spans(scene.facts, line, "inspection", line.entered, scene.last_day)
+        self._wettings = sorted(wettings, key=lambda slot: slot.earliest)
+        self.history: list[Look] = []
+        self.pending: Look | None = None
+
+    def run(self, as_of: int) -> None:
+        """Follow the looks up to a day."""
+        events = [e for e in self.line.events if e.kind in {"look", "left"} and e.day <= as_of]
+        seen = sorted((e.day, e.entry) for e in events)
+        last, number, index = self.line.entered, 1, 0
+        first_asks = bool(self._stretches) and self._stretches[0].gap == "unknown"
+        due = self.line.entered if first_asks else self.due_after(last)
+        while due is not None:
+            look = self._look(number, due, last, self._wettings)
+            while index < len(seen) and seen[index][0] <= last and (number > 1 or seen[index][0] < last):
+                index += 1
+            settled = self._settle(look, seen[index] if index < len(seen) else None, as_of)
+            if settled.status in {"planned", "open", "overdue"}:
+                self.pending = settled
+                return
+            self.history.append(settled)
+            last = settled.answered if settled.answered is not None else settled.day
+            number, due = number + 1, self.due_after(last)
+
+    def ahead(self, grouping: Grouping, wettings: Sequence[Slot], until: int) -> Iterator[Look]:
+        """Yield the pending look and those after it, joined to the wettings of a grouping."""
+        look = self.pending
+        if look is None:
+            return
+        ordered = sorted(wettings, key=lambda slot: slot.earliest)
+        yield look
+        while look.status != "overdue":
+            last = look.day if look.joined_to or grouping == "rounds" else look.due
+            if look.joined_to and grouping == "each":
+                last = next((s.due for s in ordered if s.id == look.joined_to), last)
+            due = self.due_after(max(last, self.scene.as_of if look.status == "open" else 0))
+            if due is None or due > until:
+                return
+            look = self._look(look.number + 1, due, last, ordered, grouping)
+            yield look
+
+    def due_after(self, last: int) -> int | None:
+        """Return the first day that is as far from the last look as its interval on that day asks."""
+        if not self._stretches:
+            return None
+        end = self._stretches[-1].until
+        day = last + 1
+        while day <= end:
+            stretch = situation_at(self._stretches, day)
+            wanted = last + inspection_days(stretch, day, self.scene)
+            if wanted <= day:
+                break
+            day = wanted if wanted <= stretch.until else stretch.until + 1
+        if covers(self._paused, day):
+            day = (run_end(self._paused, day) or day) + 1
+        return day if day <= end else None
+
+    def _look(
+        self, number: int, due: int, last: int, wettings: Sequence[Slot], grouping: Grouping = "rounds"
+    ) -> Look:
+        name = f"look/{self.line.number}/{number}"
+        slot = next((s for s in wettings if s.earliest <= due <= s.latest and s.status != "overdue"), None)
+        if slot is not None and slot.status not in {"assumed", "skipped"}:
+            day = slot.due if grouping == "each" and slot.status == "planned" else slot.day
+            return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
+        stretch = situation_at(self._stretches, due)
+        slip = int(inspection_days(stretch, due, self.scene) * QUARTER)
+        earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip
+        day = care_day(min(earliest, due), due, latest, "earlier", self.scene, floor_day=last + 1)
+        if number == 1 and due == self.line.entered:
+            day = due
+        deadline = self.scene.deadline(max(latest, day))
+        return Look(name, number, due, min(earliest, due), latest, day, deadline)
+
+    def _settle(self, look: Look, event: tuple[int, int] | None, as_of: int) -> Look:
+        """Return the look with what became of it by a day."""
+        slot = next((s for s in self._wettings if s.id == look.joined_to), None)
+        ticked = (slot.answered, slot.entry or 0) if slot is not None and slot.status == "done" else None
+        answers = [a for a in (event, ticked) if a is not None and a[0] is not None]
+        answer = min(answers, default=None)
+        if answer is not None and answer[0] is not None and answer[0] <= look.deadline:
+            return replace(look, status="done", answered=answer[0], entry=answer[1])
+        if look.deadline >= as_of:
+            return replace(look, status="open" if look.day <= as_of else "planned")
+        if self.scene.ticking(look.latest) == "none":
+            return replace(look, status="skipped")
+        state = self.line.state_at(look.latest)
+        if not self.scene.is_on_watch(state, look.latest) and self.scene.ticking(look.latest) != "careful":
+            return replace(look, status="skipped")
+        if answer is not None and answer[0] is not None:
+            return replace(look, status="done", answered=answer[0], entry=answer[1])
+        return replace(look, status="overdue")
