@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["allowed", "checked_row", "hints_of", "shown", "unknown_key"]
 
-_CONFIG = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+_CONFIG = ConfigDict(strict=True, extra="forbid", frozen=True)
 # One line of text: no control characters, no line separators, not blank.
 _LINE = (
     r"^[^\x00-\x1f\x7f-\x9f\u{2028}\u{2029}]*[^\s\x00-\x1f\x7f-\x9f][^\x00-\x1f\x7f-\x9f\u{2028}\u{2029}]*$"

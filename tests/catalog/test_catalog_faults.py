@@ -140,6 +140,12 @@ BROKEN = [
         "a control character",
     ),
     (
+        one("containers", "wind_sensitivity = 0.4", 'wind_sensitivity = 0.4\n"a\\nb" = 1'),
+        "plastic.a\\nb: unknown key; known are describes, interval_factor, wind_sensitivity, cooling_still, "
+        "cooling_room, cooling_gentle, cooling_breezy, cooling_windy, has_reservoir, see_roots, source",
+        "a line break in a key stays on one line",
+    ),
+    (
         one("states", 'interval_factor = "profile"', 'interval_factor = "profiles"'),
         "resting.interval_factor: 'profiles' is not a number from 0 to 10 or 'profile'",
         "a word that is not the one allowed",

@@ -123,10 +123,10 @@ def test_the_digest_follows_every_own_byte_and_name(tmp_path: Path) -> None:
     assert plain == files_digest(None) == load_catalog().digest
     path = write(tmp_path, "shared/media.toml", MY_MIX)
     with_medium = files_digest(tmp_path)
-    path.write_text(MY_MIX + "\n", encoding="utf-8")
-    with_line = files_digest(tmp_path)
+    path.write_text(MY_MIX.replace("0.4\n", "0.5\n"), encoding="utf-8")
+    with_half = files_digest(tmp_path)
     path.rename(tmp_path / "shared" / "medium.toml")
-    assert len({plain, with_medium, with_line, files_digest(tmp_path)}) == 4
+    assert len({plain, with_medium, with_half, files_digest(tmp_path)}) == 4
     (tmp_path / "shared" / "medium.toml").unlink()
     assert files_digest(tmp_path) == plain
 
