@@ -1,0 +1,71 @@
+"""A plan and options as the parts of a calendar, in one list; it builds no bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import timedelta
+
+from carecal.calendars import each, records, rounds, steps, todos
+from carecal.calendars.content import Content, Part
+from carecal.calendars.options import CalendarOptions
+from carecal.calendars.selection import Selection
+from carecal.calendars.text import day_text
+from carecal.calendars.uids import REFRESH
+from carecal.planning.model import Plan
+
+__all__ = ["parts_of", "refresh_part"]
+
+REFRESH_WEEKS = 3
+"""The warning stands on the Monday this many weeks ahead. [weeks] Source: our choice, because holidays are shorter."""
+
+
+def parts_of(
+    plan: Plan, options: CalendarOptions, *, public_url: str = "", cautions: Mapping[str, str] | None = None
+) -> list[Part]:
+    """Return all parts of a calendar but the refresh event, each key once.
+
+    Args:
+        plan: The plan, of the options' grouping.
+        options: What is shown and how.
+        public_url: Address of the page; empty writes no links.
+        cautions: Text of each caution by its code.
+
+    Raises:
+        ValueError: The plan is of another grouping than the options.
+    """
+    selection = Selection(plan, options, public_url.rstrip("/"), cautions or {})
+    found: dict[str, Part] = {}
+    for part in _sources(selection):
+        found.setdefault(part.key, part)
+    return list(found.values())
+
+
+def refresh_part(plan: Plan) -> Part:
+    """Return the event that warns when refreshing stopped; it changes on Mondays only."""
+    monday = plan.as_of - timedelta(days=plan.as_of.weekday())
+    week = f"{day_text(monday)} {monday.year}"
+    content = Content(
+        kind="VEVENT",
+        summary=f"This calendar was not refreshed since the week of {week}",
+        start=monday + timedelta(weeks=REFRESH_WEEKS),
+        description="What stands here may be out of date: look at the plants first, then see that refreshing runs.",
+        categories=("REFRESH",),
+    )
+    return Part(REFRESH, content)
+
+
+def _sources(selection: Selection) -> Iterator[Part]:
+    """Yield the parts of the options' grouping and form; where a key comes twice, the first one counts."""
+    match selection.options.form, selection.options.grouping:
+        case "todos", "each":
+            yield from todos.each_parts(selection)
+        case "todos", _:
+            yield from todos.round_parts(selection)
+        case _, "each":
+            yield from each.parts(selection)
+            yield from steps.parts(selection)
+            yield from records.entry_parts(selection)
+        case _:
+            yield from rounds.parts(selection)
+            yield from steps.parts(selection)
+            yield from records.day_parts(selection)

@@ -1,0 +1,106 @@
+"""The grouping `rounds`: one event a care day, with the can and the plants in order. It gathers nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from carecal.calendars.content import Content, Part
+from carecal.calendars.selection import Selection
+from carecal.calendars.text import (
+    can_line,
+    joined,
+    name_of,
+    plant_mark,
+    round_summary,
+    task_line,
+    task_summary,
+)
+from carecal.calendars.uids import round_key
+from carecal.planning.model import Can, Round, Task
+
+__all__ = ["parts", "round_content", "shown_rounds"]
+
+
+def parts(selection: Selection) -> Iterator[Part]:
+    """Yield one event for each round that shows anything."""
+    for round_, tasks in shown_rounds(selection):
+        content = round_content(selection, round_, tasks)
+        yield Part(round_key(round_.on), content, selection.basis_of(task.plant for task in tasks))
+
+
+def shown_rounds(selection: Selection) -> Iterator[tuple[Round, list[Task]]]:
+    """Yield the rounds from as_of on with the unanswered tasks that are shown of each, in order."""
+    for round_ in selection.plan.rounds:
+        if not selection.shows_day(round_.on):
+            continue
+        tasks = [t for t in map(selection.plan.task, round_.tasks) if selection.shows_task(t)]
+        if tasks:
+            yield round_, tasks
+
+
+def round_content(selection: Selection, round_: Round, tasks: Sequence[Task]) -> Content:
+    """Return the event of one round, or of what the options leave of it."""
+    whole = len(tasks) == len(round_.tasks)
+    plants = {task.plant for task in tasks}
+    only = selection.plan.plant(tasks[0].plant) if len(plants) == 1 else None
+    return Content(
+        kind="VEVENT",
+        summary=_summary(selection, tasks),
+        start=round_.on,
+        description=_description(selection, round_, tasks),
+        at=selection.options.at,
+        minutes=_minutes(round_, tasks, whole),
+        categories=tuple(sorted({task.care.upper() for task in tasks})),
+        plant=only.id if only else "",
+        url=selection.round_url(),
+        alarm_minutes=selection.options.alarm_minutes,
+    )
+
+
+def _minutes(round_: Round, tasks: Sequence[Task], whole: bool) -> int:
+    """Return the length of a round: the sum over its cares, at least five minutes, in minutes."""
+    summed = sum(task.minutes for task in tasks)
+    return max(5, round_.minutes if whole and round_.minutes else summed)
+
+
+def _summary(selection: Selection, tasks: Sequence[Task]) -> str:
+    """Return the one line of a round: the task, the plant with its tasks, or counts."""
+    view = selection.plan.plant(tasks[0].plant)
+    if len(tasks) == 1:
+        return task_summary(tasks[0], view, selection.title(tasks[0]))
+    if len({task.plant for task in tasks}) == 1:
+        return _plant_line(selection, tasks)
+    return round_summary(tasks)
+
+
+def _description(selection: Selection, round_: Round, tasks: Sequence[Task]) -> str:
+    """Return the can, the plants in order, one line each, and the cautions, each once."""
+    by_plant: dict[int, list[Task]] = {}
+    for task in tasks:
+        by_plant.setdefault(task.plant, []).append(task)
+    whole = len(tasks) == len(round_.tasks)
+    codes = [*(round_.cautions if whole else ()), *(code for task in tasks for code in task.cautions)]
+    can = round_.can if whole else _can_of(round_.can, tasks)
+    lines = [can_line(can), *(_plant_line(selection, group) for group in by_plant.values())]
+    return joined([*lines, *selection.caution_lines(codes)])
+
+
+def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
+    """Return one plant's line, as 'Tide: water – drench; look over'."""
+    view = selection.plan.plant(tasks[0].plant)
+    doing = [task_line(task, view, selection.title(task)) for task in tasks]
+    return f"{name_of(view)}: " + "; ".join(part for part in [*doing, plant_mark(view)] if part)
+
+
+def _can_of(can: Can, tasks: Sequence[Task]) -> Can:
+    """Return the can for some of a round's tasks."""
+    ids = {task.id for task in tasks}
+    feeds = []
+    for mix in can.feeds:
+        served = [task for task in tasks if task.id in mix.tasks]
+        if served:
+            litres = sum(task.litres or 0.0 for task in served)
+            feeds.append(replace(mix, litres=litres, tasks=tuple(t for t in mix.tasks if t in ids)))
+    fed = {task for mix in can.feeds for task in mix.tasks}
+    return Can(sum(task.litres or 0.0 for task in tasks if task.id not in fed), tuple(feeds))

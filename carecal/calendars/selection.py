@@ -1,0 +1,108 @@
+"""What of a plan a calendar shows: span, plants, cares, and what all its components share. It words nothing."""
+
+from __future__ import annotations
+
+from calendar import monthrange
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from urllib.parse import quote
+
+from carecal.calendars.options import CalendarOptions
+from carecal.planning.model import Plan, PlantView, Task
+
+__all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
+
+PAST_DAYS = 60
+"""So far back a calendar shows what was done. [days] Source: our choice, because two months show a rhythm."""
+
+UNANSWERED = frozenset({"planned", "open", "overdue"})
+"""Status of the tasks a calendar shows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Selection:
+    """A plan seen through the options of one calendar.
+
+    Args:
+        plan: The plan, of the options' grouping.
+        options: What is shown.
+        public_url: Address of the page without a slash at the end; empty writes no links.
+        cautions: Text of each caution by its code.
+
+    Raises:
+        ValueError: The plan is of another grouping than the options.
+    """
+
+    plan: Plan
+    options: CalendarOptions
+    public_url: str = ""
+    cautions: Mapping[str, str] = field(default_factory=dict)
+    _titles: dict[tuple[int, str], str] = field(default_factory=dict, repr=False)
+    _numbers: set[int] = field(default_factory=set, repr=False)
+
+    def __post_init__(self) -> None:
+        """Index the titles of steps and the numbers of plants."""
+        if self.plan.grouping != self.options.grouping:
+            raise ValueError(f"a plan of {self.plan.grouping} cannot show {self.options.grouping}")
+        self._titles.update(((step.plant, step.step), step.title) for step in self.plan.steps)
+        self._numbers.update(view.number for view in self.plan.plants)
+
+    @property
+    def since(self) -> date:
+        """First day of the past that is shown."""
+        return self.plan.as_of - timedelta(days=PAST_DAYS)
+
+    @property
+    def until(self) -> date:
+        """Last day shown: the plan's, or the end of the month that holds the last day asked for."""
+        if self.options.days is None:
+            return self.plan.until
+        last = self.plan.as_of + timedelta(days=self.options.days - 1)
+        return min(self.plan.until, last.replace(day=monthrange(last.year, last.month)[1]))
+
+    def shows_day(self, day: date) -> bool:
+        """True for a day from as_of to the last day shown."""
+        return self.plan.as_of <= day <= self.until
+
+    def knows(self, plant: int) -> bool:
+        """True if the plan holds a plant of this number."""
+        return plant in self._numbers
+
+    def shows(self, plant: int, care: str) -> bool:
+        """True if the options let this plant and this care through."""
+        options = self.options
+        return (
+            (options.plant is None or options.plant == plant)
+            and (options.care is None or options.care == care)
+            and (options.place is None or options.place == self.plan.plant(plant).place)
+        )
+
+    def shows_task(self, task: Task) -> bool:
+        """True for an unanswered task that the options let through."""
+        return task.status in UNANSWERED and self.shows(task.plant, task.care)
+
+    def title(self, task: Task) -> str:
+        """Return the sentence of a step's task; empty for any other."""
+        return self._titles.get((task.plant, task.step), "") if task.step else ""
+
+    def plant_url(self, view: PlantView) -> str:
+        """Return the address of the plant's page, or nothing."""
+        return f"{self.public_url}/plants/{quote(view.id, safe='')}" if self.public_url else ""
+
+    def round_url(self) -> str:
+        """Return the address of the round's page, or nothing."""
+        return f"{self.public_url}/" if self.public_url else ""
+
+    def caution_lines(self, codes: Iterable[str]) -> list[str]:
+        """Return the texts of cautions, each once, in the order given; a code without a text in its own words."""
+        return [self.cautions.get(code, code.replace("-", " ")) for code in dict.fromkeys(codes)]
+
+    def basis_of(self, plants: Iterable[int]) -> str:
+        """Return the written instant of the newest entry of these plants."""
+        return newest(self.plan.plant(plant).basis for plant in plants)
+
+
+def newest(instants: Iterable[str]) -> str:
+    """Return the latest of ISO instants in UTC; empty ones do not count."""
+    return max(instants, default="")

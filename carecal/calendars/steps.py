@@ -1,0 +1,53 @@
+"""Steps as single events: the day they open, and a fortnight before the last safe start. It judges no safety."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from carecal.calendars.content import Content, Part
+from carecal.calendars.selection import Selection
+from carecal.calendars.text import day_text, joined, name_of, plant_mark, pot_line, sentence
+from carecal.calendars.uids import step_key
+from carecal.planning.model import Step
+
+__all__ = ["CLOSING_DAYS", "parts"]
+
+CLOSING_DAYS = 14
+"""So long before its last safe start a step is called again. [days] Source: our choice, because it holds a weekend."""
+
+
+def parts(selection: Selection) -> Iterator[Part]:
+    """Yield the events of the steps that are wanted; one that opens within a fortnight of its end is said once."""
+    for step in selection.plan.steps:
+        if not step.wanted or step.opens is None or step.status not in {"now", "wait"}:
+            continue
+        if not selection.shows(step.plant, "step"):
+            continue
+        if selection.shows_day(step.opens):
+            yield _part(selection, step, step.opens, step.opens, "")
+        closing = step.last_safe - timedelta(days=CLOSING_DAYS) if step.last_safe else None
+        if closing is not None and closing > step.opens and selection.shows_day(closing):
+            yield _part(selection, step, step.opens, closing, "/closes")
+
+
+def _part(selection: Selection, step: Step, opens: date, on: date, closes: str) -> Part:
+    """Return one event of a step."""
+    view = selection.plan.plant(step.plant)
+    title = sentence(step.title) or f"{name_of(view)}: {step.step.replace('-', ' ')}"
+    last = f"Last safe start {day_text(step.last_safe)}." if step.last_safe else ""
+    because = [sentence(reason.text) for reason in step.because]
+    lines = [f"Safe from {day_text(opens)}. {last}".strip(), *because, pot_line(view), plant_mark(view)]
+    if closes and step.last_safe:
+        title = f"{title} – last safe start {day_text(step.last_safe)}"
+    content = Content(
+        kind="VEVENT",
+        summary=title,
+        start=on,
+        description=joined(lines),
+        categories=("STEP",),
+        plant=view.id,
+        url=selection.plant_url(view),
+        alarm_minutes=selection.options.alarm_minutes,
+    )
+    return Part(step_key(step.plant, step.step, opens) + closes, content, view.basis)
