@@ -134,7 +134,7 @@ def day_of_air(day_c: float, night_c: float, ea_kpa: float) -> DayOfAir:
         night_c: Night temperature. [°C]
         ea_kpa: Actual vapour pressure. [kPa]
 
-    Source: FAO56 eq. 12, 19; the cut: our choice, because a spline may overshoot what air can hold (models B5).
+    Source: FAO56 eq. 12, 19; the cut: our choice, because a spline may overshoot (models B5).
     """
     saturation = mean_saturation_vapour_pressure(day_c, night_c)
     rh_pct = 100 * ea_kpa / saturation

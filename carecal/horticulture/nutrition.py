@@ -1,0 +1,270 @@
+"""Fertiliser arithmetic: strengths, weights, oxides and conductivity; a label decides over all of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+from carecal.errors import Refused
+
+__all__ = [
+    "Analysis",
+    "Nutrients",
+    "dose",
+    "element_from_oxide",
+    "feed_ec",
+    "grams_for_ppm",
+    "ounces_for_ppm",
+    "oxide_from_element",
+    "ppm_from_grams",
+    "ppm_from_grams_mixed",
+    "ppm_from_ounces",
+    "ppm_n_from_ec",
+    "solids_from_ec",
+    "stock_ounces_per_gallon",
+]
+
+ELEMENT_SHARE: Final = {"P2O5": 0.4364, "K2O": 0.8302, "MgO": 0.6030, "CaO": 0.7147}  # MOLMASS [g/g]
+SOLIDS_SCALES = (500, 640, 700)  # conventions of meters [mg/L per mS/cm]; 640: UTK
+GRAMS_PER_OUNCE = 28.349523125  # definition
+LITRES_PER_US_GALLON = 3.785411784  # definition
+LITRES_PER_UNIT: Final = {"litre": 1.0, "US gallon": LITRES_PER_US_GALLON}
+PPM_PER_PERCENT_GRAM = 10.0  # definition: 1 g/L of 1 % is 10 mg/L
+RULE_OF_75 = 75.0  # common practice (no source): mg/L of 1 oz/gal of 1 %, rounded
+EXACT_RULE = PPM_PER_PERCENT_GRAM * GRAMS_PER_OUNCE / LITRES_PER_US_GALLON  # 74.89 [mg/L]
+RULES: Final = {"exact": EXACT_RULE, "75": RULE_OF_75}
+
+
+class Analysis(NamedTuple):
+    """A fertiliser's analysis as its label prints it."""
+
+    n_pct: float  # nitrogen [%]
+    p2o5_pct: float  # phosphate [%]
+    k2o_pct: float  # potash [%]
+
+
+class Nutrients(NamedTuple):
+    """What a solution carries."""
+
+    n: float  # nitrogen [mg/L]
+    p: float  # phosphorus [mg/L]
+    k: float  # potassium [mg/L]
+
+
+def ppm_from_grams(analysis: Sequence[float], grams_per_litre: float) -> Nutrients:
+    """Return the nutrients of a fertiliser dissolved in water [mg/L].
+
+    Args:
+        analysis: N, P₂O₅ and K₂O of the label. [%]
+        grams_per_litre: Fertiliser in the water. [g/L]
+
+    Raises:
+        Refused: the analysis is not three percentages that fit into 100.
+
+    Source: definition; factors of the oxides: MOLMASS.
+    """
+    n_pct, p2o5_pct, k2o_pct = _checked(analysis)
+    scale = PPM_PER_PERCENT_GRAM * grams_per_litre
+    return Nutrients(
+        scale * n_pct, scale * p2o5_pct * ELEMENT_SHARE["P2O5"], scale * k2o_pct * ELEMENT_SHARE["K2O"]
+    )
+
+
+def ppm_from_grams_mixed(parts: Sequence[tuple[Sequence[float], float]]) -> Nutrients:
+    """Return the nutrients of several fertilisers in the same water [mg/L].
+
+    Args:
+        parts: Analysis [%] and amount [g/L] of each.
+
+    Raises:
+        Refused: an analysis is not three percentages that fit into 100.
+
+    Source: definition; factors of the oxides: MOLMASS.
+    """
+    each = [ppm_from_grams(analysis, grams) for analysis, grams in parts]
+    return Nutrients(sum(one.n for one in each), sum(one.p for one in each), sum(one.k for one in each))
+
+
+def grams_for_ppm(analysis: Sequence[float], ppm_n: float, per: str = "litre") -> float:
+    """Return the weight of fertiliser for a strength of nitrogen [g/L, or g per US gallon].
+
+    Args:
+        analysis: N, P₂O₅ and K₂O of the label. [%]
+        ppm_n: Nitrogen wanted. [mg/L]
+        per: 'litre' or 'US gallon'.
+
+    Raises:
+        Refused: the fertiliser holds no nitrogen, its analysis is impossible, or `per` is another word.
+
+    Source: definition; from memory.
+    """
+    if per not in LITRES_PER_UNIT:
+        raise Refused(f"volume '{per}' is unknown; allowed are {', '.join(LITRES_PER_UNIT)}")
+    return ppm_n / (PPM_PER_PERCENT_GRAM * _nitrogen(_checked(analysis).n_pct)) * LITRES_PER_UNIT[per]
+
+
+def ppm_from_ounces(n_pct: float, ounces: float, us_gallons: float) -> float:
+    """Return the nitrogen of ounces in gallons, without the rounding of the rule of 75 [mg/L].
+
+    Args:
+        n_pct: Nitrogen of the label. [%]
+        ounces: Fertiliser. [oz]
+        us_gallons: Water, above 0. [US gal]
+
+    Raises:
+        Refused: there is no water.
+
+    Source: definition; UMASS and TAMU print it rounded.
+    """
+    if not us_gallons > 0:
+        raise Refused(f"{us_gallons:g} gallons of water must be above 0")
+    return EXACT_RULE * n_pct * ounces / us_gallons
+
+
+def ounces_for_ppm(n_pct: float, ppm_n: float, us_gallons: float, rule: str = "exact") -> float:
+    """Return the ounces of fertiliser for a strength of nitrogen [oz].
+
+    Args:
+        n_pct: Nitrogen of the label, above 0. [%]
+        ppm_n: Nitrogen wanted. [mg/L]
+        us_gallons: Water. [US gal]
+        rule: 'exact', or '75' for the rounded rule of the trade.
+
+    Raises:
+        Refused: the fertiliser holds no nitrogen or the rule is another word.
+
+    Source: definition; the rule of 75: UMASS, TAMU.
+    """
+    return ppm_n * us_gallons / (_rule(rule) * _nitrogen(n_pct))
+
+
+def stock_ounces_per_gallon(n_pct: float, ppm_n: float, ratio: float, rule: str = "exact") -> float:
+    """Return the ounces in a gallon of stock that an injector thins 1:ratio [oz per US gallon].
+
+    Args:
+        n_pct: Nitrogen of the label, above 0. [%]
+        ppm_n: Nitrogen wanted after the injector. [mg/L]
+        ratio: Parts of water to one of stock. [-]
+        rule: 'exact', or '75' for the rounded rule of the trade.
+
+    Raises:
+        Refused: the fertiliser holds no nitrogen or the rule is another word.
+
+    Source: definition; the rule of 75: UMASS, TAMU.
+    """
+    return ounces_for_ppm(n_pct, ppm_n * ratio, 1, rule)
+
+
+def element_from_oxide(oxide: str) -> float:
+    """Return the share of the element in an oxide [g/g].
+
+    Args:
+        oxide: 'P2O5', 'K2O', 'MgO' or 'CaO'.
+
+    Raises:
+        Refused: oxide is another word.
+
+    Source: MOLMASS; VT prints the same to three digits.
+    """
+    if oxide not in ELEMENT_SHARE:
+        raise Refused(f"oxide '{oxide}' is unknown; allowed are {', '.join(ELEMENT_SHARE)}")
+    return ELEMENT_SHARE[oxide]
+
+
+def oxide_from_element(oxide: str, element_pct: float) -> float:
+    """Return the percentage of an oxide that stands for one of its element [%].
+
+    Args:
+        oxide: 'P2O5', 'K2O', 'MgO' or 'CaO'.
+        element_pct: Percentage of the element. [%]
+
+    Raises:
+        Refused: oxide is another word.
+
+    Source: MOLMASS; VT.
+    """
+    return element_pct / element_from_oxide(oxide)
+
+
+def solids_from_ec(ec_ms_cm: float, scale: int) -> float:
+    """Return the dissolved solids a meter shows for a conductivity; the scale must always be named [mg/L].
+
+    Args:
+        ec_ms_cm: Conductivity at 25 °C. [mS/cm]
+        scale: 500, 640 or 700. [mg/L per mS/cm]
+
+    Raises:
+        Refused: scale is another number.
+
+    Source: UTK for 640; 500 and 700: common practice (no source).
+    """
+    if scale not in SOLIDS_SCALES:
+        raise Refused(f"scale {scale} is unknown; allowed are {', '.join(map(str, SOLIDS_SCALES))}")
+    return ec_ms_cm * scale
+
+
+def feed_ec(water_ec: float, ppm_n: float, ec_per_100_ppm: float) -> float:
+    """Return the conductivity of a feed; urea carries no charge and reads low [mS/cm].
+
+    Args:
+        water_ec: Conductivity of the water alone. [mS/cm]
+        ppm_n: Nitrogen of the feed. [mg/L]
+        ec_per_100_ppm: Conductivity that 100 mg/L of this fertiliser's nitrogen adds. [mS/cm]
+
+    Source: UDEL: 0.41 to 0.46 for 20-20-20, 0.69 to 0.76 for nitrate feeds.
+    """
+    return water_ec + ppm_n / 100 * ec_per_100_ppm
+
+
+def ppm_n_from_ec(water_ec: float, feed_ec: float, ec_per_100_ppm: float) -> float:
+    """Return the nitrogen of a feed from its conductivity [mg/L].
+
+    Args:
+        water_ec: Conductivity of the water alone. [mS/cm]
+        feed_ec: Conductivity of the feed. [mS/cm]
+        ec_per_100_ppm: Conductivity that 100 mg/L of this fertiliser's nitrogen adds, above 0. [mS/cm]
+
+    Raises:
+        Refused: ec_per_100_ppm is not above 0.
+
+    Source: PURDUE; UDEL.
+    """
+    if not ec_per_100_ppm > 0:
+        raise Refused(f"conductivity {ec_per_100_ppm:g} mS/cm per 100 mg/L must be above 0")
+    return (feed_ec - water_ec) / ec_per_100_ppm * 100
+
+
+def dose(
+    stage_ppm_n: float, profile_ppm_n: float, feed_factor: float = 1.0, label_ppm_n: float | None = None
+) -> float:
+    """Return the strength of a feed: the weakest of what stage, kind and label allow [mg/L of N].
+
+    Args:
+        stage_ppm_n: Nitrogen the stage bears. [mg/L]
+        profile_ppm_n: Nitrogen the kind of orchid is given. [mg/L]
+        feed_factor: Product of the states' feed factors, 0 for no feed. [-]
+        label_ppm_n: Nitrogen at the rate of the grower's label, where it was typed. [mg/L]
+
+    Source: our choice, because the weakest claim is the safest; a label decides (models F2).
+    """
+    wanted = min(stage_ppm_n, profile_ppm_n) * feed_factor
+    return wanted if label_ppm_n is None else min(wanted, label_ppm_n)
+
+
+def _checked(analysis: Sequence[float]) -> Analysis:
+    if len(analysis) != 3 or not all(part >= 0 for part in analysis) or sum(analysis) > 100:
+        shown = "-".join(f"{part:g}" for part in analysis)
+        raise Refused(f"analysis {shown} must be three percentages, N-P2O5-K2O, of at most 100 together")
+    return Analysis(*analysis)
+
+
+def _nitrogen(n_pct: float) -> float:
+    if not 0 < n_pct <= 100:
+        raise Refused(f"nitrogen {n_pct:g} % must be above 0 and at most 100")
+    return n_pct
+
+
+def _rule(rule: str) -> float:
+    if rule not in RULES:
+        raise Refused(f"rule '{rule}' is unknown; allowed are {', '.join(RULES)}")
+    return RULES[rule]
