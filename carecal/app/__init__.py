@@ -1,0 +1,1 @@
+"""The one door to a collection, for the command line, the page and Python."""

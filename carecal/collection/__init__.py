@@ -1,0 +1,1 @@
+"""What a grower keeps: entries, the journal and each plant's timeline."""

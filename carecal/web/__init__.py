@@ -1,0 +1,1 @@
+"""Calendars over HTTP, and the grower's page."""
