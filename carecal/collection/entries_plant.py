@@ -1,0 +1,255 @@
+"""Entries about one plant: its coming and going, cares, observations, pottings, states."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from carecal.collection.entry_base import (
+    AidName,
+    Care,
+    Count,
+    Felt,
+    FileName,
+    Flowering,
+    LengthMm,
+    Line,
+    Name,
+    PlaceId,
+    PlantEntry,
+    PlantId,
+    SizeCm,
+    StageName,
+    Text,
+)
+
+__all__ = [
+    "AidSet",
+    "BloomSet",
+    "Done",
+    "Excepted",
+    "GateSet",
+    "Left",
+    "Missed",
+    "MovePlanned",
+    "Moved",
+    "Observed",
+    "Parted",
+    "PlantAdded",
+    "Potted",
+    "PottingPlanned",
+    "QuarantineSet",
+    "Renamed",
+    "ReservoirSet",
+    "Retired",
+    "SpikeSet",
+    "Weighed",
+]
+
+
+class PlantAdded(PlantEntry):
+    """A plant comes into the collection; what is unknown stays None."""
+
+    kind: ClassVar[str] = "added"
+    name: Name | None = None
+    profile: Line | None = None
+    medium: Line | None = None
+    container: Line | None = None
+    size_cm: SizeCm | None = None
+    place: PlaceId | None = None
+    came: date | None = None
+    potted: date | None = None
+    watered: date | None = None
+    stage: StageName | None = None
+    roots: Count | None = None
+    longest_mm: LengthMm | None = None
+    tips: Count | None = None
+    leaves: Count | None = None
+    flowering: Flowering | None = None
+    aids: tuple[AidName, ...] = ()
+    on_mother: PlantId | None = None
+    note: Text | None = None
+    prior_mean: float | None = None  # ln of the factor that neighbours taught (models K4)
+    prior_sd: float | None = None
+
+
+class Renamed(PlantEntry):
+    """A plant gets another id, another display name, or both."""
+
+    kind: ClassVar[str] = "renamed"
+    to: PlantId | None = None
+    name: Name | None = None
+
+
+class Retired(PlantEntry):
+    """A plant leaves the collection."""
+
+    kind: ClassVar[str] = "retired"
+    because: Literal["lost", "given-away", "merged"]
+    into: PlantId | None = None
+    note: Text | None = None
+
+
+class Done(PlantEntry):
+    """A care carried out; `task` is the task it answers when that was said."""
+
+    kind: ClassVar[str] = "done"
+    care: Care
+    felt: Felt | None = None
+    weight_g: Annotated[float, Field(gt=0, le=60000)] | None = None
+    ec_ms_cm: Annotated[float, Field(ge=0, le=20)] | None = None
+    task: Line | None = None
+    aid: AidName | None = None
+    rain: bool = False
+
+
+class Left(PlantEntry):
+    """Looked at and not needed."""
+
+    kind: ClassVar[str] = "left"
+    care: Care
+    felt: Felt = "damp"
+    again_days: Annotated[int, Field(ge=1, le=60)] | None = None
+    task: Line | None = None
+    aid: AidName | None = None
+
+
+class Excepted(PlantEntry):
+    """Named by `done --round --except`: the task was not done that day."""
+
+    kind: ClassVar[str] = "excepted"
+    task: Line
+
+
+class Missed(PlantEntry):
+    """What was open, overdue or assumed at the end of the chain did not happen."""
+
+    kind: ClassVar[str] = "missed"
+    care: Literal["watering", "moistening"] = "watering"
+
+
+class Observed(PlantEntry):
+    """What was seen; absent fields change nothing."""
+
+    kind: ClassVar[str] = "observed"
+    roots: Count | None = None
+    longest_mm: LengthMm | None = None
+    tips: Count | None = None
+    leaves: Count | None = None
+    firmness: Literal["firm", "limp", "wrinkled"] | None = None
+    growths: Count | None = None
+    flowering: Flowering | None = None
+    stage: StageName | None = None
+    seen: Line | None = None  # a pest of pests.toml, 'rot' or 'virus'
+    where: Literal["crown", "leaf", "root"] | None = None
+    shows_unknown: bool = False
+    note: Text | None = None
+    photo: FileName | None = None  # file name in the photos folder
+    task: Line | None = None
+
+
+class _Pot(PlantEntry):
+    medium: Line
+    container: Line
+    size_cm: SizeCm | None = None
+
+
+class Potted(_Pot):
+    """Potting or repotting: day 0 of a new potting."""
+
+    kind: ClassVar[str] = "potted"
+    watered: bool = True
+    pruned: bool = False
+    filled: bool = False
+    prior_mean: float | None = None
+    prior_sd: float | None = None
+
+
+class PottingPlanned(_Pot):
+    """A potting announced for a day ahead; nothing changes until it is confirmed."""
+
+    kind: ClassVar[str] = "potting-planned"
+    day: date
+
+
+class Moved(PlantEntry):
+    """A plant stands at another place from that day on."""
+
+    kind: ClassVar[str] = "moved"
+    place: PlaceId
+    prior_mean: float | None = None
+    prior_sd: float | None = None
+
+
+class MovePlanned(PlantEntry):
+    """A move announced for a day ahead; nothing changes until it is confirmed."""
+
+    kind: ClassVar[str] = "move-planned"
+    place: PlaceId
+    day: date
+
+
+class AidSet(PlantEntry):
+    """An aid is given or taken off."""
+
+    kind: ClassVar[str] = "aid"
+    aid: AidName
+    off: bool = False
+
+
+class ReservoirSet(PlantEntry):
+    """A reservoir is emptied on purpose or filled again."""
+
+    kind: ClassVar[str] = "reservoir"
+    to: Literal["empty", "filled"]
+
+
+class QuarantineSet(PlantEntry):
+    """A plant is set apart until a day on which it is asked, or the quarantine ends."""
+
+    kind: ClassVar[str] = "quarantine"
+    until: date | None = None
+    end: bool = False
+
+
+class GateSet(PlantEntry):
+    """A feeding gate is held open by hand, or left to itself again."""
+
+    kind: ClassVar[str] = "gate"
+    gate: Line
+    to: Literal["open", "auto"]
+
+
+class BloomSet(PlantEntry):
+    """Whether a spike may run."""
+
+    kind: ClassVar[str] = "bloom"
+    to: Literal["allow", "not-yet"]
+
+
+class SpikeSet(PlantEntry):
+    """What is done with a spike."""
+
+    kind: ClassVar[str] = "spike"
+    to: Literal["keep", "cut", "let-run"]
+
+
+class Parted(PlantEntry):
+    """A keiki or basal shoot leaves its mother and is potted by itself."""
+
+    kind: ClassVar[str] = "parted"
+    medium: Line
+    container: Line
+    size_cm: SizeCm | None = None
+    place: PlaceId | None = None
+    watered: bool = True
+
+
+class Weighed(PlantEntry):
+    """The pot was weighed; `mark` says that it was full or dry."""
+
+    kind: ClassVar[str] = "weighed"
+    weight_g: Annotated[float, Field(gt=0, le=60000)]
+    mark: Literal["full", "dry"] | None = None
