@@ -10,7 +10,7 @@ from carecal.collection.plants import PlantLine
 from carecal.collection.records import effective
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
     from datetime import date
 
     from carecal.collection.records import Record
@@ -33,13 +33,7 @@ class Timeline:
         return [line for _, line in sorted(self.plants.items()) if line.retired is None]
 
 
-def fold(
-    records: Iterable[Record],
-    as_of: date,
-    rules: StageRules,
-    reservoirs: frozenset[str],
-    ids: Mapping[int, str],
-) -> Timeline:
+def fold(records: Iterable[Record], as_of: date, rules: StageRules, reservoirs: frozenset[str]) -> Timeline:
     """Fold records into the timeline of a day.
 
     Args:
@@ -47,7 +41,6 @@ def fold(
         as_of: The day; what is dated later does not count.
         rules: The stages in the order of recovery.
         reservoirs: Names of the containers that have a reservoir.
-        ids: Id of each plant when it was added, by number.
     """
     timeline = Timeline(as_of, records=effective(records, as_of))
     facts = timeline.facts
@@ -60,8 +53,9 @@ def fold(
         if line is None:
             if record.kind != "added":
                 continue
-            name = record.data.get("name") or ids[record.plant].replace("-", " ").capitalize()
-            line = PlantLine(record.plant, ids[record.plant], name, record.on.toordinal())
+            plant_id = record.data["id"]
+            name = record.data.get("name") or plant_id.replace("-", " ").capitalize()
+            line = PlantLine(record.plant, plant_id, name, record.on.toordinal())
             timeline.plants[record.plant] = line
         line.take(record, rules, reservoirs)
     return timeline

@@ -70,7 +70,7 @@ def _inverse(lengths: tuple[int, ...]) -> tuple[tuple[float, ...], ...]:
     size = len(lengths)
     rows = [[0.0] * size + [float(m == k) for k in range(size)] for m in range(size)]
     for m in range(size):
-        rows[m][m - 1] += lengths[m - 1]
+        rows[m][(m - 1) % size] += lengths[m - 1]
         rows[m][m] += 2 * (lengths[m - 1] + lengths[m])
         rows[m][(m + 1) % size] += lengths[m]
     for m in range(size):

@@ -1,0 +1,242 @@
+"""Collection: the one door to a grower's plants for command line, page and Python."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Self
+
+from carecal.app.consequences import consequences
+from carecal.app.now import Now, real_now
+from carecal.app.store import cached, keep, plants_of, secret, zone_of
+from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
+from carecal.collection.journal import Journal
+from carecal.collection.timeline import Timeline, fold
+from carecal.errors import UnknownName
+from carecal.planning.planner import Planner
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection as Set, Sequence
+    from types import TracebackType
+
+    from carecal.catalog.tables import Catalog
+    from carecal.collection.entries import CollectionStarted, Entry
+    from carecal.collection.records import Record
+    from carecal.planning.model import Grouping, Plan
+
+__all__ = ["Collection", "Outcome"]
+
+CATALOG_KEY = "catalog"
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a writing command did: its records, and what they changed in the coming plan, in words."""
+
+    records: tuple[Record, ...]
+    consequences: tuple[str, ...]
+    is_written: bool
+
+    @property
+    def command(self) -> int:
+        """Number of the command."""
+        return self.records[0].command
+
+
+class Collection:
+    """One grower's plants, places, journal and settings: one folder on disk.
+
+    Args:
+        journal: The open journal of the folder.
+    """
+
+    def __init__(self, journal: Journal) -> None:
+        self.journal = journal
+        self._clock: Callable[[], Now] | None = None
+
+    @classmethod
+    def open(cls, folder: str | Path, *, readonly: bool = False) -> Self:
+        """Open the collection of a folder.
+
+        Raises:
+            StorageError: there is none, it is newer, locked or damaged.
+        """
+        return cls(Journal.open(Path(folder), readonly=readonly))
+
+    @classmethod
+    def start(
+        cls, folder: str | Path, entry: CollectionStarted, now: Now | None = None, *, by: str = "owner"
+    ) -> Self:
+        """Make a collection in a folder and write its first entry.
+
+        Raises:
+            Refused: a collection stands there already.
+            StorageError: the folder cannot be written.
+        """
+        moment = now or real_now(entry.timezone)
+        journal = Journal.create(Path(folder))
+        journal.append([entry], by=by, written=moment.written, clock=moment.clock)
+        return cls(journal)
+
+    def close(self) -> None:
+        """Close the files."""
+        self.journal.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    @property
+    def folder(self) -> Path:
+        """The collection's folder."""
+        return self.journal.folder
+
+    @cached_property
+    def id(self) -> str:
+        """Random id of the collection; names of calendar events are made in it."""
+        return secret(self.journal.connection, "namespace") or ""
+
+    @cached_property
+    def catalog(self) -> Catalog:
+        """Profiles and tables, the grower's own included; kept checked under the digest of the files."""
+        digest = files_digest(self.folder)
+        kept = cached(self.journal.connection, CATALOG_KEY, digest)
+        if kept is not None:
+            try:
+                return catalog_from_json(kept)
+            except ValueError:
+                pass  # written by a version with other columns: read the files anew
+        load = import_module("carecal.catalog.load").load_catalog  # pydantic: only when a file has changed
+        catalog: Catalog = load(self.folder)
+        keep(self.journal.connection, CATALOG_KEY, digest, catalog_to_json(catalog))
+        return catalog
+
+    def number_of(self, plant: str) -> int:
+        """Return the number of a plant by its present id.
+
+        Raises:
+            UnknownName: no plant has it; names the near ones.
+        """
+        return self.journal.number_of(plant)
+
+    def timeline(
+        self, as_of: date, *, plants: Set[int] | None = None, records: Sequence[Record] | None = None
+    ) -> Timeline:
+        """Return the journal's fold on a day, of all plants or of some.
+
+        Args:
+            as_of: The day.
+            plants: Plant numbers; None: all.
+            records: Records to fold instead of the journal's own.
+        """
+        stages = sorted(self.catalog.stages.values(), key=lambda stage: stage.order)
+        reservoirs = frozenset(name for name, row in self.catalog.containers.items() if row.has_reservoir)
+        return fold(
+            records if records is not None else self.journal.records(plants), as_of, stages, reservoirs
+        )
+
+    def planner(
+        self, as_of: date, *, until: date | None = None, plants: Set[int] | None = None,
+        records: Sequence[Record] | None = None, progress: Callable[[int], None] | None = None,
+    ) -> Planner:  # fmt: skip
+        """Return the planner of a day; its desks hold the parts a plan is made of."""
+        timeline = self.timeline(as_of, plants=plants, records=records)
+        return Planner(timeline, self.catalog, self.id, until, progress)
+
+    def plan(
+        self, as_of: date | None = None, *, until: date | None = None, start: date | None = None,
+        grouping: Grouping = "rounds", plants: Set[int] | None = None, progress: Callable[[int], None] | None = None,
+    ) -> Plan:  # fmt: skip
+        """Return the plan of a day.
+
+        Args:
+            as_of: The day; None: today in the collection's zone.
+            until: Last day; None: the last day of the twelfth month after as_of's month.
+            start: First day of the past that tasks tell; None: as_of.
+            grouping: 'rounds' or 'each'.
+            plants: Plant numbers; None: all.
+            progress: Called after each plant with how many are done.
+        """
+        day = as_of or self.now().day
+        return self.planner(day, until=until, plants=plants, progress=progress).plan(grouping, start=start)
+
+    def now(self) -> Now:
+        """Return the present moment in the collection's zone."""
+        return real_now(zone_of(self.journal.connection))
+
+    def record(
+        self, *entries: Entry, now: Now | None = None, by: str = "owner", dry: bool = False
+    ) -> Outcome:
+        """Write entries as one command and say what they change in the coming plan.
+
+        Args:
+            entries: At least one entry.
+            now: The moment; None: the real one.
+            by: Who says so.
+            dry: Only tell what would change; nothing is written.
+
+        Raises:
+            Refused: an entry names something unknown or contradicts what is known; nothing is written.
+            StorageError: the file cannot be written.
+        """
+        moment = now or self.now()
+        concerned = self._concerned(entries)
+        before = self.journal.records(concerned)
+        trial = self.journal.preview(entries, by=by, written=moment.written, clock=moment.clock)
+        added = {r.plant for r in trial if r.kind == "added" and r.plant is not None}
+        plants = None if concerned is None else concerned | added
+        old = self._plan_of(before, moment.day, plants)
+        new = self._plan_of([*before, *trial], moment.day, plants)  # what cannot be planned is never written
+        told = tuple(consequences(old, new))
+        if dry:
+            return Outcome(trial, told, is_written=False)
+        made = self.journal.append(entries, by=by, written=moment.written, clock=moment.clock)
+        return Outcome(made, told, is_written=True)
+
+    def _plan_of(self, records: Sequence[Record], day: date, plants: Set[int] | None) -> Plan | None:
+        if not any(record.kind == "collection" and record.on <= day for record in records):
+            return None
+        return self.planner(day, records=records).plan("rounds", plants=plants)
+
+    def _concerned(self, entries: Sequence[Entry]) -> set[int] | None:
+        """Return the plants whose plan the entries can move; None: all of them."""
+        found: set[int] = set()
+        for entry in entries:
+            plant = getattr(entry, "plant", None)
+            named = getattr(entry, "plants", None)
+            if entry.kind == "added":
+                mother = getattr(entry, "on_mother", None)
+                found |= {self.number_of(mother)} if mother else set()
+            elif plant is not None:
+                try:
+                    found.add(self.number_of(plant))
+                except UnknownName:
+                    if not any(e.kind == "added" and getattr(e, "plant", None) == plant for e in entries):
+                        raise
+            elif named is not None:
+                found |= {self.number_of(name) for name in named}
+            elif entry.kind in {"undone", "amended"}:
+                plants = plants_of(
+                    self.journal.connection,
+                    command=getattr(entry, "command", None),
+                    entry=getattr(entry, "entry", None),
+                )
+                if plants is None:
+                    return None
+                found |= plants
+            elif entry.kind not in {"fertiliser", "water", "clock-confirmed"}:
+                return None
+        return found
+
+
+def with_collection(folder: Path) -> closing[Collection]:
+    """Return a context that opens the collection of a folder and closes it."""
+    return closing(Collection.open(folder))

@@ -1,0 +1,79 @@
+"""What stands in the collection's file beside the journal: secrets and caches that can be dropped."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from carecal.collection.database import storage_errors, transaction
+from carecal.errors import StorageError
+
+if TYPE_CHECKING:
+    import sqlite3
+
+__all__ = ["cached", "drop_caches", "keep", "plants_of", "secret", "set_secret", "zone_of"]
+
+
+def secret(connection: sqlite3.Connection, key: str) -> str | None:
+    """Return a secret of the collection, or None."""
+    with storage_errors(connection):
+        row = connection.execute("select value from secret where key = ?", (key,)).fetchone()
+    return None if row is None else str(row[0])
+
+
+def set_secret(connection: sqlite3.Connection, key: str, value: str) -> None:
+    """Keep a secret of the collection."""
+    with transaction(connection):
+        connection.execute(
+            "insert into secret (key, value) values (?, ?) on conflict (key) do update set value = excluded.value",
+            (key, value),
+        )
+
+
+def cached(connection: sqlite3.Connection, key: str, stamp: str) -> str | None:
+    """Return what was kept under a key, if it was kept under the same stamp."""
+    with storage_errors(connection):
+        row = connection.execute(
+            "select value from cache where key = ? and stamp = ?", (key, stamp)
+        ).fetchone()
+    if row is None:
+        return None
+    return row[0].decode() if isinstance(row[0], bytes) else str(row[0])
+
+
+def keep(connection: sqlite3.Connection, key: str, stamp: str, value: str) -> None:
+    """Keep a value under a key and stamp; where the file cannot be written it is simply not kept."""
+    try:
+        with transaction(connection):
+            connection.execute(
+                "insert into cache (key, stamp, value) values (?, ?, ?) "
+                "on conflict (key) do update set stamp = excluded.stamp, value = excluded.value",
+                (key, stamp, value.encode()),
+            )
+    except StorageError:
+        return
+
+
+def drop_caches(connection: sqlite3.Connection) -> None:
+    """Throw all caches away; everything in them is worked out anew."""
+    with transaction(connection):
+        connection.execute("delete from cache")
+
+
+def zone_of(connection: sqlite3.Connection) -> str:
+    """Return the time zone of the collection."""
+    with storage_errors(connection):
+        row = connection.execute(
+            "select data from entry where kind = 'collection' order by n limit 1"
+        ).fetchone()
+    return "UTC" if row is None else str(json.loads(row[0]).get("timezone", "UTC"))
+
+
+def plants_of(
+    connection: sqlite3.Connection, *, command: int | None = None, entry: int | None = None
+) -> set[int] | None:
+    """Return the plants whose entries a command wrote, or whose entry it is; None: it concerns all."""
+    where, value = ("command", command) if command is not None else ("n", entry)
+    with storage_errors(connection):
+        rows = connection.execute(f"select plant, kind from entry where {where} = ?", (value,)).fetchall()  # noqa: S608 - two fixed column names
+    return None if not rows or any(plant is None for plant, _ in rows) else {int(plant) for plant, _ in rows}

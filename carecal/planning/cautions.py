@@ -1,0 +1,62 @@
+"""Which cautions belong to a task: the conditions of cautions.toml held against what the task is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from carecal.planning.situations import states_of
+
+if TYPE_CHECKING:
+    from carecal.collection.plants import PlantState
+    from carecal.planning.scene import Scene
+
+__all__ = ["cautions_of"]
+
+COLD_MEDIUM_C = 16  # cautions.csv cold-water
+LARGE_POT_CM = 20  # cautions.csv lifting
+WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
+
+
+def cautions_of(state: PlantState, day: int, care: str, scene: Scene, *, step: str = "") -> tuple[str, ...]:
+    """Return the codes of the cautions that belong to a care or step of a plant on a day, in the table's order."""
+    said = _facts(state, day, care, scene, step)
+    return tuple(
+        code for code, row in scene.catalog.cautions.items()
+        if any(all(part.strip() in said for part in condition.split("+")) for condition in row.when)
+    )  # fmt: skip
+
+
+def _facts(state: PlantState, day: int, care: str, scene: Scene, step: str) -> set[str]:
+    said = {care, f"medium:{state.medium}", f"profile:{state.profile}", f"container:{state.container}"}
+    said.update(f"aid:{name}" for name in state.aid_names)
+    said.update(f"state:{name}" for name in states_of(state, day, scene.catalog, resting=False))
+    said.update(f"seen:{watch.pest}" for watch in state.pests)
+    if care in WETTINGS:
+        said.add("wetting")
+    if step:
+        said.add(f"step:{step}")
+        if step in {"potting-on", "converting-to-a-reservoir", "new-medium-due", "taking-the-plug-out"}:
+            said.add("potting")
+        if step in {"cutting-a-spike", "parting-a-keiki"}:
+            said.add("cutting")
+    if state.last_find is not None and day - state.last_find <= 60:
+        said.add("pest in the last 60 days")
+    if state.size_cm is not None and state.size_cm >= LARGE_POT_CM:
+        said.add(f"size>={LARGE_POT_CM}")
+    if scene.is_outdoors(state.place, day):
+        said.add("place:outdoors")
+    air = scene.air(state.place, day)
+    if air is not None:
+        if air.light_source_on(day) == "lamp" or air.spec.lamp_ppfd:
+            said.add("place:lamp")
+        if (
+            state.container is not None
+            and state.container in scene.catalog.containers
+            and _night(air.medium(state.container), day - air.origin)
+        ):
+            said.add(f"medium night < {COLD_MEDIUM_C}")
+    return said
+
+
+def _night(medium: tuple[list[float], list[float]], index: int) -> bool:
+    return medium[1][index] < COLD_MEDIUM_C

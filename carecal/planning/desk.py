@@ -1,0 +1,200 @@
+"""One plant on the planner's desk: its stretches, rhythm, gates, slots and looks, followed up to the plan's day."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from carecal.planning.feeding import CareRules, Tally, care_of_slot, follows_pause
+from carecal.planning.gates import FeedingGates
+from carecal.planning.looks import Look, Looks
+from carecal.planning.pauses import pause_spans
+from carecal.planning.rhythm import Beat, Beats, beats_of
+from carecal.planning.situations import Situation, situation_at, situations
+from carecal.planning.slots import Chain, Slot
+from carecal.planning.spans import covers, intersect, invert
+from carecal.planning.teaching import Lesson, lessons
+from carecal.planning.terms import Terms, profile_of
+
+if TYPE_CHECKING:
+    from carecal.collection.plants import PlantLine
+    from carecal.planning.model import Grouping
+    from carecal.planning.scene import Scene
+    from carecal.planning.spans import Span
+
+__all__ = ["WETTING", "Desk"]
+
+WETTING = "wetting"
+AFTER_PAUSE_PPM = 35.0  # design §3 rule 16: the first feed after a pause has the lowest strength
+MIN_AID_DAYS, MAX_AID_DAYS = 1, 14  # our choice, because an aid is looked at within two weeks at least
+
+
+class Desk:
+    """Everything planned for one plant; parts are worked out when they are asked for."""
+
+    def __init__(self, line: PlantLine, scene: Scene) -> None:
+        self.line, self.scene = line, scene
+
+    @cached_property
+    def stretches(self) -> list[Situation]:
+        """The plant's situations from its entry to the last day planned."""
+        return situations(self.line, self.scene)
+
+    @cached_property
+    def lessons(self) -> list[Lesson]:
+        """What the plant has taught, by day."""
+        return lessons(self.line, self.scene, self.stretches)
+
+    @cached_property
+    def beats(self) -> Beats:
+        """The rhythm of the pot."""
+        return beats_of(self.stretches, self.scene, [(lesson.day, lesson.factor) for lesson in self.lessons])
+
+    @cached_property
+    def gates(self) -> FeedingGates:
+        """The gates of feeding."""
+        return FeedingGates(self.line, self.scene, self.stretches)
+
+    @cached_property
+    def chain(self) -> Chain:
+        """The wettings of the pot up to the plan's day."""
+        chain = Chain(
+            self.line, self.scene, self.beats, WETTING, self._decide, self.line.entered, self.line.watered
+        )
+        kinds = {"wet", "left", "excepted", "missed", "potted"}
+        events = [
+            e for e in self.line.events if e.kind in kinds and e.aid is None and _is_of_pot(e.kind, e.care)
+        ]
+        chain.run(events, self.scene.as_of)
+        return chain
+
+    @cached_property
+    def aids(self) -> dict[str, Chain]:
+        """The moistenings of each aid in use on the plan's day that asks for them."""
+        found = {}
+        for aid, given in self.line.latest.aids:
+            row = self.scene.catalog.aids[aid]
+            if row.care_days is None or self.line.retired is not None:
+                continue
+            chain = Chain(self.line, self.scene, self.aid_beats(aid, given), aid, _moisten, given, given)
+            events = [
+                e for e in self.line.events
+                if e.day >= given and (e.kind == "potted" or (e.aid == aid and e.kind in {"aid", "left"}) or e.kind == "excepted")
+            ]  # fmt: skip
+            chain.run(events, self.scene.as_of)
+            found[aid] = chain
+        return found
+
+    def aid_beats(self, aid: str, given: int) -> Beats:
+        """Return the rhythm of an aid's moistening."""
+        paused = pause_spans(self.scene.facts, self.line, "moistening", given, self.scene.last_day)
+        free = invert(paused, given, self.scene.last_day)
+        stretches = [
+            Situation(a, b, s.state, s.is_settling, s.is_resting, s.terms, "")
+            for s in self.stretches
+            for a, b in intersect([(s.start, s.until)], free)
+            if self.scene.has_climate(s.state.place or "", s.start) and not s.state.is_wrapped
+        ]
+        return beats_of(stretches, self.scene, [], lambda stretch: self._aid_terms(aid, stretch))
+
+    @cached_property
+    def looks(self) -> Looks:
+        """The looks up to the plan's day."""
+        looks = Looks(self.line, self.scene, self.stretches, self.chain.slots())
+        looks.run(self.scene.as_of)
+        return looks
+
+    def slots_ahead(self, grouping: Grouping) -> list[Slot]:
+        """Return the pending wetting and those after it."""
+        return list(self.chain.ahead(grouping, self.scene.last_day))
+
+    def looks_ahead(self, grouping: Grouping, slots: list[Slot]) -> list[Look]:
+        """Return the pending look and those after it, joined to wettings of the same grouping."""
+        return list(self.looks.ahead(grouping, slots, self.scene.last_day))
+
+    @cached_property
+    def _flushing_paused(self) -> list[Span]:
+        return pause_spans(self.scene.facts, self.line, "flushing", self.line.entered, self.scene.last_day)
+
+    @cached_property
+    def _new_tips_since(self) -> list[int]:
+        """Days on which a plant without roots got its first ones: the count of flushing starts there."""
+        states = self.line.states
+        return [b.day for a, b in zip(states, states[1:], strict=False) if a.stage == "rootless" != b.stage]
+
+    def _aid_terms(self, aid: str, stretch: Situation) -> Terms:
+        days = self.scene.catalog.aids[aid].care_days or 0
+        light = 1.0
+        for name in stretch.state.aid_names:
+            light *= self.scene.catalog.aids[name].light_factor
+        place = stretch.state.place or ""
+        spec_day = self.scene.facts.places[place].spec_at(stretch.start).day
+        return Terms(
+            "moistening", "surface", days, (), days, MIN_AID_DAYS, MAX_AID_DAYS, "plastic", light, 0.25, 0.25, 1.0,
+            "earlier", place, spec_day, -100.0,
+        )  # fmt: skip
+
+    def _decide(self, due: int, following: int, tally: Tally, beat: Beat) -> tuple[str, float | None, str]:
+        """Return care, strength of feed [mg/L of N] and reason of the wetting due on a day (models I6)."""
+        plain = beat.terms.care
+        if plain == "moistening":
+            return plain, None, ""
+        stretch = situation_at(self.stretches, due)
+        begun = max((day for day in self._new_tips_since if day <= due), default=0)
+        if begun > tally.last_flush:
+            tally = Tally(begun, tally.last_feed, tally.feeds_since_flush, tally.fed_running)
+        care = care_of_slot(due, following, tally, self.care_rules(stretch, due))
+        if care == "feeding":
+            return care, self.strength(stretch, tally, due), ""
+        return care or plain, None, ""
+
+    def care_rules(self, stretch: Situation, day: int) -> CareRules:
+        """Return what holds for flushes and feeds on a day."""
+        state = stretch.state
+        medium = self.scene.catalog.media[state.medium or ""]
+        may_flush = (
+            state.stage != "rootless" and not stretch.is_settling and not covers(self._flushing_paused, day)
+        )
+        flush_days = int(medium.flush_days)
+        every_nth = 0
+        if flush_days and self.scene.side("flush-rhythm", state, self.line.number) == "b":
+            flush_days, every_nth = (15, 0) if state.reservoir == "filled" else (flush_days, 4)
+        return CareRules(
+            flush_days, self.feed_days(stretch, day), int(medium.feed_run_max), may_flush, self.gates.is_open(day),
+            every_nth_flush=every_nth,
+        )  # fmt: skip
+
+    def feed_days(self, stretch: Situation, day: int) -> int:
+        """Return the days from one feed to the next by the light of a day; 0: no feed (models I6)."""
+        profile = profile_of(stretch.state, self.scene.catalog)
+        rows = self.scene.catalog.feeding_rhythm
+        air = self.scene.air(stretch.state.place, day)
+        light = air.at("light_mol", day) if air is not None else rows[-1].daily_light_mol
+        for name in stretch.state.aid_names:
+            light *= self.scene.catalog.aids[name].light_factor
+        row = next((r for r in rows if light >= r.daily_light_mol), rows[-1])
+        if stretch.is_resting or row is rows[-1]:
+            return int(profile.feed_days_slow)
+        return int(max(row.feed_days, profile.feed_days))
+
+    def strength(self, stretch: Situation, tally: Tally, day: int) -> float:
+        """Return the strength of a feed [mg/L of N]: models F2; the lowest one after a pause."""
+        tables = self.scene.catalog
+        state, profile = stretch.state, profile_of(stretch.state, tables)
+        ppm = min(tables.stages[state.stage or "established"].feed_ppm_n, profile.feed_ppm_n)
+        if state.flowering in tables.states:
+            ppm *= tables.states[state.flowering].feed_factor or 1
+        if follows_pause(self.gates.paused, tally.last_feed, day):
+            ppm = min(ppm, AFTER_PAUSE_PPM)
+        return float(ppm)
+
+
+def _is_of_pot(kind: str, care: str) -> bool:
+    """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
+    return not (kind == "left" and care in {"inspection"}) and not (
+        kind == "missed" and care == "moistening-aid"
+    )
+
+
+def _moisten(_: int, __: int, ___: Tally, ____: Beat) -> tuple[str, float | None, str]:
+    return "moistening", None, ""

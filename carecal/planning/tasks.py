@@ -1,0 +1,139 @@
+"""Slots and looks as tasks for people: technique, litres, cautions, care day and status."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from carecal.horticulture.drydown import pot_volume_l
+from carecal.horticulture.rounding import significant
+from carecal.planning.cautions import cautions_of
+from carecal.planning.model import Task
+from carecal.planning.situations import situation_at
+from carecal.planning.terms import lacks
+
+if TYPE_CHECKING:
+    from carecal.collection.plants import PlantState
+    from carecal.planning.desk import Desk
+    from carecal.planning.looks import Look
+    from carecal.planning.model import Grouping, Status
+    from carecal.planning.scene import Scene
+    from carecal.planning.slots import Slot
+
+__all__ = ["ahead", "litres_of", "past_tasks", "technique_of"]
+
+DRENCH_OF_VOLUME, SOAK_OF_VOLUME, FILL_OF_VOLUME, REFILL_OF_VOLUME = 0.5, 1.0, 0.45, 0.2  # models D6
+POUR_THROUGH_OF_HELD = 2.2
+SURFACE_L, MIST_L = 0.03, 0.02  # [L]
+UNSIZED_CM = 12.0  # our choice, because a mount without a size takes what a 12 cm pot takes
+
+
+def technique_of(care: str, plain: str) -> str:
+    """Return the technique of a care whose plain wetting is done by `plain`."""
+    if care == "flushing":
+        return "soak" if plain == "soak" else "pour-through"
+    if care == "feeding" and plain == "refill":
+        return "fill-and-drain"
+    return plain
+
+
+def litres_of(technique: str, state: PlantState, scene: Scene) -> float:
+    """Return what a technique takes from the can for one plant (models D6). [L]."""
+    volume = pot_volume_l(state.size_cm or UNSIZED_CM)
+    if technique == "pour-through":
+        medium = scene.catalog.media[state.medium or "bark"]
+        held = volume * (medium.water_pct_low + medium.water_pct_high) / 200
+        return significant(POUR_THROUGH_OF_HELD * held, 3)
+    shares = {
+        "drench": DRENCH_OF_VOLUME, "soak": SOAK_OF_VOLUME, "fill-and-drain": FILL_OF_VOLUME, "refill": REFILL_OF_VOLUME,
+    }  # fmt: skip
+    if technique in shares:
+        return significant(shares[technique] * volume, 3)
+    return {"surface": SURFACE_L, "mist": MIST_L}.get(technique, 0.0)
+
+
+def ahead(desk: Desk, grouping: Grouping) -> list[Task]:
+    """Return the open, overdue and planned tasks of one plant from the plan's day on, wettings before looks."""
+    if desk.line.retired is not None:
+        return []
+    slots = desk.slots_ahead(grouping)
+    tasks = [_wetting(slot, desk, grouping, "") for slot in slots]
+    for aid, chain in desk.aids.items():
+        tasks.extend(_wetting(s, desk, grouping, aid) for s in chain.ahead(grouping, desk.scene.last_day))
+    placed = {slot.id: task for slot, task in zip(slots, tasks, strict=False)}
+    tasks.extend(_looking(look, desk, grouping, placed) for look in desk.looks_ahead(grouping, slots))
+    return tasks
+
+
+def past_tasks(desk: Desk, since: int) -> list[Task]:
+    """Return what became of the tasks whose care day or answer lies on or after a day and before the plan's day."""
+    found = []
+    as_of = desk.scene.as_of
+    chains = [("", desk.chain), *desk.aids.items()]
+    for aid, chain in chains:
+        for slot in chain.slots():
+            day = slot.answered if slot.answered is not None else slot.day
+            if slot.status in {"done", "assumed", "left", "skipped"} and since <= day <= as_of:
+                found.append(_task_of(slot, desk, day, slot.status, aid))
+    for look in desk.looks.history:
+        day = look.answered if look.answered is not None else look.day
+        if since <= day <= as_of:
+            found.append(_look_task(look, desk, day, look.status, look.joined_to))
+    return found
+
+
+def _wetting(slot: Slot, desk: Desk, grouping: Grouping, aid: str) -> Task:
+    day, status = _standing(slot.day, slot.due, slot.status, desk.scene.as_of, grouping)
+    return _task_of(slot, desk, day, status, aid)
+
+
+def _standing(day: int, due: int, status: Status, as_of: int, grouping: Grouping) -> tuple[int, Status]:
+    """Return care day and status on the plan's day: open and overdue tasks stand on it."""
+    if status == "overdue":
+        return as_of, "overdue"
+    if day <= as_of:
+        return as_of, "open"
+    return (due if due >= as_of else day) if grouping == "each" else day, "planned"
+
+
+def _task_of(slot: Slot, desk: Desk, day: int, status: Status, aid: str) -> Task:
+    terms = slot.beat.terms
+    stretch = situation_at(desk.stretches, max(slot.due, slot.beat.start))
+    technique = technique_of(slot.care, terms.technique)
+    state = stretch.state
+    is_pot = not aid and technique not in {"surface", "mist"}
+    return Task(
+        id=slot.id, plant=desk.line.number, care=slot.care, technique=technique, slot=slot.number,
+        earliest=date.fromordinal(slot.earliest), due=date.fromordinal(slot.due),
+        latest=date.fromordinal(slot.latest), on=date.fromordinal(day), status=status,
+        cautions=cautions_of(state, slot.due, slot.care, desk.scene), potting=slot.potting, aid=aid,
+        certain=slot.is_certain, carried=status == "overdue", ppm_n=slot.ppm_n,
+        litres=litres_of(technique, state, desk.scene) if is_pot else litres_of("surface", state, desk.scene),
+        minutes=int(desk.scene.catalog.cares[slot.care].minutes), because=slot.why,
+    )  # fmt: skip
+
+
+def _looking(look: Look, desk: Desk, grouping: Grouping, placed: dict[str, Task]) -> Task:
+    wetting = placed.get(look.joined_to or "")
+    day, status = _standing(look.day, look.due, look.status, desk.scene.as_of, grouping)
+    if wetting is not None and status == "planned":
+        return _look_task(
+            look, desk, wetting.on.toordinal(), "open" if wetting.status == "open" else status, wetting.id
+        )
+    return _look_task(
+        look, desk, day, status, wetting.id if wetting is not None and wetting.on.toordinal() == day else None
+    )
+
+
+def _look_task(look: Look, desk: Desk, day: int, status: Status, joined: str | None) -> Task:
+    stretch = situation_at(desk.stretches, max(look.due, desk.line.entered))
+    missing = lacks(stretch.state, desk.scene.catalog) if stretch.gap == "unknown" else ()
+    asks = f"say its {', '.join(missing)}" if missing else "open and look" if stretch.state.is_wrapped else ""
+    return Task(
+        id=look.id, plant=desk.line.number, care="inspection", technique="look", slot=look.number,
+        earliest=date.fromordinal(look.earliest), due=date.fromordinal(look.due),
+        latest=date.fromordinal(look.latest), on=date.fromordinal(day), status=status, joined_to=joined,
+        cautions=cautions_of(stretch.state, look.due, "inspection", desk.scene),
+        potting=stretch.state.potting, certain=True, carried=status == "overdue",
+        minutes=int(desk.scene.catalog.cares["inspection"].minutes), asks=asks,
+    )  # fmt: skip

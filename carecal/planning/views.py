@@ -1,0 +1,79 @@
+"""What a plant is on the plan's day, and what was really done to it, for those who read a plan."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from carecal.horticulture.rounding import significant
+from carecal.planning.model import Fact, PlantView
+from carecal.planning.situations import situation_at, states_of
+
+if TYPE_CHECKING:
+    from carecal.collection.plants import Event, PlantLine
+    from carecal.planning.desk import Desk
+
+__all__ = ["facts_of", "view_of"]
+
+SHOWN = frozenset({"wet", "aid", "look", "left", "potted"})
+
+
+def view_of(desk: Desk, ids: dict[int, str]) -> PlantView:
+    """Return the plant as it is on the plan's day; `ids` are the present ids of all plants by number."""
+    line, scene = desk.line, desk.scene
+    state = line.state_at(scene.as_of)
+    stretch = situation_at(desk.stretches, scene.as_of) if desk.stretches else None
+    names = states_of(state, scene.as_of, scene.catalog, resting=bool(stretch and stretch.is_resting))
+    lesson = next((x for x in reversed(desk.lessons) if x.day <= scene.as_of), desk.lessons[0])
+    done = [e.day for e in line.events if e.kind in {"wet", "aid", "look", "left"}]
+    return PlantView(
+        number=line.number, id=line.id, name=line.name, profile=state.profile, medium=state.medium,
+        container=state.container, size_cm=state.size_cm, place=state.place, stage=state.stage,
+        flowering=state.flowering, aids=tuple(sorted(state.aid_names)), states=tuple(names),
+        reservoir=state.reservoir, came=_date(state.came), potted=_date(state.potted),
+        on_watch=scene.is_on_watch(state, scene.as_of), factor=significant(lesson.factor),
+        factor_low=significant(lesson.low), factor_high=significant(lesson.high), factor_entries=lesson.entries,
+        basis=line.newest_written, tips=state.tips, last_done=_date(max(done, default=None)),
+        mother=ids.get(state.mother) if state.mother is not None else None, potting=state.potting,
+    )  # fmt: skip
+
+
+def facts_of(line: PlantLine, desk: Desk, since: int) -> list[Fact]:
+    """Return what was really done to a plant since a day."""
+    tasks = {slot.entry: slot.id for slot in desk.chain.slots() if slot.entry is not None}
+    return [
+        Fact(
+            e.entry,
+            line.number,
+            _care(e),
+            date.fromordinal(e.day),
+            e.written,
+            _text(e),
+            e.task or tasks.get(e.entry, ""),
+        )
+        for e in line.events
+        if e.kind in SHOWN and since <= e.day
+    ]
+
+
+def _care(event: Event) -> str:
+    return {"potted": "potting", "left": "left", "look": "inspection"}.get(event.kind, event.care)
+
+
+def _text(event: Event) -> str:
+    parts = []
+    if event.felt:
+        parts.append(f"felt {event.felt}")
+    if event.weight_g is not None:
+        parts.append(f"{event.weight_g:g} g")
+    if event.ec_ms_cm is not None:
+        parts.append(f"EC of the drained water {event.ec_ms_cm:g} mS/cm")
+    if event.rain:
+        parts.append("by rain")
+    if event.text:
+        parts.append(event.text)
+    return "; ".join(parts)
+
+
+def _date(day: int | None) -> date | None:
+    return date.fromordinal(day) if day is not None else None
