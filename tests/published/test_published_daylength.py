@@ -1,0 +1,36 @@
+"""Every row of checks_daylength: examples of FAO56, and what astral and pvlib answer."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from published_rows import Row, answer, checks, hold, params
+
+from carecal.horticulture import daylight
+
+
+def day_length(latitude: float, date: str) -> float:
+    """The length of a day written as text."""
+    return daylight.day_length(latitude, _date(date))
+
+
+def _date(text: str) -> date:
+    return date.fromisoformat(text)
+
+
+FUNCTIONS: dict[str, Any] = {
+    **{name: getattr(daylight, name) for name in daylight.__all__},
+    "day_length": day_length,
+}
+
+
+def test_all_rows_are_read() -> None:
+    """The table has the thirty rows it was published with."""
+    assert len(checks("checks_daylength")) == 30
+
+
+@params("checks_daylength")
+def test_daylight_agrees_with_the_published_row(row: Row) -> None:
+    """Each published value is met within its tolerance."""
+    hold(row, answer(row, FUNCTIONS))
