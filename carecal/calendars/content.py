@@ -59,10 +59,12 @@ class Content:
     completed: datetime | None = None
 
     def __post_init__(self) -> None:
-        """Clean the texts."""
+        """Clean the texts; a whole day has no length."""
         object.__setattr__(self, "summary", clean_line(self.summary))
         object.__setattr__(self, "description", clean(self.description).strip())
         object.__setattr__(self, "plant", clean_line(self.plant))
+        if self.at is None:
+            object.__setattr__(self, "minutes", 0)
 
     @property
     def day(self) -> date:

@@ -93,14 +93,12 @@ class CalendarOptions:
 
     def _plain(self) -> dict[str, Any]:
         """Return the options that differ from the defaults, as JSON values."""
-        plain = {k: v for k, v in asdict(self).items() if v != getattr(_DEFAULT, k)}
+        defaults = {field.name: field.default for field in fields(self)}
+        plain = {name: value for name, value in asdict(self).items() if value != defaults[name]}
         plain["grouping"] = self.grouping
         if self.at is not None:
             plain["at"] = self.at.isoformat("minutes")
         return plain
-
-
-_DEFAULT = CalendarOptions()
 
 
 def _require(holds: bool, what: str, value: object, allowed: str) -> None:

@@ -42,7 +42,7 @@ class Rendered:
         body: The bytes.
         modified: LAST-MODIFIED of the calendar.
         parts: Number of components.
-        changed: Number of components that changed or went since the ledger was read.
+        changed: Number of components that are new, changed or gone.
     """
 
     body: bytes
@@ -91,11 +91,12 @@ def render(
     zone_bytes = to_bytes(timezone_component(plan.timezone, plan.as_of.year)) if needs_zone else b""
     named = partial(uid, namespace, calendar or options.key(), generation)
     wanted = [_head_wanted(head, zone_bytes), *(_wanted(part, named(part.key), zone) for part in parts)]
+    before = dict(ledger.rows)
     shown = ledger.settle(wanted, plan.as_of)
     bodies = [row.body for name, row in shown if name != HEAD]
     modified = ledger.modified or shown[0][1].stamp
     head["LAST-MODIFIED"] = vDDDTypes(modified)
-    changed = len(ledger.changed - {HEAD})
+    changed = sum(row is not before.get(name) for name, row in ledger.rows.items() if name != HEAD)
     return Rendered(wrap(head, [zone_bytes, *bodies]), modified, len(bodies), changed)
 
 
