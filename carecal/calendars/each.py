@@ -12,7 +12,15 @@ from datetime import date, timedelta
 
 from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection, newest
-from carecal.calendars.text import joined, plant_mark, pot_line, sentence, task_summary, window_line
+from carecal.calendars.text import (
+    OPEN_AND_LOOK,
+    joined,
+    plant_mark,
+    pot_line,
+    sentence,
+    task_summary,
+    window_line,
+)
 from carecal.planning.model import PlantView, Series, Task
 
 __all__ = ["Rule", "parts", "rule_of", "task_lines", "task_part"]
@@ -146,7 +154,7 @@ def task_part(selection: Selection, task: Task) -> Part:
 def task_lines(selection: Selection, task: Task, view: PlantView) -> list[str]:
     """Return the lines under one task: question, reason, pot, marks, window, cautions."""
     return [
-        sentence(task.asks),
+        sentence(task.asks) if task.asks != OPEN_AND_LOOK else "",
         sentence(task.because),
         pot_line(view),
         plant_mark(view),

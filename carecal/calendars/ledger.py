@@ -7,7 +7,16 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
 
-__all__ = ["Ledger", "Row", "Wanted", "forget_ledger", "load_ledger", "save_ledger"]
+__all__ = [
+    "Ledger",
+    "Row",
+    "Wanted",
+    "forget_ledger",
+    "instant_text",
+    "load_ledger",
+    "next_stamp",
+    "save_ledger",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +122,11 @@ def next_stamp(old: datetime | None, basis: str, as_of: date) -> datetime:
     return max(candidates)
 
 
+def instant_text(when: datetime) -> str:
+    """Return an instant as text: ISO, UTC, whole seconds, as '2026-11-25T18:03:00Z'."""
+    return f"{when.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
+
+
 def load_ledger(connection: sqlite3.Connection, calendar: str) -> Ledger:
     """Return the ledger of one calendar; empty for one that was never published."""
     rows = connection.execute(
@@ -125,7 +139,7 @@ def save_ledger(connection: sqlite3.Connection, calendar: str, ledger: Ledger) -
     """Write the rows that changed and return their number; the caller's transaction holds them."""
     rows: Mapping[str, Row] = ledger.rows
     values = [
-        (calendar, uid, r.digest, r.sequence, r.stamp.isoformat(), r.start, r.body)
+        (calendar, uid, r.digest, r.sequence, instant_text(r.stamp), r.start, r.body)
         for uid in sorted(ledger.changed)
         for r in (rows[uid],)
     ]

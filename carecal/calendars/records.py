@@ -11,7 +11,7 @@ from carecal.calendars.text import day_text, done_count, done_summary, done_word
 from carecal.calendars.uids import done_key, entry_key
 from carecal.planning.model import Fact
 
-__all__ = ["by_day", "day_content", "day_parts", "entry_parts", "fact_line", "shown_facts"]
+__all__ = ["by_day", "categories", "day_content", "day_parts", "entry_parts", "fact_line", "shown_facts"]
 
 
 def shown_facts(selection: Selection) -> list[Fact]:
@@ -35,11 +35,16 @@ def entry_parts(selection: Selection) -> Iterator[Part]:
             summary=done_summary(fact.care, name_of(view)),
             start=fact.on,
             description="; ".join(part for part in (f"Done {day_text(fact.on)}", fact.text) if part) + ".",
-            categories=(fact.care.upper(), "DONE"),
+            categories=(*categories([fact]), "DONE"),
             plant=view.id,
             url=selection.plant_url(view),
         )
         yield Part(entry_key(fact.entry), content, fact.written)
+
+
+def categories(facts: list[Fact]) -> list[str]:
+    """Return the cares of facts in capitals, sorted; what was looked at and left was an inspection."""
+    return sorted({"INSPECTION" if fact.care == "left" else fact.care.upper() for fact in facts})
 
 
 def by_day(facts: list[Fact]) -> list[list[Fact]]:
@@ -71,7 +76,7 @@ def day_content(selection: Selection, facts: list[Fact]) -> Content:
         summary=summary,
         start=facts[0].on,
         description=joined(fact_line(selection, fact) for fact in facts),
-        categories=(*sorted({fact.care.upper() for fact in facts}), "DONE"),
+        categories=(*categories(facts), "DONE"),
         plant=only.id if only else "",
         url=selection.round_url(),
     )

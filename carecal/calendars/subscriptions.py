@@ -9,13 +9,13 @@ import re
 import secrets
 import sqlite3
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from gzip import compress
 from hashlib import sha256
 from hmac import compare_digest
 
 from carecal.calendars.clean import check_calendar_name, clean_line
-from carecal.calendars.ledger import forget_ledger
+from carecal.calendars.ledger import forget_ledger, instant_text
 from carecal.calendars.options import CalendarOptions
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
@@ -114,7 +114,7 @@ def add(connection: sqlite3.Connection, name: str, options: CalendarOptions, now
     token = secrets.token_urlsafe(TOKEN_BYTES)
     connection.execute(
         "insert into calendar (name, token_hash, options, created) values (?, ?, ?, ?)",
-        (name, _hash(token), options.to_json(), _instant(now)),
+        (name, _hash(token), options.to_json(), instant_text(now)),
     )
     return token
 
@@ -134,7 +134,7 @@ def revoke(connection: sqlite3.Connection, name: str, now: datetime) -> NamedCal
     found = next((known for known in live if known.name.casefold() == name.casefold()), None)
     if found is None:
         raise UnknownName("calendar", clean_line(name), near(name, (known.name for known in live)))
-    connection.execute("update calendar set revoked = ? where id = ?", (_instant(now), found.id))
+    connection.execute("update calendar set revoked = ? where id = ?", (instant_text(now), found.id))
     connection.execute("delete from published where calendar = ?", (found.id,))
     forget_ledger(connection, found.key)
     return found
@@ -180,7 +180,7 @@ def store_published(
         " values (?, ?, ?, ?, ?, ?, ?, ?) on conflict (calendar) do update set as_of = excluded.as_of,"
         " head = excluded.head, etag = excluded.etag, modified = excluded.modified, body = excluded.body,"
         " gzip = excluded.gzip, note = excluded.note",
-        (calendar, as_of.isoformat(), head, validators.etag, _instant(modified), body, packed, note),
+        (calendar, as_of.isoformat(), head, validators.etag, instant_text(modified), body, packed, note),
     )
     return Published(validators, body, packed, note)
 
@@ -205,7 +205,7 @@ def note_fetch(connection: sqlite3.Connection, calendar: int, when: datetime, us
     """Remember when a calendar was last fetched and by what kind of program; the full name is not kept."""
     connection.execute(
         "update calendar set fetched = ?, fetched_by = ? where id = ?",
-        (_instant(when), client_family(user_agent), calendar),
+        (instant_text(when), client_family(user_agent), calendar),
     )
 
 
@@ -232,8 +232,3 @@ def _calendar(row: tuple[int, str, str, str, str | None, str | None, str | None]
 def _hash(token: str) -> str:
     """Return the digest under which a token is stored; a random token needs no salt."""
     return sha256(token.encode("utf-8", "surrogatepass")).hexdigest()
-
-
-def _instant(when: datetime) -> str:
-    """Return an instant as ISO text in UTC, whole seconds."""
-    return when.astimezone(UTC).replace(microsecond=0).isoformat()

@@ -11,6 +11,7 @@ from datetime import date
 
 from carecal.calendars.clean import clean_line
 from carecal.planning.model import Can, FeedMix, PlantView, Task
+from carecal.planning.words import MONTHS
 
 __all__ = [
     "EMPTY_ON_PURPOSE",
@@ -31,13 +32,10 @@ __all__ = [
     "window_line",
 ]
 
+OPEN_AND_LOOK = "open and look"
+"""What the planner asks of a wrapped plant; the verb says it already."""
 EMPTY_ON_PURPOSE = "EMPTY ON PURPOSE"
 """Stands wherever a plant with a reservoir emptied on purpose is shown."""
-
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
 
 _SUMMARY = {
     ("watering", True): "Water {name} – {technique}",
@@ -83,6 +81,8 @@ _DONE = {
     "flushing": "flushed",
     "moistening": "moistened",
     "inspection": "looked over",
+    "left": "looked at and left",
+    "potting": "potted",
 }
 
 
@@ -93,7 +93,7 @@ def name_of(view: PlantView) -> str:
 
 def day_text(day: date) -> str:
     """Return a day as people say it, as '23 November'."""
-    return f"{day.day} {_MONTHS[day.month - 1]}"
+    return f"{day.day} {MONTHS[day.month - 1]}"
 
 
 def verb(task: Task) -> str:
@@ -126,7 +126,7 @@ def task_line(task: Task, view: PlantView, title: str = "") -> str:
         text = "open the wrap and look"
     else:
         text = _filled(_LINE, task, view)
-    if task.asks:
+    if task.asks and task.asks != OPEN_AND_LOOK:
         text += f" ({clean_line(task.asks)})"
     if task.status in {"open", "overdue"} and task.due < task.on:
         text += f", due {day_text(task.due)}"

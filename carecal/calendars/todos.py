@@ -88,7 +88,7 @@ def _done_content(selection: Selection, fact: Fact) -> Content:
         start=None,
         due=fact.on,
         description=records.fact_line(selection, fact),
-        categories=(fact.care.upper(), "DONE"),
+        categories=(*records.categories([fact]), "DONE"),
         plant=view.id,
         url=selection.plant_url(view),
         priority=_priority(view),

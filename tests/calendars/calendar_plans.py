@@ -11,6 +11,7 @@ from uuid import UUID
 from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
 from carecal.calendars.write import Rendered, render
+from carecal.collection.migrations import MIGRATIONS
 from carecal.planning.model import Can, Fact, FeedMix, Plan, PlantView, Round, Series, Task
 
 AS_OF = date(2026, 11, 25)  # a Wednesday
@@ -19,21 +20,13 @@ NAMESPACE = UUID("5f1d2c3b-4a59-4687-9706-1524334251ab")
 EACH = CalendarOptions(grouping="each")
 ROUNDS = CalendarOptions()
 
-TABLES = (
-    "create table ledger (calendar text, uid text, digest text, sequence integer, stamp text, start text, body blob,"
-    " primary key (calendar, uid))",
-    "create table calendar (id integer primary key, name text, token_hash text unique, options text, created text,"
-    " revoked text null, fetched text null, fetched_by text null)",
-    "create table published (calendar integer primary key, as_of text, head integer, etag text, modified text,"
-    " body blob, gzip blob, note text)",
-)
-
 
 def database() -> sqlite3.Connection:
     """Return an empty database with the tables of calendars; the caller closes it."""
-    connection = sqlite3.connect(":memory:")
-    for table in TABLES:
-        connection.execute(table)
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    for step in MIGRATIONS:
+        for statement in step.statements:
+            connection.execute(statement)
     return connection
 
 

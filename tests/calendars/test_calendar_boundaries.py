@@ -13,8 +13,6 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from calendar_plans import AS_OF, EACH, database, fact, plan_of, plant, waterings, wetting, written
-from calendar_readers import READERS, components, days_of, descriptions
 from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Calendar
@@ -26,6 +24,18 @@ from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
 from carecal.calendars.subscriptions import read_validators, store_published
 from carecal.errors import Refused
+from tests.calendars.calendar_plans import (
+    AS_OF,
+    EACH,
+    database,
+    fact,
+    plan_of,
+    plant,
+    waterings,
+    wetting,
+    written,
+)
+from tests.calendars.calendar_readers import READERS, components, days_of, descriptions
 
 AT_EIGHT = CalendarOptions(grouping="each", at=time(8))
 

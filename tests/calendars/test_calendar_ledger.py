@@ -8,7 +8,12 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
-from calendar_plans import (
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from carecal.calendars.ledger import Ledger, Wanted, forget_ledger, load_ledger, next_stamp, save_ledger
+from carecal.planning.model import Plan
+from tests.calendars.calendar_plans import (
     AS_OF,
     EACH,
     ROUNDS,
@@ -22,12 +27,7 @@ from calendar_plans import (
     wetting,
     written,
 )
-from calendar_readers import components
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
-from carecal.calendars.ledger import Ledger, Wanted, forget_ledger, load_ledger, next_stamp, save_ledger
-from carecal.planning.model import Plan
+from tests.calendars.calendar_readers import components
 
 MIDNIGHT = datetime(2026, 11, 25, tzinfo=UTC)
 _STAMPS = {"SEQUENCE", "DTSTAMP", "LAST-MODIFIED"}

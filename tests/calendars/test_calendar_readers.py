@@ -6,14 +6,25 @@ from dataclasses import replace
 from datetime import date, time, timedelta
 
 import pytest
-from calendar_plans import AS_OF, UNTIL, fact, look, plan_of, plant, rounds_plan, waterings, wetting, written
-from calendar_readers import READERS, components, days_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 
 from carecal.calendars.options import CalendarOptions
 from carecal.planning.model import Status, Step
+from tests.calendars.calendar_plans import (
+    AS_OF,
+    UNTIL,
+    fact,
+    look,
+    plan_of,
+    plant,
+    rounds_plan,
+    waterings,
+    wetting,
+    written,
+)
+from tests.calendars.calendar_readers import READERS, components, days_of
 
 STATUSES: tuple[Status, ...] = ("planned", "open", "overdue", "done", "assumed", "left", "skipped")
 

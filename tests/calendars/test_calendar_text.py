@@ -7,7 +7,11 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from calendar_plans import (
+
+from carecal.calendars.options import CalendarOptions
+from carecal.calendars.text import can_line, pot_line, task_line, task_summary, verb
+from carecal.planning.model import Can, FeedMix
+from tests.calendars.calendar_plans import (
     AS_OF,
     fact,
     look,
@@ -19,11 +23,7 @@ from calendar_plans import (
     wetting,
     written,
 )
-from calendar_readers import components, descriptions
-
-from carecal.calendars.options import CalendarOptions
-from carecal.calendars.text import can_line, pot_line, task_line, task_summary, verb
-from carecal.planning.model import Can, FeedMix
+from tests.calendars.calendar_readers import components, descriptions
 
 CAUTIONS = {
     "crown-dry": "No water left in the crown or axils overnight.",

@@ -8,11 +8,21 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
-from calendar_plans import AS_OF, fact, look, plan_of, plant, rounds_plan, waterings, wetting, written
-from calendar_readers import components
 from ical.calendar_stream import IcsCalendarStream
 
 from carecal.calendars.options import CalendarOptions
+from tests.calendars.calendar_plans import (
+    AS_OF,
+    fact,
+    look,
+    plan_of,
+    plant,
+    rounds_plan,
+    waterings,
+    wetting,
+    written,
+)
+from tests.calendars.calendar_readers import components
 
 EACH = CalendarOptions(grouping="each", form="todos")
 ROUNDS = CalendarOptions(form="todos")
