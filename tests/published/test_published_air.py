@@ -5,9 +5,8 @@ from __future__ import annotations
 from math import atan, sqrt
 from typing import Any
 
-from published_rows import Row, answer, checks, hold, one, params
-
 from carecal.horticulture import air
+from tests.published.published_rows import Row, answer, checks, hold, one, params
 
 
 def wet_bulb_stull(temp_c: float, rh_pct: float) -> float:

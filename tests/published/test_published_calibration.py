@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from published_rows import Row, answer, checks, hold, params
-
 from carecal.collection import learning
+from tests.published.published_rows import Row, answer, checks, hold, params
 
 
 def plant_factor(

@@ -5,9 +5,8 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Any
 
-from published_rows import Row, answer, checks, hold, params
-
 from carecal.horticulture.splines import daily_from_monthly, edges
+from tests.published.published_rows import Row, answer, checks, hold, params
 
 
 def value_of_day(monthly: list[float], year: int, day_of_year: int) -> float:

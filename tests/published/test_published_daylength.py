@@ -5,9 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from published_rows import Row, answer, checks, hold, params
-
 from carecal.horticulture import daylight
+from tests.published.published_rows import Row, answer, checks, hold, params
 
 
 def day_length(latitude: float, date: str) -> float:

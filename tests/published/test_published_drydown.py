@@ -6,10 +6,10 @@ from datetime import date
 from typing import Any
 
 import pytest
-from published_rows import Row, answer, checks, hold, one, params, table
 
 from carecal.horticulture import drydown
 from carecal.horticulture.air import vapour_pressure_deficit_of_day
+from tests.published.published_rows import Row, answer, checks, hold, one, params, table
 
 
 def relative_demand(

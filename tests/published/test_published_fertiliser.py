@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from published_rows import Row, answer, checks, hold, params
-
 from carecal.horticulture import nutrition
+from tests.published.published_rows import Row, answer, checks, hold, params
 
 FUNCTIONS: dict[str, Any] = {name: getattr(nutrition, name) for name in nutrition.__all__}
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 from itertools import chain, repeat
 from typing import Any
 
-from published_rows import Row, answer, checks, hold, params
-
 from carecal.horticulture import growth, roots
+from tests.published.published_rows import Row, answer, checks, hold, params
 
 
 def thermal_time_date_offset(

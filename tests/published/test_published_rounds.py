@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from published_rows import Row, answer, checks, number, params
-
 from carecal.planning.fewest import RepeatedTask, fewest_days, fewest_rounds
+from tests.published.published_rows import Row, answer, checks, number, params
 
 
 def days_for_windows(windows: list[list[int]]) -> list[int]:

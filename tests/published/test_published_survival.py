@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from published_rows import Row, answer, checks, hold, params, table
-
 from carecal.horticulture import survival
+from tests.published.published_rows import Row, answer, checks, hold, params, table
 
 
 def trial() -> tuple[list[float], list[bool]]:

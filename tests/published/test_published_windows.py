@@ -6,12 +6,11 @@ from datetime import date, timedelta
 from functools import cache
 from typing import Any
 
-from published_rows import Row, answer, checks, hold, labelled, near, one, params, table
-
 from carecal.horticulture.air import medium_temperature, vapour_pressure, wet_bulb_from_vapour_pressure
 from carecal.horticulture.climate import DailyClimate, daily_climate, medium_temperatures
 from carecal.horticulture.normals import MonthlyClimate
 from carecal.horticulture.windows import SafeWindow, safe_window
+from tests.published.published_rows import Row, answer, checks, hold, labelled, near, one, params, table
 
 YEAR, PRESSURE_KPA = 2025, 101.3
 
