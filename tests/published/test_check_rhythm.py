@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+
 from carecal.catalog.load import load_catalog
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import CollectionStarted, MonthRow, PlaceAdded, PlantAdded
