@@ -106,11 +106,13 @@ def _series_part(selection: Selection, series: Series, rule: Rule) -> Part:
     view = selection.plan.plant(series.plant)
     tasks = [selection.plan.task(task) for task in series.tasks]
     cautions = [code for task in tasks for code in task.cautions]
-    rhythm = sentence(series.because) or (f"Every {series.every_days} days." if rule.every_days else "")
+    rhythm = f"Every {series.every_days} days." if rule.every_days and not series.because else ""
+    reasons = [sentence(reason) for reason in series.because.split("; ")]
     lines = [
         rhythm,
+        *reasons,
         pot_line(view),
-        plant_mark(view),
+        sentence(plant_mark(view)),
         sentence(series.window),
         *selection.caution_lines(cautions),
     ]
@@ -157,7 +159,7 @@ def task_lines(selection: Selection, task: Task, view: PlantView) -> list[str]:
         sentence(task.asks) if task.asks != OPEN_AND_LOOK else "",
         sentence(task.because),
         pot_line(view),
-        plant_mark(view),
+        sentence(plant_mark(view)),
         window_line(task),
         *selection.caution_lines(task.cautions),
     ]

@@ -8,6 +8,7 @@ from dataclasses import replace
 from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection
 from carecal.calendars.text import (
+    EMPTY_ON_PURPOSE,
     can_line,
     joined,
     name_of,
@@ -70,7 +71,9 @@ def _summary(selection: Selection, tasks: Sequence[Task]) -> str:
     if len(tasks) == 1:
         return task_summary(tasks[0], view, selection.title(tasks[0]))
     if len({task.plant for task in tasks}) == 1:
-        return _plant_line(selection, tasks)
+        empty = [EMPTY_ON_PURPOSE] if view.reservoir == "empty" else []
+        brief = [replace(task, asks="", status="planned") for task in tasks]  # asked and dated below
+        return f"{name_of(view)}: " + "; ".join(_doing(selection, brief) + empty)
     return round_summary(tasks)
 
 
@@ -89,8 +92,14 @@ def _description(selection: Selection, round_: Round, tasks: Sequence[Task]) -> 
 def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
     """Return one plant's line, as 'Tide: water – drench; look over'."""
     view = selection.plan.plant(tasks[0].plant)
-    doing = [task_line(task, view, selection.title(task)) for task in tasks]
+    doing = _doing(selection, tasks)
     return f"{name_of(view)}: " + "; ".join(part for part in [*doing, plant_mark(view)] if part)
+
+
+def _doing(selection: Selection, tasks: Sequence[Task]) -> list[str]:
+    """Return what is done to one plant, a phrase a task."""
+    view = selection.plan.plant(tasks[0].plant)
+    return [task_line(task, view, selection.title(task)) for task in tasks]
 
 
 def _can_of(can: Can, tasks: Sequence[Task]) -> Can:

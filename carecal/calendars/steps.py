@@ -37,7 +37,12 @@ def _part(selection: Selection, step: Step, opens: date, on: date, closes: str) 
     title = sentence(step.title) or f"{name_of(view)}: {step.step.replace('-', ' ')}"
     last = f"Last safe start {day_text(step.last_safe)}." if step.last_safe else ""
     because = [sentence(reason.text) for reason in step.because]
-    lines = [f"Safe from {day_text(opens)}. {last}".strip(), *because, pot_line(view), plant_mark(view)]
+    lines = [
+        f"Safe from {day_text(opens)}. {last}".strip(),
+        *because,
+        pot_line(view),
+        sentence(plant_mark(view)),
+    ]
     if closes and step.last_safe:
         title = f"{title} – last safe start {day_text(step.last_safe)}"
     content = Content(

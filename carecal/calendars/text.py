@@ -73,7 +73,7 @@ _VERBS = {
     "step": "step",
 }
 _VERB_ORDER = ("water", "refill", "moisten", "feed", "flush", "look at", "look over", "step")
-_SHOWN_STATES = ("quarantine", "pest-watch")
+_SHOWN_STATES = {"quarantine": "in quarantine", "pest-watch": "on pest watch"}
 _DONE = {
     "watering": "watered",
     "refilling": "refilled",
@@ -163,7 +163,7 @@ def joined(lines: Iterable[str]) -> str:
 def plant_mark(view: PlantView) -> str:
     """Return what must be seen of a plant on a list: reservoir emptied on purpose, quarantine; else empty."""
     marks = [EMPTY_ON_PURPOSE] if view.reservoir == "empty" else []
-    return "; ".join(marks + [state.replace("-", " ") for state in view.states if state in _SHOWN_STATES])
+    return "; ".join(marks + [_SHOWN_STATES[state] for state in view.states if state in _SHOWN_STATES])
 
 
 def round_summary(tasks: Sequence[Task]) -> str:

@@ -24,7 +24,7 @@ from tests.calendars.calendar_plans import (
     wetting,
     written,
 )
-from tests.calendars.calendar_readers import READERS, components, days_of
+from tests.calendars.calendar_readers import components, days_of
 
 STATUSES: tuple[Status, ...] = ("planned", "open", "overdue", "done", "assumed", "left", "skipped")
 
@@ -262,8 +262,3 @@ def test_two_calendars_and_two_generations_share_no_uid() -> None:
     ]
     assert len(set(uids[:3])) == 3
     assert uids[3] == uids[0]
-
-
-def test_every_reader_is_asked() -> None:
-    """Three readers, or agreement means little."""
-    assert set(READERS) == {"recurring-ical-events", "ical", "vobject"}

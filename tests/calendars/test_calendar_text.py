@@ -172,7 +172,7 @@ def test_a_quarantined_plant_is_marked_in_the_list() -> None:
     """Healthy plants first is the planner's; the mark is the list's."""
     views = [plant(), plant(8, "Gable", states=("quarantine", "settling"))]
     (event,) = components(written(rounds_plan([wetting(1, AS_OF), wetting(1, AS_OF, 8)], views)).body)
-    assert str(event["DESCRIPTION"]).split("\n")[-1] == "Gable: water – drench; quarantine"
+    assert str(event["DESCRIPTION"]).split("\n")[-1] == "Gable: water – drench; in quarantine"
 
 
 def test_records_say_what_was_done() -> None:
