@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from calendar import isleap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from carecal.horticulture.air import (
@@ -21,15 +21,12 @@ __all__ = [
     "DailyClimate",
     "DayOfAir",
     "MonthlyClimate",
-    "Shift",
     "daily_climate",
     "daily_from_monthly",
-    "day_of_air",
     "fade",
     "medium_temperatures",
     "normals_of_kind",
     "shifted",
-    "shifted_year",
     "wet_bulbs",
     "winter_depth",
 ]
@@ -47,14 +44,6 @@ class DayOfAir(NamedTuple):
     ea_kpa: float  # [kPa]
     rh_pct: float  # [%]
     vpd_kpa: float  # [kPa]
-
-
-class Shift(NamedTuple):
-    """By how much readings lie off the normals."""
-
-    day_c: float = 0.0  # [K]
-    night_c: float = 0.0  # [K]
-    ea_kpa: float = 0.0  # [kPa]
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +92,7 @@ class DailyClimate:
         ea_monthly = [vapour_pressure(day, night, rh) for day, night, rh in rows]
         series = (daily_from_monthly(values, year) for values in (monthly.day_c, monthly.night_c, ea_monthly))
         day_c, night_c, ea_kpa, rh_pct, vpd_kpa = (
-            list(column) for column in zip(*map(day_of_air, *series), strict=True)
+            list(column) for column in zip(*map(_day_of_air, *series), strict=True)
         )
         light = [max(0.0, value) for value in daily_from_monthly(monthly.light_mol, year)]
         lengths = month_lengths(year)
@@ -126,24 +115,6 @@ def daily_climate(monthly: MonthlyClimate, year: int) -> DailyClimate:
     return DailyClimate.of(monthly, leap=isleap(year))
 
 
-def day_of_air(day_c: float, night_c: float, ea_kpa: float) -> DayOfAir:
-    """Return a day's air from its temperatures and vapour pressure, humidity cut to 1 to 100 %.
-
-    Args:
-        day_c: Day temperature. [°C]
-        night_c: Night temperature. [°C]
-        ea_kpa: Actual vapour pressure. [kPa]
-
-    Source: FAO56 eq. 12, 19; the cut: our choice, because a spline may overshoot (models B5).
-    """
-    saturation = mean_saturation_vapour_pressure(day_c, night_c)
-    rh_pct = 100 * ea_kpa / saturation
-    if not RH_LOWEST <= rh_pct <= RH_HIGHEST:
-        rh_pct = max(RH_LOWEST, min(RH_HIGHEST, rh_pct))
-        ea_kpa = saturation * rh_pct / 100
-    return DayOfAir(day_c, night_c, ea_kpa, rh_pct, saturation - ea_kpa)
-
-
 def shifted(
     day_c: float, night_c: float, ea_kpa: float, d_day_c: float, d_night_c: float, d_ea_kpa: float
 ) -> DayOfAir:
@@ -159,7 +130,7 @@ def shifted(
 
     Source: our choice, because a place keeps its difference for some days (models B6).
     """
-    return day_of_air(day_c + d_day_c, night_c + d_night_c, ea_kpa + d_ea_kpa)
+    return _day_of_air(day_c + d_day_c, night_c + d_night_c, ea_kpa + d_ea_kpa)
 
 
 def fade(days_since_last: float) -> float:
@@ -171,35 +142,6 @@ def fade(days_since_last: float) -> float:
     Source: our choice, because weather forgets in about two weeks (models B6).
     """
     return max(0.0, min(1.0, 1 - days_since_last / FADING_DAYS))
-
-
-def shifted_year(daily: DailyClimate, shift: Shift, shares: Mapping[int, float]) -> DailyClimate:
-    """Return a year in which the days named are moved by a share of a shift.
-
-    Args:
-        daily: The year of the normals.
-        shift: The mean deviation of the last readings.
-        shares: Share of the shift, 0 to 1, by index of the day, 0 on 1 January. [-]
-
-    Raises:
-        IndexError: an index lies outside the year.
-
-    Source: our choice, because a shift fades and moves no other day (models B6).
-    """
-    changed = replace(
-        daily,
-        day_c=list(daily.day_c),
-        night_c=list(daily.night_c),
-        ea_kpa=list(daily.ea_kpa),
-        rh_pct=list(daily.rh_pct),
-        vpd_kpa=list(daily.vpd_kpa),
-    )
-    for index, share in shares.items():
-        moved = (part * share for part in shift)
-        air = shifted(daily.day_c[index], daily.night_c[index], daily.ea_kpa[index], *moved)
-        changed.day_c[index], changed.night_c[index], changed.ea_kpa[index] = air[:3]
-        changed.rh_pct[index], changed.vpd_kpa[index] = air[3:]
-    return changed
 
 
 def wet_bulbs(daily: DailyClimate, pressure_kpa: float) -> tuple[list[float], list[float]]:
@@ -254,3 +196,13 @@ def _wet_bulb_at_most(temp_c: float, ea_kpa: float, pressure_kpa: float) -> floa
     return wet_bulb_from_vapour_pressure(
         temp_c, min(ea_kpa, saturation_vapour_pressure(temp_c)), pressure_kpa
     )
+
+
+def _day_of_air(day_c: float, night_c: float, ea_kpa: float) -> DayOfAir:
+    """Return a day's air, humidity cut to what a spline may overshoot (FAO56 eq. 12, 19; models B5)."""
+    saturation = mean_saturation_vapour_pressure(day_c, night_c)
+    rh_pct = 100 * ea_kpa / saturation
+    if not RH_LOWEST <= rh_pct <= RH_HIGHEST:
+        rh_pct = max(RH_LOWEST, min(RH_HIGHEST, rh_pct))
+        ea_kpa = saturation * rh_pct / 100
+    return DayOfAir(day_c, night_c, ea_kpa, rh_pct, saturation - ea_kpa)

@@ -9,13 +9,12 @@ from typing import Literal, NamedTuple
 
 from carecal.errors import Refused
 from carecal.horticulture.air import vapour_pressure_deficit_of_day
-from carecal.horticulture.climate import DailyClimate, day_of_air
+from carecal.horticulture.climate import DailyClimate
 from carecal.horticulture.normals import LAMP
 from carecal.horticulture.rounding import half_up
 
 __all__ = [
     "Held",
-    "demand_of_day",
     "demand_series",
     "due_date_across_change",
     "held_interval",
@@ -128,32 +127,6 @@ def relative_demand(
     wind = WIND_STILL_POT + wind_sensitivity * WIND_RISE * (wind_m_s - ROOM_AIR_M_S)  # models D1
     light = LAMP_MM_PER_MOL if light_source == LAMP else LIGHT_MM_PER_MOL  # models D2
     return (wind * vpd_kpa + light * light_mol) / REFERENCE_MM  # models D3
-
-
-def demand_of_day(
-    day_c: float,
-    night_c: float,
-    ea_kpa: float,
-    wind_m_s: float,
-    wind_sensitivity: float,
-    light_mol: float,
-    light_source: str = "daylight",
-) -> float:
-    """Return the relative demand of a day that is given by its temperatures and vapour pressure [-].
-
-    Args:
-        day_c: Day temperature. [°C]
-        night_c: Night temperature. [°C]
-        ea_kpa: Actual vapour pressure, cut to 1 to 100 % of saturation. [kPa]
-        wind_m_s: Air movement at the pot. [m/s]
-        wind_sensitivity: That of the container, 0 to 1. [-]
-        light_mol: Daily light at the plant. [mol m⁻² d⁻¹]
-        light_source: 'daylight' or 'lamp'.
-
-    Source: FAO56 eq. 12, 19; our choice, because it is the balance of `relative_demand` (models D3).
-    """
-    vpd_kpa = day_of_air(day_c, night_c, ea_kpa).vpd_kpa
-    return relative_demand(vpd_kpa, wind_m_s, wind_sensitivity, light_mol, light_source)
 
 
 def demand_series(

@@ -13,12 +13,10 @@ from carecal.horticulture import air
 from carecal.horticulture.climate import (
     DailyClimate,
     MonthlyClimate,
-    Shift,
     daily_climate,
     fade,
     medium_temperatures,
     shifted,
-    shifted_year,
     wet_bulbs,
 )
 from carecal.horticulture.daylight import outdoor_light
@@ -126,15 +124,12 @@ def test_readings_fade_over_two_weeks(days: int, share: float) -> None:
     assert fade(days) == share
 
 
-def test_shift_moves_only_the_days_named() -> None:
-    """A colder, moister spell moves its own days and leaves the normals as they were."""
-    daily = daily_climate(SILL, 2025)
-    before = list(daily.day_c)
-    moved = shifted_year(daily, Shift(-2, -3, 0.1), {10: 1.0, 11: 0.5})
-    assert (moved.day_c[10], moved.night_c[11]) == (before[10] - 2, daily.night_c[11] - 1.5)
-    assert moved.vpd_kpa[10] < daily.vpd_kpa[10]
-    assert moved.day_c[12:] == daily.day_c[12:]
-    assert daily.day_c == before
+def test_shift_moves_temperatures_and_vapour() -> None:
+    """A colder, moister spell is added to the normals, and the deficit follows, by FAO56 eq. 12."""
+    moved = shifted(20, 16, 1.0, -2, -3, 0.1)
+    assert (moved.day_c, moved.night_c, moved.ea_kpa) == (18, 13, pytest.approx(1.1))
+    assert moved.vpd_kpa == pytest.approx(air.mean_saturation_vapour_pressure(18, 13) - 1.1)
+    assert moved.rh_pct == pytest.approx(100 * 1.1 / air.mean_saturation_vapour_pressure(18, 13))
 
 
 def test_shift_is_cut_to_what_air_can_hold() -> None:

@@ -118,6 +118,13 @@ def test_a_row_of_size_0_holds_for_every_size() -> None:
     assert drydown.reference_interval([(0.0, 2.0)], 0) == 2
 
 
+def test_one_row_holds_for_every_size_and_two_make_a_line() -> None:
+    """A single row has no slope; two of 10 cm and 4 days, 20 cm and 8 days go in proportion, by hand."""
+    assert drydown.reference_interval([(10.0, 4.0)], 20) == 4
+    assert drydown.reference_interval([(20.0, 8.0), (10.0, 4.0)], 40) == pytest.approx(16)
+    assert drydown.reference_interval([(1.0, 4.0), (2.0, 8.0)], 1.5) == pytest.approx(6)
+
+
 def test_missing_rows_and_sizes_are_refused() -> None:
     """No row, or no size where rows have sizes, gives no interval."""
     with pytest.raises(Refused, match="no reference interval"):
@@ -223,9 +230,7 @@ def test_series_is_the_demand_of_each_day() -> None:
     series = drydown.demand_series(daily, wind, 0.4, 0.5)
     assert len(series) == 365
     for day in (0, 200):
-        alone = drydown.demand_of_day(
-            daily.day_c[day], daily.night_c[day], daily.ea_kpa[day], wind[daily.air[day]], 0.4, 2.0, "lamp"
-        )
+        alone = drydown.relative_demand(daily.vpd_kpa[day], wind[daily.air[day]], 0.4, 2.0, "lamp")
         assert series[day] == pytest.approx(alone)
     assert series[200] > series[0]
     assert drydown.demand_series(daily, wind, 0.4, 0.5, "daylight")[0] > series[0]

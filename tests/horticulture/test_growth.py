@@ -17,6 +17,8 @@ def test_no_growth_at_the_base() -> None:
     """At and below the base a thermal time is never reached."""
     assert growth.thermal_time_days(769, 10.8, 10.8) == inf
     assert growth.days_per_leaf(5) == inf
+    assert growth.thermal_time_days(769, 10.8, 11.3) == pytest.approx(1538)
+    assert growth.thermal_time_days(769, 10.8, 40, 26) == growth.thermal_time_days(769, 10.8, 26)
     assert growth.thermal_time_date_offset(769, 10.8, 26, [10.8] * 5000) is None
 
 
