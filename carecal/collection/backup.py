@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import secrets
 import shutil
-import sqlite3
 import zipfile
 from contextlib import closing
 from pathlib import PurePosixPath
@@ -135,7 +134,7 @@ def _listed(names: list[str]) -> str:
 def _check(path: Path, file: Path) -> None:
     """Refuse a database that is damaged, foreign or newer; then its calendars get names of a new generation."""
     with closing(connect(path)) as connection:
-        if check_version(connection, path) == 0:
+        if check_version(connection, file) == 0:
             raise StorageError(f"{file} is not a backup of a collection; its database is empty")
         found = connection.execute("pragma integrity_check").fetchone()[0]
         if found != "ok":

@@ -43,15 +43,21 @@ def date_order(texts: Iterable[str]) -> DateOrder:
 
 
 def numeric_day(text: str, order: DateOrder) -> date | None:
-    """Return a date of digits read in an order, or None; the year has four digits."""
+    """Return a date of digits read in an order, or None; a year of two digits stands last and is of this century."""
     match = _PARTS.fullmatch(text)
     if not match:
         return None
     parts = dict(zip(order, (match[1], match[3], match[4]), strict=True))
-    if len(parts["y"]) != 4 or len(parts["d"]) > 2 or len(parts["m"]) > 2:
+    year = parts["y"] if len(parts["y"]) == 4 else "20" + parts["y"]
+    if (
+        len(year) != 4
+        or (order == "ymd" and year != parts["y"])
+        or len(parts["d"]) > 2
+        or len(parts["m"]) > 2
+    ):
         return None
     try:
-        return date(int(parts["y"]), int(parts["m"]), int(parts["d"]))
+        return date(int(year), int(parts["m"]), int(parts["d"]))
     except ValueError:
         return None
 
