@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 __all__ = [
+    "AlreadyDone",
     "CarecalError",
     "ClockError",
     "ConfirmationNeeded",
@@ -49,6 +50,20 @@ class ConfirmationNeeded(Refused):
     def __init__(self, question: str) -> None:
         self.question = question
         super().__init__(f"{question} (answer with --yes to go on)")
+
+
+class AlreadyDone(Refused):
+    """Raised when a task was answered before, by whoever was first; nothing was written.
+
+    Args:
+        what: What was done, as 'done' or 'looked at and left'.
+        when: The time of day, or day and time, in the collection's zone.
+        by: Who did it.
+    """
+
+    def __init__(self, what: str, when: str, by: str) -> None:
+        self.what, self.when, self.by = what, when, by
+        super().__init__(f"already {what} {when} by {by}")
 
 
 class ClockError(Refused):
