@@ -5,7 +5,7 @@ from __future__ import annotations
 from calendar import isleap
 from dataclasses import dataclass
 from datetime import date
-from itertools import accumulate, chain
+from itertools import accumulate, chain, pairwise
 from typing import TYPE_CHECKING, cast
 
 from carecal.horticulture.air import pressure, vapour_pressure
@@ -58,6 +58,7 @@ class PlaceAir:
         self._years: dict[bool, DailyClimate] = {}
         self._wet: dict[bool, tuple[list[float], list[float]]] = {}
         self._sums: dict[tuple[str, float], list[float]] = {}
+        self._lived: dict[tuple[str, float], list[float]] = {}
         self._media: dict[str, tuple[list[float], list[float]]] = {}
         self._ahead: dict[str, list[float]] = {}
         self._wind = {name: row.speed_m_s for name, row in catalog.air_classes.items()}
@@ -94,6 +95,14 @@ class PlaceAir:
     def demand_on(self, container: str, light_factor: float, day: int) -> float:
         """Return the relative demand of one day."""
         return self.mean_demand(container, light_factor, day, day)
+
+    def lived_demand(self, container: str, light_factor: float, first: int, last: int) -> float:
+        """Return the sum of relative demand over days, both ends included, each as a reading on that day sees it."""
+        key = (container, light_factor)
+        if key not in self._lived:
+            self._lived[key] = self._lived_sums(*key)
+        sums = self._lived[key]
+        return sums[last - self.origin + 1] - sums[first - self.origin]
 
     def medium(self, container: str) -> tuple[list[float], list[float]]:
         """Return mean and night temperature of the medium by normals over all days. [°C]."""
@@ -173,6 +182,17 @@ class PlaceAir:
             }
             self._sums[key] = [0.0, *accumulate(chain.from_iterable(by_year[leap] for leap in self._leaps))]
         return self._sums[key]
+
+    def _lived_sums(self, container: str, light_factor: float) -> list[float]:
+        sums = self._demand_sums(container, light_factor)
+        read = {r + ahead for r in self._place.readings for ahead in range(1, READINGS_DAYS + 1)}
+        if not read:
+            return sums
+        days = [b - a for a, b in pairwise(sums)]
+        for day in read:
+            if self.origin <= day <= self.last:
+                days[day - self.origin] = self.demand_on(container, light_factor, day)
+        return [0.0, *accumulate(days)]
 
     def _shifted_demand(
         self, container: str, light_factor: float, first: int, last: int, shift: Shift
