@@ -20,10 +20,7 @@ WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 def cautions_of(state: PlantState, day: int, care: str, scene: Scene, *, step: str = "") -> tuple[str, ...]:
     """Return the codes of the cautions that belong to a care or step of a plant on a day, in the table's order."""
     said = _facts(state, day, care, scene, step)
-    return tuple(
-        code for code, row in scene.catalog.cautions.items()
-        if any(all(part.strip() in said for part in condition.split("+")) for condition in row.when)
-    )  # fmt: skip
+    return tuple(code for code, conditions in scene.cautions if any(parts <= said for parts in conditions))
 
 
 def _facts(state: PlantState, day: int, care: str, scene: Scene, step: str) -> set[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from carecal.planning.feeding import CareRules, Tally, care_of_slot, follows_pause
@@ -34,6 +35,7 @@ class Desk:
 
     def __init__(self, line: PlantLine, scene: Scene) -> None:
         self.line, self.scene = line, scene
+        self._ahead: dict[Grouping, list[Slot]] = {}
 
     @cached_property
     def stretches(self) -> list[Situation]:
@@ -77,10 +79,12 @@ class Desk:
             if row.care_days is None or self.line.retired is not None:
                 continue
             chain = Chain(self.line, self.scene, self.aid_beats(aid, given), aid, _moisten, given, given)
+            own = {"aid", "left"}
             events = [
-                e for e in self.line.events
-                if e.day >= given and (e.kind == "potted" or (e.aid == aid and e.kind in {"aid", "left"}) or e.kind == "excepted")
-            ]  # fmt: skip
+                e
+                for e in self.line.events
+                if e.day >= given and (e.kind in {"potted", "excepted"} or (e.aid == aid and e.kind in own))
+            ]
             chain.run(events, self.scene.as_of)
             found[aid] = chain
         return found
@@ -106,7 +110,9 @@ class Desk:
 
     def slots_ahead(self, grouping: Grouping) -> list[Slot]:
         """Return the pending wetting and those after it."""
-        return list(self.chain.ahead(grouping, self.scene.last_day))
+        if grouping not in self._ahead:
+            self._ahead[grouping] = list(self.chain.ahead(grouping, self.scene.last_day))
+        return self._ahead[grouping]
 
     def looks_ahead(self, grouping: Grouping, slots: list[Slot]) -> list[Look]:
         """Return the pending look and those after it, joined to wettings of the same grouping."""
@@ -120,7 +126,7 @@ class Desk:
     def _new_tips_since(self) -> list[int]:
         """Days on which a plant without roots got its first ones: the count of flushing starts there."""
         states = self.line.states
-        return [b.day for a, b in zip(states, states[1:], strict=False) if a.stage == "rootless" != b.stage]
+        return [b.day for a, b in pairwise(states) if a.stage == "rootless" != b.stage]
 
     def _aid_terms(self, aid: str, stretch: Situation) -> Terms:
         days = self.scene.catalog.aids[aid].care_days or 0

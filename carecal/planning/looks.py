@@ -24,6 +24,7 @@ __all__ = ["Look", "Looks", "inspection_days"]
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 WARM_C = 22.0  # pests.toml: again_days_cool below, again_days_warm above
 QUARTER = 0.25  # models I7
+JOINABLE = frozenset({"planned", "open", "done", "left"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +131,8 @@ class Looks:
         self, number: int, due: int, last: int, wettings: Sequence[Slot], grouping: Grouping = "rounds"
     ) -> Look:
         name = f"look/{self.line.number}/{number}"
-        slot = next((s for s in wettings if s.earliest <= due <= s.latest and s.status != "overdue"), None)
-        if slot is not None and slot.status not in {"assumed", "skipped"}:
+        slot = next((s for s in wettings if s.earliest <= due <= s.latest and s.status in JOINABLE), None)
+        if slot is not None and (slot.answered is None or slot.answered > last):
             day = slot.due if grouping == "each" and slot.status == "planned" else slot.day
             return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
         stretch = situation_at(self._stretches, due)

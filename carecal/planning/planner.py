@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import significant
@@ -151,7 +152,7 @@ class Planner:
         beats = desk.beats.all
         return [
             (b.terms.place, b.start, desk.line.number, change_text(b, a, self.scene))
-            for a, b in zip(beats, beats[1:], strict=False)
+            for a, b in pairwise(beats)
             if b.cause == "half-month" and b.start >= self.scene.as_of
         ]
 

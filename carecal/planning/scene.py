@@ -65,6 +65,10 @@ class Scene:
         self._terms: dict[tuple[object, ...], Terms] = {}
         self._weekdays: dict[str, frozenset[int]] = {}
         self._away = absences(facts)
+        self.cautions = tuple(
+            (code, tuple(frozenset(part.strip() for part in when.split("+")) for when in row.when))
+            for code, row in catalog.cautions.items()
+        )
 
     def air(self, place: str | None, day: int) -> PlaceAir | None:
         """Return the climate of a place as it is known on a day; None where it has none."""
