@@ -20,7 +20,8 @@ from carecal.errors import UnknownName
 from carecal.planning.planner import Planner
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection as Set, Sequence
+    from collections.abc import Callable, Sequence
+    from collections.abc import Collection as Set
     from types import TracebackType
 
     from carecal.catalog.tables import Catalog

@@ -9,6 +9,17 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.collection.fact_types import (
+    Absence,
+    Fertiliser,
+    Pause,
+    PlaceFacts,
+    PlaceSpec,
+    ReadingsOfDay,
+    Resume,
+    Water,
+)
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -38,106 +49,6 @@ _PLACE_KEYS = (
     "lamp_hours",
     "climate",
 )
-
-
-@dataclass(frozen=True, slots=True)
-class PlaceSpec:
-    """What is known of a place from one day on; absent numbers come from its kind."""
-
-    day: int
-    place_kind: str
-    name: str
-    aspect: str | None = None
-    winter_day_c: float | None = None
-    winter_night_c: float | None = None
-    summer_day_c: float | None = None
-    summer_night_c: float | None = None
-    lamp_ppfd: float | None = None
-    lamp_hours: float | None = None
-    climate: tuple[tuple[float, float, float, str, float, str], ...] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class ReadingsOfDay:
-    """One day of readings: temperatures [°C], humidity [%]; None where nothing was measured."""
-
-    temp_min_c: float | None
-    temp_mean_c: float | None
-    temp_max_c: float | None
-    rh_mean_pct: float | None
-    medium_min_c: float | None
-    medium_mean_c: float | None
-
-
-@dataclass(slots=True)
-class PlaceFacts:
-    """A place with its specs in the order of their days, and its readings by day."""
-
-    id: str
-    specs: list[PlaceSpec] = field(default_factory=list)
-    readings: dict[int, ReadingsOfDay] = field(default_factory=dict)
-
-    def spec_at(self, day: int) -> PlaceSpec:
-        """Return the spec in force on a day; the first one before it begins."""
-        found = self.specs[0]
-        for spec in self.specs:
-            if spec.day <= day:
-                found = spec
-        return found
-
-
-@dataclass(frozen=True, slots=True)
-class Pause:
-    """A pause from `start` up to and including `until` (None: endless), perhaps every year."""
-
-    entry: int
-    care: str
-    plants: frozenset[int] | None
-    place: str | None
-    start: date
-    until: date | None
-    every_year: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Resume:
-    """The end of the pause that runs on `day`, for the care and plants named."""
-
-    entry: int
-    care: str
-    plants: frozenset[int] | None
-    place: str | None
-    day: int
-    for_good: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Absence:
-    """Nobody is there from `start` up to and including `until` (ordinals)."""
-
-    entry: int
-    start: int
-    until: int
-
-
-@dataclass(frozen=True, slots=True)
-class Fertiliser:
-    """A fertiliser by its label: N, P2O5, K2O [%], label rate [g/L], EC per 100 mg/L of N [mS/cm]."""
-
-    name: str
-    n_pct: float
-    p2o5_pct: float
-    k2o_pct: float
-    label_rate_g_per_l: float | None
-    ec_per_100_ppm: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Water:
-    """A water by its conductivity [mS/cm]."""
-
-    name: str
-    ec_ms_cm: float
 
 
 @dataclass(slots=True)

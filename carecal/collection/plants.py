@@ -6,6 +6,14 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.collection.plant_states import (
+    FEED_WAIT_DAYS,
+    FEED_WAIT_LONG_DAYS,
+    Announcement,
+    Event,
+    PestWatch,
+    PlantState,
+)
 from carecal.collection.stages import StageRules, next_stage
 
 if TYPE_CHECKING:
@@ -18,111 +26,8 @@ __all__ = ["Announcement", "Event", "PestWatch", "PlantLine", "PlantState"]
 QUARANTINE_DAYS = (
     28  # states.csv quarantine: our choice, because a scale generation takes about a month (AOS-PEST)
 )
-FEED_WAIT_DAYS = 21  # feeding_gates.csv after-potting: common practice (no source), 2-3 weeks
-FEED_WAIT_LONG_DAYS = 28  # after conversion or root pruning: IPA2013, a month after root pruning
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 MOISTENING_AIDS = ("cloth", "moss-collar")
-
-
-@dataclass(frozen=True, slots=True)
-class PestWatch:
-    """A pest that was seen: since when, and how many clean looks in a row came since."""
-
-    pest: str
-    since: int
-    clean_looks: int = 0
-    last_look: int = 0
-    where: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PlantState:
-    """What a plant is from `day` on, until its next state."""
-
-    day: int
-    entry: int
-    written: str
-    profile: str = "phalaenopsis"
-    medium: str | None = None
-    container: str | None = None
-    size_cm: float | None = None
-    place: str | None = None
-    hand_stage: str | None = None
-    observed_stage: str | None = None
-    observed_when_set: str | None = None
-    flowering: str = "none"
-    flowering_since: int | None = None
-    aids: tuple[tuple[str, int], ...] = ()  # aid and the day it was given
-    reservoir: str | None = None
-    potting: int = 1
-    potted: int | None = None
-    feed_wait_days: int = FEED_WAIT_DAYS
-    came: int | None = None
-    quarantine_since: int | None = None
-    quarantine_until: int | None = None
-    clean_looks: int = 0
-    pests: tuple[PestWatch, ...] = ()
-    last_find: int | None = None
-    mother: int | None = None
-    roots: int | None = None
-    longest_mm: float | None = None
-    tips: int | None = None
-    leaves: int | None = None
-    firmness: str | None = None
-    growths: int | None = None
-    gates_open: frozenset[str] = frozenset()
-    bloom: str | None = None
-    spike: str | None = None
-    shows_unknown: bool = False
-
-    @property
-    def stage(self) -> str | None:
-        """The stage in force: set by hand, else as observed."""
-        return self.hand_stage or self.observed_stage
-
-    @property
-    def aid_names(self) -> frozenset[str]:
-        """The aids in use."""
-        return frozenset(name for name, _ in self.aids)
-
-    @property
-    def is_wrapped(self) -> bool:
-        """Whether the plant stands in a closed bag, box or wrap."""
-        return self.container == "bag" or any(name == "wrap" for name, _ in self.aids)
-
-
-@dataclass(frozen=True, slots=True)
-class Event:
-    """Something that happened: kind is wet, aid, look, left, excepted, missed, potted, weighed or added."""
-
-    day: int
-    entry: int
-    kind: str
-    care: str = ""
-    written: str = ""
-    by: str = ""
-    felt: str | None = None
-    weight_g: float | None = None
-    ec_ms_cm: float | None = None
-    task: str | None = None
-    aid: str | None = None
-    again_days: int | None = None
-    mark: str | None = None
-    rain: bool = False
-    watered: bool = True
-    prior: tuple[float, float] | None = None
-    text: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Announcement:
-    """A move or potting announced for a day ahead; it changes nothing until it is confirmed."""
-
-    entry: int
-    kind: str  # 'moving' or 'potting'
-    day: int
-    written: str
-    text: str
 
 
 @dataclass(slots=True)

@@ -65,10 +65,11 @@ class FeedingGates:
             self._rest(),
             self._bloom(),
             self._quarantine(),
-            self._of("pause", invert(self.paused, self._first, self._last), "feeding is not paused", "feeding is paused"),
-            self._of("salts", invert(list(salts), self._first, self._last), "salts are below 1.5 mS/cm",
-                     "salts have reached 1.5 mS/cm: flush first", 1.5, "mS/cm"),
-        ]  # fmt: skip
+            self._shut_on("pause", self.paused, "feeding is not paused", "feeding is paused"),
+            self._shut_on(
+                "salts", list(salts), "salts are below 1.5 mS/cm", "salts of 1.5 mS/cm: flush first"
+            ),
+        ]
         self._held_open = {gate.name: self._overrides(gate.name) for gate in self._all}
         spans = [(self._first, self._last)]
         for gate in self._all:
@@ -94,17 +95,11 @@ class FeedingGates:
             held = covers(self._held_open[gate.name], as_of)
             text = gate.text_open if is_open else gate.text_shut
             text = "held open by hand" if held and not covers(gate.spans, as_of) else text
+            opening = date.fromordinal(opens) if opens is not None and not is_open else None
+            last_safe = date.fromordinal(last) if last is not None and last < self._last else None
+            because = (Reason(gate.name, text, gate.value, gate.unit),)
             found.append(
-                Gate(
-                    self._line.number,
-                    "feeding",
-                    gate.name,
-                    is_open,
-                    date.fromordinal(opens) if opens is not None and not is_open else None,
-                    date.fromordinal(last) if last is not None and last < self._last else None,
-                    (Reason(gate.name, text, gate.value, gate.unit),),
-                    held,
-                )  # fmt: skip
+                Gate(self._line.number, "feeding", gate.name, is_open, opening, last_safe, because, held)
             )
         return found
 
@@ -128,6 +123,9 @@ class FeedingGates:
         unit: str | None = None,
     ) -> _GateDays:
         return _GateDays(name, spans, opened, shut, value, unit)
+
+    def _shut_on(self, name: str, spans: list[Span], opened: str, shut: str) -> _GateDays:
+        return self._of(name, invert(spans, self._first, self._last), opened, shut)
 
     def _where(self, holds: Callable[[PlantState, Situation], bool]) -> list[Span]:
         """Return the days of all stretches for which something holds."""
@@ -172,10 +170,8 @@ class FeedingGates:
                 if known
                 else [(stretch.start, stretch.until)]
             )
-        return self._of(
-            "heat", merge(found), f"days stay under {opens + HEAT_BAND_C:g} °C", f"days above {opens:g} °C: plain water",
-            opens, "°C",
-        )  # fmt: skip
+        opened = f"days stay under {opens + HEAT_BAND_C:g} °C"
+        return self._of("heat", merge(found), opened, f"days above {opens:g} °C: plain water", opens, "°C")
 
     def _after_potting(self) -> _GateDays:
         shut = []
@@ -207,10 +203,14 @@ class FeedingGates:
         )
 
     def _quarantine(self) -> _GateDays:
-        shut = []
-        for state in self._line.states:
-            if state.quarantine_since is not None:
-                shut.append((state.quarantine_since, state.quarantine_since + QUARANTINE_DAYS - 1))
+        shut = [
+            (
+                max(s.start, s.state.quarantine_since),
+                min(s.until, s.state.quarantine_since + QUARANTINE_DAYS - 1),
+            )
+            for s in self._stretches
+            if s.state.quarantine_since is not None
+        ]
         return self._of(
             "quarantine", invert(merge(shut), self._first, self._last), "no quarantine in its first 14 days",
             "the first 14 days of quarantine", float(QUARANTINE_DAYS), "d",

@@ -22,7 +22,12 @@ if TYPE_CHECKING:
 
 __all__ = ["ahead", "litres_of", "past_tasks", "technique_of"]
 
-DRENCH_OF_VOLUME, SOAK_OF_VOLUME, FILL_OF_VOLUME, REFILL_OF_VOLUME = 0.5, 1.0, 0.45, 0.2  # models D6
+OF_VOLUME = {
+    "drench": 0.5,
+    "soak": 1.0,
+    "fill-and-drain": 0.45,
+    "refill": 0.2,
+}  # models D6; twice through wets a coarse medium
 POUR_THROUGH_OF_HELD = 2.2
 SURFACE_L, MIST_L = 0.03, 0.02  # [L]
 UNSIZED_CM = 12.0  # our choice, because a mount without a size takes what a 12 cm pot takes
@@ -44,11 +49,8 @@ def litres_of(technique: str, state: PlantState, scene: Scene) -> float:
         medium = scene.catalog.media[state.medium or "bark"]
         held = volume * (medium.water_pct_low + medium.water_pct_high) / 200
         return significant(POUR_THROUGH_OF_HELD * held, 3)
-    shares = {
-        "drench": DRENCH_OF_VOLUME, "soak": SOAK_OF_VOLUME, "fill-and-drain": FILL_OF_VOLUME, "refill": REFILL_OF_VOLUME,
-    }  # fmt: skip
-    if technique in shares:
-        return significant(shares[technique] * volume, 3)
+    if technique in OF_VOLUME:
+        return significant(OF_VOLUME[technique] * volume, 3)
     return {"surface": SURFACE_L, "mist": MIST_L}.get(technique, 0.0)
 
 
