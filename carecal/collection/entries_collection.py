@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
 from carecal.collection.entry_base import (
     Air,
@@ -19,6 +19,7 @@ from carecal.collection.entry_base import (
     RhPct,
     Row,
     TempC,
+    finite,
 )
 
 __all__ = [
@@ -218,5 +219,5 @@ class Amended(Entry):
 
     kind: ClassVar[str] = "amended"
     entry: int
-    changes: dict[str, object] = Field(default_factory=dict)
+    changes: Annotated[dict[str, object], AfterValidator(finite)] = Field(default_factory=dict)
     on_day: date | None = None

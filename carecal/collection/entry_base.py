@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import unicodedata
 from datetime import date
 from typing import Annotated, ClassVar, Literal
@@ -32,6 +33,7 @@ __all__ = [
     "TempC",
     "Text",
     "clean_text",
+    "finite",
     "one_line",
 ]
 
@@ -63,6 +65,16 @@ def clean_text(value: object) -> object:
         return value
     unbroken = value.replace("\r\n", "\n").replace("\r", "\n")
     return "".join(s for s in unbroken if s in "\n\t" or unicodedata.category(s) not in {"Cc", "Cs"})
+
+
+def finite(values: dict[str, object]) -> dict[str, object]:
+    """Return values whose numbers JSON can hold.
+
+    Raises:
+        ValueError: When one is infinite or no number.
+    """
+    json.dumps(values, default=str, allow_nan=False)
+    return values
 
 
 def _file_name(text: str) -> str:

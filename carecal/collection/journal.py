@@ -164,12 +164,7 @@ class Journal(JournalReader):
         return None if name is None else self.number_of(name), data
 
     def _insert(self, record: Record) -> None:
-        try:
-            text = json.dumps(record.data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-        except ValueError as error:
-            raise Refused(
-                f"entry {record.n} holds a number that is not finite; allowed are finite ones"
-            ) from error
+        text = json.dumps(record.data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
         head = (record.n, record.command, record.kind, record.plant, record.on.isoformat(), record.written)
         self.connection.execute(
             "insert into entry (n, command, kind, plant, on_day, written, clock, author, data)"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from statistics import median
+from statistics import median_low
 from typing import TYPE_CHECKING
 
 from carecal.errors import Fault
@@ -48,7 +48,7 @@ def absurd(file: str, values: Values) -> list[Fault]:
         return []
     if values.column.role == "humidity":
         return _humidity(file, values)
-    middle = median(values.numbers)
+    middle = median_low(values.numbers)
     if values.column.unit == "°F":
         if 0 < middle < FREEZING_F:
             return [_unit_fault(file, values, middle, "it looks like °C called °F")]
@@ -60,7 +60,7 @@ def absurd(file: str, values: Values) -> list[Fault]:
 
 
 def _humidity(file: str, values: Values) -> list[Fault]:
-    middle = median(values.numbers)
+    middle = median_low(values.numbers)
     if max(values.numbers) <= 1:
         return [_unit_fault(file, values, middle, "it looks like a share of 1, not percent")]
     if middle > HIGHEST_RH:
@@ -71,12 +71,11 @@ def _humidity(file: str, values: Values) -> list[Fault]:
 
 
 def _unit_fault(file: str, values: Values, middle: float, guess: str) -> Fault:
-    """A fault of the whole column; the value shown is the one nearest to its median."""
-    shown = min(values.numbers, key=lambda number: abs(number - middle))
+    """A fault of the whole column, shown by its middle value."""
     is_humidity = values.column.role == "humidity"
     unit = "% RH" if is_humidity else values.column.unit
     allowed = "1 to 100 [% RH]" if is_humidity else f"{LOWEST_C:g} to {HIGHEST_C:g} [°C]"
-    value = f"{shown:g} {unit}".strip()
+    value = f"{middle:g} {unit}".strip()
     message = f"{value} and the like in most rows cannot be, {guess}; allowed are {allowed}"
     return Fault(file, f"line {values.lines[0]}, column '{values.column.heading}'", message)
 
