@@ -1,0 +1,73 @@
+"""The pauses and absences that run or lie ahead, for those who list them."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from carecal.planning.words import MONTHS
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from carecal.app.door import Collection
+
+__all__ = ["absence_text", "absences", "pause_text", "pauses"]
+
+
+def pauses(home: Collection, as_of: date) -> list[dict[str, Any]]:
+    """Return the pauses that run or lie ahead on a day, those resumed for good left out, by entry."""
+    timeline = home.timeline(as_of)
+    facts = timeline.facts
+    ids = {number: line.id for number, line in timeline.plants.items()}
+    found = []
+    for pause in facts.pauses:
+        ended = [
+            r for r in facts.resumes
+            if r.entry > pause.entry and r.care in {pause.care, "all"} and r.plants in (None, pause.plants)
+            and (r.for_good or not pause.every_year) and pause.start.toordinal() <= r.day
+        ]  # fmt: skip
+        is_over = pause.until is not None and not pause.every_year and pause.until < as_of
+        if not ended and not is_over:
+            found.append(
+                {"entry": pause.entry, "care": pause.care, "place": pause.place, "from": pause.start.isoformat(),
+                 "plants": None if pause.plants is None else sorted(ids[n] for n in pause.plants if n in ids),
+                 "until": pause.until.isoformat() if pause.until else None, "every_year": pause.every_year}
+            )  # fmt: skip
+    return found
+
+
+def absences(home: Collection, as_of: date) -> list[dict[str, Any]]:
+    """Return the absences that run or lie ahead on a day, by their first day."""
+    facts = home.timeline(as_of, plants=set()).facts
+    return [
+        {"entry": a.entry, "from": date.fromordinal(a.start).isoformat(),
+         "until": date.fromordinal(a.until).isoformat(), "runs": a.start <= as_of.toordinal()}
+        for a in facts.absences
+        if a.until >= as_of.toordinal()
+    ]  # fmt: skip
+
+
+def pause_text(pause: Mapping[str, Any]) -> str:
+    """Return a pause in one line."""
+    whom = ", ".join(pause["plants"]) if pause["plants"] is not None else "all plants"
+    where = f" at {pause['place']}" if pause["place"] else ""
+    start = date.fromisoformat(pause["from"])
+    if pause["every_year"] and pause["until"]:
+        until = date.fromisoformat(pause["until"])
+        when = f"every year from {_month_day(start)} to {_month_day(until)}, both included"
+    elif pause["until"]:
+        when = f"from {start} to {pause['until']}, both included"
+    else:
+        when = f"from {start} until it is resumed"
+    return f"entry {pause['entry']}: {pause['care']} of {whom}{where}, {when}"
+
+
+def absence_text(absence: Mapping[str, Any]) -> str:
+    """Return an absence in one line."""
+    runs = " (now)" if absence["runs"] else ""
+    return f"entry {absence['entry']}: {absence['from']} to {absence['until']}, both included{runs}"
+
+
+def _month_day(day: date) -> str:
+    return f"{day.day} {MONTHS[day.month - 1]}"

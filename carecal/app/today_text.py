@@ -1,0 +1,102 @@
+"""The round of a day in lines for people, metric or imperial."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from carecal.calendars.text import day_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+__all__ = ["can_text", "grams_text", "litres_text", "today_lines"]
+
+L_PER_GALLON = 3.785411784  # US gallon, by definition [L]
+G_PER_OUNCE = 28.349523125  # by definition [g]
+SMALL_GALLON = 0.25
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+def litres_text(litres: float, units: str) -> str:
+    """Return a volume in litres, or in US gallons and fluid ounces."""
+    if units != "imperial":
+        return f"{litres:.1f} L" if litres >= 0.1 else f"{litres * 1000:.0f} mL"
+    gallons = litres / L_PER_GALLON
+    return f"{gallons:.2f} gal" if gallons >= SMALL_GALLON else f"{gallons * 128:.0f} fl oz"
+
+
+def grams_text(grams: float, units: str) -> str:
+    """Return a weight in grams, or in ounces."""
+    return f"{grams:.2g} g" if units != "imperial" else f"{grams / G_PER_OUNCE:.2g} oz"
+
+
+def can_text(can: Mapping[str, Any], units: str) -> str:
+    """Return what to mix, plain water first; empty for a dry round."""
+    parts = [f"{litres_text(can['plain_l'], units)} plain"] if can["plain_l"] > 0 else []
+    for mix in can["feeds"]:
+        dose = ""
+        if mix["grams"] is not None:
+            of = f" of {mix['fertiliser']}" if mix["fertiliser"] else ""
+            dose = f" ({grams_text(mix['grams'], units)}{of})"
+        parts.append(f"{litres_text(mix['litres'], units)} feed at {mix['ppm_n']:g} ppm N{dose}")
+    return "Can: " + ", then ".join(parts) if parts else ""
+
+
+def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[str]:
+    """Yield the lines of a round's document."""
+    as_of = date.fromisoformat(document["as_of"])
+    first = next((r for r in document["rounds"] if r["on"] == document["as_of"]), None)
+    yield _heading(as_of, first["tasks"] if first else [], document["carried"])
+    if first is not None:
+        yield from _round_lines(first, units)
+    if document["carried"]:
+        yield ""
+        yield "Carried over:"
+        yield from (f"  {row['name']}: {row['text']}{_marks(row)}" for row in document["carried"])
+    if document["asks"]:
+        yield ""
+        yield from (f"? {ask['text']}" for ask in document["asks"])
+    for later in document["rounds"]:
+        if later is not first:
+            yield ""
+            yield _heading(date.fromisoformat(later["on"]), later["tasks"], [])
+            yield from _round_lines(later, units)
+    if document["changes"]:
+        yield ""
+        yield "Changed since yesterday:"
+        yield from (f"  {text}" for text in document["changes"])
+    if document["next_round"]:
+        yield ""
+        yield f"Next round: {_day(date.fromisoformat(document['next_round']))}"
+
+
+def _heading(on: date, tasks: list[Any], carried: list[Any]) -> str:
+    parts = [_count(len(tasks))] if tasks or not carried else []
+    if carried:
+        parts.append(f"{len(carried)} carried over")
+    return f"{_day(on)} {on.year} – {', '.join(parts)}"
+
+
+def _count(number: int) -> str:
+    return "nothing to do" if number == 0 else "1 task" if number == 1 else f"{number} tasks"
+
+
+def _round_lines(found: Mapping[str, Any], units: str) -> Iterator[str]:
+    can = can_text(found["can"], units)
+    if can:
+        yield can
+    for number, row in enumerate(found["tasks"], 1):
+        last = f"; last {day_text(date.fromisoformat(row['last_done']))}" if row["last_done"] else ""
+        place = f" [{row['place']}]" if row["place"] else ""
+        yield f"{number:3}. {row['name']}{place}: {row['text']}{_marks(row)}{last}"
+    for caution in found["cautions"]:
+        yield f"  ! {caution['text']}"
+
+
+def _marks(row: Mapping[str, Any]) -> str:
+    return f" ({', '.join(row['marks'])})" if row["marks"] else ""
+
+
+def _day(day: date) -> str:
+    return f"{_WEEKDAYS[day.weekday()]} {day_text(day)}"
