@@ -76,7 +76,7 @@ def _connect_readonly(path: Path) -> sqlite3.Connection:
     try:
         return _prepared(_open(path, "mode=ro"), pragmas)
     except sqlite3.OperationalError as error:
-        if _name(error) not in {"SQLITE_CANTOPEN", "SQLITE_READONLY"}:
+        if not _name(error).startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY")):
             raise
     log = path.with_name(path.name + "-wal")
     if log.exists() and log.stat().st_size:
