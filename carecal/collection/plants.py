@@ -28,6 +28,7 @@ QUARANTINE_DAYS = (
 )
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 MOISTENING_AIDS = ("cloth", "moss-collar")
+COUNTED = ("roots", "longest_mm", "tips", "leaves")
 
 
 @dataclass(slots=True)
@@ -41,9 +42,8 @@ class PlantLine:
     watered: int | None = None
     states: list[PlantState] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
-    counts: list[tuple[int, PlantState]] = field(
-        default_factory=list
-    )  # observation days with the state after
+    counts: list[tuple[int, PlantState]] = field(default_factory=list)  # observation days, the state after
+    measured: list[tuple[int, str, float]] = field(default_factory=list)  # day, what was counted, its number
     announced: list[Announcement] = field(default_factory=list)
     retired: int | None = None
     retired_because: str | None = None
@@ -115,6 +115,7 @@ class PlantLine:
         self.entered, self.watered, self.note = day, _day(data.get("watered")), data.get("note") or ""
         self.states.append(state)
         self.counts.append((day, state))
+        self.measured.extend((day, key, data[key]) for key in COUNTED if data.get(key) is not None)
         self.happen(record, "added", prior=_prior(data))
 
 
@@ -197,6 +198,7 @@ def _observed(
     if not data.get("seen"):
         _looked(line, r, clean=True)
     line.counts.append((day, line.latest))
+    line.measured.extend((day, key, values[key]) for key in COUNTED if key in values)
     if data.get("photo"):
         line.photos.append((day, data["photo"]))
 
