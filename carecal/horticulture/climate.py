@@ -199,7 +199,7 @@ def _wet_bulb_at_most(temp_c: float, ea_kpa: float, pressure_kpa: float) -> floa
 
 
 def _day_of_air(day_c: float, night_c: float, ea_kpa: float) -> DayOfAir:
-    """Return a day's air, humidity cut to what a spline may overshoot (FAO56 eq. 12, 19; models B5)."""
+    """Return a day's air, humidity cut where a spline overshoots (FAO56 eq. 12, 19; models B5)."""
     saturation = mean_saturation_vapour_pressure(day_c, night_c)
     rh_pct = 100 * ea_kpa / saturation
     if not RH_LOWEST <= rh_pct <= RH_HIGHEST:

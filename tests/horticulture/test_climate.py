@@ -127,7 +127,7 @@ def test_readings_fade_over_two_weeks(days: int, share: float) -> None:
 def test_shift_moves_temperatures_and_vapour() -> None:
     """A colder, moister spell is added to the normals, and the deficit follows, by FAO56 eq. 12."""
     moved = shifted(20, 16, 1.0, -2, -3, 0.1)
-    assert (moved.day_c, moved.night_c, moved.ea_kpa) == (18, 13, pytest.approx(1.1))
+    assert (moved.day_c, moved.night_c, moved.ea_kpa) == pytest.approx((18, 13, 1.1))
     assert moved.vpd_kpa == pytest.approx(air.mean_saturation_vapour_pressure(18, 13) - 1.1)
     assert moved.rh_pct == pytest.approx(100 * 1.1 / air.mean_saturation_vapour_pressure(18, 13))
 

@@ -63,6 +63,12 @@ def test_nobody_lost_is_no_certainty() -> None:
     assert (low, high) == pytest.approx((0.566, 1), abs=1e-3)
 
 
+def test_a_plant_last_seen_on_the_day_still_counts_as_at_risk() -> None:
+    """Of three plants without a loss two were looked at on day 20 or later: 2 of 2."""
+    got = survival.kaplan_meier_interval([10, 20, 30], [False] * 3, 20)
+    assert got == survival.wilson_interval(2, 2)
+
+
 def test_all_lost_is_no_certainty() -> None:
     """After the last loss the interval is that of 0 of those at risk then."""
     low, high = survival.kaplan_meier_interval([10, 20], [True, True], 20)
