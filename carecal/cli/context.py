@@ -1,0 +1,269 @@
+"""What every command gets: the collection it works on, the moment, and how to say things; it knows no command."""
+
+from __future__ import annotations
+
+import functools
+import json
+import os
+import sys
+import time
+from collections.abc import Callable
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Concatenate, Literal, ParamSpec, TypeVar
+
+import click
+
+from carecal.app.checks import check_clock
+from carecal.app.door import Collection
+from carecal.app.now import Now, real_now
+from carecal.app.store import zone_of
+from carecal.collection.dates import parse_day
+from carecal.errors import ConfirmationNeeded, StorageError
+
+if TYPE_CHECKING:
+    from carecal.app.door import Outcome
+    from carecal.collection.entries import Entry
+
+__all__ = ["GLOBALS", "Session", "home_folder", "pass_session", "take_globals", "writing"]
+
+P = ParamSpec("P")
+R = TypeVar("R")
+AnyFunction = TypeVar("AnyFunction", bound=Callable[..., Any])
+
+
+def home_folder(named: str | None) -> Path:
+    """Return the collection's folder: the one named, else CARECAL_HOME, else the platform's data folder."""
+    given = named or os.environ.get("CARECAL_HOME")
+    if given:
+        return Path(given).expanduser()
+    # platformdirs takes 15 ms to import and is only needed where neither was given
+    return Path(import_module("platformdirs").user_data_dir("carecal", appauthor=False))
+
+
+class Session:
+    """One run of the command line."""
+
+    def __init__(self) -> None:
+        self.home: str | None = None
+        self.units: Literal["metric", "imperial"] = "metric"
+        self.json = False
+        self.quiet = False
+        self.as_of: str | None = None
+        self.dry = False
+        self.yes = False
+        self.by = "owner"
+        self._collection: Collection | None = None
+
+    @property
+    def folder(self) -> Path:
+        """The collection's folder."""
+        return home_folder(self.home)
+
+    @property
+    def is_terminal(self) -> bool:
+        """Whether somebody is there who can answer a question."""
+        return sys.stdin.isatty() and sys.stderr.isatty()
+
+    def open(self, *, readonly: bool = False) -> Collection:
+        """Return the collection, opened once and closed when the command ends.
+
+        Args:
+            readonly: Nothing will be written; then a folder that may not be written will do.
+
+        Raises:
+            StorageError: There is none, or it cannot be opened.
+        """
+        if self._collection is None:
+            self._collection = self._opened(readonly)
+            click.get_current_context().find_root().call_on_close(self.close)
+        return self._collection
+
+    def _opened(self, readonly: bool) -> Collection:
+        try:
+            return Collection.open(self.folder)
+        except StorageError:
+            if not readonly or not (self.folder / "collection.db").is_file():
+                raise
+        return Collection.open(self.folder, readonly=True)
+
+    def close(self) -> None:
+        """Close the collection, so that the next call opens it anew."""
+        if self._collection is not None:
+            self._collection.close()
+            self._collection = None
+
+    def now(self, zone: str | None = None) -> Now:
+        """Return the moment of the command: the real one, or `--as-of` at the clock's time of day.
+
+        Args:
+            zone: A time zone; None: the collection's, or UTC while there is none.
+
+        Raises:
+            Refused: The day of `--as-of` cannot be read.
+        """
+        name = zone or self._zone()
+        real = real_now(name)
+        if self.as_of is None:
+            return real
+        return real_now(name, parse_day(self.as_of, today=real.day), clock=real.clock)
+
+    def sound_now(self) -> Now:
+        """Return the moment, for commands that plan, publish or write.
+
+        Raises:
+            ClockError: The real clock cannot be believed.
+        """
+        now = self.now()
+        check_clock(self.open(readonly=True), now)
+        return now
+
+    def _zone(self) -> str:
+        if self._collection is None and not (self.folder / "collection.db").is_file():
+            return "UTC"
+        return zone_of(self.open(readonly=True).journal.connection)
+
+    def emit(self, data: object, text: str) -> None:
+        """Print what was asked for: the text, or with `--json` the data as one document."""
+        click.echo(json.dumps(data, ensure_ascii=False, indent=2, default=str) if self.json else text)
+
+    def say(self, text: str) -> None:
+        """Print a line beside what was asked for; not with `--quiet` or `--json`."""
+        if not self.quiet and not self.json:
+            click.echo(text)
+
+    def write(self, *entries: Entry, remarks: tuple[str, ...] = ()) -> Outcome:
+        """Write entries as one command, or only try, and print what they change in the coming plan.
+
+        Args:
+            entries: At least one.
+            remarks: Lines to print after the consequences.
+
+        Raises:
+            ClockError: The real clock cannot be believed; nothing was written.
+            Refused: An entry does not fit; nothing was written.
+            StorageError: The file cannot be written.
+        """
+        is_of_clock = all(entry.kind == "clock-confirmed" for entry in entries)
+        now = self.now() if is_of_clock else self.sound_now()
+        outcome = self.open().record(*entries, now=now, by=self.by, dry=self.dry)
+        self.tell(outcome, remarks)
+        return outcome
+
+    def tell(self, outcome: Outcome, remarks: tuple[str, ...] = ()) -> None:
+        """Print what a writing command did."""
+        numbers = [record.n for record in outcome.records]
+        if self.json:
+            told = {"written": outcome.is_written, "entries": numbers if outcome.is_written else [],
+                    "command": outcome.command if outcome.is_written else None,
+                    "consequences": list(outcome.consequences), "remarks": list(remarks)}  # fmt: skip
+            self.emit(told, "")
+            return
+        if not outcome.is_written:
+            self.say("a trial, nothing is written; it would change:")
+        elif len(numbers) == 1:
+            self.say(f"entry {numbers[0]}")
+        else:
+            self.say(f"entries {numbers[0]} to {numbers[-1]}")
+        for line in (*outcome.consequences, *remarks):
+            self.say(f"  {line}")
+
+    def progress(self, what: str, total: int) -> Callable[[int], None]:
+        """Return a callback that shows progress on standard error once the work takes longer than a second.
+
+        Args:
+            what: What is done, as 'planning'.
+            total: Number of pieces in all.
+        """
+        start = time.monotonic()
+        state = {"shown": start}
+
+        def show(count: int) -> None:
+            moment = time.monotonic()
+            if moment - start < 1 or moment - state["shown"] < 0.2 or not sys.stderr.isatty() or self.quiet:
+                return
+            state["shown"] = moment
+            end = "\n" if count >= total else ""
+            click.echo(f"\r{what} {count} of {total}{end}", nl=False, err=True)
+
+        return show
+
+
+def pass_session(function: Callable[Concatenate[Session, P], R]) -> Callable[P, R]:
+    """Give a command the session as its first argument."""
+
+    @functools.wraps(function)
+    def with_session(*args: P.args, **kwargs: P.kwargs) -> R:
+        return function(click.get_current_context().find_root().ensure_object(Session), *args, **kwargs)
+
+    return with_session
+
+
+def _kept(name: str) -> Callable[[click.Context, click.Parameter, Any], Any]:
+    """Return the callback that keeps an option's value in the session."""
+
+    def keep(ctx: click.Context, _: click.Parameter, value: Any) -> Any:
+        session = ctx.find_root().ensure_object(Session)
+        if value is not None and value is not False:
+            setattr(session, name, value)
+        return value
+
+    return keep
+
+
+def _global(name: str, *spelling: str, **options: Any) -> Callable[[], click.Option]:
+    return lambda: click.Option(
+        [*spelling, name], callback=_kept(name), expose_value=False, is_eager=True, **options
+    )
+
+
+# Made anew for each command: they may stand before the command's name or after it.
+GLOBALS: tuple[Callable[[], click.Option], ...] = (
+    _global("home", "--home", metavar="FOLDER", help="The collection's folder (else CARECAL_HOME)."),
+    _global("as_of", "--as-of", metavar="DAY", help="Take this day for today."),
+    _global("units", "--units", type=click.Choice(["metric", "imperial"]), help="Units to show."),
+    _global("json", "--json", is_flag=True, help="Print one JSON document."),
+    _global("quiet", "--quiet", is_flag=True, help="Print only what was asked for."),
+)
+
+
+def take_globals(command: click.Command) -> None:
+    """Let a command and all below it take the options for all commands after its name too; twice is once."""
+    taken = {spelling for param in command.params for spelling in param.opts}
+    for make in GLOBALS:
+        option = make()
+        if not taken & set(option.opts):
+            option.hidden = True
+            command.params.append(option)
+    if isinstance(command, click.Group):
+        for below in command.commands.values():
+            take_globals(below)
+
+
+def writing(function: AnyFunction) -> AnyFunction:
+    """Give a command `--try`, `--yes` and `--by`, and ask on a terminal where it needs a yes."""
+
+    @functools.wraps(function)
+    def asking(*args: Any, **kwargs: Any) -> Any:
+        session = click.get_current_context().find_root().ensure_object(Session)
+        try:
+            return function(*args, **kwargs)
+        except ConfirmationNeeded as needed:
+            if session.yes or not session.is_terminal:
+                raise
+            if not click.confirm(needed.question, err=True):
+                raise click.Abort from needed
+        session.yes = True
+        return function(*args, **kwargs)
+
+    options = (
+        click.option("--try", "dry", is_flag=True, expose_value=False, callback=_kept("dry"),
+                     help="Write nothing, show what would change."),
+        click.option("--yes", is_flag=True, expose_value=False, callback=_kept("yes"),
+                     help="Yes to the question whether it is meant."),
+        click.option("--by", metavar="NAME", expose_value=False, callback=_kept("by"), help="Who says so."),
+    )  # fmt: skip
+    decorated: Any = asking
+    for option in reversed(options):
+        decorated = option(decorated)
+    return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type

@@ -1,0 +1,146 @@
+"""What people type after an option: days, ids, sizes, times; they are read here and judged elsewhere."""
+
+from __future__ import annotations
+
+import re
+from contextlib import closing, suppress
+from datetime import date, time
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import click
+from click.shell_completion import CompletionItem
+
+from carecal.cli.context import Session, home_folder
+from carecal.collection.dates import parse_day
+from carecal.collection.journal import Journal
+from carecal.errors import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from carecal.collection.dates import Use
+
+__all__ = ["AHEAD", "DAY", "PLACE", "PLANT", "SIZE", "TEMPERATURES", "TIME", "DayType", "Temperatures"]
+
+CM_PER_INCH = 2.54
+SMALLEST_CM, LARGEST_CM = 3.0, 60.0  # as the entries have it
+
+
+class Temperatures(NamedTuple):
+    """Temperatures of a day and of its night. [°C]"""
+
+    day_c: float
+    night_c: float
+
+
+class DayType(click.ParamType[date]):
+    """A day in ISO form or in words, counted from today or `--as-of`."""
+
+    name = "day"
+
+    def __init__(self, use: Use = "on") -> None:
+        self.use = use
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        """Return the day.
+
+        Raises:
+            Refused: It cannot be read, or may be read in two ways.
+        """
+        del param
+        if isinstance(value, date):
+            return value
+        session = ctx.find_root().ensure_object(Session) if ctx is not None else Session()
+        return parse_day(str(value), today=session.now().day, use=self.use)
+
+
+class _IdType(click.ParamType[str]):
+    """An id; the collection's own are offered to the shell."""
+
+    def __init__(self, name: str, read: Callable[[Journal], Iterable[str]]) -> None:
+        self.name, self.read = name, read
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Return the id as it was typed; whether it exists is asked where it is used."""
+        del param, ctx
+        return str(value)
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        """Return the ids that begin so; none where the collection cannot be read."""
+        del param
+        with suppress(Exception):  # a shell that asks for completions must never see an error
+            named = ctx.find_root().params.get("home") or ctx.find_root().ensure_object(Session).home
+            with closing(Journal.open(home_folder(named), readonly=True)) as journal:
+                return [CompletionItem(name) for name in self.read(journal) if name.startswith(incomplete)]
+        return []
+
+
+def _places(journal: Journal) -> list[str]:
+    return sorted({r.data["place"] for r in journal.records(()) if r.kind == "place"})
+
+
+class _SizeType(click.ParamType[float]):
+    """The top diameter of a pot: `9`, `9cm` or `3.5in`. [cm]"""
+
+    name = "size"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return the size. [cm]
+
+        Raises:
+            Refused: It is out of range.
+        """
+        if isinstance(value, float | int):
+            return float(value)
+        match = re.fullmatch(r"(-?\d+(?:\.\d+)?) ?(cm|in|)", str(value).strip(), re.ASCII)
+        if not match:
+            self.fail(f"'{value}' is not a size; write it as 9, 9cm or 3.5in", param, ctx)
+        size = float(match[1]) * (CM_PER_INCH if match[2] == "in" else 1)
+        if not SMALLEST_CM <= size <= LARGEST_CM:
+            raise Refused(
+                f"a size of {value} is out of range; allowed are {SMALLEST_CM:g} to {LARGEST_CM:g} cm"
+            )
+        return round(size, 1)
+
+
+class _TimeType(click.ParamType[time]):
+    """A time of day as `18:30`."""
+
+    name = "time"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> time:
+        """Return the time."""
+        if isinstance(value, time):
+            return value
+        match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", str(value), re.ASCII)
+        if not match:
+            self.fail(f"'{value}' is not a time; write it as 18:30", param, ctx)
+        return time(int(match[1]), int(match[2]))
+
+
+class _TemperaturesType(click.ParamType[Temperatures]):
+    """A day's and a night's temperature as `20/16`. [°C]"""
+
+    name = "day/night"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Temperatures:
+        """Return both. [°C]"""
+        if isinstance(value, Temperatures):
+            return value
+        match = re.fullmatch(r"(-?\d+(?:\.\d+)?)/(-?\d+(?:\.\d+)?)", str(value).strip(), re.ASCII)
+        if not match:
+            self.fail(
+                f"'{value}' is not a day's and a night's temperature; write it as 20/16 [°C]", param, ctx
+            )
+        return Temperatures(float(match[1]), float(match[2]))
+
+
+DAY = DayType("on")
+AHEAD = DayType("ahead")
+PLANT = _IdType("plant", lambda journal: journal.ids())
+PLACE = _IdType("place", _places)
+SIZE = _SizeType()
+TIME = _TimeType()
+TEMPERATURES = _TemperaturesType()
