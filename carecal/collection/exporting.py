@@ -39,8 +39,7 @@ def start_file(timeline: Timeline) -> str:
     tables = ["[collection]\n" + _body("collection", collection)]
     tables += ["[[place]]\n" + _body("place", _place(place)) for _, place in sorted(facts.places.items())]
     for line in timeline.living():
-        watered = [event.day for event in line.events if event.kind == "wet"]
-        values = _plant(line, timeline) | {"watered": date.fromordinal(max(watered)) if watered else None}
+        values = _plant(line, timeline) | {"watered": _last_wetting(line)}
         tables.append("[[plant]]\n" + _body("plant", values))
     return "\n".join(tables)
 
@@ -70,6 +69,12 @@ def _plant(line: PlantLine, timeline: Timeline) -> dict[str, object]:
         "on_mother": mother.id if mother is not None and mother.retired is None else None,
         "note": line.note or None,
     }
+
+
+def _last_wetting(line: PlantLine) -> date | None:
+    wet = [e.day for e in line.events if e.kind == "wet" or (e.kind == "potted" and e.watered)]
+    days = wet if line.watered is None else [line.watered, *wet]
+    return date.fromordinal(max(days)) if days else None
 
 
 def _place(place: PlaceFacts) -> dict[str, object]:
