@@ -105,6 +105,7 @@ def test_a_plant_keeps_its_number_when_it_is_renamed(journal: Journal) -> None:
     write(journal, SideTaken(on=DAY, key="ice", side="a", plants=("pebble", "tide")))
     write(journal, Renamed(on=DAY, plant="tide", to="ebb"))
     write(journal, Retired(on=DAY, plant="pebble", because="merged", into="ebb"))
+    write(journal, Amended(on=DAY, entry=7, changes={"into": "pebble", "plants": ["ebb"]}))
     data = [record.data for record in journal.records()]
     assert (data[2]["on_mother"], data[3]["plants"], data[4]["plants"], data[6]["into"]) == (
         1,

@@ -223,7 +223,7 @@ def entries_of(plant: str) -> st.SearchStrategy[Entry]:
     )
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(st.lists(PLANTS.flatmap(entries_of), max_size=12), st.data())
 def test_any_journal_comes_back_the_same(
     tmp_path_factory: pytest.TempPathFactory, entries: list[Entry], data: st.DataObject
