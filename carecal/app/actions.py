@@ -122,7 +122,9 @@ def leave(
     return entries
 
 
-def missed(home: Collection, now: Now, care: str, ids: Sequence[str]) -> list[Entry]:
+def missed(
+    home: Collection, now: Now, care: str, ids: Sequence[str], *, on: date | None = None
+) -> list[Entry]:
     """Return the entries that take back what is open, overdue or assumed at the end of the plants' wettings.
 
     Raises:
@@ -131,7 +133,7 @@ def missed(home: Collection, now: Now, care: str, ids: Sequence[str]) -> list[En
     """
     one_of("care", care, ("watering", "moistening"))
     ground = Ground(home, now, ids)
-    day, lines = ground.alive(None)
+    day, lines = ground.alive(on)
     planner = home.planner(day, until=day + timedelta(days=NEAR_DAYS), plants={line.number for line in lines})
     for line in lines:
         chain = planner.desks[line.number].chain

@@ -108,8 +108,13 @@ def weigh(
     return [entry]
 
 
-def keep_photo(home: Collection, file: Path) -> str:
+def keep_photo(home: Collection, file: Path, *, dry: bool = False) -> str:
     """Copy a picture into the collection's folder and return its name there; the same picture is kept once.
+
+    Args:
+        home: The collection.
+        file: The picture.
+        dry: Only tell the name.
 
     Raises:
         Refused: There is no such file, or it is no picture.
@@ -122,7 +127,7 @@ def keep_photo(home: Collection, file: Path) -> str:
     try:
         name = f"{sha256(file.read_bytes()).hexdigest()[:24]}{file.suffix.lower()}"
         target = home.folder / "photos" / name
-        if not target.exists():
+        if not dry and not target.exists():
             target.parent.mkdir(exist_ok=True)
             part = target.with_suffix(".part")
             shutil.copyfile(file, part)

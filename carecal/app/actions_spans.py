@@ -31,6 +31,7 @@ LONGEST_YEARLY = 365  # [d]
 def pause(
     home: Collection, now: Now, care: str, ids: Sequence[str] = (), *, place: str | None = None,
     start: date | None = None, until: date | None = None, every_year: bool = False,
+    start_month_day: str | None = None, until_month_day: str | None = None,
 ) -> list[Entry]:  # fmt: skip
     """Return the entry of a pause of plants, of a place, or of the whole collection.
 
@@ -43,6 +44,8 @@ def pause(
         start: First day; None: today. It may lie behind if the span holds today.
         until: Last day, included; None: until it is resumed.
         every_year: Whether the two are month-day pairs of every year.
+        start_month_day: The first pair as it was said, as '02-29'; None: that of `start`.
+        until_month_day: The last one.
 
     Raises:
         UnknownName: A plant or the place is not known.
@@ -72,6 +75,8 @@ def pause(
             start=first,
             until=until,
             every_year=every_year,
+            start_month_day=start_month_day,
+            until_month_day=until_month_day,
         )
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantLine
     from carecal.collection.timeline import Timeline
 
-__all__ = ["Ground", "check_clock", "clock_doubt", "named", "one_of"]
+__all__ = ["Ground", "believed", "check_clock", "clock_doubt", "named", "one_of"]
 
 CLOCK_DAYS = 400  # design §3 rule 23
 
@@ -133,6 +134,12 @@ def one_of(what: str, name: str, allowed: Iterable[str]) -> str:
     return name
 
 
+def _newest_day(home: Collection) -> date:
+    """The day on which the newest entry counts as written, in the collection's zone."""
+    written = home.journal.record(home.journal.head()).written
+    return datetime.fromisoformat(written).astimezone(ZoneInfo(zone_of(home.journal.connection))).date()
+
+
 def clock_doubt(home: Collection, now: Now) -> str:
     """Return why the real clock cannot be believed, on one line; empty while it can (design §3 rule 23).
 
@@ -141,17 +148,25 @@ def clock_doubt(home: Collection, now: Now) -> str:
     """
     if now.is_given:
         return ""
-    head = home.journal.head()
-    if not head:
+    if not home.journal.head():
         return ""
-    newest = home.journal.record(head).written
-    written = datetime.fromisoformat(newest).astimezone(ZoneInfo(zone_of(home.journal.connection))).date()
+    written = _newest_day(home)
     days = (now.day - written).days
     if days < 0:
         return f"the clock says {now.day}, but the newest entry was written on {written}"
     if days > CLOCK_DAYS:
         return f"the clock says {now.day}, {days} days after the newest entry, {written} (usual: up to {CLOCK_DAYS})"
     return ""
+
+
+def believed(home: Collection, now: Now) -> Now:
+    """Return the moment to read by: now, or the newest entry's day while the clock cannot be believed.
+
+    So nothing is assumed and nothing ages by a wrong clock.
+    """
+    if not clock_doubt(home, now):
+        return now
+    return replace(now, day=_newest_day(home))
 
 
 def check_clock(home: Collection, now: Now) -> None:

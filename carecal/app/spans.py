@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.tasks import NEAR_DAYS
+from carecal.calendars.text import task_line
 from carecal.planning.words import MONTHS
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from carecal.app.door import Collection
+    from carecal.app.now import Now
+    from carecal.collection.entry_base import Entry
 
-__all__ = ["absence_text", "absences", "pause_text", "pauses"]
+__all__ = ["absence_text", "absences", "pause_text", "pauses", "will_not_keep"]
 
 
 def pauses(home: Collection, as_of: date) -> list[dict[str, Any]]:
@@ -46,6 +50,27 @@ def absences(home: Collection, as_of: date) -> list[dict[str, Any]]:
         for a in facts.absences
         if a.until >= as_of.toordinal()
     ]  # fmt: skip
+
+
+def will_not_keep(home: Collection, now: Now, entries: Sequence[Entry], until: date) -> list[str]:
+    """Return what has no present day in its window with entries of an absence added, one line each.
+
+    Args:
+        home: The collection.
+        now: The moment of the command.
+        entries: Entries not written yet, or none.
+        until: Last day of the absence.
+    """
+    records = home.journal.records()
+    trial = home.journal.preview(entries, by="owner", written=now.written, clock=now.clock) if entries else ()
+    planner = home.planner(now.day, until=until + timedelta(days=NEAR_DAYS), records=[*records, *trial])
+    plan = planner.plan("rounds", with_steps=False)
+    found = []
+    for left in plan.will_not_keep:
+        task, view = plan.task(left.task), plan.plant(left.plant)
+        if task.due <= until:
+            found.append(f"{view.name} will not keep: {task_line(task, view)}, due {task.due}; {left.remedy}")
+    return found
 
 
 def pause_text(pause: Mapping[str, Any]) -> str:

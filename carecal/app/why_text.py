@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from carecal.planning.words import day_month
@@ -95,7 +96,12 @@ def _rhythm_lines(rhythms: Sequence[Mapping[str, Any]], as_of: str) -> Iterator[
             )
             yield f"{what} every {_days(rhythm['days'])} ({rhythm['raw_days']:.1f} reckoned) {since}, because"
             yield from (f"  {reason['text']}" for reason in rhythm["reasons"])
-            coming = [r for r in rhythms if r["aid"] == rhythm["aid"] and r is not rhythm]
+            mine = [r for r in rhythms if r["aid"] == rhythm["aid"]]
+            coming = [
+                r
+                for former, r in pairwise(mine)
+                if (r["days"], r["care"]) != (former["days"], former["care"])
+            ]
             if coming:
                 yield "  Coming changes:"
             yield from (f"    {_change(later)}" for later in coming)

@@ -1,0 +1,95 @@
+"""`carecal away`: when nobody is there, and what will keep."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+import click
+
+from carecal.app import actions_spans
+from carecal.app.spans import absence_text, absences, will_not_keep
+from carecal.cli.context import pass_session, writing
+from carecal.cli.everyday_shared import on_option, reading_now
+from carecal.collection.dates import parse_span
+from carecal.errors import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import Any
+
+    from carecal.cli.context import Session
+
+__all__ = ["away"]
+
+
+def _span_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    until = click.option("--until", metavar="DAY", help="Last day away, included.")
+    return click.option("--from", "start", metavar="DAY", help="First day away (else today).")(
+        until(function)
+    )
+
+
+@click.group(invoke_without_command=True)
+@_span_options
+@writing
+@click.pass_context
+def away(context: click.Context, start: str | None, until: str | None) -> None:
+    """Say when nobody is there.
+
+    With --try alone it tells what will keep during absences known already, or in the days of --from and --until.
+    """
+    if context.invoked_subcommand is not None:
+        if start is not None or until is not None:
+            raise click.UsageError(f"write --from and --until behind {context.invoked_subcommand}")
+        return
+    _tell_what_keeps(start, until)
+
+
+@away.command()
+@_span_options
+@writing
+@pass_session
+def add(session: Session, start: str | None, until: str | None) -> None:
+    """Add an absence; nothing is assumed or overdue while it lasts."""
+    if until is None:
+        raise click.UsageError("an absence needs its last day; give --until")
+    home, now = session.open(), session.sound_now()
+    first, last = parse_span(start, until, today=now.day, may_be_past=True)
+    entries = actions_spans.away_add(home, now, first, last or first)
+    session.write(*entries, remarks=tuple(will_not_keep(home, now, entries, last or first)))
+
+
+@away.command(name="list")
+@pass_session
+def list_(session: Session) -> None:
+    """List the absences that run or lie ahead."""
+    found = absences(session.open(readonly=True), reading_now(session).day)
+    session.emit(found, "\n".join(map(absence_text, found)) or "no absence runs or lies ahead")
+
+
+@away.command()
+@click.argument("entry", required=False, type=int)
+@on_option("Day of return (else today).")
+@writing
+@pass_session
+def end(session: Session, entry: int | None, on: date | None) -> None:
+    """End the absence that runs, or take the next one back."""
+    session.write(*actions_spans.away_end(session.open(), session.sound_now(), on=on, entry=entry))
+
+
+@pass_session
+def _tell_what_keeps(session: Session, start: str | None, until: str | None) -> None:
+    if not session.dry:
+        raise click.UsageError("say away add, list or end; away --try tells what will keep")
+    home, now = session.open(readonly=True), session.sound_now()
+    if until is None:
+        found = absences(home, now.day)
+        if not found:
+            raise Refused("no absence runs or lies ahead; give --from and --until")
+        lines = will_not_keep(home, now, (), max(date.fromisoformat(a["until"]) for a in found))
+    else:
+        first, last = parse_span(start, until, today=now.day, may_be_past=True)
+        entries = actions_spans.away_add(home, now, first, last or first)
+        lines = will_not_keep(home, now, entries, last or first)
+    session.emit({"will_not_keep": lines}, "\n".join(lines) or "everything keeps")
