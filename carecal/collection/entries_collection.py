@@ -44,6 +44,9 @@ __all__ = [
 ]
 
 
+MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")]
+
+
 class CollectionStarted(Entry):
     """The collection itself: where it stands and whose days it keeps."""
 
@@ -174,6 +177,8 @@ class Paused(_Span):
     start: date
     until: date | None = None  # None: until resumed
     every_year: bool = False
+    start_month_day: MonthDay | None = None  # of a yearly one, so that a 29 February is kept in other years too
+    until_month_day: MonthDay | None = None
 
 
 class Resumed(_Span):

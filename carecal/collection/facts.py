@@ -201,6 +201,8 @@ def _paused(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> 
             date.fromisoformat(data["start"]),
             until,
             bool(data.get("every_year")),
+            data.get("start_month_day") or "",
+            data.get("until_month_day") or "",
         )
     )
 

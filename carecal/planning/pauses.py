@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from calendar import monthrange
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.planning.spans import FOREVER, Span, cut, intersect, merge
@@ -54,16 +54,15 @@ def _occurrences(pause: Pause, last: int) -> Iterator[Span]:
     if not pause.every_year or pause.until is None:
         return
     for year in range(1, date.fromordinal(last).year - pause.start.year + 1):
-        yield _shift(pause.start, year).toordinal(), _shift(pause.until, year).toordinal()
+        first = _shift(pause.start, pause.start_month_day, year)
+        yield first.toordinal(), _shift(pause.until, pause.until_month_day, year).toordinal()
 
 
-def _shift(day: date, years: int) -> date:
-    """Move a month-day pair by years; the last of February stays the last of February."""
+def _shift(day: date, month_day: str, years: int) -> date:
+    """Move a month-day pair by years; a 29 February is the last of February."""
     year = day.year + years
-    last_of_february = day.month == 2 and (day + timedelta(days=1)).month == 3
-    if last_of_february and day.day == 29:
-        return date(year, 2, monthrange(year, 2)[1])
-    return date(year, day.month, day.day)
+    month, of_month = (int(part) for part in month_day.split("-")) if month_day else (day.month, day.day)
+    return date(year, month, min(of_month, monthrange(year, month)[1]))
 
 
 def _ended(
