@@ -116,6 +116,8 @@ def beats_of(
     taught = [day for day, _ in factors]
     for stretch in stretches:
         mine = terms(stretch) if not stretch.gap else None
+        if found and found[-1].until < stretch.start - 1:
+            former = None  # days are missing before it, as those of a pause: a gap too
         if mine is None:
             former = None
             continue
