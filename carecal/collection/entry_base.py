@@ -58,8 +58,7 @@ def one_line(text: str) -> str:
 def clean_text(value: object) -> object:
     """Return free text without what no calendar may hold; line breaks become line feeds, tabs stay.
 
-    Source: RFC5545 section 3.3.11; our choice, because one control character makes strict readers refuse a
-    whole calendar.
+    Source: our choice, because a single control character makes strict readers refuse a whole calendar.
     """
     if not isinstance(value, str):
         return value
