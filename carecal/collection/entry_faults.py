@@ -84,7 +84,7 @@ def _owner(model: type[BaseModel], location: Sequence[int | str]) -> tuple[type[
     return owner, last
 
 
-def _row_of(annotation: Any) -> type[BaseModel] | None:  # noqa: ANN401 - a type hint may be any object
+def _row_of(annotation: Any) -> type[BaseModel] | None:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     return next((row for part in get_args(annotation) if (row := _row_of(part)) is not None), None)
@@ -104,7 +104,7 @@ def _unit(field: str) -> str:
     return f" [{_UNITS[max(found, key=len)]}]" if found else ""
 
 
-def _words(hint: Any, unit: str) -> str:  # noqa: ANN401 - a type hint may be any object
+def _words(hint: Any, unit: str) -> str:
     origin, arguments = get_origin(hint), get_args(hint)
     if origin is Annotated:
         return _annotated(arguments[0], arguments[1:], unit)
@@ -119,7 +119,7 @@ def _words(hint: Any, unit: str) -> str:  # noqa: ANN401 - a type hint may be an
     return _PLAIN.get(hint, "a table of values")
 
 
-def _annotated(inner: Any, notes: Sequence[Any], unit: str) -> str:  # noqa: ANN401 - a type hint may be any object
+def _annotated(inner: Any, notes: Sequence[Any], unit: str) -> str:
     limits = [limit for note in notes for limit in (note.metadata if isinstance(note, FieldInfo) else [note])]
     if inner not in _NUMBERS:
         is_id = any(getattr(limit, "pattern", None) == _ID_PATTERN for limit in limits)
