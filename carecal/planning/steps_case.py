@@ -1,0 +1,302 @@
+"""The frame of all steps: what a rule sees of a plant, what it answers, and how that becomes a step of the plan."""
+
+from __future__ import annotations
+
+from calendar import monthrange
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+from carecal.horticulture.rounding import significant
+from carecal.planning.model import Reason, Step
+from carecal.planning.spans import Span, intersect
+from carecal.planning.terms import profile_of
+from carecal.planning.windows import Limits, Starts, warm_starts
+from carecal.planning.words import day_month
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from carecal.catalog.tables import Profile
+    from carecal.catalog.tables import Step as StepRow
+    from carecal.collection.plants import PlantLine, PlantState
+    from carecal.planning.desk import Desk
+    from carecal.planning.scene import Scene
+
+__all__ = [
+    "PHALAENOPSIS_NIGHT_C",
+    "Case",
+    "Verdict",
+    "Window",
+    "held_since",
+    "months_after",
+    "settle",
+    "short",
+    "told",
+]
+
+PHALAENOPSIS_NIGHT_C = (
+    15.6  # models W1: limits of steps.toml are for this kind, others shift by their own [°C]
+)
+
+
+def told(day: int) -> str:
+    """Return a day as sentences name it: 28 August 2026."""
+    return day_month(date.fromordinal(day))
+
+
+def short(day: int) -> str:
+    """Return a day as titles name it: 28 August."""
+    return told(day).rsplit(" ", 1)[0]
+
+
+def months_after(day: int, months: float) -> int:
+    """Return the day so many calendar months later, the last of the month where it has no such day."""
+    on = date.fromordinal(day)
+    index = on.year * 12 + on.month - 1 + int(months)
+    year, month = index // 12, index % 12 + 1
+    return date(year, month, min(on.day, monthrange(year, month)[1])).toordinal()
+
+
+def held_since(line: PlantLine, day: int, holds: Callable[[PlantState], bool]) -> int | None:
+    """Return the first day of the run up to a day on which a plant's state held something; None: it does not."""
+    since = None
+    for state in reversed(line.states):
+        if state.day > day:
+            continue
+        if not holds(state):
+            break
+        since = state.day
+    return since
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The safe starts of a step at a place, in words too; `firm` beats the limits by the margin in degrees."""
+
+    starts: Starts
+    firm: Starts | None
+    limits: Limits
+    what: str  # 'the medium in a plastic pot at the sill'
+    follow: str = "warm weeks follow"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a rule says of one step of one plant.
+
+    Attributes:
+        step: Name of the step, as in steps.toml.
+        title: The deed: 'Repot Tide'.
+        ready: First day on which its needs are met, also ahead; None: not to be told yet.
+        wanted: Whether the grower is to be told without asking.
+        because: Reasons of the need.
+        window: Safe starts; None where the step asks for no warmth.
+        last: Last safe start where no window tells it.
+        blocked: Why it never may be done now; '' for nothing.
+        unknown: What has to be told first; '' for nothing.
+        urgent: Why it is done now whatever the season; None for no emergency.
+        ready_then: Whether the needs were met on an earlier day, to tell a missed start from one to come.
+    """
+
+    step: str
+    title: str
+    ready: int | None
+    wanted: bool = True
+    because: tuple[Reason, ...] = ()
+    window: Window | None = None
+    last: int | None = None
+    blocked: str = ""
+    unknown: str = ""
+    urgent: Reason | None = None
+    ready_then: Callable[[int], bool] = field(default=lambda _: False)
+
+
+class Case:
+    """One plant on the plan's day, as the rules of steps see it.
+
+    Args:
+        desk: The plant.
+        kin: Lines of the collection by number, for mothers and keikis; others are not needed.
+    """
+
+    def __init__(self, desk: Desk, kin: Mapping[int, PlantLine]) -> None:
+        self.desk, self.kin = desk, kin
+        self.line: PlantLine = desk.line
+        self.scene: Scene = desk.scene
+        self.day = desk.scene.as_of
+        self.state: PlantState = desk.line.state_at(self.day)
+        self.name = desk.line.name
+
+    @cached_property
+    def profile(self) -> Profile:
+        """The culture the plant follows."""
+        return profile_of(self.state, self.scene.catalog)
+
+    @property
+    def shift_c(self) -> float:
+        """How far its kind's limits lie from those of Phalaenopsis (models W1). [°C]."""
+        return self.profile.night_min_c - PHALAENOPSIS_NIGHT_C
+
+    @cached_property
+    def keikis(self) -> list[PlantLine]:
+        """Plants that still sit on this one."""
+        lines = [line for _, line in sorted(self.kin.items()) if line.retired is None]
+        return [line for line in lines if line.state_at(self.day).mother == self.line.number]
+
+    @property
+    def place(self) -> str | None:
+        """Where the plant stands, a keiki with its mother."""
+        mother = self.kin.get(self.state.mother or 0)
+        return self.state.place or (mother.state_at(self.day).place if mother is not None else None)
+
+    def row(self, step: str) -> StepRow:
+        """Return a step's row of steps.toml."""
+        return self.scene.catalog.steps[step]
+
+    def side(self, key: str) -> str:
+        """Return the side taken in a conflict of the trade."""
+        return self.scene.side(key, self.state, self.line.number)
+
+    def since(self, holds: Callable[[PlantState], bool]) -> int | None:
+        """Return since when the plant's state holds something, None where it does not today."""
+        return held_since(self.line, self.day, holds)
+
+    def limits(self, step: str) -> Limits:
+        """Return what a step asks of the medium, shifted by the kind (models W1)."""
+        row = self.row(step)
+        return Limits(row.medium_mean_c, row.medium_night_c, row.weeks_after).raised(self.shift_c)
+
+    def window(
+        self, step: str, container: str, *, place: str | None = None, within: Sequence[Span] | None = None
+    ) -> Window | None:
+        """Return the safe starts of a step in the container it goes into; None without a climate.
+
+        Args:
+            step: Name of the step.
+            container: What the plant goes into.
+            place: Where it stands afterwards; None: where it stands.
+            within: Days to which starts are limited besides; None: no other limit.
+        """
+        where = place or self.place
+        if where is None or where not in self.scene.facts.places:
+            return None
+        limits = self.limits(step)
+        starts = warm_starts(self.scene, where, container, limits, self.day)
+        if starts is None:
+            return None
+        firm = warm_starts(self.scene, where, container, limits.raised(self.row(step).ok_margin_c), self.day)
+        if within is not None:
+            starts = Starts(tuple(intersect(starts.spans, within)), starts.first, starts.last)
+        name = self.scene.facts.places[where].spec_at(self.day).name
+        pot = f"a {container}" if container in {"bag", "mount"} else f"a {container} pot"
+        return Window(starts, firm, limits, f"the medium in {pot} at {name}")
+
+
+def settle(case: Case, verdict: Verdict) -> Step:
+    """Return the step that a verdict amounts to on the plan's day (models W2)."""
+    if verdict.urgent is not None:
+        opens = verdict.ready if verdict.ready is not None else case.day
+        return _step(case, verdict, "now", opens, None, (verdict.urgent, *verdict.because))
+    if verdict.unknown:
+        return _step(
+            case, verdict, "unknown", None, None, (Reason("unknown", verdict.unknown), *verdict.because)
+        )
+    if verdict.blocked:
+        return _step(case, verdict, "wait", None, None, (Reason("never", verdict.blocked), *verdict.because))
+    if verdict.window is not None:
+        return _in_window(case, verdict, verdict.window)
+    if verdict.ready is None:
+        return _step(case, verdict, "wait", None, None, verdict.because)
+    status: _Status = "now" if verdict.ready <= case.day else "wait"
+    if verdict.last is not None and verdict.last < case.day:
+        status = "missed"
+    return _step(case, verdict, status, verdict.ready, verdict.last, verdict.because)
+
+
+_Status = Literal["now", "wait", "missed", "unknown"]
+
+
+def _in_window(case: Case, verdict: Verdict, window: Window) -> Step:
+    """Return the step by its safe starts: the run that holds the day, else the missed or the next one."""
+    day, starts, ok_days = case.day, window.starts, int(case.row(verdict.step).ok_margin_days)
+    because = (*verdict.because, _window_reason(window, max(day, verdict.ready or day)))
+    if verdict.ready is None or starts.is_never:
+        return _step(case, verdict, "wait", None, None, because)
+    asked = max(day, verdict.ready)
+    run = starts.run_of(asked)
+    if run is not None:
+        ending = run[1] < starts.last
+        opens, last = max(run[0], verdict.ready), run[1] if ending else None
+        kept = last is None or last - day >= ok_days or _is_firm(window, day)
+        if last is not None and ok_days and last - opens >= 0:
+            because = (*because, _margin_reason(last, ok_days))
+        return _step(case, verdict, "now" if opens <= day and kept else "wait", opens, last, because)
+    former, coming = starts.former_run(asked), starts.next_run(asked)
+    opens_next = coming[0] if coming is not None else None
+    if former is not None and former[1] < day and verdict.ready_then(former[1]):
+        near = opens_next is None or day - former[1] <= opens_next - day
+        if near and case.line.entered <= former[1]:
+            return _step(case, verdict, "missed", opens_next, former[1], because)
+    if coming is None:
+        return _step(case, verdict, "wait", None, None, because)
+    last = coming[1] if coming[1] < starts.last else None
+    return _step(case, verdict, "wait", coming[0], last, because)
+
+
+def _is_firm(window: Window, day: int) -> bool:
+    return window.firm is not None and window.firm.run_of(day) is not None
+
+
+def _margin_reason(last: int, ok_days: int) -> Reason:
+    day = date.fromordinal(last - ok_days)
+    return Reason("margin", f"begun by {day_month(day)} it keeps {ok_days} days in hand", float(ok_days), "d")
+
+
+def _window_reason(window: Window, day: int) -> Reason:
+    """Return the window in words that stay the same from day to day."""
+    limits, starts = window.limits, window.starts
+    asks = [f"{limits.mean_c:.3g} °C" if limits.mean_c is not None else ""]
+    asks.append(f"{limits.night_c:.3g} °C at night" if limits.night_c is not None else "")
+    wanted = f"{window.what}: {' and '.join(part for part in asks if part)} and more"
+    wanted += f" for {limits.weeks:g} weeks" if limits.weeks else ""
+    value = limits.mean_c if limits.mean_c is not None else limits.night_c
+    number = significant(value) if value is not None else None
+    run = starts.run_of(day) or starts.next_run(day)
+    when = "at no time of the year ahead"
+    if starts.is_always:
+        when = "at any time of the year"
+    elif run is not None:
+        until = f" to {told(run[1])}" if run[1] < starts.last else " on"
+        when = f"after every start from {told(run[0])}{until}"
+    return Reason("medium-temperature", f"{wanted} {when}", number, "°C")
+
+
+def _step(
+    case: Case,
+    verdict: Verdict,
+    status: _Status,
+    opens: int | None,
+    last: int | None,
+    because: tuple[Reason, ...],
+) -> Step:
+    if opens is not None and opens > case.scene.last_day:
+        opens, last = None, last if status == "missed" else None
+    return Step(
+        case.line.number, verdict.step, status, date.fromordinal(opens) if opens is not None else None,
+        date.fromordinal(last) if last is not None else None, last - case.day if last is not None else None,
+        because, verdict.wanted, _title(verdict, status, opens, last),
+    )  # fmt: skip
+
+
+def _title(verdict: Verdict, status: _Status, opens: int | None, last: int | None) -> str:
+    """Return the deed with the one date that matters, the same while it waits and when it is open."""
+    if status == "missed" and last is not None:
+        return f"{verdict.title}: the last safe start was {short(last)}"
+    if verdict.urgent is not None or opens is None or verdict.window is None:
+        return verdict.title
+    if last is None:
+        return f"{verdict.title}: warm enough all year" if verdict.window.starts.is_always else verdict.title
+    follow = verdict.window.follow if verdict.window.limits.weeks else "warm enough"
+    return f"{verdict.title}: {follow} until {short(last)}"
