@@ -45,7 +45,7 @@ COMMANDS: dict[str, Row] = {
         "carecal.cli.calendar", "calendar", "Write the calendar, or give it an address.", _EVERYDAY
     ),
     "init": Row("carecal.cli.setup", "init", "Make a new collection.", _SETUP),
-    "demo": Row("carecal.cli.setup", "demo", "Make the example collection in a folder.", _SETUP),
+    "demo": Row("carecal.cli.demo", "demo", "Make the example collection in a folder.", _SETUP),
     "place": Row("carecal.cli.places", "place", "Add, list, show and change places.", _SETUP),
     "plant": Row("carecal.cli.plants", "plant", "Add, list, show, rename and retire plants.", _SETUP),
     "supply": Row("carecal.cli.settings", "supply", "Say what fertiliser and water there is.", _SETUP),

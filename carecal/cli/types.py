@@ -20,7 +20,18 @@ if TYPE_CHECKING:
 
     from carecal.collection.dates import Use
 
-__all__ = ["AHEAD", "DAY", "PLACE", "PLANT", "SIZE", "TEMPERATURES", "TIME", "DayType", "Temperatures"]
+__all__ = [
+    "AHEAD",
+    "ANALYSIS",
+    "DAY",
+    "PLACE",
+    "PLANT",
+    "SIZE",
+    "TEMPERATURES",
+    "TIME",
+    "DayType",
+    "Temperatures",
+]
 
 CM_PER_INCH = 2.54
 SMALLEST_CM, LARGEST_CM = 3.0, 60.0  # as the entries have it
@@ -137,6 +148,32 @@ class _TemperaturesType(click.ParamType[Temperatures]):
         return Temperatures(float(match[1]), float(match[2]))
 
 
+class _AnalysisType(click.ParamType[tuple[float, float, float]]):
+    """A fertiliser's label as `20-20-20`: N, P₂O₅ and K₂O. [%]"""
+
+    name = "n-p-k"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[float, float, float]:
+        """Return the three. [%]
+
+        Raises:
+            Refused: They are out of range.
+        """
+        if isinstance(value, tuple):
+            return value
+        number = r"(\d+(?:\.\d+)?)"
+        match = re.fullmatch(rf"{number}-{number}-{number}", str(value).strip(), re.ASCII)
+        if not match:
+            self.fail(f"'{value}' is not an analysis; write N-P-K as 20-20-20 [%]", param, ctx)
+        n, p, k = (float(part) for part in match.groups())
+        if n + p + k > 100:
+            raise Refused(f"analysis {value} makes {n + p + k:g} %; allowed are 100 % in all")
+        return n, p, k
+
+
+ANALYSIS = _AnalysisType()
 DAY = DayType("on")
 AHEAD = DayType("ahead")
 PLANT = _IdType("plant", lambda journal: journal.ids())

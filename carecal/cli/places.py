@@ -1,0 +1,169 @@
+"""`place`: where plants stand."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from carecal.app import setup_places
+from carecal.cli.context import Session, pass_session, writing
+from carecal.cli.lazy import SuggestingGroup
+from carecal.cli.show import columns, temperature
+from carecal.cli.types import DAY, PLACE, TEMPERATURES
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+__all__ = ["place"]
+
+FILE = click.Path(path_type=Path, dir_okay=False)
+
+
+@click.group(cls=SuggestingGroup, short_help="Add, list, show and change places.")
+def place() -> None:
+    """Add, list, show and change places."""
+
+
+def _described(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the options that describe a place."""
+    for option in (
+        click.option("--climate", type=FILE, help="File of its twelve months (CSV)."),
+        click.option("--hours", "lamp_hours", type=float, help="Hours of the lamp a day. [h]"),
+        click.option("--lamp", "lamp_ppfd", type=float, help="Light of its lamp at the plants. [µmol/m²/s]"),
+        click.option("--summer", type=TEMPERATURES, help="Temperatures of day and night in summer. [°C]"),
+        click.option("--winter", type=TEMPERATURES, help="Temperatures of day and night in winter. [°C]"),
+        click.option("--aspect", help="Compass point of its window: N, NE, E … or none."),
+        click.option("--name", help="Name people read."),
+    ):
+        function = option(function)
+    return function
+
+
+@place.command("add")
+@click.argument("place_id", metavar="NAME")
+@click.option("--kind", required=True, help="Kind of place, as warm-sill; see carecal place kinds.")
+@_described
+@writing
+@pass_session
+def add(session: Session, place_id: str, kind: str, **values: Any) -> None:
+    """Add a place.
+
+    A patio needs its temperatures by --winter and --summer, a cabinet its --lamp and --hours, or either of them a
+    --climate file of twelve months.
+    """
+    home = session.open()
+    entry = setup_places.add_place(home, session.sound_now(), place_id, kind, **values)
+    session.write(entry)
+
+
+@place.command("kinds")
+@pass_session
+def kinds(session: Session) -> None:
+    """List the kinds of place."""
+    rows = session.open(readonly=True).catalog.place_kinds.values()
+    session.emit(
+        [{"kind": row.kind, "describes": row.describes, "outdoors": row.outdoors} for row in rows],
+        columns([(row.kind, row.describes) for row in rows]),
+    )
+
+
+@place.command("change")
+@click.argument("place_id", metavar="NAME", type=PLACE)
+@click.option("--kind", help="Kind of place.")
+@_described
+@click.option("--on", type=DAY, help="Day from which it is so.")
+@writing
+@pass_session
+def change(session: Session, place_id: str, **values: Any) -> None:
+    """Say what changed at a place; what is not named stays."""
+    session.write(setup_places.change_place(session.open(), session.sound_now(), place_id, **values))
+
+
+@place.command("list")
+@pass_session
+def list_(session: Session) -> None:
+    """List the places."""
+    rows = setup_places.places_of(session.open(readonly=True), session.now())
+    text = columns(
+        [(r["place"], r["kind"], r["aspect"], r["climate"] or "unknown", len(r["plants"])) for r in rows],
+        ("place", "kind", "aspect", "climate", "plants"),
+    )
+    session.emit(rows, text if rows else "no places yet; add one with carecal place add")
+
+
+@place.command("show")
+@click.argument("place_id", metavar="NAME", type=PLACE)
+@pass_session
+def show(session: Session, place_id: str) -> None:
+    """Show a place: its twelve months, its readings, its plants, and what does not suit them."""
+    found = setup_places.place_of(session.open(readonly=True), session.now(), place_id)
+    session.emit(found, "\n".join(_lines(found, session.units)))
+
+
+def _lines(found: dict[str, Any], units: str) -> list[str]:
+    aspect = f", window to {found['aspect']}" if found["aspect"] else ""
+    lines = [f"{found['place']}: {found['name']}, {found['kind']}{aspect}"]
+    if found["lamp_ppfd"] is not None:
+        lines.append(f"lamp of {found['lamp_ppfd']:g} µmol/m²/s for {found['lamp_hours']:g} h a day")
+    if found["months"]:
+        source = "twelve months of its own" if found["climate"] == "own" else "as its kind usually is"
+        lines += [f"climate: {source}", columns(
+            [
+                (
+                    m["name"], temperature(m["day_c"], units), temperature(m["night_c"], units),
+                    f"{m['rh_pct']:.0f} %", m["air"], f"{m['light_mol_m2_d']:.1f}",
+                )
+                for m in found["months"]
+            ],
+            ("month", "day", "night", "humidity", "air", "light [mol a day]"),
+        )]  # fmt: skip
+    else:
+        lines.append("climate: not known; plants here get no rhythm")
+    if found["readings"]:
+        lines.append(f"readings: {found['readings']} days, until {found['readings_until']}")
+    lines.append(f"plants: {', '.join(found['plants']) or 'none'}")
+    return lines + found["does_not_suit"]
+
+
+@place.command("readings")
+@click.argument("place_id", metavar="NAME", type=PLACE)
+@click.argument("file", type=FILE)
+@click.option("--column", "named", multiple=True, metavar="ROLE=HEADING",
+              help="Heading of time, temperature, humidity or medium, where it is not to be guessed.")  # fmt: skip
+@writing
+@pass_session
+def readings(session: Session, place_id: str, file: Path, named: tuple[str, ...]) -> None:
+    """Read a logger's file for a place; the columns are guessed, shown and may be named."""
+    entry, found = setup_places.readings(
+        session.open(), session.sound_now(), place_id, file, pairs(named, "--column", "ROLE=HEADING")
+    )
+    session.write(entry, remarks=(f"columns: {'; '.join(found)}", f"{len(entry.days)} days of readings"))
+
+
+def pairs(texts: tuple[str, ...], option: str, form: str) -> dict[str, str]:
+    """Return options of the form A=B as a mapping.
+
+    Raises:
+        BadParameter: One of them has no equals sign.
+    """
+    found = {}
+    for text in texts:
+        key, sign, value = text.partition("=")
+        if not sign or not key.strip():
+            raise click.BadParameter(f"'{text}' is not {form}", param_hint=option)
+        found[key.strip()] = value.strip()
+    return found
+
+
+@place.command("rain")
+@click.argument("place_id", metavar="NAME", type=PLACE)
+@click.option("--on", type=DAY, help="Day of the rain.")
+@writing
+@pass_session
+def rain(session: Session, place_id: str, on: date | None) -> None:
+    """Say that rain wetted every plant of a place outdoors."""
+    session.write(*setup_places.rain(session.open(), session.sound_now(), place_id, on=on))

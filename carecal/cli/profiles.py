@@ -1,0 +1,102 @@
+"""`profiles`: the cultures that plants follow, and whether the grower's own files are sound."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from carecal.app.checks import named
+from carecal.catalog.load import load_catalog
+from carecal.catalog.profile_file import SECTIONS, key_of
+from carecal.cli.context import Session, pass_session
+from carecal.cli.lazy import SuggestingGroup
+from carecal.cli.show import columns
+from carecal.collection.database import FILE_NAME
+from carecal.errors import DataFault
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from carecal.catalog.tables import Catalog, Profile
+
+__all__ = ["profiles"]
+
+
+@click.group(cls=SuggestingGroup, short_help="List, show and verify profiles.")
+def profiles() -> None:
+    """List, show and verify profiles: the cultures that plants follow.
+
+    The grower's own files stand in the collection's folders profiles/ and shared/ and override by name.
+    """
+
+
+def _folder(session: Session) -> Path | None:
+    """Return the collection's folder, if there is a collection."""
+    return session.folder if (session.folder / FILE_NAME).is_file() else None
+
+
+def _catalog(session: Session) -> Catalog:
+    return load_catalog(_folder(session))
+
+
+@profiles.command("list")
+@pass_session
+def list_(session: Session) -> None:
+    """List the profiles."""
+    rows = [
+        {"profile": row.name, "latin": row.latin, "describes": row.describes, "depth": row.depth}
+        for _, row in sorted(_catalog(session).profiles.items())
+    ]
+    session.emit(
+        rows, columns([tuple(row.values()) for row in rows], ("profile", "latin", "describes", "depth"))
+    )
+
+
+@profiles.command("show")
+@click.argument("name")
+@pass_session
+def show(session: Session, name: str) -> None:
+    """Show a profile: each value with its source."""
+    catalog = _catalog(session)
+    profile = catalog.profiles[named("profile", name, catalog.profiles)]
+    values = _values(profile)
+    head = {
+        "name": profile.name,
+        "latin": profile.latin,
+        "describes": profile.describes,
+        "depth": profile.depth,
+    }
+    text = columns([(row["key"], row["value"], row["source"]) for row in values], ("value", "", "source"))
+    title = f"{profile.name} ({profile.latin}): {profile.describes}; support: {profile.depth}"
+    session.emit({**head, "values": values}, f"{title}\n{text}")
+
+
+def _values(profile: Profile) -> list[dict[str, Any]]:
+    renamed = {"notes": "step_notes"}
+    found = []
+    for names in SECTIONS.values():
+        for name in names:
+            field = renamed.get(name, name)
+            value = getattr(profile, field)
+            if value not in (None, {}):
+                shown = dict(value) if hasattr(value, "items") else value
+                found.append({"key": key_of(field), "value": shown, "source": profile.sources.get(field, "")})
+    return found
+
+
+@profiles.command("verify")
+@pass_session
+def verify(session: Session) -> int:
+    """Check all profiles and tables, the grower's own included; exit 1 where there are faults."""
+    try:
+        catalog = _catalog(session)
+    except DataFault as fault:
+        faults = [str(found) for found in fault.faults]
+        session.emit({"sound": False, "faults": faults}, "\n".join(faults))
+        return 1
+    session.emit(
+        {"sound": True, "faults": []},
+        f"{len(catalog.profiles)} profiles and all tables are sound, digest {catalog.digest[:12]}",
+    )
+    return 0

@@ -1,0 +1,119 @@
+"""`settings`, `supply` and `side`: what holds for the whole collection."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from carecal.app import setup
+from carecal.app.checks import named
+from carecal.cli.context import Session, pass_session, writing
+from carecal.cli.lazy import SuggestingGroup
+from carecal.cli.show import columns
+from carecal.cli.types import ANALYSIS, PLANT
+
+__all__ = ["settings", "side", "supply"]
+
+
+@click.command(short_help="Show the settings, or change one.")
+@click.argument("key", required=False)
+@click.argument("value", required=False)
+@writing
+@pass_session
+def settings(session: Session, key: str | None, value: str | None) -> None:
+    """Show the settings, or change one.
+
+    KEY is weekdays, ticking, units or public-address; `settings clock confirmed` says that the clock is right.
+    """
+    if key is not None and value is not None:
+        session.write(setup.setting(session.now(), key, value))
+        return
+    found = setup.settings_of(session.open(readonly=True), session.now())
+    if key is not None:
+        if key not in found:
+            setup.setting(session.now(), key, "")
+        found = {key: found[key]}
+    session.emit(found, columns([(name, now, setup.SETTINGS[name][1]) for name, now in found.items()]))
+
+
+@click.group(cls=SuggestingGroup, short_help="Say what fertiliser and water there is.")
+def supply() -> None:
+    """Say what fertiliser and water there is."""
+
+
+@supply.command("fertiliser")
+@click.argument("name")
+@click.option("--analysis", type=ANALYSIS, required=True, help="N-P-K of the label, as 20-20-20. [%]")
+@click.option("--label-rate", type=float, help="Rate of the label; it is never exceeded. [g/L]")
+@click.option("--ec-per-100-ppm", type=float, help="Conductivity that 100 mg/L of N add. [mS/cm]")
+@writing
+@pass_session
+def fertiliser(
+    session: Session, name: str, analysis: tuple[float, float, float], label_rate: float | None,
+    ec_per_100_ppm: float | None,
+) -> None:  # fmt: skip
+    """Say what a fertiliser's label says."""
+    session.write(
+        setup.fertiliser(
+            session.now(), name, analysis, label_rate_g_per_l=label_rate, ec_per_100_ppm=ec_per_100_ppm
+        )
+    )
+
+
+@supply.command("water")
+@click.argument("name")
+@click.option("--ec", "ec_ms_cm", type=float, required=True, help="Its conductivity. [mS/cm]")
+@writing
+@pass_session
+def water(session: Session, name: str, ec_ms_cm: float) -> None:
+    """Say what a water carries."""
+    session.write(setup.water(session.now(), name, ec_ms_cm))
+
+
+@supply.command("list")
+@pass_session
+def supplies(session: Session) -> None:
+    """List fertilisers and waters."""
+    facts = session.open(readonly=True).timeline(session.now().day, plants=set()).facts
+    feeds = [
+        {"name": f.name, "analysis": f"{f.n_pct:g}-{f.p2o5_pct:g}-{f.k2o_pct:g}", "label_rate_g_per_l": f.label_rate_g_per_l}
+        for f in facts.fertilisers.values()
+    ]  # fmt: skip
+    waters = [{"name": w.name, "ec_ms_cm": w.ec_ms_cm} for w in facts.waters.values()]
+    lines = [f"fertiliser {f['name']}: {f['analysis']}{_rate(f)}" for f in feeds]
+    lines += [f"water {w['name']}: {w['ec_ms_cm']:g} mS/cm" for w in waters]
+    session.emit({"fertilisers": feeds, "waters": waters}, "\n".join(lines) or "no supplies yet")
+
+
+def _rate(found: dict[str, Any]) -> str:
+    rate = found["label_rate_g_per_l"]
+    return f", label {rate:g} g/L" if rate is not None else ""
+
+
+@click.command(short_help="Take a side where the trade disagrees.")
+@click.argument("key", metavar="KEY|list")
+@click.argument("taken", metavar="[a|b]", required=False)
+@click.option("--plant", "plants", multiple=True, type=PLANT, help="Only for this plant.")
+@click.option("--profile", help="Only for plants of this profile.")
+@writing
+@pass_session
+def side(session: Session, key: str, taken: str | None, plants: tuple[str, ...], profile: str | None) -> None:
+    """Take a side where the trade disagrees: `side list`, `side KEY`, `side KEY a|b`."""
+    if taken is not None:
+        session.write(setup.side(session.open(), session.now(), key, taken, plants=plants, profile=profile))
+        return
+    home = session.open(readonly=True)
+    rows: list[Any] = setup.sides_of(home, session.now())
+    if key != "list":
+        named("side", key, home.catalog.sides)
+        rows = [row for row in rows if row["key"] == key]
+    lines = []
+    for row in rows:
+        lines.append(f"{row['key']}: {row['question']}")
+        lines += [
+            f"  {'*' if row['side'] == letter else ' '} {letter}  {row[letter]}" for letter in ("a", "b")
+        ]
+        if len(rows) == 1:
+            lines.append(f"  affects {row['affects']}")
+    session.emit(rows, "\n".join(lines))
