@@ -95,8 +95,8 @@ def _fill_todo(item: Component, content: Content, zone: ZoneInfo) -> None:
     """Set what only to-dos have: due and earliest day, progress, priority."""
     moment = _moment(content, zone)
     item["DUE"] = vDDDTypes(moment(content.day))
-    if content.start is not None and content.start < content.day:
-        item["DTSTART"] = vDDDTypes(moment(content.start))  # RFC 5545 3.8.2.3: DUE must be later
+    if content.start is not None:
+        item["DTSTART"] = vDDDTypes(moment(content.start))
     if content.priority:
         item["PRIORITY"] = vInt(content.priority)
     done = content.completed is not None

@@ -27,6 +27,8 @@ def clean(text: str) -> str:
 
     Source: RFC 5545 3.1 (CONTROL) and 3.3.11 (TEXT).
     """
+    if text.isprintable() and "\\" not in text:
+        return text  # no control, separator, surrogate or byte order mark is printable
     text = _DROPPED.sub("", _BREAKS.sub("\n", text))
     return _NEWLINE_ESCAPE.sub(r"\\ ", text)
 

@@ -65,7 +65,7 @@ def _task_part(selection: Selection, task: Task) -> Part:
     content = Content(
         kind="VTODO",
         summary=task_summary(task, view, selection.title(task)),
-        start=task.earliest if task.earliest < task.on else None,
+        start=task.earliest if task.earliest < task.on else None,  # RFC 5545 3.8.2.3: DUE must be later
         due=task.on,
         description=joined(task_lines(selection, task, view)),
         at=selection.options.at,

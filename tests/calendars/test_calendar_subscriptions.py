@@ -118,6 +118,7 @@ def test_what_was_published_is_kept_with_its_validators(connection: sqlite3.Conn
     first = subscriptions.store_published(connection, 1, body, modified=NOW, as_of=AS_OF, head=3)
     again = subscriptions.store_published(connection, 1, body, modified=NOW, as_of=AS_OF, head=4, note="late")
     assert first.gzip == again.gzip
+    assert first.gzip[4:8] == b"\0\0\0\0"  # RFC 1952 2.3.1: no time
     assert gzip.decompress(first.gzip) == body
     assert first.validators.etag == sha256(body).hexdigest()
     assert subscriptions.read_published(connection, 1) == again

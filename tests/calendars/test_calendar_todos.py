@@ -83,6 +83,13 @@ def test_a_task_that_is_open_again_is_not_also_done() -> None:
     assert str(todo["STATUS"]) == "NEEDS-ACTION"
 
 
+def test_a_task_that_is_open_again_behind_another_is_not_done_either() -> None:
+    """It waits its turn; only the next one of a plant and care is shown."""
+    first, second = wetting(1, AS_OF), wetting(2, AS_OF + timedelta(days=9))
+    body = written(plan_of(tasks=[first, second], facts=(fact(9, AS_OF, task=second.id),)), EACH).body
+    assert [str(todo["STATUS"]) for todo in components(body)] == ["NEEDS-ACTION"]
+
+
 def test_a_done_round_keeps_its_uid_and_completes() -> None:
     """The day's record takes the round's place once nothing of it is open."""
     task = wetting(1, AS_OF)
