@@ -119,7 +119,7 @@ class Chain:
         yield slot
         while slot.status != "overdue":
             anchor = slot.day if grouping == "rounds" else slot.due
-            if slot.deadline > slot.latest and slot.status == "open":
+            if slot.deadline > slot.latest and slot.day <= self.scene.as_of:  # it waits for the day of return
                 anchor = max(anchor, slot.deadline)
             tally = counted(tally, slot.care, anchor)
             due = self.beats.next_due(anchor)
@@ -169,7 +169,7 @@ class Chain:
         name = f"task/{self.line.number}/{self._potting}/{self.path}/{number}"
         return Slot(
             name, number, self._potting, due, earliest, latest, day, self.scene.deadline(max(latest, day)), beat, care,
-            ppm, why, is_certain=self._honest or number > 1,
+            ppm, why, is_certain=self._honest,
         )  # fmt: skip
 
     def _run(self, beat: Beat, due: int) -> tuple[int, int]:
@@ -195,6 +195,7 @@ class Chain:
                 self._forced, self._not_before = last_free + 1, last_free + 1
                 self._make()
                 continue
+            slot = replace(slot, day=self.scene.deadline(slot.day))  # never on a day on which nobody was there
             self._close(replace(slot, status="assumed"))
             self._assumed += 1
             self.tally = counted(self.tally, slot.care, slot.day, assumed=True)
