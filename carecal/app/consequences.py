@@ -9,6 +9,7 @@ from carecal.planning.words import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from datetime import date
 
     from carecal.planning.model import Gate, Plan, PlantView, Rhythm, Task
 
@@ -29,7 +30,7 @@ def consequences(before: Plan | None, after: Plan | None) -> list[str]:
     old = before.plants if before is not None else ()
     lines = _came_and_went(old, after.plants)
     names = {view.number: view.name for view in (*old, *after.plants)}
-    rhythms = _rhythm_lines(before.rhythms if before else (), after.rhythms, names)
+    rhythms = _rhythm_lines(before.rhythms if before else (), after.rhythms, names, after.as_of)
     gates = _gate_lines(before.gates if before else (), after.gates, names)
     tasks = _task_line(before.tasks if before else (), after.tasks)
     body = [*lines, *rhythms, *gates]
@@ -57,7 +58,9 @@ def _now(rhythms: Iterable[Rhythm]) -> dict[tuple[int, str], Rhythm]:
     return first
 
 
-def _rhythm_lines(old: Iterable[Rhythm], new: Iterable[Rhythm], names: dict[int, str]) -> list[str]:
+def _rhythm_lines(
+    old: Iterable[Rhythm], new: Iterable[Rhythm], names: dict[int, str], as_of: date
+) -> list[str]:
     before, after, lines = _now(old), _now(new), []
     for key, rhythm in after.items():
         former, name = before.get(key), names[key[0]]
@@ -70,13 +73,22 @@ def _rhythm_lines(old: Iterable[Rhythm], new: Iterable[Rhythm], names: dict[int,
                 if former.care != rhythm.care
                 else _days(former.days)
             )
-            lines.append(f"{what} every {_days(rhythm.days)}, was {was}")
+            lines.append(f"{what} every {_days(rhythm.days)}, was {was}{_because(rhythm, as_of)}")
     lines += [
         f"{names[key[0]]}: no {r.care} for now"
         for key, r in before.items()
         if key not in after and key[0] in names
     ]
     return lines
+
+
+def _because(rhythm: Rhythm, as_of: date) -> str:
+    """Return what changed a rhythm that begins on the plan's day, as ': repotted, settling in'; else nothing."""
+    first = rhythm.reasons[0] if rhythm.reasons and rhythm.start >= as_of else None
+    if first is None or first.code != "changed":
+        return ""
+    change = first.text.partition(": ")[2]
+    return f": {change}" if change else ""
 
 
 def _gate_lines(old: Iterable[Gate], new: Iterable[Gate], names: dict[int, str]) -> list[str]:
