@@ -21,7 +21,16 @@ if TYPE_CHECKING:
 
     from carecal.planning.scene import Scene
 
-__all__ = ["Limits", "Starts", "cold_runs", "medium_on", "mild_starts", "warm_starts", "wet_medium"]
+__all__ = [
+    "Limits",
+    "Starts",
+    "cold_runs",
+    "medium_on",
+    "mild_starts",
+    "night_air",
+    "warm_starts",
+    "wet_medium",
+]
 
 EPSILON = 1e-9
 
@@ -180,6 +189,22 @@ def wet_medium(temp_c: float, ea_kpa: float, pressure_kpa: float, cooling: float
     return medium_temperature(temp_c, wet_bulb_from_vapour_pressure(temp_c, held, pressure_kpa), cooling)
 
 
+def night_air(scene: Scene, place: str, day: int, known: int) -> float | None:
+    """Return the night temperature of the air on a day: normals, moved by readings where they still speak. [°C].
+
+    Args:
+        scene: Climate and catalog.
+        place: The place.
+        day: The day (ordinal).
+        known: The day whose knowledge counts (ordinal).
+    """
+    air = scene.air(place, known)
+    if air is None or not air.origin <= day <= air.last:
+        return None
+    read = _read_days(scene, air, place, known).get(day)
+    return read.night_c if read is not None else air.at("night_c", day)
+
+
 @dataclass(frozen=True, slots=True)
 class _ReadDay:
     """One day of air as readings move it."""
@@ -204,13 +229,13 @@ def _newest_reading(scene: Scene, place: str, day: int) -> int:
 
 
 def _read_days(scene: Scene, air: PlaceAir, place: str, day: int) -> dict[int, _ReadDay]:
-    """Return the days after the newest reading that it still speaks for, fading (models B6)."""
+    """Return the day of the newest reading and those after it that it still speaks for, fading (models B6)."""
     newest = _newest_reading(scene, place, day)
     shift: Shift | None = air.shift_on(newest + 1) if newest else None
     if shift is None:
         return {}
     found = {}
-    for on in range(newest + 1, newest + 1 + READINGS_DAYS):
+    for on in range(newest, newest + READINGS_DAYS):
         if not air.origin <= on <= air.last:
             continue
         share = fade(on - newest)
