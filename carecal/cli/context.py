@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Concatenate, Literal, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 import click
 
@@ -25,9 +25,8 @@ if TYPE_CHECKING:
     from carecal.app.door import Outcome
     from carecal.collection.entries import Entry
 
-__all__ = ["GLOBALS", "Session", "home_folder", "pass_session", "take_globals", "writing"]
+__all__ = ["GLOBALS", "Session", "confirming", "home_folder", "pass_session", "take_globals", "writing"]
 
-P = ParamSpec("P")
 R = TypeVar("R")
 AnyFunction = TypeVar("AnyFunction", bound=Callable[..., Any])
 
@@ -189,11 +188,11 @@ class Session:
         return show
 
 
-def pass_session(function: Callable[Concatenate[Session, P], R]) -> Callable[P, R]:
+def pass_session(function: Callable[..., R]) -> Callable[..., R]:
     """Give a command the session as its first argument."""
 
     @functools.wraps(function)
-    def with_session(*args: P.args, **kwargs: P.kwargs) -> R:
+    def with_session(*args: Any, **kwargs: Any) -> R:
         return function(click.get_current_context().find_root().ensure_object(Session), *args, **kwargs)
 
     return with_session
@@ -240,8 +239,8 @@ def take_globals(command: click.Command) -> None:
             take_globals(below)
 
 
-def writing(function: AnyFunction) -> AnyFunction:
-    """Give a command `--try`, `--yes` and `--by`, and ask on a terminal where it needs a yes."""
+def confirming(function: AnyFunction) -> AnyFunction:
+    """Give a command `--yes`, and ask on a terminal where it needs one."""
 
     @functools.wraps(function)
     def asking(*args: Any, **kwargs: Any) -> Any:
@@ -256,14 +255,23 @@ def writing(function: AnyFunction) -> AnyFunction:
         session.yes = True
         return function(*args, **kwargs)
 
-    options = (
+    decorated: Any = click.option(
+        "--yes",
+        is_flag=True,
+        expose_value=False,
+        callback=_kept("yes"),
+        help="Yes to the question whether it is meant.",
+    )(asking)
+    return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type
+
+
+def writing(function: AnyFunction) -> AnyFunction:
+    """Give a command `--try`, `--yes` and `--by`, and ask on a terminal where it needs a yes."""
+    decorated: Any = confirming(function)
+    for option in (
+        click.option("--by", metavar="NAME", expose_value=False, callback=_kept("by"), help="Who says so."),
         click.option("--try", "dry", is_flag=True, expose_value=False, callback=_kept("dry"),
                      help="Write nothing, show what would change."),
-        click.option("--yes", is_flag=True, expose_value=False, callback=_kept("yes"),
-                     help="Yes to the question whether it is meant."),
-        click.option("--by", metavar="NAME", expose_value=False, callback=_kept("by"), help="Who says so."),
-    )  # fmt: skip
-    decorated: Any = asking
-    for option in reversed(options):
+    ):  # fmt: skip
         decorated = option(decorated)
     return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type

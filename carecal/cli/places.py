@@ -126,7 +126,7 @@ def _lines(found: dict[str, Any], units: str) -> list[str]:
     if found["readings"]:
         lines.append(f"readings: {found['readings']} days, until {found['readings_until']}")
     lines.append(f"plants: {', '.join(found['plants']) or 'none'}")
-    return lines + found["does_not_suit"]
+    return [*lines, *found["does_not_suit"]]
 
 
 @place.command("readings")

@@ -95,7 +95,7 @@ def _lines(found: dict[str, Any], units: str) -> list[str]:
     lines = [f"{found['id']}: {found['name']}", columns(rows)]
     if found["missing"]:
         lines.append(f"not known yet: {', '.join(found['missing'])}; without it there is no rhythm")
-    return lines + found["does_not_suit"]
+    return [*lines, *found["does_not_suit"]]
 
 
 @plant.command("retire")

@@ -77,7 +77,8 @@ def supplies(session: Session) -> None:
     """List fertilisers and waters."""
     facts = session.open(readonly=True).timeline(session.now().day, plants=set()).facts
     feeds = [
-        {"name": f.name, "analysis": f"{f.n_pct:g}-{f.p2o5_pct:g}-{f.k2o_pct:g}", "label_rate_g_per_l": f.label_rate_g_per_l}
+        {"name": f.name, "analysis": f"{f.n_pct:g}-{f.p2o5_pct:g}-{f.k2o_pct:g}",
+         "label_rate_g_per_l": f.label_rate_g_per_l}
         for f in facts.fertilisers.values()
     ]  # fmt: skip
     waters = [{"name": w.name, "ec_ms_cm": w.ec_ms_cm} for w in facts.waters.values()]

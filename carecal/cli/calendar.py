@@ -1,0 +1,230 @@
+"""`calendar`: the calendar as a file, or as an address to subscribe to."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+import click
+
+from carecal.app import calendars
+from carecal.app.store import zone_of
+from carecal.cli.context import Session, confirming, pass_session
+from carecal.cli.files import write_whole
+from carecal.cli.lazy import SuggestingGroup
+from carecal.cli.show import columns
+from carecal.cli.types import PLACE, PLANT, TIME
+from carecal.errors import ConfirmationNeeded, Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from carecal.app.door import Collection
+    from carecal.calendars.options import CalendarOptions
+    from carecal.calendars.subscriptions import NamedCalendar
+
+__all__ = ["calendar"]
+
+
+_NO_BASE = (
+    "a code needs the whole address; set it first: carecal settings public-address https://plants.example"
+)
+
+
+@click.group(cls=SuggestingGroup, short_help="Write the calendar, or give it an address.")
+def calendar() -> None:
+    """Write the calendar, or give it an address to subscribe to."""
+
+
+def _described(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the options that say what a calendar shows and how."""
+    options: tuple[Callable[..., Any], ...] = (
+        click.option("--alarm", "alarm_minutes", type=int, help="Alarm so long before. [min]"),
+        click.option("--at", type=TIME, help="Time of day of the care, as 18:30; else whole days."),
+        click.option("--days", type=int, help="Days ahead, to the end of that month; else a year."),
+        click.option("--as", "form", type=click.Choice(["events", "todos"]), default="events",
+                     help="Events or to-dos."),
+        click.option("--care", help="Only this care."),
+        click.option("--place", type=PLACE, help="Only this place."),
+        click.option("--plant", type=PLANT, help="Only this plant."),
+        click.option("--grouping", type=click.Choice(["rounds", "each"]),
+                     help="One event a care day, or one for each plant and care (else: each for one plant)."),
+    )  # fmt: skip
+    for option in options:
+        function = option(function)
+    return function
+
+
+@calendar.command("write")
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="File; else standard output."
+)
+@_described
+@pass_session
+def write(session: Session, output: Path | None, **shown: Any) -> None:
+    """Write the calendar as a file.
+
+    The same calendar written again keeps the names of its events, so that a program that reads it again changes them
+    instead of doubling them.
+    """
+    home, now = session.open(), session.sound_now()
+    options = calendars.options_of(home, now, **shown)
+    total = 1 if options.plant is not None else len(home.journal.ids())
+    found = calendars.render_calendar(home, options, now, progress=session.progress("planning", total))
+    if output is None:
+        click.get_binary_stream("stdout").write(found.body)
+        return
+    write_whole(output, found.body)
+    told = {"file": str(output), "events": found.parts, "changed": found.changed, "bytes": len(found.body)}
+    if session.json:
+        session.emit(told, "")
+    else:
+        session.say(f"{output}: {found.parts} events, {found.changed} of them new, changed or gone")
+
+
+@calendar.command("add")
+@click.argument("name")
+@_described
+@click.option("--qr", "with_code", is_flag=True, help="Show the address as a code to scan, too.")
+@pass_session
+def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
+    """Give a calendar an address to subscribe to.
+
+    The address is a secret and is shown this once: whoever holds it may read the calendar. One for each reader, so
+    that each can be revoked by itself.
+    """
+    home, now = session.open(), session.sound_now()
+    base = calendars.public_address(home, now.day)
+    if with_code and not base:
+        raise Refused(_NO_BASE)
+    options = calendars.options_of(home, now, **shown, name=name)
+    path = calendars.add_calendar(home, now, name, options)
+    _tell(session, name, path, base, with_code=with_code)
+
+
+def _tell(session: Session, name: str, path: str, base: str, *, with_code: bool) -> None:
+    """Print the address once, and how to subscribe to it."""
+    told = {"name": name, "path": path, "address": base + path if base else None}
+    lines = [f"{base}{path}"]
+    if not session.quiet:
+        lines += _how(base, path)
+    if with_code:
+        lines.append(_code(base + path))
+    session.emit(told, "\n".join(lines))
+
+
+def _how(base: str, path: str) -> list[str]:
+    keep = "keep this address: it is a secret and is not shown again"
+    if not base:
+        return [
+            keep,
+            "it begins with what carecal serve prints; carecal settings public-address ADDRESS has it shown whole",
+        ]
+    return [
+        keep,
+        "subscribe on a phone or computer: add a calendar by this address, or open",
+        f"  webcal://{base.split('://', 1)[1]}{path}",
+        "how often a program looks for changes is its own choice, from minutes to a day",
+    ]
+
+
+def _code(address: str) -> str:
+    """Return an address as a code to scan.
+
+    Raises:
+        Refused: It is no whole address.
+    """
+    if "://" not in address:
+        raise Refused(_NO_BASE)
+    import segno  # noqa: PLC0415 - takes 36 ms and is needed for this alone
+
+    out = io.StringIO()
+    segno.make(address, error="m", micro=False).terminal(out=out, compact=True)
+    return out.getvalue().rstrip("\n")
+
+
+@calendar.command("list")
+@pass_session
+def list_(session: Session) -> None:
+    """List the calendars that have an address, who fetched them last, and what went wrong."""
+    home = session.open(readonly=True)
+    rows = [_row(known, home) for known in calendars.calendars_of(home)]
+    text = columns(
+        [
+            (r["name"], r["shows"], r["created"], r["fetched"] or "never", r["fetched_by"], r["note"])
+            for r in rows
+        ],
+        ("name", "shows", "since", "fetched", "by", "note"),
+    )
+    session.emit(
+        rows, text if rows else "no calendar has an address yet; give one with carecal calendar add NAME"
+    )
+
+
+def _row(known: NamedCalendar, home: Collection) -> dict[str, Any]:
+    zone = ZoneInfo(zone_of(home.journal.connection))
+    fetched = f"{known.fetched.astimezone(zone):%Y-%m-%d %H:%M}" if known.fetched else None
+    return {
+        "name": known.name,
+        "shows": _shows(known.options, home),
+        "created": f"{known.created.astimezone(zone):%Y-%m-%d}",
+        "fetched": fetched,
+        "fetched_by": known.fetched_by or None,
+        "note": calendars.note_of(home, known) or None,
+    }
+
+
+def _shows(options: CalendarOptions, home: Collection) -> str:
+    parts: list[str] = [options.grouping, options.form]
+    if options.plant is not None:
+        parts.append(f"plant {home.journal.id_of(options.plant)}")
+    parts += [
+        f"{what} {value}" for what, value in (("place", options.place), ("care", options.care)) if value
+    ]
+    if options.at is not None:
+        parts.append(f"at {options.at:%H:%M}")
+    return ", ".join(parts)
+
+
+@calendar.command("revoke")
+@click.argument("name")
+@pass_session
+def revoke(session: Session, name: str) -> None:
+    """Take a calendar's address away; whoever asks for it is told that it is gone."""
+    found = calendars.revoke_calendar(session.open(), session.now(), name)
+    if session.json:
+        session.emit({"name": found.name, "revoked": True}, "")
+    else:
+        session.say(f"{found.name} is revoked; programs that subscribed to it are told that it is gone")
+
+
+@calendar.command("qr")
+@click.argument("name")
+@click.option("--address", help="The address that carecal calendar add showed.")
+@confirming
+@pass_session
+def code(session: Session, name: str, address: str | None) -> None:
+    """Show a calendar's address as a code to scan.
+
+    Addresses are not kept. Name it by --address; without it the calendar gets a new one and the old one is revoked.
+    """
+    home, now = session.open(), session.now()
+    known = calendars.calendar_named(home, name)
+    if address is not None:
+        found = calendars.find_calendar(home, address.rsplit("/", 1)[-1].removesuffix(".ics"))
+        if found is None or found.id != known.id:
+            raise Refused(
+                f"'{address}' is not the address of {known.name}; allowed is the one that add showed"
+            )
+        session.emit({"name": known.name, "address": address}, _code(address))
+        return
+    base = calendars.public_address(home, now.day)
+    if not base:
+        raise Refused(_NO_BASE)
+    if not session.yes:
+        raise ConfirmationNeeded(f"give {known.name} a new address, and take the old one away?")
+    calendars.revoke_calendar(home, now, known.name)
+    path = calendars.add_calendar(home, now, known.name, known.options)
+    _tell(session, known.name, path, base, with_code=True)
