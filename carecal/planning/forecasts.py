@@ -81,12 +81,16 @@ def root_of(desk: Desk, target_mm: float) -> Forecast | None:
         rate = root_rate(days, lengths)
         found = root_date(days, lengths, target_mm)
         text = f"{rate.slope:.1f} mm a day by its own {len(points)} measurements ({rate.low:.1f} to {rate.high:.1f})"
-        return _dated("longest-root", f"longest root {target_mm:g} mm", text, found, is_own=True)
+        return _dated(
+            "longest-root", f"longest root {target_mm:g} mm", text, found, desk.scene.as_of, is_own=True
+        )
     ahead = prior_root_date(lengths[-1], target_mm)
     shifted = RootDate(*(days[-1] + part if part is not None else None for part in ahead))
     few = "one measurement" if len(points) == 1 else f"{len(points)} measurements"
     text = f"1 to 3 mm a day as is usual; {few} so far, three tell its own pace"
-    return _dated("longest-root", f"longest root {target_mm:g} mm", text, shifted, is_own=False)
+    return _dated(
+        "longest-root", f"longest root {target_mm:g} mm", text, shifted, desk.scene.as_of, is_own=False
+    )
 
 
 def leaf_of(desk: Desk) -> Forecast | None:
@@ -102,7 +106,7 @@ def leaf_of(desk: Desk) -> Forecast | None:
     if len(points) >= LEAST_COUNTS and len(set(days)) > 1 and root_rate(days, counts).slope > 0:
         rate, found = root_rate(days, counts), root_date(days, counts, target)
         text = f"a leaf in {1 / rate.slope:.0f} days by its own {len(points)} counts"
-        return _dated("leaf", f"{target:g} leaves", text, found, is_own=True)
+        return _dated("leaf", f"{target:g} leaves", text, found, desk.scene.as_of, is_own=True)
     state = desk.line.state_at(desk.scene.as_of)
     air = desk.scene.air(state.place, desk.scene.as_of)
     if air is None:
@@ -251,11 +255,13 @@ def _mean(air: PlaceAir, day: int) -> float:
     return (air.at("day_c", day) + air.at("night_c", day)) / 2
 
 
-def _dated(what: str, target: str, text: str, found: RootDate, *, is_own: bool) -> Forecast:
+def _dated(what: str, target: str, text: str, found: RootDate, today: int, *, is_own: bool) -> Forecast:
     early, likely, late = (int(part) if part is not None else None for part in found)
     said = f"{target} between {_when(early)} and {_when(late)}, likely {_when(likely)}: {text}"
     if early is not None and early == late:
         said = f"{target} reached on {_when(early)}: {text}"
+    elif late is not None and late < today:
+        said = f"{target} was expected by {_when(late)}, count again: {text}"
     return Forecast(what, said, early, likely, late, is_own)
 
 

@@ -27,7 +27,7 @@ def late_conversion(past: Past) -> Iterator[Departure]:
         if late is not None:
             days, said = late
             text = f"the conversion to a reservoir on {on(event.day)} may have come at the wrong time: {said}"
-            yield past.departure("conversion-too-late", 7 + days / 30, [event.day], text, [event.entry])
+            yield past.departure("conversion-too-late", 8 + days / 30, [event.day], text, [event.entry])
         if former.stage == "rootless" or not (former.tips or 0):
             text = (
                 f"the conversion on {on(event.day)} may have come before new roots started: "
@@ -88,7 +88,7 @@ def cold_reservoir(past: Past) -> Iterator[Departure]:
         )
         yield past.departure(
             "cold-reservoir",
-            6 + len(cold) / 20 + (limit - lowest) / 2,
+            4 + len(cold) / 30 + (limit - lowest) / 2,
             cold,
             text,
             [_filled_by(past, cold[0])],

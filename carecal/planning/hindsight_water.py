@@ -103,8 +103,8 @@ def salts(past: Past) -> Iterator[Departure]:
         if any(e.care == "flushing" and 0 <= e.day - event.day <= 14 for e in wet):
             continue
         text = (
-            f"the drained water had {event.ec_ms_cm:g} mS/cm on {on(event.day)}, a flush is due at {FLUSH_EC:g}, and none "
-            "followed: salts may have burnt its roots"
+            f"the drained water had {event.ec_ms_cm:g} mS/cm on {on(event.day)}, a flush is due at {FLUSH_EC:g}, "
+            "and none followed: salts may have burnt its roots"
         )
         yield past.departure("salts", 3 + event.ec_ms_cm - FLUSH_EC, [event.day], text, [event.entry])
         return
