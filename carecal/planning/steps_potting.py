@@ -18,7 +18,9 @@ if TYPE_CHECKING:
 
     from carecal.collection.plants import PlantState
 
-__all__ = ["converting", "life_months", "new_medium_due", "plug", "potting_on", "rot_since"]
+__all__ = [
+    "converting", "life_months", "never_convert", "new_medium_due", "no_repotting", "plug", "potting_on", "rot_since",
+]  # fmt: skip
 
 ROTS_NEVER = 999  # media.toml life_months_*: does not rot [months]
 APART_DAYS = 90  # steps.toml potting-on: our choice, because roots are torn again before they have taken hold
@@ -68,7 +70,7 @@ def potting_on(case: Case) -> Verdict | None:
         because, ready = (*because, Reason("tips", "no active root tip yet", 0.0)), None
     return Verdict(
         "potting-on", title, ready, bool(wants), because,
-        case.window("potting-on", _goes_into(case), within=_season(case)), blocked=_flowering(state),
+        case.window("potting-on", _goes_into(case), within=_season(case)), blocked=no_repotting(state),
         unknown="" if state.tips is not None else "count its active root tips",
         ready_then=lambda day: (case.line.state_at(day).tips or 0) >= 1 and all(on <= day for on, _ in wants),
     )  # fmt: skip
@@ -87,7 +89,7 @@ def new_medium_due(case: Case) -> Verdict | None:
     return Verdict(
         "new-medium-due", title, max(high, state.potted + APART_DAYS), high <= case.day,
         (Reason("life-of-medium", text, life[1], "months"),),
-        case.window("new-medium-due", _goes_into(case), within=_season(case)), blocked=_flowering(state),
+        case.window("new-medium-due", _goes_into(case), within=_season(case)), blocked=no_repotting(state),
         ready_then=lambda day: high <= day,
     )  # fmt: skip
 
@@ -115,7 +117,7 @@ def plug(case: Case) -> Verdict | None:
     since = case.since(lambda s: s.flowering == "spent" or (s.tips or 0) >= 1)
     return Verdict(
         "taking-the-plug-out", title, since, noted, (Reason("plug", f"{text}; after bloom or at new tips"),),
-        case.window("taking-the-plug-out", _goes_into(case), within=_season(case)), blocked=_flowering(state),
+        case.window("taking-the-plug-out", _goes_into(case), within=_season(case)), blocked=no_repotting(state),
         ready_then=lambda day: (case.line.state_at(day).tips or 0) >= 1,
     )  # fmt: skip
 
@@ -142,7 +144,7 @@ def converting(case: Case) -> Verdict | None:
     return Verdict(
         "converting-to-a-reservoir", title, since, plan is not None, tuple(because),
         case.window("converting-to-a-reservoir", container_of(plan) if plan is not None else reservoir),
-        blocked=_never_convert(state, as_rescue=as_rescue),
+        blocked=never_convert(state, as_rescue=as_rescue),
         unknown="" if state.tips is not None or as_rescue else "count its active root tips",
         ready_then=lambda day: _may_convert(case.line.state_at(day)),
     )  # fmt: skip
@@ -157,7 +159,8 @@ def _is_potted(state: PlantState) -> bool:
     )
 
 
-def _flowering(state: PlantState) -> str:
+def no_repotting(state: PlantState) -> str:
+    """Return why a plant is not repotted whatever the season, '' for nothing."""
     return f"{state.flowering.replace('-', ' ')}: no repotting" if state.flowering in FLOWERING else ""
 
 
@@ -211,7 +214,8 @@ def _may_convert(state: PlantState) -> bool:
     )
 
 
-def _never_convert(state: PlantState, *, as_rescue: bool) -> str:
+def never_convert(state: PlantState, *, as_rescue: bool) -> str:
+    """Return why a plant is not converted whatever the season, '' for nothing."""
     if state.flowering in FLOWERING:
         return f"{state.flowering.replace('-', ' ')}: no conversion"
     if state.quarantine_since is not None:
