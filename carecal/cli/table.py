@@ -20,6 +20,7 @@ _EVERYDAY = "Everyday"
 _SETUP = "Setting up"
 _STATES = "States of a plant"
 _BACK = "Looking back"
+_OUT = "Out and cold"
 _UPKEEP = "Upkeep"
 _CALC = "Arithmetic"
 
@@ -72,6 +73,9 @@ COMMANDS: dict[str, Row] = {
     "weigh": Row("carecal.cli.everyday_care", "weigh", "Write down what a pot weighs.", _STATES),
     "log": Row("carecal.cli.looking_back", "log", "Show the journal.", _BACK),
     "changes": Row("carecal.cli.looking_back", "changes", "Show what changed, and when.", _BACK),
+    "hindsight": Row("carecal.cli.looking_around", "hindsight", "Lay a loss against what was safe.", _BACK),
+    "tonight": Row("carecal.cli.looking_around", "tonight", "Say who is too cold tonight.", _OUT),
+    "outing": Row("carecal.cli.looking_around", "outing", "Say who may go outdoors, and back by when.", _OUT),
     "plan": Row("carecal.cli.planning", "plan", "Show the plan as one document.", _UPKEEP),
     "rounds": Row("carecal.cli.planning", "rounds", "Show, suggest and move care days.", _UPKEEP),
     "export": Row(

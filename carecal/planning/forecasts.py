@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from math import exp, log
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 from carecal.collection.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.growth import bloom_forecast, days_per_leaf
@@ -29,6 +30,7 @@ TARGETS_MM = (
     50.0,
     100.0,
 )  # roots: new-tips, wrap, first feed, rooting-in and filling, established
+FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
 LOST_SHARE = (
     0.7  # our choice, because a ruler errs by less than a third: below it the longest root is another one
 )
@@ -183,25 +185,43 @@ def question_for(desk: Desk, day: int | None = None) -> str:
         asked.append("any pest, on both sides of the leaves and in the axils?")
     roots = _root_question(desk, state, on)
     asked += [roots] if roots else []
-    flower = bloom_of(desk)
-    if flower is not None and flower.early is not None and flower.early - NEAR_DAYS <= on:
+    if any(early - NEAR_DAYS <= on for _, early in _first_flower(desk)):
         asked.append("is the first flower open?")
     return "; ".join(asked)
 
 
 def _root_question(desk: Desk, state: PlantState, on: int) -> str:
-    """Return the question on roots: what was never counted, else the next length if it may be reached by then."""
-    if state.stage in {"rootless", "new-tips", "rooting-in"} and state.longest_mm is None:
-        return "count roots and tips; how long is the longest root in mm?"
-    for target in TARGETS_MM:
-        if (state.longest_mm or 0) >= target or state.longest_mm is None:
-            continue
-        grown = root_of(desk, target)
-        if grown is None or grown.early is None or on < grown.early - NEAR_DAYS:
-            return ""
-        count = "count tips" if state.tips is not None or target <= 30 else "count roots and tips"
-        return f"{count}; longest root ≥ {target:g} mm?"
-    return ""
+    """Return the question on roots: what was never counted, else the longest length that may be reached by then."""
+    if state.longest_mm is None:
+        unsure = state.stage in {"rootless", "new-tips", "rooting-in"}
+        return "count roots and tips; how long is the longest root in mm?" if unsure else ""
+    near = [mm for mm, early in _crossings(desk) if mm > state.longest_mm and on >= early - NEAR_DAYS]
+    if not near:
+        return ""
+    count = "count tips" if state.tips is not None or near[0] <= FEW_MM else "count roots and tips"
+    return f"{count}; longest root ≥ {near[0]:g} mm?"
+
+
+def _crossings(desk: Desk) -> list[tuple[float, int]]:
+    """Return each length and the first day on which it may be reached; kept, since many looks ask."""
+    kept = _KEPT.setdefault(desk, {})
+    if "roots" not in kept:
+        found = ((mm, root_of(desk, mm)) for mm in TARGETS_MM)
+        kept["roots"] = [
+            (mm, each.early) for mm, each in found if each is not None and each.early is not None
+        ]
+    return kept["roots"]
+
+
+def _first_flower(desk: Desk) -> list[tuple[float, int]]:
+    kept = _KEPT.setdefault(desk, {})
+    if "flower" not in kept:
+        found = bloom_of(desk)
+        kept["flower"] = [(0.0, found.early)] if found is not None and found.early is not None else []
+    return kept["flower"]
+
+
+_KEPT: WeakKeyDictionary[Desk, dict[str, list[tuple[float, int]]]] = WeakKeyDictionary()
 
 
 def _next_root(desk: Desk) -> Forecast | None:
@@ -223,6 +243,7 @@ def _points(desk: Desk, what: str) -> list[tuple[int, float]]:
     return found
 
 
+FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
 LOST_SHARE = (
     0.7  # our choice, because a ruler errs by less than a third: below it the longest root is another one
 )
