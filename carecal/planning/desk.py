@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from carecal.collection.learning import ASK_AFTER_CENSORED
+from carecal.horticulture.nutrition import dose
 from carecal.planning.feeding import CareRules, Tally, care_of_slot, follows_pause
 from carecal.planning.gates import FeedingGates
+from carecal.planning.lesson_words import WAIT_FOR_RIGHT, ask_felt
 from carecal.planning.looks import Look, Looks
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm import Beat, Beats, beats_of
+from carecal.planning.salting import Salting
 from carecal.planning.situations import Situation, situation_at, situations
 from carecal.planning.slots import Chain, Slot
-from carecal.planning.spans import covers, intersect, invert
-from carecal.planning.teaching import Lesson, lessons
+from carecal.planning.spans import covers, intersect, invert, merge
+from carecal.planning.teaching import Lesson, lesson_on, lessons
 from carecal.planning.terms import Terms, profile_of
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantLine
-    from carecal.planning.model import Grouping
+    from carecal.planning.model import Gate, Grouping
     from carecal.planning.scene import Scene
     from carecal.planning.spans import Span
 
@@ -54,21 +59,54 @@ class Desk:
 
     @cached_property
     def gates(self) -> FeedingGates:
-        """The gates of feeding."""
+        """The gates of feeding, but for the salts, which follow from the slots."""
         return FeedingGates(self.line, self.scene, self.stretches)
 
     @cached_property
     def chain(self) -> Chain:
         """The wettings of the pot up to the plan's day."""
         chain = Chain(
-            self.line, self.scene, self.beats, WETTING, self._decide, self.line.entered, self.line.watered
-        )
+            self.line, self.scene, self.beats, WETTING, self._decide, self.line.entered, self.line.watered,
+            self.salting,
+        )  # fmt: skip
         kinds = {"wet", "left", "excepted", "missed", "potted"}
         events = [
             e for e in self.line.events if e.kind in kinds and e.aid is None and _is_of_pot(e.kind, e.care)
         ]
         chain.run(events, self.scene.as_of)
         return chain
+
+    @cached_property
+    def salting(self) -> Salting:
+        """The salts of the pot."""
+        return Salting(self.scene, self.beats, lambda day: situation_at(self.stretches, day), self.strength)
+
+    def answer_wanted(self, slot: Slot) -> str | None:
+        """Return None where no answer at a wetting would teach; else '', or what to do to get one that measures.
+
+        Only the wetting that stands next is asked about (design §3 rule 4).
+        """
+        if slot is not self.chain.pending or slot.is_first_look:
+            return None
+        lesson = lesson_on(self.lessons, self.scene.as_of)
+        if lesson.censored_running >= ASK_AFTER_CENSORED:
+            return WAIT_FOR_RIGHT
+        return "" if ask_felt(lesson, max(0, slot.due - lesson.day) / 7) else None
+
+    def gate_report(self) -> list[Gate]:
+        """Return every gate of feeding as it stands on the plan's day, salts included."""
+        return self.gates.report(self.scene.as_of, self.salt_spans())
+
+    def salt_spans(self) -> list[Span]:
+        """Return the days on which the salts of the pot hold feeding back: from the limit until it is flushed."""
+        if not self.salting.may_matter(self.chain.tally):
+            return []
+        found, since = [], self.scene.as_of
+        for slot in self.slots_ahead("rounds"):
+            if self.salting.is_over(slot.salt_ms_cm):
+                found.append((since, slot.day))
+            since = slot.day + 1
+        return merge(found)
 
     @cached_property
     def aids(self) -> dict[str, Chain]:
@@ -148,14 +186,16 @@ class Desk:
         stretch = situation_at(self.stretches, due)
         begun = max((day for day in self._new_tips_since if day <= due), default=0)
         if begun > tally.last_flush:
-            tally = Tally(begun, tally.last_feed, tally.feeds_since_flush, tally.fed_running)
-        care = care_of_slot(due, following, tally, self.care_rules(stretch, due))
+            tally = replace(tally, last_flush=begun)
+        care = care_of_slot(due, following, tally, self.care_rules(stretch, due, tally))
         if care == "feeding":
             return care, self.strength(stretch, tally, due), ""
+        if care == "flushing" and self.salting.is_high(tally):
+            return care, None, f"salts have reached {tally.salt_ms_cm:.1f} mS/cm"
         return care or plain, None, ""
 
-    def care_rules(self, stretch: Situation, day: int) -> CareRules:
-        """Return what holds for flushes and feeds on a day."""
+    def care_rules(self, stretch: Situation, day: int, tally: Tally) -> CareRules:
+        """Return what holds for flushes and feeds on a day, by what has gone in before it."""
         state = stretch.state
         medium = self.scene.catalog.media[state.medium or ""]
         may_flush = (
@@ -165,9 +205,10 @@ class Desk:
         every_nth = 0
         if flush_days and self.scene.side("flush-rhythm", state, self.line.number) == "b":
             flush_days, every_nth = (15, 0) if state.reservoir == "filled" else (flush_days, 4)
+        may_feed = self.gates.is_open(day) and not self.salting.is_high(tally)
         return CareRules(
-            flush_days, self.feed_days(stretch, day), int(medium.feed_run_max), may_flush, self.gates.is_open(day),
-            every_nth_flush=every_nth,
+            flush_days, self.feed_days(stretch, day), int(medium.feed_run_max), may_flush, may_feed,
+            flush_due_by_salt=self.salting.is_flush_due(tally, day), every_nth_flush=every_nth,
         )  # fmt: skip
 
     def feed_days(self, stretch: Situation, day: int) -> int:
@@ -184,12 +225,17 @@ class Desk:
         return int(max(row.feed_days, profile.feed_days))
 
     def strength(self, stretch: Situation, tally: Tally, day: int) -> float:
-        """Return the strength of a feed [mg/L of N]: models F2; the lowest one after a pause."""
+        """Return the strength of a feed [mg/L of N]: models F2; the lowest one after a pause.
+
+        A feed factor of 0 means a shut gate; where that is open all the same, the feed is as weak as in spike.
+        """
         tables = self.scene.catalog
         state, profile = stretch.state, profile_of(stretch.state, tables)
-        ppm = min(tables.stages[state.stage or "established"].feed_ppm_n, profile.feed_ppm_n)
+        stage = tables.stages[state.stage or "established"].feed_ppm_n
+        factor = 1.0
         if state.flowering in tables.states:
-            ppm *= tables.states[state.flowering].feed_factor or 1
+            factor = tables.states[state.flowering].feed_factor or tables.states["in-spike"].feed_factor
+        ppm = dose(stage, profile.feed_ppm_n, factor, self.scene.supplies.label_ppm_n)
         if follows_pause(self.gates.paused, tally.last_feed, day):
             ppm = min(ppm, AFTER_PAUSE_PPM)
         return float(ppm)

@@ -18,12 +18,20 @@ FLUSH_WITHOUT_FEED = 3  # models I6: else after three times its days, for the sa
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """What has gone in since: last flush, last feed, feeds since the flush, fed wettings running."""
+    """What has gone in since: last flush, last feed, feeds since the flush, fed wettings running, salts.
+
+    `salt_ms_cm` is the strength in the medium at capacity after the last wetting [mS/cm]; None: void, as after a
+    potting. `wetted` is the day of that wetting.
+    """
 
     last_flush: int
     last_feed: int | None = None
     feeds_since_flush: int = 0
     fed_running: int = 0
+    salt_ms_cm: float | None = None
+    is_salt_measured: bool = False
+    wetted: int | None = None
+    wettings_since_flush: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +63,8 @@ def care_of_slot(slot: int, next_slot: int, tally: Tally, rules: CareRules) -> s
 
     Source: models I6.
     """
-    if rules.may_flush and rules.flush_days > 0:
-        fed = tally.feeds_since_flush >= FEEDS_BEFORE_FLUSH
-        due = tally.last_flush + rules.flush_days * (1 if fed else FLUSH_WITHOUT_FEED)
-        if rules.flush_due_by_salt or takes(slot, next_slot, due):
-            return "flushing"
+    if rules.may_flush and rules.flush_days > 0 and _is_flush(slot, next_slot, tally, rules):
+        return "flushing"
     if rules.may_feed and rules.feed_days > 0 and tally.fed_running < rules.feed_run_max:
         due = slot if tally.last_feed is None else tally.last_feed + rules.feed_days
         if takes(slot, next_slot, due):
@@ -67,18 +72,27 @@ def care_of_slot(slot: int, next_slot: int, tally: Tally, rules: CareRules) -> s
     return ""
 
 
+def _is_flush(slot: int, next_slot: int, tally: Tally, rules: CareRules) -> bool:
+    """Return whether a slot is a flush by salts, by count of wettings where that is the rule, or by its days."""
+    if rules.flush_due_by_salt:
+        return True
+    if rules.every_nth_flush:
+        return tally.wettings_since_flush + 1 >= rules.every_nth_flush
+    fed = tally.feeds_since_flush >= FEEDS_BEFORE_FLUSH
+    return takes(slot, next_slot, tally.last_flush + rules.flush_days * (1 if fed else FLUSH_WITHOUT_FEED))
+
+
 def counted(tally: Tally, care: str, day: int, *, assumed: bool = False) -> Tally:
-    """Return the tally after a wetting; an assumed flush counts as plain water."""
-    if care == "feeding":
-        return replace(
-            tally,
-            last_feed=day,
-            feeds_since_flush=tally.feeds_since_flush + 1,
-            fed_running=tally.fed_running + 1,
-        )
+    """Return the tally after a wetting, salts aside; an assumed flush counts as plain water."""
     if care == "flushing" and not assumed:
-        return Tally(day, tally.last_feed)
-    return replace(tally, fed_running=0)
+        return replace(tally, last_flush=day, feeds_since_flush=0, fed_running=0, wettings_since_flush=0)
+    wettings = tally.wettings_since_flush + 1
+    if care == "feeding":
+        feeds, running = tally.feeds_since_flush + 1, tally.fed_running + 1
+        return replace(
+            tally, last_feed=day, feeds_since_flush=feeds, fed_running=running, wettings_since_flush=wettings
+        )
+    return replace(tally, fed_running=0, wettings_since_flush=wettings)
 
 
 def follows_pause(paused: list[Span], last_feed: int | None, slot: int) -> bool:

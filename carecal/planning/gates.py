@@ -7,6 +7,7 @@ from datetime import date
 from math import ceil
 from typing import TYPE_CHECKING
 
+from carecal.horticulture.salts import FLUSH_DUE_MS_CM
 from carecal.planning.model import Gate, Reason
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import Span, covers, intersect, invert, merge, next_covered, run_end
@@ -48,12 +49,9 @@ class FeedingGates:
         line: The plant.
         scene: Climate, catalog and days of the plan.
         stretches: Its situations.
-        salts: Days on which the salts of the pot shut the gate; empty where they are not reckoned.
     """
 
-    def __init__(
-        self, line: PlantLine, scene: Scene, stretches: Sequence[Situation], salts: Sequence[Span] = ()
-    ) -> None:
+    def __init__(self, line: PlantLine, scene: Scene, stretches: Sequence[Situation]) -> None:
         self._line, self._scene, self._stretches = line, scene, list(stretches)
         self._first, self._last = line.entered, scene.last_day
         self.paused = pause_spans(scene.facts, line, "feeding", self._first, self._last)
@@ -67,7 +65,10 @@ class FeedingGates:
             self._quarantine(),
             self._shut_on("pause", self.paused, "feeding is not paused", "feeding is paused"),
             self._shut_on(
-                "salts", list(salts), "salts are below 1.5 mS/cm", "salts of 1.5 mS/cm: flush first"
+                "parched",
+                self._parched_days(),
+                "the medium was not felt parched",
+                "felt parched: plain water first",
             ),
         ]
         self._held_open = {gate.name: self._overrides(gate.name) for gate in self._all}
@@ -84,15 +85,24 @@ class FeedingGates:
         """Return the names of the gates that are shut on a day."""
         return [gate.name for gate in self._all if not covers(self._spans(gate), day)]
 
-    def report(self, as_of: int) -> list[Gate]:
-        """Return every gate as it stands on a day, with when it opens and until when it stays open."""
+    def report(self, as_of: int, salts: Sequence[Span] = ()) -> list[Gate]:
+        """Return every gate as it stands on a day, with when it opens and until when it stays open.
+
+        Args:
+            as_of: The day.
+            salts: Days from it on which the salts of the pot shut the gate; empty where they are not reckoned.
+        """
+        limit = f"{FLUSH_DUE_MS_CM:g} mS/cm"
+        by_salts = self._shut_on(
+            "salts", list(salts), f"salts are below {limit}", f"salts have reached {limit}: flush first"
+        )
         found = []
-        for gate in self._all:
+        for gate in [*self._all, by_salts]:
             spans = self._spans(gate)
             is_open = covers(spans, as_of)
             opens = as_of if is_open else next_covered(spans, as_of)
             last = run_end(spans, opens) if opens is not None else None
-            held = covers(self._held_open[gate.name], as_of)
+            held = covers(self._held_open.get(gate.name, ()), as_of)
             text = gate.text_open if is_open else gate.text_shut
             text = "held open by hand" if held and not covers(gate.spans, as_of) else text
             opening = date.fromordinal(opens) if opens is not None and not is_open else None
@@ -102,6 +112,10 @@ class FeedingGates:
                 Gate(self._line.number, "feeding", gate.name, is_open, opening, last_safe, because, held)
             )
         return found
+
+    def _parched_days(self) -> list[Span]:
+        """Return the days on which the medium was felt parched: it is wetted with plain water first."""
+        return merge((e.day, e.day) for e in self._line.events if e.felt == "parched" and e.aid is None)
 
     def _spans(self, gate: _GateDays) -> list[Span]:
         held = self._held_open.get(gate.name)

@@ -10,8 +10,9 @@ from carecal.collection.learning import ASK_AFTER_CENSORED, DRIFT_SD_PER_WEEK, R
 if TYPE_CHECKING:
     from carecal.planning.teaching import Lesson
 
-__all__ = ["ask_felt", "question_of", "words_of_factor"]
+__all__ = ["WAIT_FOR_RIGHT", "ask_felt", "question_of", "words_of_factor"]
 
+WAIT_FOR_RIGHT = "leave it until it is right, once"  # models K3
 NARROWS_BY = 0.1  # our choice, because a band that narrows by less than a tenth is not worth a question
 LIKE_THE_TABLE = 0.06  # our choice, because a day in sixteen is less than a finger tells
 PACES = (  # how fast it dries against the table, in words
@@ -64,7 +65,7 @@ def ask_felt(lesson: Lesson, weeks: float = 0.0) -> bool:
 def question_of(lesson: Lesson, weeks: float = 0.0) -> str:
     """Return the question whose answer would narrow the band most, '' where none would."""
     if lesson.censored_running >= ASK_AFTER_CENSORED:
-        return "leave it until it is right, once, and say so: only that measures its pace"
+        return f"{WAIT_FOR_RIGHT}, and say so: only that measures its pace"
     if not ask_felt(lesson, weeks):
         return ""
     narrowed = lesson.sd * sqrt(RIGHT_SD**2 / (lesson.sd**2 + RIGHT_SD**2))

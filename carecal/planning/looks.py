@@ -104,8 +104,12 @@ class Looks:
         while look.status != "overdue":
             last = look.day if look.joined_to or grouping == "rounds" else look.due
             if look.joined_to and grouping == "each":
-                last = next((s.due for s in ordered if s.id == look.joined_to), last)
-            due = self.due_after(max(last, self.scene.as_of if look.status == "open" else 0))
+                last = next(
+                    (s.due if s.status == "planned" else s.day for s in ordered if s.id == look.joined_to), last
+                )
+            if look.status == "open" and look.deadline > look.latest:
+                last = max(last, look.deadline)  # it stands open on the day of return
+            due = self.due_after(last)
             if due is None or due > until:
                 return
             look = self._look(look.number + 1, due, last, ordered, grouping)
@@ -132,8 +136,8 @@ class Looks:
     ) -> Look:
         name = f"look/{self.line.number}/{number}"
         slot = next((s for s in wettings if s.earliest <= due <= s.latest and s.status in JOINABLE), None)
-        if slot is not None and (slot.answered is None or slot.answered > last):
-            day = slot.due if grouping == "each" and slot.status == "planned" else slot.day
+        day = 0 if slot is None else slot.due if grouping == "each" and slot.status == "planned" else slot.day
+        if slot is not None and (slot.answered or day) > last:  # never joined to a day that was looked on already
             return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
         stretch = situation_at(self._stretches, due)
         slip = int(inspection_days(stretch, due, self.scene) * QUARTER)

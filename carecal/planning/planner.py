@@ -116,7 +116,7 @@ class Planner:
         if grouping == "each":
             into.series.extend(series_of(tasks, rhythms, line.newest_written))
         if with_steps:
-            into.gates.extend(desk.gates.report(self.scene.as_of))
+            into.gates.extend(desk.gate_report())
             into.steps.extend(steps_of(desk))
         into.moments.extend(self._changes(desk))
 

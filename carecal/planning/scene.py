@@ -10,6 +10,7 @@ from carecal.planning.climates import PlaceAir, hysteresis_spans, monthly_of, sp
 from carecal.planning.pauses import absences
 from carecal.planning.situations import is_on_watch
 from carecal.planning.spans import FOREVER, Span, covers, cut, merge, run_end
+from carecal.planning.supplies import supplies_of
 from carecal.planning.terms import Terms, profile_of, terms_of
 
 if TYPE_CHECKING:
@@ -65,6 +66,7 @@ class Scene:
         self._terms: dict[tuple[object, ...], Terms] = {}
         self._weekdays: dict[str, frozenset[int]] = {}
         self._away = absences(facts)
+        self.supplies = supplies_of(facts)
         self.cautions = tuple(
             (code, tuple(frozenset(part.strip() for part in when.split("+")) for when in row.when))
             for code, row in catalog.cautions.items()

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.rounding import half_up
 from carecal.planning.careday import care_day
 from carecal.planning.feeding import Tally, counted
+from carecal.planning.salting import Pour
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from carecal.collection.plants import Event, PlantLine
     from carecal.planning.model import Grouping, Status
     from carecal.planning.rhythm import Beat, Beats
+    from carecal.planning.salting import Salting
     from carecal.planning.scene import Scene
 
 __all__ = ["Chain", "Slot"]
@@ -52,6 +54,7 @@ class Slot:
     is_certain: bool = False
     is_excepted: bool = False
     is_first_look: bool = False
+    salt_ms_cm: float | None = None  # in the medium before it, where salts are reckoned
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,20 +78,22 @@ class Chain:
         decide: Gives care, strength [mg/L of N] and reason for a slot.
         start: First day of the chain (ordinal).
         last: Last wetting known before the start, or None.
+        salting: Follows the salts of the pot; None: they are not followed.
     """
 
     def __init__(
         self, line: PlantLine, scene: Scene, beats: Beats, path: str,
         decide: Callable[[int, int, Tally, Beat], tuple[str, float | None, str]], start: int, last: int | None,
+        salting: Salting | None = None,
     ) -> None:  # fmt: skip
         self.line, self.scene, self.beats, self.path = line, scene, beats, path
-        self._decide, self._start = decide, start
+        self._decide, self._start, self._salting = decide, start, salting
         self._last = last
         self._forced = start if last is None else None  # a due day that holds whatever the rhythm says
         self._not_before = start
         self._number, self._potting = 0, line.state_at(start).potting
         self._assumed, self._honest = 0, False
-        self.tally = Tally(start)
+        self.tally = Tally(start, wetted=last)
         self.history: list[tuple[Slot, _Anchor]] = []
         self.archive: list[Slot] = []  # those of former pottings
         self.pending: Slot | None = None
@@ -121,7 +126,7 @@ class Chain:
             anchor = slot.day if grouping == "rounds" else slot.due
             if slot.deadline > slot.latest and slot.day <= self.scene.as_of:  # it waits for the day of return
                 anchor = max(anchor, slot.deadline)
-            tally = counted(tally, slot.care, anchor)
+            tally = self._counted(tally, Pour(slot.care, anchor, ppm_n=slot.ppm_n))
             due = self.beats.next_due(anchor)
             if due is None or due > until:
                 return
@@ -170,6 +175,7 @@ class Chain:
         return Slot(
             name, number, self._potting, due, earliest, latest, day, self.scene.deadline(max(latest, day)), beat, care,
             ppm, why, is_certain=self._honest,
+            salt_ms_cm=tally.salt_ms_cm if self._salting is not None and self._salting.is_reckoned(tally) else None,
         )  # fmt: skip
 
     def _run(self, beat: Beat, due: int) -> tuple[int, int]:
@@ -198,7 +204,9 @@ class Chain:
             slot = replace(slot, day=self.scene.deadline(slot.day))  # never on a day on which nobody was there
             self._close(replace(slot, status="assumed"))
             self._assumed += 1
-            self.tally = counted(self.tally, slot.care, slot.day, assumed=True)
+            self.tally = self._counted(
+                self.tally, Pour(slot.care, slot.day, is_assumed=True, ppm_n=slot.ppm_n)
+            )
             self._last, self._forced, self._not_before = slot.day, None, slot.day + 1
             self._make()
 
@@ -209,6 +217,10 @@ class Chain:
         if ticking == "careful" or slot.is_excepted or self._assumed >= MAX_ASSUMED:
             return True
         return self.scene.is_on_watch(self.line.state_at(slot.latest), slot.latest)
+
+    def _counted(self, tally: Tally, pour: Pour) -> Tally:
+        after = counted(tally, pour.care, pour.day, assumed=pour.is_assumed)
+        return after if self._salting is None else self._salting.after(tally, after, pour)
 
     def _close(self, slot: Slot) -> None:
         self.history.append((slot, _Anchor(self._last, self._forced, self.tally, self._assumed)))
@@ -230,7 +242,7 @@ class Chain:
         self.history.clear()
         self._potting = self.line.state_at(event.day).potting
         self._number, self._assumed, self._honest = 0, 0, False
-        self.tally = Tally(event.day)
+        self.tally = Tally(event.day, wetted=event.day if event.watered else None)
         self._last = event.day if event.watered or self.path != "wetting" else None
         self._forced = None if self._last is not None else event.day + DRY_START_DAYS
         self._start, self._not_before = event.day, event.day + 1
@@ -246,14 +258,14 @@ class Chain:
         slot = self.pending
         if slot is not None:
             self._close(replace(slot, status="done", answered=event.day, entry=event.entry))
-        self.tally = counted(self.tally, event.care, event.day)
+        self.tally = self._counted(self.tally, Pour.of(event))
         self._last, self._forced, self._assumed, self._honest = event.day, None, 0, True
         self._not_before = event.day + 1
         self._make()
 
     def _upgrade(self, event: Event) -> None:
         """Take a second wetting of the same day as part of the first: what was done counts."""
-        self.tally = counted(self.tally, event.care, event.day)
+        self.tally = self._counted(self.tally, Pour.of(event))
         self._number -= 1 if self.pending is not None else 0
         self._make()
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from carecal.planning.scene import Scene
     from carecal.planning.slots import Slot
 
-__all__ = ["ahead", "litres_of", "past_tasks", "technique_of"]
+__all__ = ["ahead", "held_l", "litres_of", "past_tasks", "technique_of"]
 
 OF_VOLUME = {
     "drench": 0.5,
@@ -46,12 +46,16 @@ def litres_of(technique: str, state: PlantState, scene: Scene) -> float:
     """Return what a technique takes from the can for one plant (models D6). [L]."""
     volume = pot_volume_l(state.size_cm or UNSIZED_CM)
     if technique == "pour-through":
-        medium = scene.catalog.media[state.medium or "bark"]
-        held = volume * (medium.water_pct_low + medium.water_pct_high) / 200
-        return significant(POUR_THROUGH_OF_HELD * held, 3)
+        return significant(POUR_THROUGH_OF_HELD * held_l(state, scene), 3)
     if technique in OF_VOLUME:
         return significant(OF_VOLUME[technique] * volume, 3)
     return {"surface": SURFACE_L, "mist": MIST_L}.get(technique, 0.0)
+
+
+def held_l(state: PlantState, scene: Scene) -> float:
+    """Return the water a plant's medium holds: pot volume times the mean water of the medium (models D5). [L]."""
+    medium = scene.catalog.media[state.medium or "bark"]
+    return pot_volume_l(state.size_cm or UNSIZED_CM) * (medium.water_pct_low + medium.water_pct_high) / 200
 
 
 def ahead(desk: Desk, grouping: Grouping) -> list[Task]:
@@ -103,16 +107,27 @@ def _task_of(slot: Slot, desk: Desk, day: int, status: Status, aid: str) -> Task
     stretch = situation_at(desk.stretches, max(slot.due, slot.beat.start))
     technique = technique_of(slot.care, terms.technique)
     state = stretch.state
-    is_pot = not aid and technique not in {"surface", "mist"}
+    wanted = None if aid else desk.answer_wanted(slot)
     return Task(
         id=slot.id, plant=desk.line.number, care=slot.care, technique=technique, slot=slot.number,
         earliest=date.fromordinal(slot.earliest), due=date.fromordinal(slot.due),
         latest=date.fromordinal(slot.latest), on=date.fromordinal(day), status=status,
         cautions=cautions_of(state, slot.due, slot.care, desk.scene), potting=slot.potting, aid=aid,
         certain=slot.is_certain, carried=status == "overdue", ppm_n=slot.ppm_n,
-        litres=litres_of(technique, state, desk.scene) if is_pot else litres_of("surface", state, desk.scene),
+        litres=_litres(slot, technique, state, desk, aid), ask_felt=wanted is not None, asks=wanted or "",
         minutes=int(desk.scene.catalog.cares[slot.care].minutes), because=slot.why,
     )  # fmt: skip
+
+
+def _litres(slot: Slot, technique: str, state: PlantState, desk: Desk, aid: str) -> float:
+    """Return what the can gives one wetting; a flush as much as its salts ask for. [L]."""
+    if aid or technique in {"surface", "mist"}:
+        return litres_of("surface", state, desk.scene)
+    if slot.care == "flushing" and technique == "pour-through":
+        flush = desk.salting.flush_litres(slot.salt_ms_cm, slot.due)
+        if flush is not None:
+            return flush
+    return litres_of(technique, state, desk.scene)
 
 
 def _looking(look: Look, desk: Desk, grouping: Grouping, placed: dict[str, Task]) -> Task:

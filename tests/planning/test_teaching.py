@@ -24,7 +24,7 @@ from carecal.planning.lesson_words import ask_felt, question_of, words_of_factor
 from carecal.planning.teaching import Lesson, lesson_on, neighbour_prior
 
 if TYPE_CHECKING:
-    from tests.planning.conftest import Bench
+    from tests.bench import Bench
 
 START = date(2025, 1, 1)
 
@@ -61,7 +61,7 @@ def days_of_plan(bench: Bench, as_of: date) -> int:
 
 
 def honest(truth: float, wettings: int, bench: Bench) -> date:
-    """Let a grower look at each due day, leave what is damp for a day, wet what is right or parched; return the last day."""
+    """Let a grower look at each due day, leave what is damp for a day, wet the rest; return the last day."""
     last = day = START
     done = 0
     while done < wettings:
@@ -213,7 +213,7 @@ def test_a_right_answer_is_the_conjugate_normal(bench: Bench) -> None:
 
 
 def test_a_weight_before_the_target_is_scaled_to_it(bench: Bench) -> None:
-    """Half the water gone after 3 days: the target of 0.35 comes at (0.5 + 0.45·ln(0.45/0.30))/0.5 times 3 days (D4)."""
+    """Half gone after 3 days: the target of 0.35 comes at (0.5 + 0.45·ln(0.45/0.30))/0.5 times as many (D4)."""
     room(bench, "tide")
     bench.write(Weighed(on=START, plant="tide", weight_g=600, mark="full"))
     bench.write(Weighed(on=START, plant="tide", weight_g=400, mark="dry"))
