@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from carecal.planning.model import Gate, Plan, PlantView, Rhythm, Task
 
-__all__ = ["consequences"]
+__all__ = ["consequences", "differences"]
 
 MOST_LINES = 10
 
@@ -27,17 +27,22 @@ def consequences(before: Plan | None, after: Plan | None) -> list[str]:
     """
     if after is None:
         return []
+    body = differences(before, after)
+    tasks = _task_line(before.tasks if before else (), after.tasks)
+    room = MOST_LINES - len(tasks)
+    if len(body) > room:
+        body = [*body[: room - 1], f"and {len(body) - room + 1} more such changes"]
+    return [*body, *tasks] or ["nothing in the coming plan changes"]
+
+
+def differences(before: Plan | None, after: Plan) -> list[str]:
+    """Return what differs between two plans in plants, rhythms and gates, one line each."""
     old = before.plants if before is not None else ()
     lines = _came_and_went(old, after.plants)
     names = {view.number: view.name for view in (*old, *after.plants)}
     rhythms = _rhythm_lines(before.rhythms if before else (), after.rhythms, names, after.as_of)
     gates = _gate_lines(before.gates if before else (), after.gates, names)
-    tasks = _task_line(before.tasks if before else (), after.tasks)
-    body = [*lines, *rhythms, *gates]
-    room = MOST_LINES - len(tasks)
-    if len(body) > room:
-        body = [*body[: room - 1], f"and {len(body) - room + 1} more such changes"]
-    return [*body, *tasks] or ["nothing in the coming plan changes"]
+    return [*lines, *rhythms, *gates]
 
 
 def _came_and_went(old: Iterable[PlantView], new: Iterable[PlantView]) -> list[str]:

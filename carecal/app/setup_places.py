@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from carecal.collection.facts import CollectionFacts, PlaceFacts
     from carecal.collection.plants import PlantState
 
-__all__ = ["add_place", "change_place", "place_of", "places_of", "rain", "readings", "suits"]
+__all__ = ["add_place", "change_place", "climate_doubt", "place_of", "places_of", "rain", "readings", "suits"]
 
 ASPECTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW", "none")
 Pair = tuple[float, float]
@@ -64,7 +64,9 @@ def add_place(
     rows = read_climate(climate, place if _has_places(climate) else None) if climate is not None else None
     values = _values(aspect, winter, summer, lamp_ppfd, lamp_hours, rows)
     entry = made(PlaceAdded, on=now.day, place=place, place_kind=kind, name=name, **values)
-    _check_climate(home.catalog, kind, entry)
+    doubt = climate_doubt(home.catalog, entry)
+    if doubt:
+        raise Refused(doubt)
     return entry
 
 
@@ -171,11 +173,12 @@ def _has_places(climate: Path | None) -> bool:
         }
 
 
-def _check_climate(catalog: Catalog, kind: str, entry: PlaceAdded) -> None:
-    """Refuse a place whose climate nobody could know from its kind and what was named."""
+def climate_doubt(catalog: Catalog, entry: PlaceAdded) -> str:
+    """Return why nobody could know a new place's climate from its kind and what was named, or ''."""
+    kind = entry.place_kind
     row = catalog.place_kinds[kind]
     if entry.climate is not None or kind == "elsewhere":
-        return
+        return ""
     blanks = [
         f"--{season}"
         for season in ("winter", "summer")
@@ -183,14 +186,13 @@ def _check_climate(catalog: Catalog, kind: str, entry: PlaceAdded) -> None:
         if getattr(row, f"{part}_{season}_c") is None and getattr(entry, f"{season}_{part}_c") is None
     ]
     if blanks:
-        raise Refused(
+        return (
             f"a {kind} has no temperatures of its own; give {' and '.join(dict.fromkeys(blanks))} as day/night in °C, "
             f"or --climate with a file of twelve months"
         )
     if row.light_fraction == 0 and entry.lamp_ppfd is None:
-        raise Refused(
-            f"a {kind} is lit by its lamp alone; give --lamp in µmol/m²/s and --hours, or --climate"
-        )
+        return f"a {kind} is lit by its lamp alone; give --lamp in µmol/m²/s and --hours, or --climate"
+    return ""
 
 
 def places_of(home: Collection, now: Now) -> list[dict[str, Any]]:

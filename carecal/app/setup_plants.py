@@ -15,10 +15,12 @@ from carecal.errors import Refused
 from carecal.planning.terms import lacks
 
 if TYPE_CHECKING:
+    from collections.abc import Collection as Container
     from collections.abc import Iterator, Mapping
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
+    from carecal.catalog.tables import Catalog
     from carecal.collection.entries import Entry
     from carecal.collection.plants import PlantLine
 
@@ -43,7 +45,7 @@ def add_plant(home: Collection, now: Now, plant: str, **values: Any) -> PlantAdd
         values = _on_mother(home, now, plant, values)
     entry = made(PlantAdded, on=now.day, plant=plant, **values)
     places = home.timeline(now.day, plants=set()).facts.places
-    faults = list(check_added(home, now, entry, places))
+    faults = list(check_added(home.catalog, now.day, entry, places))
     if len(faults) == 1:
         raise faults[0][1]
     if faults:
@@ -52,17 +54,16 @@ def add_plant(home: Collection, now: Now, plant: str, **values: Any) -> PlantAdd
 
 
 def check_added(
-    home: Collection, now: Now, entry: PlantAdded, places: Mapping[str, object]
+    catalog: Catalog, today: date, entry: PlantAdded, places: Container[str]
 ) -> Iterator[tuple[str, Refused]]:
     """Yield each fault of a newcomer that its own fields do not tell, with the name of the field.
 
     Args:
-        home: The collection.
-        now: The moment of the command.
+        catalog: Profiles and tables.
+        today: The day of the command.
         entry: The newcomer.
-        places: Names of the places there will be.
+        places: Ids of the places there will be.
     """
-    catalog = home.catalog
     for field, what, known in (
         ("profile", "profile", catalog.profiles), ("medium", "medium", catalog.media),
         ("container", "container", catalog.containers), ("place", "place", places),
@@ -80,8 +81,8 @@ def check_added(
             yield "container", refusal
     for field in ("came", "potted", "watered"):
         day = getattr(entry, field)
-        if day is not None and day > now.day:
-            yield field, Refused(f"{field} {day} lies ahead; what happened is dated up to today, {now.day}")
+        if day is not None and day > today:
+            yield field, Refused(f"{field} {day} lies ahead; what happened is dated up to today, {today}")
     if entry.roots == 0 and entry.longest_mm:
         yield "longest", Refused(f"a longest root of {entry.longest_mm:g} mm needs a root; roots is 0")
 
