@@ -1,0 +1,157 @@
+"""The grower of the example: waters, feeds and flushes each plant about when the plan of its days asked for it."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from functools import cached_property
+from typing import TYPE_CHECKING
+from zlib import crc32
+
+from carecal.collection.entries import Done, Left
+from carecal.collection.plants import Event
+from carecal.planning.desk import Desk
+from carecal.planning.looks import Look, Looks
+from carecal.planning.rhythm import Beats, beats_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from carecal.app.demo_story import Habit
+    from carecal.collection.entries import Entry
+    from carecal.collection.plants import PlantLine
+    from carecal.planning.scene import Scene
+    from carecal.planning.slots import Chain, Slot
+
+__all__ = ["tend"]
+
+LATE, LEFT = (
+    0.07,
+    0.11,
+)  # shares of the wettings that came a day late, and (the rest up to here) were left damp
+PASSED = 0.4  # share of the looks at settled plants that nobody took
+
+
+class _PacedDesk(Desk):
+    """A plant as it truly dries: at its own pace from its first day, before anything was learned."""
+
+    def __init__(self, line: PlantLine, scene: Scene, pace: float) -> None:
+        super().__init__(line, scene)
+        self._pace = pace
+
+    @cached_property
+    def beats(self) -> Beats:
+        """The rhythm of the pot at the plant's own pace."""
+        return beats_of(self.stretches, self.scene, [(self.line.entered, self._pace)])
+
+
+def tend(line: PlantLine, scene: Scene, habit: Habit, today: date) -> list[Entry]:
+    """Return what the grower did for a plant from its first day to the day before today.
+
+    Args:
+        line: The plant, folded from the whole story.
+        scene: The scene of the whole story, made on the plant's first day.
+        habit: How the grower treats it.
+        today: The day on which nothing is done yet.
+    """
+    last = today.toordinal() - 1 - habit.neglected
+    if line.retired is not None:
+        last = min(last, line.retired - 1)
+    if habit.by_hand:
+        return list(_by_hand(line, habit, today))
+    return list(_Tending(line, scene, habit, last).entries())
+
+
+def _by_hand(line: PlantLine, habit: Habit, today: date) -> Iterator[Entry]:
+    """Yield cares done by the calendar alone; of two on a day only the later rule's."""
+    found: dict[date, Entry] = {}
+    for rule in habit.by_hand:
+        for days in range(int(rule["from"]), int(rule["until"]) + 1, int(rule["every"])):
+            on = today + timedelta(days=days)
+            felt = rule["felt"] if days % 2 else None
+            found[on] = Done(on=on, plant=line.id, care=rule["care"], felt=felt)
+    yield from found.values()
+
+
+class _Tending:
+    def __init__(self, line: PlantLine, scene: Scene, habit: Habit, last: int) -> None:
+        self.line, self.scene, self.habit, self.last = line, scene, habit, last
+        self.desk = _PacedDesk(line, scene, habit.pace)
+
+    def entries(self) -> Iterator[Entry]:
+        """Yield wettings, then the moistenings of aids, then the looks that no wetting answered."""
+        pottings = [e for e in self.line.events if e.kind == "potted" and e.day <= self.last]
+        yield from self._wettings(self.desk.chain, pottings)
+        for aid, chain in self.desk.aids.items():
+            yield from self._moistenings(chain, aid)
+        yield from self._looks()
+
+    def _wettings(self, chain: Chain, pottings: list[Event]) -> Iterator[Entry]:
+        while True:
+            slot = chain.pending
+            day = self._day(slot) if slot is not None else self.last + 1
+            if pottings and pottings[0].day <= day:
+                potting = pottings.pop(0)
+                chain.run([potting], potting.day)
+                continue
+            if slot is None or day > self.last:
+                return
+            yield self._answer(chain, slot, day)
+
+    def _answer(self, chain: Chain, slot: Slot, day: int) -> Entry:
+        on = date.fromordinal(day)
+        is_plain = slot.care in {"watering", "refilling"}
+        if is_plain and LATE <= self._chance(slot.id, "day") < LEFT and not self._is_watched(day):
+            chain.run([Event(day, 0, "left", care=slot.care, felt="damp")], day)
+            return Left(on=on, plant=self.line.id, care=slot.care)
+        felt = None
+        if slot.care != "moistening" and self._chance(slot.id, "felt") < self.habit.answers:
+            felt = "damp" if day < slot.due - 1 else "parched" if day > slot.latest + 1 else "right"
+        chain.run([Event(day, 0, "wet", care=slot.care, felt=felt)], day)
+        return Done.model_validate({"on": on, "plant": self.line.id, "care": slot.care, "felt": felt})
+
+    def _moistenings(self, chain: Chain, aid: str) -> Iterator[Entry]:
+        while (slot := chain.pending) is not None and (day := self._day(slot)) <= self.last:
+            chain.run([Event(day, 0, "aid", care="moistening", aid=aid)], day)
+            yield Done.model_validate(
+                {"on": date.fromordinal(day), "plant": self.line.id, "care": "moistening", "aid": aid}
+            )
+
+    def _looks(self) -> Iterator[Entry]:
+        """Yield looks where no wetting answered one: all of plants on watch, most of the others."""
+        tried: set[str] = set()
+        while (look := self._unanswered(tried)) is not None:
+            tried.add(look.id)
+            self.line.events.append(Event(look.day, 0, "look", care="inspection"))
+            yield Done(on=date.fromordinal(look.day), plant=self.line.id, care="inspection")
+
+    def _unanswered(self, tried: set[str]) -> Look | None:
+        """Return the first look that stands unanswered and that the grower did not let pass."""
+        looks = Looks(self.line, self.scene, self.desk.stretches, self.desk.chain.slots())
+        looks.run(self.last)
+        passed = [look for look in looks.history if look.status == "skipped"]
+        if looks.pending is not None and looks.pending.joined_to is None:
+            passed.append(looks.pending)
+        return next(
+            (k for k in passed if k.day <= self.last and k.id not in tried and not self._lets_pass(k)), None
+        )
+
+    def _lets_pass(self, look: Look) -> bool:
+        return not self._is_watched(look.day) and self._chance(look.id, "look") < PASSED
+
+    def _day(self, slot: Slot) -> int:
+        """Return the day on which the grower comes to a slot: its care day, a day late, or back from an absence."""
+        day = slot.deadline if self.scene.is_away(slot.day) else slot.day
+        if (
+            self._chance(slot.id, "day") < LATE
+            and not self._is_watched(day)
+            and not self.scene.is_away(day + 1)
+        ):
+            day += 1
+        return day
+
+    def _is_watched(self, day: int) -> bool:
+        return self.scene.is_on_watch(self.line.state_at(day), day)
+
+    def _chance(self, task: str, what: str) -> float:
+        """Return a number from 0 up to 1 that only the plant, the task and the question decide."""
+        return crc32(f"{self.line.id}/{task}/{what}".encode()) / 2**32
