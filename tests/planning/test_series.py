@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
 import pytest
-from carecal.collection.entries import Done, PlantAdded, Potted
-from carecal.planning.model import Plan
 
-if TYPE_CHECKING:
-    from bench import Bench
+from carecal.collection.entries import Done, MonthRow, PlantAdded, Potted
+from carecal.planning.model import Plan
+from tests.bench import Bench
 
 
 def _expanded(plan: Plan) -> Counter[tuple[int, str, date]]:
@@ -33,7 +31,7 @@ def _expanded(plan: Plan) -> Counter[tuple[int, str, date]]:
 
 @pytest.mark.parametrize("container", ["plastic", "net", "terracotta", "reservoir"])
 def test_expanding_the_series_gives_exactly_the_tasks(
-    bench: Bench, demo_climate: dict, container: str
+    bench: Bench, demo_climate: dict[str, tuple[MonthRow, ...]], container: str
 ) -> None:
     """No day is lost, none stands twice; oracle: the plan's own tasks, expanded by plain date steps (RFC 5545 3.3.10)."""
     medium = "expanded-clay" if container == "reservoir" else "lava"
