@@ -117,7 +117,7 @@ class Planner:
             into.series.extend(series_of(tasks, rhythms, line.newest_written))
         if with_steps:
             into.gates.extend(desk.gate_report())
-            into.steps.extend(steps_of(desk))
+            into.steps.extend(steps_of(desk, self.timeline.plants))
         into.moments.extend(self._changes(desk))
 
     def _rhythms(self, desk: Desk) -> list[Rhythm]:

@@ -123,7 +123,7 @@ def _spent(case: Case, title: str, since: int) -> Verdict:
         reason = Reason("side", "spent-spike: cut to the base, for the roots")
         return Verdict("cutting-a-spike", title, since, case.state.spike is None, (reason,))
     text = "green, it is a reserve and may branch or carry a keiki; cut above the 2nd node only if you say so"
-    return Verdict("cutting-a-spike", title, since, wanted=False, because=(Reason("reserve", text),))
+    return Verdict("cutting-a-spike", title, None, wanted=False, because=(Reason("reserve", text),))
 
 
 def _too_weak(case: Case) -> str:
