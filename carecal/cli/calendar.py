@@ -74,7 +74,7 @@ def write(session: Session, output: Path | None, **shown: Any) -> None:
     total = 1 if options.plant is not None else len(home.journal.ids())
     found = calendars.render_calendar(home, options, now, progress=session.progress("planning", total))
     if output is None:
-        click.get_binary_stream("stdout").write(found.body)
+        click.echo(found.body, nl=False)
         return
     write_whole(output, found.body)
     told = {"file": str(output), "events": found.parts, "changed": found.changed, "bytes": len(found.body)}

@@ -1,0 +1,128 @@
+"""`plan` and `rounds`: the plan as one document, and its care days."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import click
+
+from carecal.app import rounds as app
+from carecal.app.plan_json import plan_document
+from carecal.app.plan_schema import plan_schema
+from carecal.app.store import secret
+from carecal.cli.context import Session, pass_session, writing
+from carecal.cli.lazy import SuggestingGroup
+from carecal.cli.show import amount, columns
+from carecal.cli.types import AHEAD, DAY, PLANT
+from carecal.errors import Refused
+from carecal.planning.suggest import SETS
+
+__all__ = ["plan", "rounds"]
+
+MOST_LINES = 12
+
+
+@click.command(short_help="Show the plan as one document.")
+@click.option("--from", "start", type=DAY, help="First day of the past that tasks tell; else today.")
+@click.option("--until", type=AHEAD, help="Last day; else the last day of the twelfth month ahead.")
+@click.option(
+    "--grouping",
+    type=click.Choice(["rounds", "each"]),
+    default="rounds",
+    show_default=True,
+    help="Gathered into care days, or each plant and care by itself.",
+)
+@click.option("--plant", type=PLANT, help="Only this plant.")
+@click.option("--schema", is_flag=True, help="Show the JSON schema of the document.")
+@pass_session
+def plan(
+    session: Session, start: date | None, until: date | None, grouping: Any, plant: str | None, schema: bool
+) -> None:  # fmt: skip
+    """Show the plan as one document; with --json whole, else its rhythms and next days."""
+    if schema:
+        session.json = True
+        session.emit(plan_schema(), "")
+        return
+    home, now = session.open(readonly=True), session.sound_now()
+    if until is not None and until < now.day:
+        raise Refused(f"--until {until} lies behind; allowed is {now.day} or later")
+    if start is not None and start > now.day:
+        raise Refused(f"--from {start} lies ahead; allowed is {now.day} or earlier")
+    plants = {home.number_of(plant)} if plant is not None else None
+    count = len(plants) if plants is not None else len(home.journal.ids())
+    found = home.plan(
+        now.day, until=until, start=start, grouping=grouping, plants=plants,
+        progress=session.progress("planning", count),
+    )  # fmt: skip
+    document = plan_document(found, generation=int(secret(home.journal.connection, "generation") or 1))
+    session.emit(document, "\n".join(_lines(document)) if not session.json else "")
+
+
+def _lines(document: dict[str, Any]) -> list[str]:
+    lines = [
+        f"{document['collection']['name']}: {document['as_of']} to {document['until']}, {document['grouping']}"
+    ]
+    rows = [
+        (r["plant"], r["care"], f"every {r['days']} d", r["from"], r["until"]) for r in document["rhythms"]
+    ]
+    lines.append(columns(rows, ("plant", "care", "rhythm", "from", "until")))
+    for found in document["rounds"][:MOST_LINES]:
+        cares = [t for t in document["tasks"] if t["on"] == found["on"] and t["id"] in found["tasks"]]
+        lines.append(f"{found['on']}: " + ", ".join(f"{t['plant']} {t['care']}" for t in cares))
+    if document["extra_wettings_percent"] is not None:
+        lines.append(f"extra wettings by care days: {document['extra_wettings_percent']:g} %")
+    return lines
+
+
+@click.group(cls=SuggestingGroup, invoke_without_command=True, short_help="Show, suggest and move care days.")
+@click.option("--days", type=int, default=14, show_default=True, help="Days to show, today included.")
+@click.pass_context
+@pass_session
+def rounds(session: Session, ctx: click.Context, days: int) -> None:
+    """Show, suggest and move care days."""
+    if ctx.invoked_subcommand is not None:
+        return
+    found = app.rounds_ahead(session.open(readonly=True), session.sound_now(), days)
+    lines = []
+    for row in found:
+        day = date.fromisoformat(row["on"])
+        can = f"{amount(row['plain_l'], session.units)} plain, {amount(row['feed_l'], session.units)} feed"
+        lines.append(f"{day:%a} {row['on']}  {len(row['tasks'])} to do, {row['minutes']} min, {can}")
+        lines += [f"  {task['text']}" for task in row["tasks"]]
+    session.emit(found, "\n".join(lines) or f"no round in {days} days")
+
+
+@rounds.command("suggest")
+@pass_session
+def suggest(session: Session) -> None:
+    """Suggest weekdays: the fewest days of care whose extra wettings stay under 3 %."""
+    home, now = session.open(readonly=True), session.sound_now()
+    found = app.suggested(home, now, progress=session.progress("weekdays tried:", len(SETS)))
+    best, present = found["best"], found["now"]
+    lines = [_set_line("now", present)]
+    if best is None:
+        lines.append(f"no set of weekdays keeps the extra wettings under {found['most_extra_percent']:g} %")
+    elif best["care_days"] >= present["care_days"]:
+        lines.append("no set of weekdays makes it fewer")
+    else:
+        lines.append(_set_line("fewest", best))
+        lines.append(f"take it by: carecal settings weekdays {best['weekdays']}")
+    session.emit(found, "\n".join(lines))
+
+
+def _set_line(word: str, found: dict[str, Any]) -> str:
+    extra = found["extra_wettings_percent"]
+    shown = f", {extra:g} % extra wettings" if extra is not None else ""
+    return f"{word}: {found['weekdays']}: {found['care_days']} days of care in the year planned{shown}"
+
+
+@rounds.command("move")
+@click.argument("start", type=AHEAD, metavar="DATE")
+@click.argument("to", type=AHEAD, metavar="DATE")
+@writing
+@pass_session
+def move(session: Session, start: date, to: date) -> None:
+    """Do the round of one day on another one."""
+    entry, remarks = app.move_round(session.open(), session.sound_now(), start, to)
+    session.write(entry, remarks=remarks)

@@ -1,0 +1,103 @@
+"""`verify`, `backup`, `restore`, `status`, `refresh`: the collection's own care."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from carecal.app import calendars
+from carecal.app.upkeep import findings, status_of
+from carecal.cli.context import Session, pass_session
+from carecal.cli.show import columns
+from carecal.collection import backup as copies
+
+__all__ = ["backup", "refresh", "restore", "status", "verify"]
+
+FILE = click.Path(path_type=Path, dir_okay=False)
+
+
+@click.command(short_help="Check the collection from end to end.")
+@pass_session
+def verify(session: Session) -> int:
+    """Check the file, the catalog, the journal, every plan and every calendar; exit 1 where there are faults."""
+    home, now = session.open(readonly=True), session.now()
+    found = findings(home, now, progress=session.progress("planning", len(home.journal.ids())))
+    session.emit({"sound": not found, "faults": found}, "\n".join(found) or "all is sound")
+    return 1 if found else 0
+
+
+@click.command(short_help="Write a full copy to a file.")
+@click.argument("file", type=FILE)
+@click.option("--force", is_flag=True, help="Replace a file of that name.")
+@pass_session
+def backup(session: Session, file: Path, force: bool) -> None:
+    """Write a full copy of the collection to a file, also while it is in use."""
+    copies.backup(session.folder, file, force=force)
+    if session.json:
+        session.emit({"file": str(file), "bytes": file.stat().st_size}, "")
+    else:
+        session.say(f"{file}: {file.stat().st_size / 1e6:.2f} MB; read back by carecal restore {file}")
+
+
+@click.command(short_help="Put a full copy back in place.")
+@click.argument("file", type=FILE)
+@click.argument("folder", required=False, type=click.Path(path_type=Path, file_okay=False))
+@pass_session
+def restore(session: Session, file: Path, folder: Path | None) -> None:
+    """Put a full copy back in a folder that is empty or not there yet; without one that of --home.
+
+    Its calendars get new names for their events, so that programs that subscribed to the old ones take them for new.
+    """
+    target = folder or session.folder
+    copies.restore(file, target)
+    if session.json:
+        session.emit({"folder": str(target)}, "")
+    else:
+        session.say(f"the collection stands in {target} again")
+
+
+@click.command(short_help="Say how the collection stands.")
+@pass_session
+def status(session: Session) -> None:
+    """Say how the collection stands: its size, its newest entry, its calendars, its clock."""
+    found = status_of(session.open(readonly=True), session.now())
+    newest = found["newest"]
+    rows: list[tuple[str, object]] = [
+        ("collection", f"{found['collection']['name']}, {found['collection']['timezone']}"),
+        ("folder", f"{found['folder']}, {found['size_mb']:g} MB"),
+        ("program", f"{found['program']}, format {found['format']}"),
+        ("today", found["as_of"]),
+        ("plants", f"{found['plants']}, {found['left']} left"),
+        ("places", found["places"]),
+        (
+            "entries",
+            f"{found['entries']}, newest of {newest['written']} by {newest['by']}" if newest else "none",
+        ),
+    ]
+    rows += [
+        (
+            f"calendar {c['name']}",
+            f"published {c['published'] or 'never'}, fetched {c['fetched'] or 'never'}; {c['note'] or 'no fault'}",
+        )
+        for c in found["calendars"]
+    ]
+    if found["clock"]:
+        rows.append(("clock", found["clock"]))
+    session.emit(found, columns(rows))
+
+
+@click.command(short_help="Plan anew and refresh the published calendars.")
+@pass_session
+def refresh(session: Session) -> int:
+    """Plan anew and refresh the published calendars; for cron, once a day. Exit 3 where one could not be made."""
+    home, now = session.open(), session.sound_now()
+    count = len(home.journal.ids())
+    told = calendars.refresh(home, now, progress=session.progress("planning", count))
+    rows = [{"name": known.name, "fault": note or None} for known, note in told]
+    session.emit(
+        rows,
+        "\n".join(f"{row['name']}: {row['fault'] or 'fresh'}" for row in rows)
+        or "no calendar has an address",
+    )
+    return 3 if any(note for _, note in told) else 0
