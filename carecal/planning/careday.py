@@ -18,7 +18,10 @@ def nearest(days: list[int], due: int, tie: str) -> int:
     return min(days, key=lambda day: (abs(day - due), sign * day))
 
 
-def care_day(earliest: int, due: int, latest: int, tie: str, scene: Scene, *, floor_day: int) -> int:
+def care_day(
+    earliest: int, due: int, latest: int, tie: str, scene: Scene, *, floor_day: int,
+    wanted: frozenset[int] | None = None,
+) -> int:  # fmt: skip
     """Return the care day of a window (ordinals).
 
     A preferred weekday nearest the due day; none: the due day itself, or where that lies in an absence another
@@ -31,10 +34,11 @@ def care_day(earliest: int, due: int, latest: int, tie: str, scene: Scene, *, fl
         tie: 'earlier' or 'later', for two days as near.
         scene: Weekdays, absences and moved rounds.
         floor_day: No care day before this one.
+        wanted: Preferred weekdays, Monday 0; None: those of the settings.
     """
     present = [day for day in range(max(earliest, floor_day), latest + 1) if not scene.is_away(day)]
-    wanted = scene.weekdays(latest)
-    liked = [day for day in present if (day - 1) % 7 in wanted]
+    preferred = scene.weekdays(latest) if wanted is None else wanted
+    liked = [day for day in present if (day - 1) % 7 in preferred]
     if liked:
         chosen = nearest(liked, due, tie)
     elif due in present or not present:

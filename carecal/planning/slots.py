@@ -7,13 +7,13 @@ day to due day (`each`) or from care day to care day (`rounds`).
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import floor
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import half_up
 from carecal.planning.careday import care_day
 from carecal.planning.feeding import Tally, counted
 from carecal.planning.salting import Pour
+from carecal.planning.slips import window_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -29,7 +29,6 @@ __all__ = ["Chain", "Slot"]
 MAX_ASSUMED = 2  # design §3 rule 2: assumed at most twice running
 DRY_START_DAYS = 7  # design §3 rule 6: potted dry, first wetting on day 7
 LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
-QUARTER = 0.25  # models I7: aids may slip by a quarter of their interval
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,16 +156,9 @@ class Chain:
         if beat is None:
             return None
         due = max(due, beat.start)
-        terms = beat.terms
-        before, after = terms.window_before * terms.scale, terms.window_after * terms.scale
-        if self.path != "wetting":
-            before = after = QUARTER
-        run_start, run_end = self._run(beat, due)
-        earliest = max(
-            min(due, max(due - floor(before * beat.days), anchor + 1, self._not_before)), run_start
-        )
-        latest = max(due, min(due + floor(after * beat.days), run_end))
-        day = care_day(earliest, due, latest, terms.tie, self.scene, floor_day=anchor + 1)
+        first = max(anchor + 1, self._not_before)
+        earliest, latest = window_of(self.beats, beat, due, first, of_pot=self.path == "wetting")
+        day = care_day(earliest, due, latest, beat.terms.tie, self.scene, floor_day=anchor + 1)
         following = self.beats.next_due(due)
         care, ppm, why = self._decide(
             due, following if following is not None else due + beat.days, tally, beat
@@ -177,14 +169,6 @@ class Chain:
             ppm, why, is_certain=self._honest,
             salt_ms_cm=tally.salt_ms_cm if self._salting is not None and self._salting.is_reckoned(tally) else None,
         )  # fmt: skip
-
-    def _run(self, beat: Beat, due: int) -> tuple[int, int]:
-        start = beat.start
-        former = self.beats.at(start - 1)
-        while former is not None:
-            start = former.start
-            former = self.beats.at(start - 1)
-        return start, self.beats.run_end(due)
 
     def _advance(self, day: int) -> None:
         """Settle what passed its window before a day: assumed, overdue, or taken away by a gap."""

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.horticulture.rounding import significant
 from carecal.planning.careday import WEEKDAYS
-from carecal.planning.planner import WETTING_CARES, Planner
+from carecal.planning.planner import Planner
+from carecal.planning.weekdays import due_days, wetting_days
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from carecal.catalog.tables import Catalog
     from carecal.collection.timeline import Timeline
+    from carecal.planning.desk import Desk
 
 __all__ = ["MOST_EXTRA_PERCENT", "SETS", "WeekdaySet", "best_of", "weekday_sets"]
 
@@ -27,7 +28,7 @@ class WeekdaySet(NamedTuple):
     """What a set of preferred weekdays makes of the coming year."""
 
     weekdays: tuple[str, ...]
-    care_days: int  # up to the plan's last day
+    care_days: int  # with a wetting, up to the plan's last day
     extra_wettings_percent: float
 
 
@@ -42,23 +43,22 @@ def weekday_sets(
         collection_id: Id of the collection.
         progress: Called after each set with how many are done.
     """
+    planner = Planner(timeline, catalog, collection_id)
+    desks = [planner.desks[line.number] for line in timeline.living()]
+    each = sum(len(due_days(desk)) for desk in desks)
     found = []
     for done, days in enumerate(SETS, 1):
-        found.append(_tried(timeline, catalog, collection_id, days))
+        found.append(_tried(desks, days, each))
         if progress is not None:
             progress(done)
     return found
 
 
-def _tried(timeline: Timeline, catalog: Catalog, collection_id: str, days: tuple[str, ...]) -> WeekdaySet:
-    facts = timeline.facts
-    wished = [*facts.settings.get("weekdays", ()), (timeline.as_of.toordinal(), ",".join(days))]
-    with_days = replace(facts, settings={**facts.settings, "weekdays": wished})
-    planner = Planner(replace(timeline, facts=with_days), catalog, collection_id)
-    rounds, each = (planner.plan(grouping, with_steps=False) for grouping in ("rounds", "each"))
-    wettings = [sum(t.care in WETTING_CARES for t in plan.tasks) for plan in (rounds, each)]
-    extra = 100 * (wettings[0] / wettings[1] - 1) if wettings[1] else 0.0
-    return WeekdaySet(days, len(rounds.rounds), significant(extra, 3))
+def _tried(desks: list[Desk], days: tuple[str, ...], each: int) -> WeekdaySet:
+    wanted = frozenset(WEEKDAYS.index(day) for day in days)
+    wetted = [wetting_days(desk, wanted) for desk in desks]
+    extra = 100 * (sum(map(len, wetted)) / each - 1) if each else 0.0
+    return WeekdaySet(days, len({day for of_plant in wetted for day in of_plant}), significant(extra, 3))
 
 
 def best_of(sets: list[WeekdaySet]) -> WeekdaySet | None:
