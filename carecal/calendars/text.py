@@ -236,7 +236,8 @@ def _counted(word: str, count: int) -> str:
 def _mix(mix: FeedMix) -> str:
     """Return one strength of feed in words."""
     weight = f" ({mix.g_per_l:.2g} g/L{_of(mix)})" if mix.g_per_l is not None else ""
-    return f"{mix.litres:.1f} L feed at {mix.ppm_n:g} ppm N{weight}"
+    apart = ", apart and last" if mix.apart else ""
+    return f"{mix.litres:.1f} L feed at {mix.ppm_n:g} ppm N{weight}{apart}"
 
 
 def _of(mix: FeedMix) -> str:

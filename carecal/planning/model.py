@@ -108,14 +108,17 @@ class FeedMix:
     litres: float
     tasks: tuple[str, ...]
     fertiliser: str = ""
+    ec_ms_cm: float | None = None  # what a meter should read, water included [mS/cm]
+    apart: bool = False  # for plants in quarantine or on pest-watch: mixed and poured last, from a can of its own
 
 
 @dataclass(frozen=True, slots=True)
 class Can:
     """What to mix for one round: plain water first, then feed."""
 
-    plain_l: float = 0.0
+    plain_l: float = 0.0  # all plain water of the round
     feeds: tuple[FeedMix, ...] = ()
+    plain_apart_l: float = 0.0  # the part of it for plants in quarantine or on pest-watch, poured last
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from carecal.horticulture.nutrition import grams_for_ppm
 from carecal.horticulture.rounding import significant
 from carecal.planning.model import Can, FeedMix, PlantView, Round, Task
 
@@ -25,8 +26,18 @@ def order_key(task: Task, view: PlantView, scene: Scene, wettings: Mapping[str, 
     care = joined.care if joined is not None else task.care
     rank = cares[care].rank if care in cares else 5
     fragile = stages[view.stage].order if view.stage is not None and view.stage in stages else 0
-    apart = bool(APART & set(view.states))
-    return apart, rank, view.place or "", fragile, task.plant, joined is not None, task.care, task.id
+    strength = (joined or task).ppm_n or 0.0  # each strength is a can of its own, from weak to strong
+    return (
+        _stands_apart(view),
+        rank,
+        strength,
+        view.place or "",
+        fragile,
+        task.plant,
+        joined is not None,
+        task.care,
+        task.id,
+    )
 
 
 def rounds_of(tasks: Iterable[Task], views: Mapping[int, PlantView], scene: Scene) -> list[Round]:
@@ -39,32 +50,44 @@ def rounds_of(tasks: Iterable[Task], views: Mapping[int, PlantView], scene: Scen
         cautions = [code for code in scene.catalog.cautions if any(code in t.cautions for t in day)]
         found.append(
             Round(
-                on, tuple(t.id for t in day), _can(day, scene), sum(t.minutes for t in day), tuple(cautions)
+                on,
+                tuple(t.id for t in day),
+                _can(day, views, scene),
+                sum(t.minutes for t in day),
+                tuple(cautions),
             )
         )
     return found
 
 
-def _can(tasks: list[Task], scene: Scene) -> Can:
-    plain = sum(t.litres or 0.0 for t in tasks if t.care != "feeding")
-    feeds = sorted((t for t in tasks if t.care == "feeding"), key=lambda t: (t.ppm_n or 0.0, t.id))
-    mixes = []
-    for ppm, group in groupby(feeds, key=lambda t: t.ppm_n or 0.0):
-        fed = list(group)
-        grams, name = _dose(ppm, scene)
-        litres = significant(sum(t.litres or 0.0 for t in fed), 3)
-        mixes.append(FeedMix(ppm, grams, litres, tuple(t.id for t in fed), name))
-    return Can(significant(plain, 3), tuple(mixes))
+def _can(tasks: list[Task], views: Mapping[int, PlantView], scene: Scene) -> Can:
+    """Return what to mix for a round: plain water, then feeds from weak to strong, those that stand apart last."""
+    plain = [t for t in tasks if t.care != "feeding"]
+    apart = [t for t in plain if _stands_apart(views[t.plant])]
+    fed = sorted((t for t in tasks if t.care == "feeding"), key=lambda t: (*_mix_key(t, views), t.id))
+    mixes = [_mix(key, list(group), scene) for key, group in groupby(fed, key=lambda t: _mix_key(t, views))]
+    return Can(_litres(plain), tuple(mixes), _litres(apart))
 
 
-def _dose(ppm_n: float, scene: Scene) -> tuple[float | None, str]:
-    """Return grams a litre for a strength from the grower's newest fertiliser, never above its label's rate."""
-    if not scene.facts.fertilisers:
-        return None, ""
-    feed = list(scene.facts.fertilisers.values())[-1]
-    if feed.n_pct <= 0:
-        return None, feed.name
-    grams = ppm_n / (10 * feed.n_pct)
-    if feed.label_rate_g_per_l is not None:
-        grams = min(grams, feed.label_rate_g_per_l)
-    return significant(grams, 3), feed.name
+def _mix_key(task: Task, views: Mapping[int, PlantView]) -> tuple[bool, float]:
+    return _stands_apart(views[task.plant]), task.ppm_n or 0.0
+
+
+def _mix(key: tuple[bool, float], fed: list[Task], scene: Scene) -> FeedMix:
+    apart, ppm = key
+    feed, supplies = scene.supplies.fertiliser, scene.supplies
+    grams = None
+    if feed is not None and feed.n_pct > 0:
+        grams = significant(grams_for_ppm((feed.n_pct, 0.0, 0.0), ppm), 3)
+    name = feed.name if feed is not None else ""
+    ec = significant(supplies.feed_ms_cm(ppm), 2) if feed is not None else None
+    return FeedMix(ppm, grams, _litres(fed), tuple(t.id for t in fed), name, ec, apart)
+
+
+def _litres(tasks: list[Task]) -> float:
+    return significant(sum(t.litres or 0.0 for t in tasks), 3)
+
+
+def _stands_apart(view: PlantView) -> bool:
+    """Return whether a plant shares no can: in quarantine or on pest-watch (states.csv, blocks)."""
+    return bool(APART & set(view.states))
