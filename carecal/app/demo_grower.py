@@ -24,10 +24,9 @@ if TYPE_CHECKING:
 
 __all__ = ["tend"]
 
-LATE, LEFT = (
-    0.07,
-    0.11,
-)  # shares of the wettings that came a day late, and (the rest up to here) were left damp
+LATE = 0.07  # share of the wettings that came a day late
+LEFT = 0.2  # up to here from LATE: share of the rounds before a due day on which the pot was left, still damp
+NEAR = 0.12  # of its days: how far from the due day a medium still feels right
 PASSED = 0.4  # share of the looks at settled plants that nobody took
 
 
@@ -98,16 +97,27 @@ class _Tending:
             yield self._answer(chain, slot, day)
 
     def _answer(self, chain: Chain, slot: Slot, day: int) -> Entry:
+        """Wet the pot, or leave it damp where the round came before the due day."""
         on = date.fromordinal(day)
-        is_plain = slot.care in {"watering", "refilling"}
-        if is_plain and LATE <= self._chance(slot.id, "day") < LEFT and not self._is_watched(day):
+        if self._is_left(slot, day):
             chain.run([Event(day, 0, "left", care=slot.care, felt="damp")], day)
             return Left(on=on, plant=self.line.id, care=slot.care)
-        felt = None
-        if slot.care != "moistening" and self._chance(slot.id, "felt") < self.habit.answers:
-            felt = "damp" if day < slot.due - 1 else "parched" if day > slot.latest + 1 else "right"
+        felt = self._felt(slot, day)
         chain.run([Event(day, 0, "wet", care=slot.care, felt=felt)], day)
         return Done.model_validate({"on": on, "plant": self.line.id, "care": slot.care, "felt": felt})
+
+    def _is_left(self, slot: Slot, day: int) -> bool:
+        is_plain = slot.care in {"watering", "refilling"}
+        is_early = day < slot.due and LATE <= self._chance(slot.id, "day") < LEFT
+        return is_plain and is_early and not self._is_watched(day)
+
+    def _felt(self, slot: Slot, day: int) -> str | None:
+        """Return what is said of the medium: right about its due day, else what the days make of it."""
+        if slot.care == "moistening" or self._chance(slot.id, "felt") >= self.habit.answers:
+            return None
+        off = day - slot.due
+        near = max(1, round(NEAR * slot.beat.days))
+        return "damp" if off < -near else "right" if off <= near else "parched"
 
     def _moistenings(self, chain: Chain, aid: str) -> Iterator[Entry]:
         while (slot := chain.pending) is not None and (day := self._day(slot)) <= self.last:
