@@ -10,24 +10,26 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
-from carecal.app.consequences import consequences
+from carecal.app.lazy import LazyModule
 from carecal.app.now import Now, real_now
 from carecal.app.store import cached, keep, plants_of, secret, zone_of
-from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
 from carecal.collection.journal import Journal
-from carecal.collection.timeline import Timeline, fold
 from carecal.errors import UnknownName
-from carecal.planning.planner import Planner
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from collections.abc import Collection as Set
     from types import TracebackType
 
+    from carecal.app import engine
     from carecal.catalog.tables import Catalog
     from carecal.collection.entries import CollectionStarted, Entry
     from carecal.collection.records import Record
+    from carecal.collection.timeline import Timeline
     from carecal.planning.model import Grouping, Plan
+    from carecal.planning.planner import Planner
+else:
+    engine = LazyModule("carecal.app.engine")
 
 __all__ = ["Collection", "Outcome"]
 
@@ -108,16 +110,16 @@ class Collection:
     @cached_property
     def catalog(self) -> Catalog:
         """Profiles and tables, the grower's own included; kept checked under the digest of the files."""
-        digest = files_digest(self.folder)
+        digest = engine.files_digest(self.folder)
         kept = cached(self.journal.connection, CATALOG_KEY, digest)
         if kept is not None:
             try:
-                return catalog_from_json(kept)
+                return engine.catalog_from_json(kept)
             except ValueError:
                 pass  # written by a version with other columns: read the files anew
         load = import_module("carecal.catalog.load").load_catalog  # pydantic: only when a file has changed
         catalog: Catalog = load(self.folder)
-        keep(self.journal.connection, CATALOG_KEY, digest, catalog_to_json(catalog))
+        keep(self.journal.connection, CATALOG_KEY, digest, engine.catalog_to_json(catalog))
         return catalog
 
     def number_of(self, plant: str) -> int:
@@ -140,7 +142,7 @@ class Collection:
         """
         stages = sorted(self.catalog.stages.values(), key=lambda stage: stage.order)
         reservoirs = frozenset(name for name, row in self.catalog.containers.items() if row.has_reservoir)
-        return fold(
+        return engine.fold(
             records if records is not None else self.journal.records(plants), as_of, stages, reservoirs
         )
 
@@ -150,7 +152,7 @@ class Collection:
     ) -> Planner:  # fmt: skip
         """Return the planner of a day; its desks hold the parts a plan is made of."""
         timeline = self.timeline(as_of, plants=plants, records=records)
-        return Planner(timeline, self.catalog, self.id, until, progress)
+        return engine.Planner(timeline, self.catalog, self.id, until, progress)
 
     def plan(
         self, as_of: date | None = None, *, until: date | None = None, start: date | None = None,
@@ -196,7 +198,7 @@ class Collection:
         plants = None if concerned is None else concerned | added
         old = self._plan_of(before, moment.day, plants)
         new = self._plan_of([*before, *trial], moment.day, plants)  # what cannot be planned is never written
-        told = tuple(consequences(old, new))
+        told = tuple(engine.consequences(old, new))
         if dry:
             return Outcome(trial, told, is_written=False)
         made = self.journal.append(entries, by=by, written=moment.written, clock=moment.clock)

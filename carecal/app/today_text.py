@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING, Any
-
-from carecal.calendars.text import day_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -15,7 +12,6 @@ __all__ = ["can_text", "grams_text", "litres_text", "today_lines"]
 L_PER_GALLON = 3.785411784  # US gallon, by definition [L]
 G_PER_OUNCE = 28.349523125  # by definition [g]
 SMALL_GALLON = 0.25
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def litres_text(litres: float, units: str) -> str:
@@ -45,9 +41,8 @@ def can_text(can: Mapping[str, Any], units: str) -> str:
 
 def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[str]:
     """Yield the lines of a round's document."""
-    as_of = date.fromisoformat(document["as_of"])
     first = next((r for r in document["rounds"] if r["on"] == document["as_of"]), None)
-    yield _heading(as_of, first["tasks"] if first else [], document["carried"])
+    yield _heading(document["day"], first["tasks"] if first else [], document["carried"])
     if first is not None:
         yield from _round_lines(first, units)
     if document["carried"]:
@@ -60,7 +55,7 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     for later in document["rounds"]:
         if later is not first:
             yield ""
-            yield _heading(date.fromisoformat(later["on"]), later["tasks"], [])
+            yield _heading(later["day"], later["tasks"], [])
             yield from _round_lines(later, units)
     if document["changes"]:
         yield ""
@@ -68,14 +63,14 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
         yield from (f"  {text}" for text in document["changes"])
     if document["next_round"]:
         yield ""
-        yield f"Next round: {_day(date.fromisoformat(document['next_round']))}"
+        yield f"Next round: {document['next_round_text']}"
 
 
-def _heading(on: date, tasks: list[Any], carried: list[Any]) -> str:
+def _heading(day: str, tasks: list[Any], carried: list[Any]) -> str:
     parts = [_count(len(tasks))] if tasks or not carried else []
     if carried:
         parts.append(f"{len(carried)} carried over")
-    return f"{_day(on)} {on.year} – {', '.join(parts)}"
+    return f"{day} – {', '.join(parts)}"
 
 
 def _count(number: int) -> str:
@@ -87,7 +82,7 @@ def _round_lines(found: Mapping[str, Any], units: str) -> Iterator[str]:
     if can:
         yield can
     for number, row in enumerate(found["tasks"], 1):
-        last = f"; last {day_text(date.fromisoformat(row['last_done']))}" if row["last_done"] else ""
+        last = f"; last {row['last_done_text']}" if row["last_done"] else ""
         place = f" [{row['place']}]" if row["place"] else ""
         yield f"{number:3}. {row['name']}{place}: {row['text']}{_marks(row)}{last}"
     for caution in found["cautions"]:
@@ -96,7 +91,3 @@ def _round_lines(found: Mapping[str, Any], units: str) -> Iterator[str]:
 
 def _marks(row: Mapping[str, Any]) -> str:
     return f" ({', '.join(row['marks'])})" if row["marks"] else ""
-
-
-def _day(day: date) -> str:
-    return f"{_WEEKDAYS[day.weekday()]} {day_text(day)}"

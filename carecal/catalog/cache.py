@@ -10,7 +10,7 @@ import json
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
-from carecal.catalog.data import data_root
+from carecal.catalog.digest import content_digest
 from carecal.catalog.tables import (
     ROWS,
     Catalog,
@@ -24,9 +24,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-__all__ = ["catalog_from_json", "catalog_to_json", "data_files", "files_digest"]
+__all__ = ["catalog_from_json", "catalog_to_json", "files_digest"]
 
-_FOLDERS = ("profiles", "shared")
 _ALL_ROWS: dict[str, type[Any]] = {
     **ROWS,
     "profiles": Profile,
@@ -35,21 +34,6 @@ _ALL_ROWS: dict[str, type[Any]] = {
 }
 _NAMES = {table: tuple(field.name for field in fields(row)) for table, row in _ALL_ROWS.items()}
 _FORMAT = hashlib.sha256(repr(sorted(_NAMES.items())).encode()).hexdigest()[:16]
-
-
-def data_files(own: Path | None = None) -> Iterator[tuple[str, Path]]:
-    """Every file of the catalog with its short name, the program's own first, then the grower's, each sorted.
-
-    Args:
-        own: The collection's folder, which may hold `profiles/*.toml` and `shared/*.toml`.
-    """
-    for folder in _FOLDERS:
-        for path in sorted(data_root(folder).glob("*.toml")):
-            yield f"{folder}/{path.name}", path
-    if own is not None:
-        for folder in _FOLDERS:
-            for path in sorted((own / folder).glob("*.toml")):
-                yield f"own {folder}/{path.name}", path
 
 
 def files_digest(own: Path | None = None) -> str:
@@ -61,12 +45,7 @@ def files_digest(own: Path | None = None) -> str:
     Raises:
         OSError: A file cannot be read.
     """
-    digest = hashlib.sha256(_FORMAT.encode())
-    for name, path in data_files(own):
-        content = path.read_bytes()
-        digest.update(f"\n{name} {len(content)}\n".encode())
-        digest.update(content)
-    return digest.hexdigest()
+    return content_digest(own, _FORMAT)
 
 
 def catalog_to_json(catalog: Catalog) -> str:

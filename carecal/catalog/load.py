@@ -6,8 +6,9 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from carecal.catalog.cache import data_files, files_digest
+from carecal.catalog.cache import files_digest
 from carecal.catalog.checks import cross_faults
+from carecal.catalog.digest import data_files
 from carecal.catalog.files import read_toml
 from carecal.catalog.grouped import GROUPED, read_groups
 from carecal.catalog.names import near

@@ -13,7 +13,8 @@ from carecal.app.actions import leave
 from carecal.app.actions_round import done_round
 from carecal.app.actions_states import reservoir
 from carecal.app.store import cached
-from carecal.app.today import MOST_DAYS, fresh_today, today
+from carecal.app.today import MOST_DAYS, today
+from carecal.app.today_fresh import fresh_today
 from carecal.app.today_text import can_text, grams_text, litres_text, today_lines
 from carecal.catalog.cache import files_digest
 from carecal.collection.entries import SettingChanged, SupplyFertiliser

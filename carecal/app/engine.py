@@ -1,0 +1,10 @@
+"""What a collection plans with, in one place; it is imported when something is first planned."""
+
+from __future__ import annotations
+
+from carecal.app.consequences import consequences
+from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
+from carecal.collection.timeline import fold
+from carecal.planning.planner import Planner
+
+__all__ = ["Planner", "catalog_from_json", "catalog_to_json", "consequences", "files_digest", "fold"]
