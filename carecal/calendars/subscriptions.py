@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import secrets
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from gzip import compress
 from hashlib import sha256
@@ -105,6 +105,8 @@ class Published:
 def add(connection: sqlite3.Connection, name: str, options: CalendarOptions, now: datetime) -> str:
     """Add a named calendar and return its token, which is stored nowhere but as a digest.
 
+    The name is also the title that people read in it.
+
     Raises:
         Refused: The name cannot stand in a calendar, or a calendar of that name lives.
     """
@@ -114,7 +116,7 @@ def add(connection: sqlite3.Connection, name: str, options: CalendarOptions, now
     token = secrets.token_urlsafe(TOKEN_BYTES)
     connection.execute(
         "insert into calendar (name, token_hash, options, created) values (?, ?, ?, ?)",
-        (name, _hash(token), options.to_json(), instant_text(now)),
+        (name, _hash(token), replace(options, name=name).to_json(), instant_text(now)),
     )
     return token
 
