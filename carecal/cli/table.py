@@ -31,7 +31,12 @@ COMMANDS: dict[str, Row] = {
     ),
     "done": Row("carecal.cli.everyday_care", "done", "Say that a care was carried out.", _EVERYDAY),
     "leave": Row("carecal.cli.everyday_care", "leave", "Say that a plant was looked at and left.", _EVERYDAY),
-    "observe": Row("carecal.cli.everyday_observe", "observe", "Write down what was seen.", _EVERYDAY),
+    "observe": Row(
+        "carecal.cli.everyday_observe",
+        "observe",
+        "Write down what was seen; what is left out changes nothing.",
+        _EVERYDAY,
+    ),
     "pot": Row("carecal.cli.everyday_pot", "pot", "Pot or repot plants.", _EVERYDAY),
     "move": Row("carecal.cli.everyday_pot", "move", "Move plants to another place.", _EVERYDAY),
     "pause": Row("carecal.cli.everyday_pause", "pause", "Pause a care.", _EVERYDAY),
@@ -54,7 +59,6 @@ COMMANDS: dict[str, Row] = {
     "side": Row("carecal.cli.settings", "side", "Take a side where the trade disagrees.", _SETUP),
     "profiles": Row("carecal.cli.profiles", "profiles", "List, show and verify profiles.", _SETUP),
     "import": Row("carecal.cli.transfer", "import_", "Read a journal, a start file or a plant list.", _SETUP),
-    "serve": Row("carecal.cli.serve", "serve", "Serve the calendars to phones and computers.", _SETUP),
     "aid": Row("carecal.cli.everyday_states", "aid", "Give an aid, or take it off.", _STATES),
     "reservoir": Row(
         "carecal.cli.everyday_states", "reservoir", "Say that a reservoir was emptied or filled.", _STATES

@@ -1,0 +1,431 @@
+"""The frame of the command line: help, suggestions, options for all commands, exit codes, completion, cold start."""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from carecal import __version__
+from carecal.cli import context
+from carecal.cli.main import cli, run
+from carecal.cli.table import COMMANDS
+from carecal.collection.journal import Journal
+from carecal.errors import StorageError
+from tests.cli.cli_run import carecal, done, journal, refused, start, tide
+
+EVERYDAY = [
+    "today",
+    "done",
+    "leave",
+    "observe",
+    "pot",
+    "move",
+    "pause",
+    "why",
+    "steps",
+    "away",
+    "undo",
+    "calendar",
+]
+FORBIDDEN = {
+    "pydantic",
+    "icalendar",
+    "starlette",
+    "jinja2",
+    "PIL",
+    "segno",
+    "uvicorn",
+    "argon2",
+}  # ecosystem §11
+
+
+def test_help_names_every_command_under_its_heading() -> None:
+    """`--help` lists each row of the table once, the everyday ones first; oracle: the table and interface §3."""
+    said = done("--help", as_of=None)
+    names = [line.split()[0] for line in said.out.splitlines() if line.startswith("  ") and line.split()]
+    listed = [name for name in names if name in COMMANDS]
+    assert list(dict.fromkeys(listed)) == list(COMMANDS)
+    assert [name for name in listed if name in EVERYDAY] == EVERYDAY
+    assert set(EVERYDAY) | {"resume"} == {name for name, row in COMMANDS.items() if row.heading == "Everyday"}
+    for heading in dict.fromkeys(row.heading for row in COMMANDS.values()):
+        assert f"\n{heading}:\n" in said.out
+
+
+@pytest.mark.parametrize("name", list(COMMANDS))
+def test_each_row_of_the_table_is_its_command(name: str) -> None:
+    """Each row loads a command whose own help says the same, so that the table cannot rot."""
+    command = cli.get_command(click.Context(cli), name)
+    assert command is not None
+    assert command.get_short_help_str(limit=200) == COMMANDS[name].help
+
+
+@pytest.mark.parametrize("name", list(COMMANDS))
+def test_each_command_and_all_below_it_have_help(name: str) -> None:
+    """Each command answers --help with a sentence, and each option has a text."""
+    command = cli.get_command(click.Context(cli), name)
+    waiting = [command]
+    while waiting:
+        found = waiting.pop()
+        assert found is not None
+        assert found.help, found.name
+        options = [p for p in found.params if isinstance(p, click.Option)]
+        assert all(option.help for option in options), [o.name for o in options if not o.help]
+        waiting += list(found.commands.values()) if isinstance(found, click.Group) else []
+    assert done(name, "--help", as_of=None).out.startswith(f"Usage: carecal {name}")
+
+
+def test_version_is_the_constant() -> None:
+    """`--version` prints the package's version."""
+    assert done("--version", as_of=None).out == f"carecal {__version__}\n"
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("toady", "today"), ("calender", "calendar"), ("plnt", "plant"), ("improt", "import")],
+)
+def test_a_misspelt_command_names_the_near_ones(typed: str, meant: str) -> None:
+    """A command that is not there is wrong usage and names the one that was meant."""
+    assert f"no command '{typed}'; did you mean" in refused(typed, code=2)
+    assert meant in refused(typed, code=2)
+
+
+@pytest.mark.usefixtures("home")
+def test_a_misspelt_command_below_a_group_names_the_near_ones() -> None:
+    """The same holds below a group."""
+    assert refused("plant", "ad", code=2) == "no command 'ad'; did you mean add?"
+
+
+def test_no_command_at_all_shows_help_on_standard_error() -> None:
+    """Nothing asked is wrong usage with the help where errors go."""
+    said = carecal(as_of=None)
+    assert (said.code, said.out) == (2, "")
+    assert said.err.startswith("Usage: carecal")
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        (("today", "--nope"), "no such option '--nope'"),
+        (("plant", "add"), "missing argument 'ID'"),
+        (("plant", "add", "tide", "--roots", "many"), "'many' is not a valid integer"),
+        (("calc", "air", "--temp", "warm", "--rh", "50"), "'warm' is not a valid float"),
+        (("--units", "cubits", "today"), "'cubits' is not one of"),
+        (("calendar", "write", "--at", "25:00"), "'25:00' is not a time"),
+    ],
+)
+@pytest.mark.usefixtures("home")
+def test_wrong_usage_is_one_line_and_exit_2(words: tuple[str, ...], expected: str) -> None:
+    """What click refuses is one line of ours with exit code 2 (interface §3)."""
+    start()
+    assert expected in refused(*words, code=2)
+
+
+def test_no_collection_is_a_storage_error_with_the_remedy(home: Path) -> None:
+    """Without a collection the exit code is 4, and the line says how to make one."""
+    line = refused("plant", "list", code=4)
+    assert line == f"no collection in {home}; make one with 'carecal init'"
+    assert not home.exists()
+
+
+def test_a_file_that_is_no_database_is_a_storage_error(home: Path) -> None:
+    """A file of other content is named and not touched."""
+    home.mkdir()
+    (home / "collection.db").write_bytes(b"not a database at all, but long enough to look at" * 40)
+    assert "is not a database" in refused("plant", "list", code=4)
+    assert "is not a database" in refused("plant", "add", "tide", code=4)
+
+
+def test_a_newer_file_is_refused_naming_the_version(home: Path) -> None:
+    """An older program says which version the file needs (interface §2)."""
+    start()
+    with sqlite3.connect(home / "collection.db") as connection:
+        connection.execute("insert into migration values (99, 'from the future', '9.9.0')")
+        connection.execute("pragma user_version=99")
+    connection.close()
+    assert "it needs carecal 9.9.0 or later" in refused("plant", "list", code=4)
+
+
+def test_a_locked_file_is_a_storage_error_and_nothing_is_written(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While another program writes, a write ends with 4 and says so."""
+    start()
+    monkeypatch.setattr("carecal.collection.database.WAIT_SECONDS", 0.05)
+    with sqlite3.connect(home / "collection.db", isolation_level=None) as other:
+        other.execute("begin immediate")
+        line = refused("plant", "add", "tide", code=4)
+        other.execute("rollback")
+    other.close()
+    assert "is locked by another program" in line
+    assert [record.kind for record in journal(home)] == ["collection", "place"]
+
+
+def test_a_full_disk_is_a_storage_error_and_nothing_is_half_written(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where SQLite may take no more pages, the line says that the disk is full; the collection stays whole."""
+    start()
+    real = sqlite3.connect
+
+    def tight(*words: object, **options: object) -> sqlite3.Connection:
+        connection: sqlite3.Connection = real(*words, **options)  # type: ignore[call-overload]
+        pages = connection.execute("pragma page_count").fetchone()[0]
+        connection.execute(f"pragma max_page_count={pages}")
+        return connection
+
+    done("plant", "list")
+    monkeypatch.setattr("carecal.collection.database.sqlite3.connect", tight)
+    note = "n" * 1990
+    codes = {carecal("plant", "add", f"plant-{i}", "--note", note).code for i in range(12)}
+    monkeypatch.undo()
+    assert codes <= {0, 4}
+    assert 4 in codes
+    assert done("verify", home=home).out == "all is sound\n"
+
+
+@pytest.mark.usefixtures("home")
+def test_reading_falls_back_where_the_file_may_not_be_written(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where opening for writing fails, reading commands open for reading alone, and writing ones end with 4."""
+    start()
+    tide()
+    real = Journal.open.__func__  # type: ignore[attr-defined]  # the plain function of the class method
+
+    def only_reading(cls: type[Journal], folder: Path, *, readonly: bool = False) -> Journal:
+        if not readonly:
+            raise StorageError(f"{folder}/collection.db is read-only; allow writing to its folder and files")
+        found: Journal = real(cls, folder, readonly=True)
+        return found
+
+    monkeypatch.setattr(Journal, "open", classmethod(only_reading))
+    assert "tide" in done("plant", "list").out
+    assert "Next round" in done("today").out
+    assert "is read-only" in refused("plant", "add", "nina", code=4)
+
+
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="needs a user whom modes stop")
+def test_a_read_only_folder_can_be_read_but_not_written(home: Path) -> None:
+    """Reading goes on where the folder may not be written; writing ends with 4."""
+    start()
+    tide()
+    home.chmod(0o500)
+    (home / "collection.db").chmod(0o400)
+    try:
+        assert "tide" in done("plant", "list").out
+        assert "read-only" in refused("plant", "add", "nina", code=4)
+    finally:
+        home.chmod(0o700)
+        (home / "collection.db").chmod(0o600)
+
+
+@pytest.mark.usefixtures("home")
+def test_options_for_all_commands_stand_before_or_after_the_name() -> None:
+    """`--json` and `--as-of` are taken on either side of the command's name."""
+    start()
+    tide()
+    before = done("--json", "plant", "show", "tide").json
+    after = done("plant", "show", "tide", "--json").json
+    assert before == after
+    assert done("status", "--json", "--as-of", "2026-12-24", as_of=None).json["as_of"] == "2026-12-24"
+
+
+def test_as_of_is_today_for_all_that_a_command_does(home: Path) -> None:
+    """What is written with --as-of counts as written that day; the real clock is kept beside it (interface §3)."""
+    start(as_of="2026-03-01")
+    record = journal(home)[0]
+    assert str(record.on) == "2026-03-01"
+    assert record.written.startswith(("2026-02-28", "2026-03-01"))
+    assert record.clock > record.written
+
+
+@pytest.mark.usefixtures("home")
+def test_a_day_that_cannot_be_read_is_refused() -> None:
+    """`--as-of` reads days as all options do."""
+    start()
+    assert "may be 3 April or 4 March" in refused("status", as_of="3/4")
+
+
+@pytest.mark.usefixtures("home")
+def test_json_is_one_document_and_nothing_else() -> None:
+    """Writing commands print one document with --json; oracle: interface §3."""
+    start()
+    said = done("--json", "plant", "add", "tide", "--medium", "bark")
+    assert json.loads(said.out) == {
+        "written": True, "entries": [3], "command": 3, "consequences": said.json["consequences"], "remarks": [],
+    }  # fmt: skip
+
+
+@pytest.mark.usefixtures("home")
+def test_quiet_prints_only_what_was_asked_for() -> None:
+    """With --quiet a write says nothing, a question still gets its answer."""
+    start()
+    assert done("--quiet", "plant", "add", "tide").out == ""
+    assert "tide" in done("--quiet", "plant", "list").out
+
+
+def test_a_trial_shows_the_change_and_writes_nothing(home: Path) -> None:
+    """`--try` leaves the journal as it was and says what would change."""
+    start()
+    said = done("plant", "add", "tide", "--medium", "bark", "--try")
+    assert said.out.startswith("a trial, nothing is written; it would change:\n  Tide joins the collection\n")
+    assert len(journal(home)) == 2
+    assert done("--json", "plant", "add", "tide", "--try").json["written"] is False
+    assert len(journal(home)) == 2
+
+
+@pytest.mark.usefixtures("home")
+def test_a_write_says_its_entry_and_at_most_ten_consequences() -> None:
+    """After a write stand its number and what it changed, in at most ten lines (interface §3)."""
+    start()
+    for i in range(14):
+        done("plant", "add", f"p{i}", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
+             "--stage", "established", "--watered", f"{i + 1} days ago")  # fmt: skip
+    lines = done("place", "change", "sill", "--winter", "17/9", "--summer", "22/14").out.splitlines()
+    assert lines[0] == "entry 17"
+    assert 2 <= len(lines) - 1 <= 10
+
+
+def test_the_signature_is_kept(home: Path) -> None:
+    """`--by` signs an entry; a signature of two lines is refused."""
+    start()
+    done("plant", "add", "tide", "--by", "Robin")
+    assert journal(home)[-1].by == "Robin"
+    assert "cannot sign an entry" in refused("plant", "add", "nina", "--by", "Ro\nbin")
+
+
+@pytest.mark.usefixtures("home")
+def test_a_question_without_a_terminal_is_a_refusal() -> None:
+    """What needs a yes ends with 3 where nobody can be asked, and names the remedy."""
+    start()
+    done("settings", "public-address", "https://plants.example")
+    done("calendar", "add", "Phone")
+    assert refused("calendar", "qr", "Phone").endswith("(answer with --yes to go on)")
+
+
+@pytest.mark.usefixtures("home")
+def test_a_question_on_a_terminal_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a terminal the question is put: yes goes on, no stops with 130 and changes nothing."""
+    start()
+    done("settings", "public-address", "https://plants.example")
+    first = done("--json", "calendar", "add", "Phone").json["path"]
+    monkeypatch.setattr(context.Session, "is_terminal", property(lambda _: True))
+    no = CliRunner().invoke(cli, ["calendar", "qr", "Phone"], input="n\n")
+    assert no.exit_code == 130
+    assert done("calendar", "qr", "Phone", "--address", f"https://plants.example{first}").out
+    yes = CliRunner().invoke(cli, ["calendar", "qr", "Phone"], input="y\n")
+    assert yes.exit_code == 0
+    assert "https://plants.example/calendar/" in yes.stdout
+
+
+@pytest.mark.usefixtures("home")
+def test_stopping_by_hand_is_exit_130(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An interrupt ends with one line and 130."""
+    start()
+
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("carecal.cli.upkeep.status_of", stop)
+    said = carecal("status")
+    assert (said.code, said.out) == (130, "")
+    assert said.err.strip() == "carecal: stopped; nothing more was written"  # after the line of the ^C
+
+
+@pytest.mark.usefixtures("home")
+def test_a_bug_is_not_hidden(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An error that nobody raises on purpose leaves with its traceback, so that tests see it."""
+    start()
+
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("a bug")
+
+    monkeypatch.setattr("carecal.cli.upkeep.status_of", broken)
+    with pytest.raises(ZeroDivisionError, match="a bug"):
+        run(["status"])
+
+
+def test_a_clock_that_went_back_writes_nothing_until_it_is_confirmed(home: Path) -> None:
+    """Rule 23: with the newest entry in the future of the clock, writing and planning wait for 'clock confirmed'."""
+    start(as_of="2090-01-01")
+    assert "carecal settings clock confirmed" in refused("plant", "add", "tide", as_of=None)
+    assert "the clock says" in refused("calendar", "write", as_of=None)
+    assert len(journal(home)) == 2
+    done("settings", "clock", "confirmed", as_of=None)
+    done("plant", "add", "tide", as_of=None)
+
+
+@pytest.mark.usefixtures("home")
+def test_errors_stay_on_one_line_whatever_is_typed() -> None:
+    """A value with line breaks and escapes is shown so that it breaks no line and no terminal."""
+    start()
+    line = refused("plant", "show", "ti\n\x1b[31mde")
+    assert "\\n" in line
+    assert "\x1b" not in line
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_sources_are_printed(shell: str) -> None:
+    """Each shell gets its script, and nothing else is printed at start."""
+    found = subprocess.run(
+        [sys.executable, "-m", "carecal"], env={**os.environ, "_CARECAL_COMPLETE": f"{shell}_source"},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert found.returncode == 0, found.stderr
+    assert "_CARECAL_COMPLETE" in found.stdout
+    assert found.stderr == ""
+
+
+def _completions(words: str, at: int) -> list[str]:
+    env = {**os.environ, "_CARECAL_COMPLETE": "bash_complete", "COMP_WORDS": words, "COMP_CWORD": str(at)}
+    found = subprocess.run(
+        [sys.executable, "-m", "carecal"], env=env, capture_output=True, text=True, check=False
+    )
+    assert (found.returncode, found.stderr) == (0, "")
+    return [line.partition(",")[2] for line in found.stdout.splitlines() if line]
+
+
+@pytest.mark.usefixtures("home")
+def test_ids_are_completed_from_the_collection() -> None:
+    """Plants and places are offered by their ids; commands by their names."""
+    start()
+    tide()
+    assert _completions("carecal plant show ti", 3) == ["tide"]
+    assert _completions("carecal place show s", 3) == ["sill"]
+    assert "calendar" in _completions("carecal cal", 1)
+
+
+def test_completion_never_fails_without_a_collection(home: Path) -> None:
+    """Where nothing can be read, nothing is offered and nothing is made."""
+    assert _completions("carecal plant show ti", 3) == []
+    assert not home.exists()
+
+
+def test_today_starts_without_heavy_modules(home: Path) -> None:
+    """`carecal today` on a collection that was planned once imports none of the forbidden modules (ecosystem §11)."""
+    start()
+    tide()
+    done("today")
+    found = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "carecal", "--as-of", "2026-11-26", "today"],
+        env={**os.environ, "CARECAL_HOME": str(home)}, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert found.returncode == 0, found.stderr
+    imported = {line.rpartition("|")[2].strip().split(".")[0] for line in found.stderr.splitlines()}
+    assert "click" in imported  # the report was read
+    assert imported & FORBIDDEN == set()
+
+
+def test_main_alone_imports_no_command() -> None:
+    """Importing the frame loads no command and none of the heavy modules."""
+    code = "import sys, carecal.cli.main; print(*sys.modules)"
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = found.stdout.split()
+    assert {name.split(".")[0] for name in loaded} & FORBIDDEN == set()
+    assert {row.module for row in COMMANDS.values()} & set(loaded) == set()
