@@ -14,7 +14,15 @@ if TYPE_CHECKING:
 
     from carecal.collection.plants import Event
 
-__all__ = ["fed_against_gates", "parched", "pests_forgotten", "salts", "too_wet", "unlooked"]
+__all__ = [
+    "fed_against_gates",
+    "parched",
+    "pests_forgotten",
+    "salts",
+    "too_wet",
+    "unlooked",
+    "wet_without_roots",
+]
 
 FAR_EARLIER = (
     0.6  # our choice, because a wetting at three fifths of the interval is more than a window's slip
@@ -36,7 +44,7 @@ def too_wet(past: Past) -> Iterator[Departure]:
     early, shares = [], []
     for former, event in _pairs(past):
         share = past.dried(former.day, event.day)
-        if share is not None and share < FAR_EARLIER:
+        if share is not None and share < FAR_EARLIER and not past.is_rootless(event.day):
             early.append(event)
             shares.append(share)
     if len(early) >= REPEATEDLY:
@@ -52,6 +60,20 @@ def too_wet(past: Past) -> Iterator[Departure]:
         text = f"wetted {len(damp)} times though it felt damp: roots may have lacked air"
         yield past.departure(
             "wet-on-damp", 4 + len(damp) / 3, [e.day for e in damp], text, [e.entry for e in damp]
+        )
+
+
+def wet_without_roots(past: Past) -> Iterator[Departure]:
+    """Yield wettings right through of a plant that had no living root, again and again."""
+    through = [e for e in past.events("wet") if e.care != "moistening" and past.is_rootless(e.day)]
+    if len(through) >= REPEATEDLY:
+        text = (
+            f"wetted through {len(through)} times without a living root, from {on(through[0].day)} on, where its "
+            "surface alone is kept moist: what was left may have rotted"
+        )
+        weight = 5 + min(4.5, len(through) / 6)
+        yield past.departure(
+            "wet-without-roots", weight, [e.day for e in through], text, [e.entry for e in through]
         )
 
 

@@ -118,6 +118,18 @@ def test_feeding_without_roots_is_named_before_mere_neglect(catalog: Catalog, de
     assert found.index("fed-stage") < found.index("not-looked-at")
 
 
+def test_drenching_a_plant_without_roots_is_named_as_that(catalog: Catalog, demo_climate: Climate) -> None:
+    """Its surface alone is kept moist, so no interval is told; oracle: stages.csv rootless, technique surface."""
+    plant = {**FIRM, "stage": "rootless", "roots": 0, "longest_mm": 0, "tips": 0}
+    wetted = tended("2026-10-01", LOSS, 3)
+    drenched = codes(told(catalog, demo_climate, [*wetted, LOST], place="grow-cabinet", plant=plant))
+    moistened = [["done", day, {"care": "moistening"}] for _, day, _ in wetted]
+    surface = codes(told(catalog, demo_climate, [*moistened, LOST], place="grow-cabinet", plant=plant))
+    assert "wet-without-roots" in drenched
+    assert "too-wet" not in drenched
+    assert "wet-without-roots" not in surface
+
+
 def test_a_wrap_in_the_sun_is_named_unless_it_is_shaded(catalog: Catalog, demo_climate: Climate) -> None:
     """A bag under 8 mol a day is too bright, with shade under half of the light it is not; oracle: states, aids."""
     plant = {"medium": "moss", "container": "bag", "size_cm": 10, "stage": "rootless"}
