@@ -6,6 +6,7 @@ from dataclasses import replace
 from math import exp
 from typing import TYPE_CHECKING, NamedTuple
 
+from carecal.collection.learning import CRITICAL, RESIDUAL
 from carecal.horticulture.drydown import two_stage_days
 from carecal.horticulture.rounding import significant
 from carecal.horticulture.salts import (
@@ -36,7 +37,6 @@ __all__ = ["Pour", "Salting", "fraction_after"]
 RAIN_MS_CM = 0.0  # our choice, because rain carries next to none
 BEGIN_MS_CM = FLUSH_TARGET_MS_CM  # our choice, because nobody knows what a newcomer was fed
 MOST_RATIO = 6.0  # our choice, because more water than that is a second flush another day
-CRITICAL, RESIDUAL = 0.5, 0.05  # models D4, of the water held
 
 
 def fraction_after(share: float, target: float) -> float:

@@ -8,7 +8,9 @@ from math import log
 from typing import TYPE_CHECKING, Literal
 
 from carecal.collection.learning import (
+    LEAST_NEIGHBOURS,
     PRIOR,
+    RESIDUAL,
     RIGHT_SD,
     WEIGHT_SD,
     Belief,
@@ -36,16 +38,10 @@ __all__ = ["Answer", "Lesson", "lesson_on", "lessons", "neighbour_prior", "targe
 
 Answer = Literal["right", "damp", "parched", "weight"]
 YOUNG = frozenset({"rootless", "new-tips"})
-YOUNG_WETTER = (
-    0.15  # models D4: wetted at a water fraction 0.15 higher, because short roots reach the upper layer only
-)
+YOUNG_WETTER = 0.15  # models D4: short roots reach the upper layer only, so they are wetted earlier
 WETTEST = 0.9  # our choice, because a tenth of the water gone is less than scales and drainage tell
-MAX_PROGRESS = (
-    4.0  # models K3: no factor is above 4, so more has passed than one drying: something is not written down
-)
-UNMEASURED_LIMIT = log(
-    2.0
-)  # models K3; the belief itself, so that nothing breaks out at the first measured answer
+MAX_PROGRESS = 4.0  # models K3: no factor is above 4, so a wetting in between was not written down
+UNMEASURED_LIMIT = log(2.0)  # models K3; of the belief, so that no hidden mean breaks out later
 DAYS_A_WEEK = 7
 
 
@@ -135,7 +131,7 @@ def neighbour_prior(
         lesson = lesson_on(desk.lessons, day)
         if (state.medium, state.place) == (medium, place) and lesson.is_measured:
             known.append((line.number, lesson.mean, lesson.sd))
-    if len(known) < 3:
+    if len(known) < LEAST_NEIGHBOURS:
         return None
     own_mean = mine.mean if mine is not None and mine.was_measured else None
     belief = prior_from_neighbours(own_mean, [(mean, sd) for _, mean, sd in sorted(known)])
@@ -246,7 +242,7 @@ class _Pupil:
             return None
         target = target_fraction(self._drying.situation(event.day).state, self._scene)
         fraction = water_fraction(event.weight_g, dry, full)
-        if not (0.05 < fraction <= WETTEST and 0.05 < target < 1):
+        if not (RESIDUAL < fraction <= WETTEST and RESIDUAL < target < 1):
             return None
         return progress_at_target(progress, fraction, target)
 

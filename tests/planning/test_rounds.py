@@ -70,6 +70,16 @@ def test_feeds_run_from_weak_to_strong(bench: Bench) -> None:
         assert [t.id for t in in_order] == [t for mix in found.can.feeds for t in sorted(mix.tasks)]
 
 
+def test_healthy_plants_come_before_those_set_apart(bench: Bench) -> None:
+    """Blade and hands go from the healthy to the quarantined, whatever is done to them (design §3 rule 12)."""
+    plan = fed_round(bench)
+    shared = [r for r in plan.rounds if {plan.task(t).plant for t in r.tasks} >= {1, 3}]
+    assert shared
+    for found in shared:
+        apart = [plan.task(t).plant == 3 for t in found.tasks]
+        assert apart == sorted(apart)
+
+
 def test_litres_of_the_can_are_those_of_its_tasks(bench: Bench) -> None:
     """Plain and fed water add up to what the tasks take, plain apart is part of plain."""
     plan = fed_round(bench)

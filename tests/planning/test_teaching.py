@@ -260,6 +260,25 @@ def test_assumed_wettings_neither_anchor_nor_teach(bench: Bench) -> None:
     assert [slot.status for slot in late.chain.slots()].count("assumed") == 2
 
 
+def test_a_day_gives_one_answer(bench: Bench) -> None:
+    """Looked at damp and wetted all the same: what was felt first that day counts, once."""
+    room(bench, "tide")
+    day = START + timedelta(days=4)
+    bench.write(Left(on=day, plant="tide", care="watering", felt="damp"))
+    before = known(bench, day)
+    bench.write(Done(on=day, plant="tide", care="watering", felt="damp"))
+    assert known(bench, day) == before
+
+
+def test_a_second_entry_of_the_day_may_say_how_it_felt(bench: Bench) -> None:
+    """Ticked first and felt later on the same day: counted from the wetting before, not from the tick."""
+    room(bench, "tide")
+    day = START + timedelta(days=9)
+    bench.write(Done(on=day, plant="tide", care="watering"))
+    bench.write(Done(on=day, plant="tide", care="watering", felt="right"))
+    assert known(bench, day).mean == pytest.approx(0.8 * log(1.5), abs=1e-4)
+
+
 def test_more_than_four_intervals_teach_nothing(bench: Bench) -> None:
     """An answer after a time in which something was surely not written down is no observation."""
     room(bench, "tide")
