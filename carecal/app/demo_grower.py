@@ -77,8 +77,9 @@ class _Tending:
         self.desk = _PacedDesk(line, scene, habit.pace)
 
     def entries(self) -> Iterator[Entry]:
-        """Yield wettings, then the moistenings of aids, then the looks that no wetting answered."""
+        """Yield wettings, then the moistenings of aids, then the looks: who repots looks the plant over too."""
         pottings = [e for e in self.line.events if e.kind == "potted" and e.day <= self.last]
+        yield from [self._look(potting.day) for potting in pottings]
         yield from self._wettings(self.desk.chain, pottings)
         for aid, chain in self.desk.aids.items():
             yield from self._moistenings(chain, aid)
@@ -131,8 +132,11 @@ class _Tending:
         tried: set[str] = set()
         while (look := self._unanswered(tried)) is not None:
             tried.add(look.id)
-            self.line.events.append(Event(look.day, 0, "look", care="inspection"))
-            yield Done(on=date.fromordinal(look.day), plant=self.line.id, care="inspection")
+            yield self._look(look.day)
+
+    def _look(self, day: int) -> Entry:
+        self.line.events.append(Event(day, 0, "look", care="inspection"))
+        return Done(on=date.fromordinal(day), plant=self.line.id, care="inspection")
 
     def _unanswered(self, tried: set[str]) -> Look | None:
         """Return the first look that stands unanswered and that the grower did not let pass."""
