@@ -178,8 +178,13 @@ class Desk:
             "earlier", place, spec_day, -100.0,
         )  # fmt: skip
 
-    def _decide(self, due: int, following: int, tally: Tally, beat: Beat) -> tuple[str, float | None, str]:
-        """Return care, strength of feed [mg/L of N] and reason of the wetting due on a day (models I6)."""
+    def _decide(
+        self, due: int, day: int, following: int, tally: Tally, beat: Beat
+    ) -> tuple[str, float | None, str]:
+        """Return care, strength of feed [mg/L of N] and reason of the wetting due on a day (models I6).
+
+        Gates and pauses hold on its care day too, which may lie on the other side of their edge.
+        """
         plain = beat.terms.care
         if plain == "moistening":
             return plain, None, ""
@@ -187,28 +192,30 @@ class Desk:
         begun = max((day for day in self._new_tips_since if day <= due), default=0)
         if begun > tally.last_flush:
             tally = replace(tally, last_flush=begun)
-        care = care_of_slot(due, following, tally, self.care_rules(stretch, due, tally))
+        care = care_of_slot(due, following, tally, self.care_rules(stretch, due, day, tally))
         if care == "feeding":
             return care, self.strength(stretch, tally, due), ""
         if care == "flushing" and self.salting.is_high(tally):
             return care, None, f"salts have reached {tally.salt_ms_cm:.1f} mS/cm"
         return care or plain, None, ""
 
-    def care_rules(self, stretch: Situation, day: int, tally: Tally) -> CareRules:
-        """Return what holds for flushes and feeds on a day, by what has gone in before it."""
+    def care_rules(self, stretch: Situation, due: int, day: int, tally: Tally) -> CareRules:
+        """Return what holds for flushes and feeds on a due day and its care day, by what has gone in before."""
         state = stretch.state
         medium = self.scene.catalog.media[state.medium or ""]
         may_flush = (
-            state.stage != "rootless" and not stretch.is_settling and not covers(self._flushing_paused, day)
+            state.stage != "rootless"
+            and not stretch.is_settling
+            and not any(covers(self._flushing_paused, on) for on in (due, day))
         )
         flush_days = int(medium.flush_days)
         every_nth = 0
         if flush_days and self.scene.side("flush-rhythm", state, self.line.number) == "b":
             flush_days, every_nth = (15, 0) if state.reservoir == "filled" else (flush_days, 4)
-        may_feed = self.gates.is_open(day) and not self.salting.is_high(tally)
+        may_feed = all(self.gates.is_open(on) for on in (due, day)) and not self.salting.is_high(tally)
         return CareRules(
-            flush_days, self.feed_days(stretch, day), int(medium.feed_run_max), may_flush, may_feed,
-            flush_due_by_salt=self.salting.is_flush_due(tally, day), every_nth_flush=every_nth,
+            flush_days, self.feed_days(stretch, due), int(medium.feed_run_max), may_flush, may_feed,
+            flush_due_by_salt=self.salting.is_flush_due(tally, due), every_nth_flush=every_nth,
         )  # fmt: skip
 
     def feed_days(self, stretch: Situation, day: int) -> int:
@@ -248,5 +255,5 @@ def _is_of_pot(kind: str, care: str) -> bool:
     )
 
 
-def _moisten(_: int, __: int, ___: Tally, ____: Beat) -> tuple[str, float | None, str]:
+def _moisten(_: int, __: int, ___: int, ____: Tally, _____: Beat) -> tuple[str, float | None, str]:
     return "moistening", None, ""

@@ -82,7 +82,7 @@ class Chain:
 
     def __init__(
         self, line: PlantLine, scene: Scene, beats: Beats, path: str,
-        decide: Callable[[int, int, Tally, Beat], tuple[str, float | None, str]], start: int, last: int | None,
+        decide: Callable[[int, int, int, Tally, Beat], tuple[str, float | None, str]], start: int, last: int | None,
         salting: Salting | None = None,
     ) -> None:  # fmt: skip
         self.line, self.scene, self.beats, self.path = line, scene, beats, path
@@ -161,7 +161,7 @@ class Chain:
         day = care_day(earliest, due, latest, beat.terms.tie, self.scene, floor_day=anchor + 1)
         following = self.beats.next_due(due)
         care, ppm, why = self._decide(
-            due, following if following is not None else due + beat.days, tally, beat
+            due, day, following if following is not None else due + beat.days, tally, beat
         )
         name = f"task/{self.line.number}/{self._potting}/{self.path}/{number}"
         return Slot(
@@ -185,7 +185,9 @@ class Chain:
                 self._forced, self._not_before = last_free + 1, last_free + 1
                 self._make()
                 continue
-            slot = replace(slot, day=self.scene.deadline(slot.day))  # never on a day on which nobody was there
+            slot = replace(
+                slot, day=self.scene.deadline(slot.day)
+            )  # never on a day on which nobody was there
             self._close(replace(slot, status="assumed"))
             self._assumed += 1
             self.tally = self._counted(
