@@ -32,9 +32,9 @@ def fed_round(bench: Bench, *, grams: float | None = 1.0) -> Plan:
                          ec_per_100_ppm=0.45),
     )  # fmt: skip
     kinds = {
+        "winch": ("established", date(2024, 12, 10)),
         "tide": ("established", None),
         "gable": ("rooting-in", None),
-        "winch": ("established", date(2024, 12, 10)),
     }
     for name, (stage, came) in kinds.items():
         values = {"on": START, "plant": name, "medium": "bark", "container": "plastic", "size_cm": 12,
@@ -52,7 +52,7 @@ def first_fed(plan: Plan, plant: int) -> tuple[date, str]:
 def test_each_strength_is_a_can_and_what_stands_apart_comes_last(bench: Bench) -> None:
     """60 and 100 mg/L of N of 20 % are 0.3 and 0.5 g/L (models F1, F2); quarantine mixes its own, the same strength."""
     plan = fed_round(bench)
-    on, apart = first_fed(plan, 3)
+    on, apart = first_fed(plan, 1)
     can = next(r for r in plan.rounds if r.on == on).can
     assert [(m.ppm_n, m.g_per_l, m.apart) for m in can.feeds if m.apart] == [(100.0, 0.5, True)]
     assert can.feeds[-1].tasks == (apart,)
@@ -73,10 +73,10 @@ def test_feeds_run_from_weak_to_strong(bench: Bench) -> None:
 def test_healthy_plants_come_before_those_set_apart(bench: Bench) -> None:
     """Blade and hands go from the healthy to the quarantined, whatever is done to them (design §3 rule 12)."""
     plan = fed_round(bench)
-    shared = [r for r in plan.rounds if {plan.task(t).plant for t in r.tasks} >= {1, 3}]
+    shared = [r for r in plan.rounds if {plan.task(t).plant for t in r.tasks} >= {1, 2}]
     assert shared
     for found in shared:
-        apart = [plan.task(t).plant == 3 for t in found.tasks]
+        apart = [plan.task(t).plant == 1 for t in found.tasks]
         assert apart == sorted(apart)
 
 
