@@ -15,8 +15,11 @@ if TYPE_CHECKING:
     from carecal.app.door import Collection
     from carecal.app.now import Now
     from carecal.collection.entry_base import Entry
+    from carecal.planning.model import Plan, WillNotKeep
 
 __all__ = ["absence_text", "absences", "pause_text", "pauses", "will_not_keep"]
+
+WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
 def pauses(home: Collection, as_of: date) -> list[dict[str, Any]]:
@@ -53,7 +56,7 @@ def absences(home: Collection, as_of: date) -> list[dict[str, Any]]:
 
 
 def will_not_keep(home: Collection, now: Now, entries: Sequence[Entry], until: date) -> list[str]:
-    """Return what has no present day in its window with entries of an absence added, one line each.
+    """Return what has no present day in its window with entries of an absence added, one line a plant.
 
     Args:
         home: The collection.
@@ -65,12 +68,21 @@ def will_not_keep(home: Collection, now: Now, entries: Sequence[Entry], until: d
     trial = home.journal.preview(entries, by="owner", written=now.written, clock=now.clock) if entries else ()
     planner = home.planner(now.day, until=until + timedelta(days=NEAR_DAYS), records=[*records, *trial])
     plan = planner.plan("rounds", with_steps=False)
-    found = []
-    for left in plan.will_not_keep:
-        task, view = plan.task(left.task), plan.plant(left.plant)
-        if task.due <= until:
-            found.append(f"{view.name} will not keep: {task_line(task, view)}, due {task.due}; {left.remedy}")
-    return found
+    by_plant: dict[int, list[WillNotKeep]] = {}
+    for left in sorted(plan.will_not_keep, key=lambda left: (left.due, left.plant)):
+        if left.due <= until:
+            by_plant.setdefault(left.plant, []).append(left)
+    return [_not_kept(lefts, plan) for lefts in by_plant.values()]
+
+
+def _not_kept(lefts: Sequence[WillNotKeep], plan: Plan) -> str:
+    """One line of a plant: the first care that will not keep, how many more, and the remedy of a single wetting."""
+    first = plan.task(lefts[0].task)
+    view = plan.plant(first.plant)
+    more = f" and {len(lefts) - 1} more" if len(lefts) > 1 else ""
+    remedies = [left.remedy for left in lefts if plan.task(left.task).care in WETTINGS]
+    remedy = remedies[0] if len(remedies) == 1 else "a sitter"
+    return f"{view.name} will not keep: {task_line(first, view)}, due {first.due}{more}; {remedy}"
 
 
 def pause_text(pause: Mapping[str, Any]) -> str:

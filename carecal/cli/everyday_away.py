@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 __all__ = ["away"]
 
 
+MOST_LINES = 8  # with the entry's number and what moves they are ten
+
+
 def _span_options(function: Callable[..., Any]) -> Callable[..., Any]:
     until = click.option("--until", metavar="DAY", help="Last day away, included.")
     return click.option("--from", "start", metavar="DAY", help="First day away (else today).")(
@@ -57,7 +60,13 @@ def add(session: Session, start: str | None, until: str | None) -> None:
     home, now = session.open(), session.sound_now()
     first, last = parse_span(start, until, today=now.day, may_be_past=True)
     entries = actions_spans.away_add(home, now, first, last or first)
-    session.write(*entries, remarks=tuple(will_not_keep(home, now, entries, last or first)))
+    lines = will_not_keep(home, now, entries, last or first)
+    if len(lines) > MOST_LINES and not session.json:
+        lines = [
+            *lines[: MOST_LINES - 1],
+            f"and {len(lines) - MOST_LINES + 1} more plants; away --try names all",
+        ]
+    session.write(*entries, remarks=tuple(lines))
 
 
 @away.command(name="list")

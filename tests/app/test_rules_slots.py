@@ -109,6 +109,16 @@ def test_a_pause_may_lie_behind_if_it_holds_today(diary: Diary) -> None:
     assert min(fed(diary, day)) > day + 60 * DAY
 
 
+def test_no_feed_is_drawn_into_a_pause_by_its_care_day(tmp_path: Path) -> None:
+    """Rule 16: a slot due on the first free day whose care day is the last paused one is not fed."""
+    diary = Diary(tmp_path, weekdays="thu")  # due on Friday the 6th, done on Thursday the 5th
+    diary.plant()
+    assert (diary.next(START).care, diary.next(START).on) == ("feeding", DUE - DAY)
+    diary.says(START, pause, "feeding", until=DUE - DAY)
+    assert (diary.next(START).care, diary.next(START).due) == ("watering", DUE)
+    diary.close()
+
+
 def test_a_yearly_pause_crosses_new_year_and_comes_again(diary: Diary) -> None:
     """Rule 16: month-day pairs that may cross New Year."""
     diary.plant()
