@@ -23,6 +23,7 @@ __all__ = ["Forecast", "bloom_of", "forecasts_of", "leaf_of", "next_stage_of", "
 
 LEAST_COUNTS = 3  # models G5
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
+ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
 TARGETS_MM = (
     5.0,
     20.0,
@@ -185,7 +186,7 @@ def question_for(desk: Desk, day: int | None = None) -> str:
         asked.append("any pest, on both sides of the leaves and in the axils?")
     roots = _root_question(desk, state, on)
     asked += [roots] if roots else []
-    if any(early - NEAR_DAYS <= on for _, early in _first_flower(desk)):
+    if any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(desk)):
         asked.append("is the first flower open?")
     return "; ".join(asked)
 
@@ -195,33 +196,42 @@ def _root_question(desk: Desk, state: PlantState, on: int) -> str:
     if state.longest_mm is None:
         unsure = state.stage in {"rootless", "new-tips", "rooting-in"}
         return "count roots and tips; how long is the longest root in mm?" if unsure else ""
-    near = [mm for mm, early in _crossings(desk) if mm > state.longest_mm and on >= early - NEAR_DAYS]
+    near = [
+        mm
+        for mm, early, late in _crossings(desk)
+        if mm > state.longest_mm and early - NEAR_DAYS <= on <= late
+    ]
     if not near:
         return ""
     count = "count tips" if state.tips is not None or near[0] <= FEW_MM else "count roots and tips"
     return f"{count}; longest root ≥ {near[0]:g} mm?"
 
 
-def _crossings(desk: Desk) -> list[tuple[float, int]]:
-    """Return each length and the first day on which it may be reached; kept, since many looks ask."""
+def _crossings(desk: Desk) -> list[tuple[float, int, int]]:
+    """Return each length with the first and last day on which a look asks for it; kept, since many looks ask."""
     kept = _KEPT.setdefault(desk, {})
     if "roots" not in kept:
-        found = ((mm, root_of(desk, mm)) for mm in TARGETS_MM)
         kept["roots"] = [
-            (mm, each.early) for mm, each in found if each is not None and each.early is not None
+            (mm, each.early, max(each.late or each.early, desk.scene.as_of) + ASKED_DAYS)
+            for mm, each in ((mm, root_of(desk, mm)) for mm in TARGETS_MM)
+            if each is not None and each.early is not None
         ]
     return kept["roots"]
 
 
-def _first_flower(desk: Desk) -> list[tuple[float, int]]:
+def _flowers(desk: Desk) -> list[tuple[float, int, int]]:
     kept = _KEPT.setdefault(desk, {})
     if "flower" not in kept:
         found = bloom_of(desk)
-        kept["flower"] = [(0.0, found.early)] if found is not None and found.early is not None else []
+        kept["flower"] = (
+            [(0.0, found.early, max(found.late or found.early, desk.scene.as_of) + ASKED_DAYS)]
+            if found is not None and found.early is not None
+            else []
+        )
     return kept["flower"]
 
 
-_KEPT: WeakKeyDictionary[Desk, dict[str, list[tuple[float, int]]]] = WeakKeyDictionary()
+_KEPT: WeakKeyDictionary[Desk, dict[str, list[tuple[float, int, int]]]] = WeakKeyDictionary()
 
 
 def _next_root(desk: Desk) -> Forecast | None:

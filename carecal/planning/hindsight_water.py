@@ -59,7 +59,7 @@ def too_wet(past: Past) -> Iterator[Departure]:
     if len(damp) >= REPEATEDLY:
         text = f"wetted {len(damp)} times though it felt damp: roots may have lacked air"
         yield past.departure(
-            "wet-on-damp", 4 + len(damp) / 3, [e.day for e in damp], text, [e.entry for e in damp]
+            "wet-on-damp", 4 + min(4.0, len(damp) / 4), [e.day for e in damp], text, [e.entry for e in damp]
         )
 
 
