@@ -172,6 +172,7 @@ def _readings(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> Non
 
 
 def _fertiliser(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> None:
+    facts.fertilisers.pop(data["name"], None)  # told anew, it is the newest
     facts.fertilisers[data["name"]] = Fertiliser(
         data["name"],
         data["n_pct"],
@@ -183,6 +184,7 @@ def _fertiliser(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> N
 
 
 def _water(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> None:
+    facts.waters.pop(data["name"], None)  # told anew, it is the newest
     facts.waters[data["name"]] = Water(data["name"], data["ec_ms_cm"])
 
 

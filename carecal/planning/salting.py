@@ -168,6 +168,29 @@ class Salting:
         lost = pot.held_l * (1 - pot.target)
         return whole_waterings_to_limit(tally.salt_ms_cm, pot.held_l, lost, leach, mean, 0.0, FLUSH_DUE_MS_CM)
 
+    def words(self, tally: Tally, day: int) -> str:
+        """Return the salts of a pot in words: how much, how sure, when a flush falls due by them; '' if void."""
+        if tally.salt_ms_cm is None:
+            return ""
+        text = f"salts about {tally.salt_ms_cm:.1f} mS/cm"
+        if tally.is_salt_measured:
+            text += ", by the drained water"
+        elif self.supplies.assumed:
+            text += f" ({self.supplies.assumed})"
+        if not self.is_reckoned(tally):
+            return f"{text}: a guess, so flushes go by days alone"
+        if self.is_over(tally.salt_ms_cm):
+            return f"{text}: flush before the next feed"
+        share = 1 / 2 if tally.feeds_since_flush else 0.0
+        ahead = self.wettings_to_limit(tally, day, share)
+        caution = "; feed less" if tally.salt_ms_cm >= CAUTION_MS_CM else ""
+        when = (
+            f"{FLUSH_DUE_MS_CM:g} in about {ahead} wettings"
+            if ahead is not None
+            else "they stay below the limit"
+        )
+        return f"{text}: {when}{caution}"
+
     def _balance(self, before: Tally, pour: Pour, stretch: Situation, pot: _Pot) -> float:
         water = RAIN_MS_CM if pour.is_rain else self.supplies.water_ms_cm
         start = self._begun(before, stretch)

@@ -128,8 +128,10 @@ def neighbour_prior(
         if gone or (own is not None and line.number == own.line.number):
             continue
         state = line.state_at(day)
+        if (state.medium, state.place) != (medium, place):
+            continue
         lesson = lesson_on(desk.lessons, day)
-        if (state.medium, state.place) == (medium, place) and lesson.is_measured:
+        if lesson.is_measured:
             known.append((line.number, lesson.mean, lesson.sd))
     if len(known) < LEAST_NEIGHBOURS:
         return None

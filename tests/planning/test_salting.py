@@ -186,6 +186,12 @@ def test_what_is_not_told_is_said(bench: Bench) -> None:
     assert bench.planner(START).scene.supplies.assumed == "assumed: 0.44 mS/cm for 100 mg/L of N"
 
 
+def test_the_newest_water_counts_even_under_an_old_name(bench: Bench) -> None:
+    """A name that is told anew is what is poured now."""
+    potted(bench, water(0.2), SupplyWater(on=START, name="rain", ec_ms_cm=0.0), water(0.7))
+    assert bench.planner(START).scene.supplies.water_ms_cm == 0.7
+
+
 def test_a_flush_takes_as_much_as_the_salts_ask_for(bench: Bench) -> None:
     """At 2.4 mS/cm ln(2.1/0.3)/0.6 times the water held, at least 2.2 times, by hand (models S5, D6)."""
     potted(bench)
@@ -228,6 +234,24 @@ def test_wettings_to_the_limit_are_forecast(bench: Bench) -> None:
     begun = found.chain.tally.salt_ms_cm or 0.0
     after = [salt_after_waterings(begun, HELD_L, 0.65 * HELD_L, 0.15, 0.5, 0.0, k) for k in (n - 1, n)]
     assert after[0] < 1.5 <= after[1]
+
+
+@pytest.mark.parametrize(
+    ("supplies", "ec", "said"),
+    [
+        ([], None, "0.44 mS/cm for 100 mg/L of N): a guess, so flushes go by days alone"),
+        ([], 1.2, "salts about 1.2 mS/cm, by the drained water: 1.5 in about"),
+        ([], 1.6, "salts about 1.6 mS/cm, by the drained water: flush before the next feed"),
+        ([0.1], None, "(assumed: 0.44 mS/cm for 100 mg/L of N): they stay below the limit"),
+    ],
+)  # fmt: skip
+def test_salts_in_words(bench: Bench, supplies: list[float], ec: float | None, said: str) -> None:
+    """What is known, what is assumed and when a flush falls due by it."""
+    potted(bench, *(water(one) for one in supplies))
+    day = START + timedelta(days=7)
+    bench.write(Done(on=day, plant="tide", care="watering", ec_ms_cm=ec))
+    found = desk(bench, day)
+    assert said in found.salting.words(found.chain.tally, day.toordinal())
 
 
 def test_bare_roots_hold_no_salts(bench: Bench) -> None:
