@@ -6,11 +6,12 @@ from itertools import chain
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from carecal.planning.steps_case import Case, settle
+from carecal.planning.steps_case import Case
 from carecal.planning.steps_places import hardening, moving_in, moving_out
 from carecal.planning.steps_plans import planned, soaking
 from carecal.planning.steps_plant import cutting_spike, ending_quarantine, parting
 from carecal.planning.steps_potting import converting, new_medium_due, plug, potting_on
+from carecal.planning.steps_settle import settle
 from carecal.planning.steps_water import emptying, filling, first_feed, opening_wrap
 
 if TYPE_CHECKING:

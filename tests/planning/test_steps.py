@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from carecal.catalog.tables import Catalog
-from carecal.collection.entries import Moved, Observed, PlaceAdded, PlantAdded, ReservoirSet, SideTaken
+from carecal.collection.entries import Done, Moved, Observed, PlaceAdded, PlantAdded, ReservoirSet, SideTaken
 from carecal.planning.model import Grouping
 from carecal.planning.steps import steps_of
 from tests.planning.step_situations import START, Climate, StepRow, build, step_of, step_rows
@@ -227,6 +227,83 @@ def test_repotting_in_spring_only_ends_at_midsummer(catalog: Catalog, demo_clima
     assert step.opens == date(2026, 5, 10)
     assert step.last_safe is not None
     assert abs((step.last_safe - date(2026, 6, 21)).days) <= 2
+
+
+@pytest.mark.parametrize(
+    ("key", "plant", "step", "status"),
+    [
+        ("spent-spike", {"flowering": "spent"}, "cutting-a-spike", {"a": "wait", "b": "now"}),
+        ("convert-as-rescue", {"stage": "rootless", "roots": 0, "longest_mm": 0, "tips": 0, "potted": "2025-01-01"},
+         "converting-to-a-reservoir", {"a": "now", "b": "wait"}),
+        ("repot-rhythm", {"potted": "2025-06-01"}, "new-medium-due", {"a": "now", "b": "wait"}),
+        ("moss-life", {"medium": "moss", "potted": "2025-06-01"}, "new-medium-due", {"a": "now", "b": "wait"}),
+    ],
+)  # fmt: skip
+def test_each_side_of_a_conflict_switches_its_step(
+    catalog: Catalog,
+    demo_climate: Climate,
+    key: str,
+    plant: dict[str, object],
+    step: str,
+    status: dict[str, str],
+) -> None:
+    """Either side of the trade gives its own answer in warm June; oracle: sides.csv, affects and sides."""
+    bench = build(catalog, demo_climate, {**ESTABLISHED, **plant}, place="living-room")
+    for side, wanted in status.items():
+        bench.write(SideTaken.model_validate({"on": START, "key": key, "side": side}))
+        found = step_of(bench.planner(date(2026, 6, 10)), step)
+        assert found is not None
+        assert found.status == wanted, side
+
+
+def test_a_keiki_is_parted_at_25_mm_by_the_other_side(catalog: Catalog, demo_climate: Climate) -> None:
+    """Oracle: trade-facts D10, the early side."""
+    bench = build(catalog, demo_climate, ESTABLISHED, place="bedroom-sill")
+    bench.write(PlantAdded(on=START, plant="winch", on_mother="tide", leaves=2, roots=2, longest_mm=30))
+    bench.write(SideTaken(on=START, key="keiki-roots", side="a"))
+    found = step_of(bench.planner(date(2026, 6, 1)), "parting-a-keiki", 2)
+    assert found is not None
+    assert found.status == "now"
+
+
+def test_a_nursery_plug_comes_out_after_bloom_or_at_once(catalog: Catalog, demo_climate: Climate) -> None:
+    """Noted plugs wait for tips, failing roots do not; a plant repotted here has none; oracle: trade-facts R2, D18."""
+    noted = {**ESTABLISHED, "tips": 0, "note": "old moss plug in the middle"}
+    bench = build(catalog, demo_climate, noted, place="living-room")
+    waiting = step_of(bench.planner(date(2026, 1, 10)), "taking-the-plug-out")
+    assert waiting is not None
+    assert (waiting.status, waiting.wanted) == ("wait", True)
+    bench.write(Observed(on=date(2026, 1, 11), plant="tide", stage="new-tips", firmness="limp"))
+    failing = step_of(bench.planner(date(2026, 1, 12)), "taking-the-plug-out")
+    assert failing is not None
+    assert failing.status == "now"
+    repotted = [["potted", "2026-01-20", {"medium": "bark", "container": "plastic"}]]
+    later = build(catalog, demo_climate, noted, repotted, place="living-room")
+    assert step_of(later.planner(date(2026, 2, 1)), "taking-the-plug-out") is None
+
+
+def test_the_first_feed_waits_for_all_gates_and_ends_with_the_first_feed(
+    catalog: Catalog, demo_climate: Climate
+) -> None:
+    """It opens on the day the last gate opens and is gone once fed; oracle: steps.csv first feed, feeding_gates.csv."""
+    young = {**ESTABLISHED, "stage": "new-tips", "roots": 2, "longest_mm": 35, "potted": "2026-06-01"}
+    bench = build(catalog, demo_climate, young, place="living-room")
+    waiting = step_of(bench.planner(date(2026, 6, 10)), "first-feed")
+    assert waiting is not None
+    assert (waiting.status, waiting.opens) == ("wait", date(2026, 6, 22))
+    bench.write(Done(on=date(2026, 6, 25), plant="tide", care="feeding"))
+    assert step_of(bench.planner(date(2026, 6, 26)), "first-feed") is None
+
+
+def test_a_plant_without_a_climate_has_no_window_to_judge(catalog: Catalog, demo_climate: Climate) -> None:
+    """Lent away, its step is unknown and says why; nothing is guessed."""
+    bench = build(catalog, demo_climate, {**ESTABLISHED, "potted": "2025-03-01"}, place="bedroom-sill")
+    bench.write(PlaceAdded(on=START, place="away", place_kind="elsewhere"))
+    bench.write(Moved(on=date(2026, 5, 1), plant="tide", place="away"))
+    found = step_of(bench.planner(date(2026, 5, 20)), "potting-on")
+    assert found is not None
+    assert found.status == "unknown"
+    assert "climate" in found.because[0].text
 
 
 def test_only_wanted_steps_are_told_unasked(catalog: Catalog, demo_climate: Climate) -> None:
