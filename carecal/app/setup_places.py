@@ -86,6 +86,9 @@ def change_place(
     ground = Ground(home, now, ())
     ground.place(place)
     day = ground.fact_day(on)
+    added = date.fromordinal(ground.timeline.facts.places[place].specs[0].day)
+    if day < added:
+        raise Refused(f"{day} lies before {place} was added, {added}; allowed are {added} to {now.day}")
     if kind is not None:
         named("kind of place", kind, home.catalog.place_kinds)
     rows = read_climate(climate, place if _has_places(climate) else None) if climate is not None else None
