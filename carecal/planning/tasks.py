@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,7 @@ OF_VOLUME = {
 }  # models D6; twice through wets a coarse medium
 POUR_THROUGH_OF_HELD = 2.2
 SURFACE_L, MIST_L = 0.03, 0.02  # [L]
+PLAIN = frozenset({"watering", "refilling", "moistening"})
 UNSIZED_CM = 12.0  # our choice, because a mount without a size takes what a 12 cm pot takes
 
 
@@ -90,7 +92,19 @@ def past_tasks(desk: Desk, since: int) -> list[Task]:
 
 def _wetting(slot: Slot, desk: Desk, grouping: Grouping, aid: str) -> Task:
     day, status = _standing(slot.day, slot.due, slot.status, desk.scene.as_of, grouping)
+    if not aid and status in {"open", "overdue"}:
+        slot = _as_it_stands(slot, desk)
     return _task_of(slot, desk, day, status, aid)
+
+
+def _as_it_stands(slot: Slot, desk: Desk) -> Slot:
+    """Return a wetting that is asked for today as the plant stands today: an emptied reservoir is not refilled."""
+    beat = desk.beats.at(desk.scene.as_of)
+    if beat is None or beat.terms == slot.beat.terms:
+        return slot
+    keeps = slot.care not in PLAIN and beat.terms.care != "moistening"
+    care = slot.care if keeps else beat.terms.care
+    return replace(slot, beat=beat, care=care, ppm_n=slot.ppm_n if care == "feeding" else None)
 
 
 def _standing(day: int, due: int, status: Status, as_of: int, grouping: Grouping) -> tuple[int, Status]:
