@@ -254,9 +254,6 @@ def _points(desk: Desk, what: str) -> list[tuple[int, float]]:
 
 
 FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
-LOST_SHARE = (
-    0.7  # our choice, because a ruler errs by less than a third: below it the longest root is another one
-)
 
 
 def _spike_factor(desk: Desk) -> tuple[float, int]:

@@ -36,6 +36,12 @@ GATE_TEXTS = {
     "after-potting": "soon after potting", "rest": "in its rest", "bloom": "in bloom",
     "quarantine": "in the first days of quarantine", "pause": "during a pause of feeding", "salts": "on top of salts",
 }  # fmt: skip
+GATE_CODES = {
+    "stage": "without-roots",
+    "medium-temperature": "in-the-cold",
+    "heat": "in-heat",
+    "rest": "in-its-rest",
+}
 GATE_WEIGHTS = {"stage": 6.0, "medium-temperature": 4.0, "after-potting": 4.0, "salts": 4.0}
 
 
@@ -72,9 +78,7 @@ def wet_without_roots(past: Past) -> Iterator[Departure]:
             "surface alone is kept moist: what was left may have rotted"
         )
         weight = 5 + min(4.5, len(through) / 6)
-        yield past.departure(
-            "wet-without-roots", weight, [e.day for e in through], text, [e.entry for e in through]
-        )
+        yield past.departure("too-wet", weight, [e.day for e in through], text, [e.entry for e in through])
 
 
 def parched(past: Past) -> Iterator[Departure]:
@@ -113,7 +117,13 @@ def fed_against_gates(past: Past) -> Iterator[Departure]:
         times = "once" if len(events) == 1 else f"{len(events)} times"
         text = f"fed {times} {GATE_TEXTS.get(gate, gate)}, first on {on(events[0].day)}: salts may have burnt its roots"
         weight = GATE_WEIGHTS.get(gate, 2.0) + len(events) / 4
-        yield past.departure(f"fed-{gate}", weight, [e.day for e in events], text, [e.entry for e in events])
+        yield past.departure(
+            f"fed-{GATE_CODES.get(gate, gate)}",
+            weight,
+            [e.day for e in events],
+            text,
+            [e.entry for e in events],
+        )
 
 
 def salts(past: Past) -> Iterator[Departure]:

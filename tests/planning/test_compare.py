@@ -71,14 +71,23 @@ def test_whether_a_change_is_safe_agrees_with_the_published_windows(
 
 
 def test_where_it_is_cold_the_warmer_pots_stand_first(catalog: Catalog, demo_climate: Climate) -> None:
-    """On a cool sill no net pot or terracotta stands before any plastic pot; oracle: containers.csv, cooling."""
+    """On a cool sill no net pot or terracotta stands before a plastic pot, though moss in terracotta dries in a week.
+
+    Oracle: containers.csv, cooling; the order of the docstring, cold before what the stage asks for.
+    """
+    plant = {**FIRM, "stage": "rooting-in", "roots": 2, "longest_mm": 60}
     rows = [
-        row for row in pairs(catalog, demo_climate, place="bedroom-sill").values() if row.medium == "bark"
+        row
+        for row in pairs(catalog, demo_climate, place="bedroom-sill", plant=plant).values()
+        if row.safe != "no"
     ]
-    names = [row.container for row in rows]
-    assert max(names.index("plastic"), names.index("clear-plastic")) < min(
-        names.index("net"), names.index("terracotta")
-    )
+    cold = [
+        row.container in {"net", "terracotta"}
+        for row in rows
+        if row.container in {"plastic", "net", "terracotta"}
+    ]
+    assert cold == sorted(cold)
+    assert {True, False} == set(cold)
 
 
 def test_a_plant_without_roots_is_best_in_a_closed_bag(catalog: Catalog, demo_climate: Climate) -> None:

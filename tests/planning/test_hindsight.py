@@ -94,7 +94,7 @@ def test_a_plant_tended_within_what_is_safe_has_no_departure(catalog: Catalog, d
         ("fed-after-potting", "grow-cabinet", [
             ["potted", "2026-10-01", {"medium": "bark", "container": "plastic", "size_cm": 12}],
             ["done", "2026-10-05", {"care": "feeding"}]]),
-        ("fed-medium-temperature", "bedroom-sill", [["done", "2026-11-25", {"care": "feeding"}]]),
+        ("fed-in-the-cold", "bedroom-sill", [["done", "2026-11-25", {"care": "feeding"}]]),
     ],
 )  # fmt: skip
 def test_each_departure_is_named_with_its_records(
@@ -115,19 +115,19 @@ def test_feeding_without_roots_is_named_before_mere_neglect(catalog: Catalog, de
     plant = {**FIRM, "stage": "rootless", "roots": 0, "longest_mm": 0, "tips": 0}
     then = [["done", "2026-11-01", {"care": "feeding"}], ["done", "2026-11-12", {"care": "feeding"}], LOST]
     found = codes(told(catalog, demo_climate, then, place="grow-cabinet", plant=plant))
-    assert found.index("fed-stage") < found.index("not-looked-at")
+    assert found.index("fed-without-roots") < found.index("not-looked-at")
 
 
 def test_drenching_a_plant_without_roots_is_named_as_that(catalog: Catalog, demo_climate: Climate) -> None:
     """Its surface alone is kept moist, so no interval is told; oracle: stages.csv rootless, technique surface."""
     plant = {**FIRM, "stage": "rootless", "roots": 0, "longest_mm": 0, "tips": 0}
     wetted = tended("2026-10-01", LOSS, 3)
-    drenched = codes(told(catalog, demo_climate, [*wetted, LOST], place="grow-cabinet", plant=plant))
+    drenched = told(catalog, demo_climate, [*wetted, LOST], place="grow-cabinet", plant=plant)
     moistened = [["done", day, {"care": "moistening"}] for _, day, _ in wetted]
-    surface = codes(told(catalog, demo_climate, [*moistened, LOST], place="grow-cabinet", plant=plant))
-    assert "wet-without-roots" in drenched
-    assert "too-wet" not in drenched
-    assert "wet-without-roots" not in surface
+    surface = told(catalog, demo_climate, [*moistened, LOST], place="grow-cabinet", plant=plant)
+    (too_wet,) = [each for each in drenched.departures if each.code == "too-wet"]
+    assert "without a living root" in too_wet.text
+    assert "too-wet" not in codes(surface)
 
 
 def test_a_wrap_in_the_sun_is_named_unless_it_is_shaded(catalog: Catalog, demo_climate: Climate) -> None:
