@@ -173,7 +173,7 @@ def interval(
     )  # fmt: skip
     raw = raw_interval(terms.product, demand, factor)
     if not isfinite(raw):
-        raise Refused(f"in a {container} nothing dries; there is no interval, look at it instead")
+        raise Refused(f"in such air nothing dries in a {container}; there is no interval, look at it instead")
     held = held_interval(raw, terms.min_days, terms.max_days)
     return {
         "demand": significant(demand),

@@ -9,6 +9,7 @@ from carecal.app.models import made
 from carecal.calendars.text import task_line
 from carecal.collection.entries import RoundMoved
 from carecal.errors import Refused
+from carecal.planning.planner import WETTING_CARES
 from carecal.planning.suggest import MOST_EXTRA_PERCENT, best_of, weekday_sets
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ def _round(plan: Plan, on: date) -> dict[str, Any]:
 
 
 def suggested(home: Collection, now: Now, *, progress: Callable[[int], None] | None = None) -> dict[str, Any]:
-    """Return every set of weekdays with its care days and extra wettings, the best one, and the present one."""
+    """Return every set of weekdays with its days that have a wetting and its extra wettings, the best one, and now."""
     timeline = home.timeline(now.day)
     sets = weekday_sets(timeline, home.catalog, home.id, progress=progress)
     best = best_of(sets)
@@ -66,7 +67,7 @@ def suggested(home: Collection, now: Now, *, progress: Callable[[int], None] | N
     return {
         "now": {
             "weekdays": timeline.facts.setting("weekdays", "wed,sat"),
-            "care_days": len(plan.rounds),
+            "care_days": len({t.on for t in plan.tasks if t.care in WETTING_CARES and t.status != "overdue"}),
             "extra_wettings_percent": plan.extra_wettings_percent,
         },
         "best": _set(best) if best is not None else None,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from carecal.app.checks import one_of
 from carecal.app.door import Collection
+from carecal.app.setup import zone_named
 from carecal.app.setup_places import climate_doubt
 from carecal.app.setup_plants import check_added
 from carecal.app.upkeep import journal_faults
@@ -124,18 +125,16 @@ def _import_new(
 ) -> Imported:
     """Make a collection from a start file."""
     catalog = load_catalog(folder if folder.is_dir() else None)
-    first = now_of("UTC")
-    started = next((e for e in read_start_file(file, on=first.day) if isinstance(e, CollectionStarted)), None)
-    if started is None:
+    now = now_of(_zone_in(file))
+    entries = read_start_file(file, on=now.day, check=_check(catalog, now.day, _places_in(file)))
+    begin = next((entry for entry in entries if isinstance(entry, CollectionStarted)), None)
+    if begin is None:
         raise Refused(
             f"no collection in {folder} and no [collection] in {file.name}; make one with carecal init"
         )
-    now = now_of(started.timezone)
-    entries = read_start_file(file, on=now.day, check=_check(catalog, now.day, _places_in(file)))
     if dry:
         return Imported(len(entries), 0, None)
-    rest = [entry for entry in entries if not isinstance(entry, CollectionStarted)]
-    begin = next(entry for entry in entries if isinstance(entry, CollectionStarted))
+    rest = [entry for entry in entries if entry is not begin]
     with Collection.start(folder, begin, now, by=by) as home:
         if rest:
             home.record(*rest, now=now, by=by)
@@ -172,20 +171,38 @@ def _check(catalog: Catalog, today: date, places: set[str]) -> Callable[[Entry],
                 yield "place_kind", f"no kind of place named '{entry.place_kind}'; did you mean {hint}?"
             elif doubt := climate_doubt(catalog, entry).replace("--", ""):
                 yield "place_kind", doubt
+        elif isinstance(entry, CollectionStarted):
+            try:
+                zone_named(entry.timezone)
+            except Refused as refusal:
+                yield "timezone", str(refusal)
 
     return check
 
 
+def _tables_in(file: Path) -> dict[str, Any]:
+    """Return the raw tables of a start file; none where it cannot be read, which is told elsewhere."""
+    with suppress(OSError, ValueError):
+        return tomllib.loads(file.read_text(encoding="utf-8-sig"))
+    return {}
+
+
 def _places_in(file: Path) -> set[str]:
     """Return the ids of the places that a start file adds, in whatever order it names them."""
-    rows: Any = None
-    with suppress(OSError, ValueError):
-        rows = tomllib.loads(file.read_text(encoding="utf-8-sig")).get("place")
+    rows = _tables_in(file).get("place")
     if not isinstance(rows, list):
         return set()
     return {
         str(row.get("id") or id_from_name(str(row.get("name", "")))) for row in rows if isinstance(row, dict)
     }
+
+
+def _zone_in(file: Path) -> str:
+    """Return the time zone that a start file names, UTC where it names none that exists."""
+    table = _tables_in(file).get("collection")
+    with suppress(Refused):
+        return zone_named(str(table.get("timezone", "UTC")) if isinstance(table, dict) else "UTC")
+    return "UTC"
 
 
 def _is_same_collection(entry: Entry, home: Collection, day: date) -> bool:

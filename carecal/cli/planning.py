@@ -114,7 +114,7 @@ def suggest(session: Session) -> None:
 def _set_line(word: str, found: dict[str, Any]) -> str:
     extra = found["extra_wettings_percent"]
     shown = f", {extra:g} % extra wettings" if extra is not None else ""
-    return f"{word}: {found['weekdays']}: {found['care_days']} days of care in the year planned{shown}"
+    return f"{word}: {found['weekdays']}: {found['care_days']} days with a wetting in the year planned{shown}"
 
 
 @rounds.command("move")
