@@ -19,11 +19,13 @@ if TYPE_CHECKING:
     from carecal.app.tasks import Ticked
     from carecal.collection.entries import Entry
     from carecal.collection.plants import PlantLine, PlantState
+    from carecal.planning.slots import Chain
 
 __all__ = ["CARES", "done", "leave", "missed"]
 
 CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspection")
 WETTINGS = frozenset(CARES[:4])
+MOISTENED = ("cloth", "moss-collar")
 MAX_EC = 20.0  # [mS/cm]
 
 
@@ -60,8 +62,9 @@ def done(
     entries: list[Entry] = []
     for line in lines:
         ticked = task_for(home, now, line, task, day) if task is not None else None
-        mine = aid or (ticked.aid if ticked is not None else None)
-        _check_care(care, line, line.state_at(day.toordinal()), mine, ticked)
+        state = line.state_at(day.toordinal())
+        mine = _aid_of(care, state, aid, ticked)
+        _check_care(care, line, state, mine, ticked)
         if not sure:
             _ask_again(care, line, day, mine)
             _ask_weight(line, day, weight_g)
@@ -105,8 +108,9 @@ def leave(
     entries: list[Entry] = []
     for line in lines:
         ticked = task_for(home, now, line, task, day) if task is not None else None
-        mine = aid or (ticked.aid if ticked is not None else None)
-        _check_care(care, line, line.state_at(day.toordinal()), mine, ticked)
+        state = line.state_at(day.toordinal())
+        mine = _aid_of(care, state, aid, ticked)
+        _check_care(care, line, state, mine, ticked)
         entries.append(
             made(
                 Left,
@@ -136,12 +140,20 @@ def missed(
     day, lines = ground.alive(on)
     planner = home.planner(day, until=day + timedelta(days=NEAR_DAYS), plants={line.number for line in lines})
     for line in lines:
-        chain = planner.desks[line.number].chain
-        pending = chain.pending
-        is_waiting = pending is not None and pending.day <= day.toordinal()
-        if not is_waiting and not (chain.history and chain.history[-1][0].status == "assumed"):
+        desk = planner.desks[line.number]
+        is_of_pot = care == "watering" or line.state_at(day.toordinal()).stage == "rootless"
+        chains = [desk.chain] if is_of_pot else []
+        chains += desk.aids.values() if care == "moistening" else []
+        if not any(_may_be_missed(chain, day) for chain in chains):
             raise Refused(f"nothing of {line.id} is open, overdue or assumed on {day}; nothing was missed")
     return [made(Missed, on=day, plant=line.id, care=care) for line in lines]
+
+
+def _may_be_missed(chain: Chain, day: date) -> bool:
+    """Return whether a chain ends in an open, overdue or assumed slot."""
+    pending = chain.pending
+    is_waiting = pending is not None and pending.day <= day.toordinal()
+    return is_waiting or bool(chain.history and chain.history[-1][0].status == "assumed")
 
 
 def _check_single(task: str | None, ground: Ground) -> None:
@@ -165,6 +177,15 @@ def _check_measured(
         raise Refused(f"EC {ec:g} mS/cm is out of range; allowed are 0 to {MAX_EC:g} mS/cm{guess}")
 
 
+def _aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None) -> str | None:
+    """Return the aid that is meant: the one named, the task's, or the one the plant has; None: the pot itself."""
+    if aid is not None or ticked is not None:
+        return aid or (ticked.aid if ticked is not None else None)
+    if care != "moistening" or state.stage == "rootless":
+        return None
+    return next((name for name in MOISTENED if name in state.aid_names), None)
+
+
 def _check_care(
     care: str, line: PlantLine, state: PlantState, aid: str | None, ticked: Ticked | None
 ) -> None:
@@ -178,7 +199,7 @@ def _check_care(
     if aid is not None and aid not in state.aid_names:
         names = ", ".join(sorted(state.aid_names)) or "none"
         raise Refused(f"{line.id} has no {aid}; its aids: {names}")
-    if care == "moistening" and state.stage != "rootless" and not state.aid_names & {"cloth", "moss-collar"}:
+    if care == "moistening" and state.stage != "rootless" and not state.aid_names & set(MOISTENED):
         raise Refused(f"{line.id} has nothing to moisten: no cloth, no moss-collar, not rootless")
     if ticked is None:
         return

@@ -23,7 +23,7 @@ from carecal.planning.teaching import Lesson, lesson_on, lessons
 from carecal.planning.terms import Terms, profile_of
 
 if TYPE_CHECKING:
-    from carecal.collection.plants import PlantLine
+    from carecal.collection.plants import Event, PlantLine
     from carecal.planning.model import Gate, Grouping
     from carecal.planning.scene import Scene
     from carecal.planning.spans import Span
@@ -70,9 +70,7 @@ class Desk:
             self.salting,
         )  # fmt: skip
         kinds = {"wet", "left", "excepted", "missed", "potted"}
-        events = [
-            e for e in self.line.events if e.kind in kinds and e.aid is None and _is_of_pot(e.kind, e.care)
-        ]
+        events = [e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e)]
         chain.run(events, self.scene.as_of)
         return chain
 
@@ -117,15 +115,17 @@ class Desk:
             if row.care_days is None or self.line.retired is not None:
                 continue
             chain = Chain(self.line, self.scene, self.aid_beats(aid, given), aid, _moisten, given, given)
-            own = {"aid", "left"}
-            events = [
-                e
-                for e in self.line.events
-                if e.day >= given and (e.kind in {"potted", "excepted"} or (e.aid == aid and e.kind in own))
-            ]
+            events = [e for e in self.line.events if e.day >= given and _is_of_aid(e, aid)]
             chain.run(events, self.scene.as_of)
             found[aid] = chain
         return found
+
+    def _is_of_pot(self, event: Event) -> bool:
+        """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
+        if event.kind == "left":
+            return event.care != "inspection"
+        is_surface = self.line.state_at(event.day).stage == "rootless"
+        return event.kind != "missed" or event.care != "moistening" or is_surface
 
     def aid_beats(self, aid: str, given: int) -> Beats:
         """Return the rhythm of an aid's moistening."""
@@ -248,11 +248,11 @@ class Desk:
         return float(ppm)
 
 
-def _is_of_pot(kind: str, care: str) -> bool:
-    """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
-    return not (kind == "left" and care in {"inspection"}) and not (
-        kind == "missed" and care == "moistening-aid"
-    )
+def _is_of_aid(event: Event, aid: str) -> bool:
+    """Return whether an event belongs to the moistening of an aid."""
+    if event.kind in {"aid", "left"}:
+        return event.aid == aid
+    return event.kind in {"potted", "excepted"} or (event.kind == "missed" and event.care == "moistening")
 
 
 def _moisten(_: int, __: int, ___: int, ____: Tally, _____: Beat) -> tuple[str, float | None, str]:

@@ -170,6 +170,27 @@ def test_missed_takes_trailing_assumed_wettings_back(diary: Diary) -> None:
     assert (task.due, task.status) == (day, "open")
 
 
+def test_a_missed_moistening_is_the_aids_and_leaves_the_pot_alone(diary: Diary) -> None:
+    """Rule 3: `missed moistening` takes back what the aid has, due today; the pot's wettings stay."""
+    diary.plant(aids=("cloth",))
+    day = START + 5 * DAY
+    before = [(task.id, task.on) for task in diary.wettings(day)]
+    diary.says(day, missed, "moistening", ["tide"])
+    cloth = next(task for task in diary.plan(day).tasks if task.aid == "cloth")
+    assert (cloth.due, cloth.status) == (day, "open")
+    assert [(task.id, task.on) for task in diary.wettings(day)] == before
+
+
+def test_a_left_moistening_is_the_aids(diary: Diary) -> None:
+    """Rule 3: `leave moistening` answers the cloth, not the pot."""
+    diary.plant(aids=("cloth",))
+    before = [(task.id, task.on) for task in diary.wettings(START + 3 * DAY)]
+    diary.says(START + 3 * DAY, leave, "moistening", ["tide"], again_days=2)
+    cloth = next(task for task in diary.plan(START + 3 * DAY).tasks if task.aid == "cloth")
+    assert cloth.due == START + 5 * DAY
+    assert [(task.id, task.on) for task in diary.wettings(START + 3 * DAY)] == before
+
+
 def test_an_early_wetting_takes_the_slot_and_starts_the_drying_anew(diary: Diary) -> None:
     """Rule 3: outside every window it takes the nearest unanswered one."""
     diary.plant()
