@@ -192,6 +192,7 @@ class Collection:
         """
         moment = now or self.now()
         concerned = self._concerned(entries)
+        entries = self._taught(entries)
         before = self.journal.records(concerned)
         trial = self.journal.preview(entries, by=by, written=moment.written, clock=moment.clock)
         added = {r.plant for r in trial if r.kind == "added" and r.plant is not None}
@@ -203,6 +204,12 @@ class Collection:
             return Outcome(trial, told, is_written=False)
         made = self.journal.append(entries, by=by, written=moment.written, clock=moment.clock)
         return Outcome(made, told, is_written=True)
+
+    def _taught(self, entries: Sequence[Entry]) -> tuple[Entry, ...]:
+        """Return the entries, a coming, potting or move with what neighbours have taught (models K4)."""
+        if not any(entry.kind in engine.TAUGHT_KINDS for entry in entries):
+            return tuple(entries)
+        return tuple(engine.with_priors(entries, self.planner, self.number_of))
 
     def _plan_of(self, records: Sequence[Record], day: date, plants: Set[int] | None) -> Plan | None:
         if not any(record.kind == "collection" and record.on <= day for record in records):
@@ -235,7 +242,7 @@ class Collection:
                 if plants is None:
                     return None
                 found |= plants
-            elif entry.kind not in {"fertiliser", "water", "clock-confirmed"}:
+            elif entry.kind != "clock-confirmed":
                 return None
         return found
 

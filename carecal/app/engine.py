@@ -3,8 +3,18 @@
 from __future__ import annotations
 
 from carecal.app.consequences import consequences
+from carecal.app.priors import TAUGHT_KINDS, with_priors
 from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
 from carecal.collection.timeline import fold
 from carecal.planning.planner import Planner
 
-__all__ = ["Planner", "catalog_from_json", "catalog_to_json", "consequences", "files_digest", "fold"]
+__all__ = [
+    "TAUGHT_KINDS",
+    "Planner",
+    "catalog_from_json",
+    "catalog_to_json",
+    "consequences",
+    "files_digest",
+    "fold",
+    "with_priors",
+]

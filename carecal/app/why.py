@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 from carecal.calendars.text import done_word, plant_mark, pot_line, task_line
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
+from carecal.planning.lesson_words import question_of, words_of_factor
+from carecal.planning.teaching import lesson_on
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
@@ -34,10 +36,11 @@ def why(home: Collection, as_of: date, plant: str) -> dict[str, Any]:
         raise Refused(f"'{plant}' was not in the collection on {as_of}; it was added later")
     if line.retired is not None:
         raise Refused(
-            f"{plant} left on {date.fromordinal(line.retired)} ({line.retired_because}); see carecal story {plant}"
+            f"{plant} left on {date.fromordinal(line.retired)} ({line.retired_because}); see carecal log {plant}"
         )
     plan = planner.plan("rounds", plants={number})
-    view = plan.plant(number)
+    view, desk = plan.plant(number), planner.desks[number]
+    lesson = lesson_on(desk.lessons, as_of.toordinal())
     return {
         "plant": view.id,
         "name": view.name,
@@ -63,7 +66,8 @@ def why(home: Collection, as_of: date, plant: str) -> dict[str, Any]:
             for t in [t for t in plan.tasks if t.status in {"planned", "open", "overdue"}][:4]
         ],
         "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
-                   "entries": view.factor_entries},
+                   "entries": view.factor_entries, "text": words_of_factor(lesson), "question": question_of(lesson)},
+        "salts": desk.salting.words(desk.chain.tally, as_of.toordinal()),
         "gates": [_gate(gate) for gate in plan.gates],
         "steps": [_step(step, view) for step in plan.steps],
         "last": _last_done(line),

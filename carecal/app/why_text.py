@@ -11,7 +11,7 @@ from carecal.planning.words import day_month
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-__all__ = ["factor_text", "steps_lines", "why_lines"]
+__all__ = ["steps_lines", "why_lines"]
 
 
 def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
@@ -21,7 +21,11 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
     yield from _rhythm_lines(document["rhythms"], document["as_of"])
     if document["suspended"]:
         yield f"  {document['suspended']}"
-    yield f"What it has shown: {factor_text(document['factor'])}"
+    yield f"What it has shown: {document['factor']['text']}"
+    if document["factor"]["question"]:
+        yield f"  {document['factor']['question']}"
+    if document["salts"]:
+        yield f"Salts: {document['salts']}"
     if document["next"]:
         yield "Next:"
         yield from (f"  {_long(task['on'])}: {task['text']}{_window(task)}" for task in document["next"])
@@ -47,21 +51,6 @@ def steps_lines(document: Mapping[str, Any]) -> Iterator[str]:
         shut = [gate for gate in gates if not gate["open"]]
         yield f"{name}: feeding {'is held back' if shut else 'is safe'}"
         yield from _gate_lines(shut or [gate for gate in gates if gate["last_safe"]])
-
-
-def factor_text(factor: Mapping[str, Any]) -> str:
-    """Return a learned factor in words, with its band."""
-    value, low, high, entries = (factor[key] for key in ("value", "low", "high", "entries"))
-    band = f"8 times in 10 between ×{low:.2f} and ×{high:.2f}"
-    if not entries:
-        return f"nothing yet, so its pot dries as the tables say (×{value:.2f}; {band})"
-    if value > 1.05:
-        word = "dries slower than the tables say"
-    elif value < 0.95:
-        word = "dries faster than the tables say"
-    else:
-        word = "dries as the tables say"
-    return f"{word}: ×{value:.2f} ({band}; from {entries} answer{'s' if entries != 1 else ''})"
 
 
 def _about(document: Mapping[str, Any]) -> Iterator[str]:
