@@ -1,4 +1,4 @@
-"""Entries about places, and what is known of them: climate, readings, rain. They are checked here, not written."""
+"""Entries about places: their climate, readings, rain. They are checked here, not written."""
 
 from __future__ import annotations
 
@@ -11,22 +11,18 @@ from carecal.app.models import made
 from carecal.collection.climate_file import read_climate
 from carecal.collection.entries import Done, PlaceAdded, PlaceChanged, Readings
 from carecal.collection.logger_files import read_logger
-from carecal.errors import Refused, UnknownName
-from carecal.planning.climates import monthly_of
-from carecal.planning.suits import MONTHS, unsuitable
+from carecal.errors import Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
     from pathlib import Path
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
     from carecal.catalog.tables import Catalog
     from carecal.collection.entries import Entry, MonthRow
-    from carecal.collection.facts import CollectionFacts, PlaceFacts
-    from carecal.collection.plants import PlantState
 
-__all__ = ["add_place", "change_place", "climate_doubt", "place_of", "places_of", "rain", "readings", "suits"]
+__all__ = ["add_place", "change_place", "climate_doubt", "rain", "readings"]
 
 ASPECTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW", "none")
 Pair = tuple[float, float]
@@ -196,79 +192,3 @@ def climate_doubt(catalog: Catalog, entry: PlaceAdded) -> str:
     if row.light_fraction == 0 and entry.lamp_ppfd is None:
         return f"a {kind} is lit by its lamp alone; give --lamp in µmol/m²/s and --hours, or --climate"
     return ""
-
-
-def places_of(home: Collection, now: Now) -> list[dict[str, Any]]:
-    """Return every place as it stands on the day, with the plants that stand there."""
-    timeline = home.timeline(now.day)
-    return [_document(place, timeline.facts, home.catalog, [
-        line.id for line in timeline.living() if line.latest.place == name
-    ]) for name, place in sorted(timeline.facts.places.items())]  # fmt: skip
-
-
-def place_of(home: Collection, now: Now, place: str) -> dict[str, Any]:
-    """Return one place as it stands on the day, with its twelve months and what does not suit its plants.
-
-    Raises:
-        UnknownName: No place has that id.
-    """
-    found = [row for row in places_of(home, now) if row["place"] == place]
-    if not found:
-        Ground(home, now, ()).place(place)
-        raise UnknownName("place", place)
-    facts = home.timeline(now.day, plants=set()).facts
-    normals = monthly_of(facts.places[place].specs[-1], facts, home.catalog)
-    months: list[dict[str, Any]] = []
-    if normals is not None:
-        months = [
-            {
-                "month": i + 1, "name": MONTHS[i], "day_c": round(normals.day_c[i], 1),
-                "night_c": round(normals.night_c[i], 1), "rh_pct": round(normals.rh_pct[i], 1),
-                "air": normals.air[i], "light_mol_m2_d": round(normals.light_mol[i], 2),
-                "light_source": normals.light_source[i],
-            }
-            for i in range(12)
-        ]  # fmt: skip
-    timeline = home.timeline(now.day)
-    standing = [line for line in timeline.living() if line.latest.place == place]
-    remarks = [line for plant in standing for line in suits(home, now, plant.id, plant.latest)]
-    return {**found[0], "months": months, "does_not_suit": list(dict.fromkeys(remarks))}
-
-
-def _document(
-    place: PlaceFacts, facts: CollectionFacts, catalog: Catalog, plants: Sequence[str]
-) -> dict[str, Any]:
-    spec = place.specs[-1]
-    newest = max(place.readings, default=None)
-    return {
-        "place": place.id, "name": spec.name, "kind": spec.place_kind, "aspect": spec.aspect,
-        "winter": _pair(spec.winter_day_c, spec.winter_night_c),
-        "summer": _pair(spec.summer_day_c, spec.summer_night_c),
-        "lamp_ppfd": spec.lamp_ppfd, "lamp_hours": spec.lamp_hours,
-        "climate": "own" if spec.climate is not None else "kind" if monthly_of(spec, facts, catalog) else None,
-        "readings": len(place.readings), "readings_until": date.fromordinal(newest).isoformat() if newest else None,
-        "plants": list(plants),
-    }  # fmt: skip
-
-
-def _pair(day: float | None, night: float | None) -> str | None:
-    return None if day is None or night is None else f"{day:g}/{night:g}"
-
-
-def suits(home: Collection, now: Now, plant: str, state: PlantState, place: str | None = None) -> list[str]:
-    """Return what of a place does not suit a plant, one line a quantity; none where nothing is known (models W5).
-
-    Args:
-        home: The collection.
-        now: The moment of the command.
-        plant: Id of the plant.
-        state: What it is.
-        place: The place; None: where it stands.
-    """
-    facts = home.timeline(now.day, plants=set()).facts
-    where = facts.places.get(place or state.place or "")
-    profile = home.catalog.profiles.get(state.profile)
-    normals = monthly_of(where.specs[-1], facts, home.catalog) if where is not None else None
-    if where is None or profile is None or normals is None:
-        return []
-    return [f"{where.id} does not suit {plant}: {line}" for line in unsuitable(profile, normals)]

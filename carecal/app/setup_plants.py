@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.actions_pots import check_pair
 from carecal.app.checks import Ground, named
 from carecal.app.models import made
-from carecal.app.setup_places import suits
+from carecal.app.places import suits
 from carecal.collection.entries import PlantAdded, Renamed, Retired
 from carecal.collection.plants import PlantState
 from carecal.errors import Refused

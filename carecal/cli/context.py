@@ -8,7 +8,6 @@ import os
 import sys
 import time
 from collections.abc import Callable
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
@@ -36,8 +35,9 @@ def home_folder(named: str | None) -> Path:
     given = named or os.environ.get("CARECAL_HOME")
     if given:
         return Path(given).expanduser()
-    # platformdirs takes 15 ms to import and is only needed where neither was given
-    return Path(import_module("platformdirs").user_data_dir("carecal", appauthor=False))
+    from platformdirs import user_data_dir  # noqa: PLC0415 - takes 15 ms and is needed where neither was given
+
+    return Path(user_data_dir("carecal", appauthor=False))
 
 
 class Session:

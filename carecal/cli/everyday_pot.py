@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from carecal.app import actions_pots
+from carecal.app.places import moved_remarks
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday_shared import on_option
 from carecal.cli.types import PLACE, PLANT, SIZE, DayType
@@ -71,11 +72,14 @@ def move(session: Session, words: tuple[str, ...], all_at: str | None, planned: 
     if all_at is not None:
         if len(words) != 1 or planned:
             raise click.UsageError("--all-at PLACE goes with one other place and without --planned")
-        session.write(*actions_pots.move_all(home, now, all_at, words[0], on=_day(on, False)))
+        entries = actions_pots.move_all(home, now, all_at, words[0], on=_day(on, False))
+        there = [name for entry in entries if (name := getattr(entry, "plant", None))]
+        session.write(*entries, remarks=moved_remarks(home, now, there, words[0]))
         return
     if len(words) < 2:
         raise click.UsageError("say at least one plant and the place it goes to, as move tide east-sill")
-    session.write(*actions_pots.move(home, now, words[:-1], words[-1], on=_day(on, planned), planned=planned))
+    entries = actions_pots.move(home, now, words[:-1], words[-1], on=_day(on, planned), planned=planned)
+    session.write(*entries, remarks=moved_remarks(home, now, words[:-1], words[-1]))
 
 
 @click.command()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from carecal.app import setup_places
+from carecal.app import places, setup_places
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, temperature
@@ -87,7 +87,7 @@ def change(session: Session, place_id: str, **values: Any) -> None:
 @pass_session
 def list_(session: Session) -> None:
     """List the places."""
-    rows = setup_places.places_of(session.open(readonly=True), session.now())
+    rows = places.places_of(session.open(readonly=True), session.now())
     text = columns(
         [(r["place"], r["kind"], r["aspect"], r["climate"] or "unknown", len(r["plants"])) for r in rows],
         ("place", "kind", "aspect", "climate", "plants"),
@@ -100,7 +100,7 @@ def list_(session: Session) -> None:
 @pass_session
 def show(session: Session, place_id: str) -> None:
     """Show a place: its twelve months, its readings, its plants, and what does not suit them."""
-    found = setup_places.place_of(session.open(readonly=True), session.now(), place_id)
+    found = places.place_of(session.open(readonly=True), session.now(), place_id)
     session.emit(found, "\n".join(_lines(found, session.units)))
 
 

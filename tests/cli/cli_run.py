@@ -86,3 +86,21 @@ def journal(home: Path) -> list[Record]:
     """Return what stands in a collection's journal."""
     with Collection.open(home, readonly=True) as found:
         return found.journal.records()
+
+
+def quay() -> None:
+    """Make a collection with two plants whose rhythm is known and one of which nothing is."""
+    start()
+    tide()
+    done("plant", "add", "gull", "--medium", "moss", "--container", "clear-plastic", "--size", "9", "--place", "sill",
+         "--stage", "new-tips", "--came", "2026-11-20", "--watered", "yesterday")  # fmt: skip
+    done("plant", "add", "foundling")
+
+
+def two_places() -> None:
+    """Make a collection with an established plant on a sill and a young one at a stair window."""
+    start()
+    tide()
+    done("place", "add", "stair", "--kind", "stair", "--aspect", "N")
+    done("plant", "add", "gull", "--medium", "moss", "--container", "clear-plastic", "--size", "9", "--place", "stair",
+         "--stage", "rooting-in", "--watered", "yesterday")  # fmt: skip

@@ -1,12 +1,8 @@
-"""The frame of the command line: help, suggestions, options for all commands, exit codes, completion, cold start."""
+"""The frame of the command line: help, suggestions, options for all commands, questions, exit codes."""
 
 from __future__ import annotations
 
 import json
-import os
-import sqlite3
-import subprocess
-import sys
 from pathlib import Path
 
 import click
@@ -17,8 +13,6 @@ from carecal import __version__
 from carecal.cli import context
 from carecal.cli.main import cli, run
 from carecal.cli.table import COMMANDS
-from carecal.collection.journal import Journal
-from carecal.errors import StorageError
 from tests.cli.cli_run import carecal, done, journal, refused, start, tide
 
 EVERYDAY = [
@@ -126,103 +120,6 @@ def test_wrong_usage_is_one_line_and_exit_2(words: tuple[str, ...], expected: st
     """What click refuses is one line of ours with exit code 2 (interface §3)."""
     start()
     assert expected in refused(*words, code=2)
-
-
-def test_no_collection_is_a_storage_error_with_the_remedy(home: Path) -> None:
-    """Without a collection the exit code is 4, and the line says how to make one."""
-    line = refused("plant", "list", code=4)
-    assert line == f"no collection in {home}; make one with 'carecal init'"
-    assert not home.exists()
-
-
-def test_a_file_that_is_no_database_is_a_storage_error(home: Path) -> None:
-    """A file of other content is named and not touched."""
-    home.mkdir()
-    (home / "collection.db").write_bytes(b"not a database at all, but long enough to look at" * 40)
-    assert "is not a database" in refused("plant", "list", code=4)
-    assert "is not a database" in refused("plant", "add", "tide", code=4)
-
-
-def test_a_newer_file_is_refused_naming_the_version(home: Path) -> None:
-    """An older program says which version the file needs (interface §2)."""
-    start()
-    with sqlite3.connect(home / "collection.db") as connection:
-        connection.execute("insert into migration values (99, 'from the future', '9.9.0')")
-        connection.execute("pragma user_version=99")
-    connection.close()
-    assert "it needs carecal 9.9.0 or later" in refused("plant", "list", code=4)
-
-
-def test_a_locked_file_is_a_storage_error_and_nothing_is_written(
-    home: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """While another program writes, a write ends with 4 and says so."""
-    start()
-    monkeypatch.setattr("carecal.collection.database.WAIT_SECONDS", 0.05)
-    with sqlite3.connect(home / "collection.db", isolation_level=None) as other:
-        other.execute("begin immediate")
-        line = refused("plant", "add", "tide", code=4)
-        other.execute("rollback")
-    other.close()
-    assert "is locked by another program" in line
-    assert [record.kind for record in journal(home)] == ["collection", "place"]
-
-
-def test_a_full_disk_is_a_storage_error_and_nothing_is_half_written(
-    home: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Where SQLite may take no more pages, the line says that the disk is full; the collection stays whole."""
-    start()
-    real = sqlite3.connect
-
-    def tight(*words: object, **options: object) -> sqlite3.Connection:
-        connection: sqlite3.Connection = real(*words, **options)  # type: ignore[call-overload]
-        pages = connection.execute("pragma page_count").fetchone()[0]
-        connection.execute(f"pragma max_page_count={pages}")
-        return connection
-
-    done("plant", "list")
-    monkeypatch.setattr("carecal.collection.database.sqlite3.connect", tight)
-    note = "n" * 1990
-    codes = {carecal("plant", "add", f"plant-{i}", "--note", note).code for i in range(12)}
-    monkeypatch.undo()
-    assert codes <= {0, 4}
-    assert 4 in codes
-    assert done("verify", home=home).out == "all is sound\n"
-
-
-@pytest.mark.usefixtures("home")
-def test_reading_falls_back_where_the_file_may_not_be_written(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where opening for writing fails, reading commands open for reading alone, and writing ones end with 4."""
-    start()
-    tide()
-    real = Journal.open.__func__  # type: ignore[attr-defined]  # the plain function of the class method
-
-    def only_reading(cls: type[Journal], folder: Path, *, readonly: bool = False) -> Journal:
-        if not readonly:
-            raise StorageError(f"{folder}/collection.db is read-only; allow writing to its folder and files")
-        found: Journal = real(cls, folder, readonly=True)
-        return found
-
-    monkeypatch.setattr(Journal, "open", classmethod(only_reading))
-    assert "tide" in done("plant", "list").out
-    assert "Next round" in done("today").out
-    assert "is read-only" in refused("plant", "add", "nina", code=4)
-
-
-@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="needs a user whom modes stop")
-def test_a_read_only_folder_can_be_read_but_not_written(home: Path) -> None:
-    """Reading goes on where the folder may not be written; writing ends with 4."""
-    start()
-    tide()
-    home.chmod(0o500)
-    (home / "collection.db").chmod(0o400)
-    try:
-        assert "tide" in done("plant", "list").out
-        assert "read-only" in refused("plant", "add", "nina", code=4)
-    finally:
-        home.chmod(0o700)
-        (home / "collection.db").chmod(0o600)
 
 
 @pytest.mark.usefixtures("home")
@@ -368,64 +265,3 @@ def test_errors_stay_on_one_line_whatever_is_typed() -> None:
     line = refused("plant", "show", "ti\n\x1b[31mde")
     assert "\\n" in line
     assert "\x1b" not in line
-
-
-@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
-def test_completion_sources_are_printed(shell: str) -> None:
-    """Each shell gets its script, and nothing else is printed at start."""
-    found = subprocess.run(
-        [sys.executable, "-m", "carecal"], env={**os.environ, "_CARECAL_COMPLETE": f"{shell}_source"},
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    assert found.returncode == 0, found.stderr
-    assert "_CARECAL_COMPLETE" in found.stdout
-    assert found.stderr == ""
-
-
-def _completions(words: str, at: int) -> list[str]:
-    env = {**os.environ, "_CARECAL_COMPLETE": "bash_complete", "COMP_WORDS": words, "COMP_CWORD": str(at)}
-    found = subprocess.run(
-        [sys.executable, "-m", "carecal"], env=env, capture_output=True, text=True, check=False
-    )
-    assert (found.returncode, found.stderr) == (0, "")
-    return [line.partition(",")[2] for line in found.stdout.splitlines() if line]
-
-
-@pytest.mark.usefixtures("home")
-def test_ids_are_completed_from_the_collection() -> None:
-    """Plants and places are offered by their ids; commands by their names."""
-    start()
-    tide()
-    assert _completions("carecal plant show ti", 3) == ["tide"]
-    assert _completions("carecal place show s", 3) == ["sill"]
-    assert "calendar" in _completions("carecal cal", 1)
-
-
-def test_completion_never_fails_without_a_collection(home: Path) -> None:
-    """Where nothing can be read, nothing is offered and nothing is made."""
-    assert _completions("carecal plant show ti", 3) == []
-    assert not home.exists()
-
-
-def test_today_starts_without_heavy_modules(home: Path) -> None:
-    """`carecal today` on a collection that was planned once imports none of the forbidden modules (ecosystem §11)."""
-    start()
-    tide()
-    done("today")
-    found = subprocess.run(
-        [sys.executable, "-X", "importtime", "-m", "carecal", "--as-of", "2026-11-26", "today"],
-        env={**os.environ, "CARECAL_HOME": str(home)}, capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    assert found.returncode == 0, found.stderr
-    imported = {line.rpartition("|")[2].strip().split(".")[0] for line in found.stderr.splitlines()}
-    assert "click" in imported  # the report was read
-    assert imported & FORBIDDEN == set()
-
-
-def test_main_alone_imports_no_command() -> None:
-    """Importing the frame loads no command and none of the heavy modules."""
-    code = "import sys, carecal.cli.main; print(*sys.modules)"
-    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    loaded = found.stdout.split()
-    assert {name.split(".")[0] for name in loaded} & FORBIDDEN == set()
-    assert {row.module for row in COMMANDS.values()} & set(loaded) == set()
