@@ -75,15 +75,16 @@ class _Tending:
     def __init__(self, line: PlantLine, scene: Scene, habit: Habit, last: int) -> None:
         self.line, self.scene, self.habit, self.last = line, scene, habit, last
         self.desk = _PacedDesk(line, scene, habit.pace)
+        self.made: list[Event] = []
 
     def entries(self) -> Iterator[Entry]:
         """Yield wettings, then the moistenings of aids, then the looks: who repots looks the plant over too."""
         pottings = [e for e in self.line.events if e.kind == "potted" and e.day <= self.last]
-        yield from [self._look(potting.day) for potting in pottings]
-        yield from self._wettings(self.desk.chain, pottings)
+        yield from self._wettings(self.desk.chain, list(pottings))
         for aid, chain in self.desk.aids.items():
             yield from self._moistenings(chain, aid)
-        yield from self._looks()
+        yield from [self._look(potting.day) for potting in pottings]
+        yield from self._looks(self._slots_as_planned())
 
     def _wettings(self, chain: Chain, pottings: list[Event]) -> Iterator[Entry]:
         while True:
@@ -101,11 +102,15 @@ class _Tending:
         """Wet the pot, or leave it damp where the round came before the due day."""
         on = date.fromordinal(day)
         if self._is_left(slot, day):
-            chain.run([Event(day, 0, "left", care=slot.care, felt="damp")], day)
+            self._happens(chain, Event(day, 0, "left", care=slot.care, felt="damp"))
             return Left(on=on, plant=self.line.id, care=slot.care)
         felt = self._felt(slot, day)
-        chain.run([Event(day, 0, "wet", care=slot.care, felt=felt)], day)
+        self._happens(chain, Event(day, 0, "wet", care=slot.care, felt=felt))
         return Done.model_validate({"on": on, "plant": self.line.id, "care": slot.care, "felt": felt})
+
+    def _happens(self, chain: Chain, event: Event) -> None:
+        chain.run([event], event.day)
+        self.made.append(event)
 
     def _is_left(self, slot: Slot, day: int) -> bool:
         is_plain = slot.care in {"watering", "refilling"}
@@ -127,10 +132,19 @@ class _Tending:
                 {"on": date.fromordinal(day), "plant": self.line.id, "care": "moistening", "aid": aid}
             )
 
-    def _looks(self) -> Iterator[Entry]:
-        """Yield looks where no wetting answered one: all of plants on watch, most of the others."""
+    def _slots_as_planned(self) -> list[Slot]:
+        """Return the wettings as the plan sees them, which learned the plant's pace only from the answers."""
+        self.line.events.extend(self.made)
+        self.line.events.sort(key=lambda event: event.day)
+        chain = Desk(self.line, self.scene).chain
+        later = {"wet", "left", "potted"}
+        chain.run([e for e in self.line.events if e.kind in later and e.day > self.line.entered], self.last)
+        return chain.slots()
+
+    def _looks(self, slots: list[Slot]) -> Iterator[Entry]:
+        """Yield looks where no wetting answered one: all that stayed overdue, most of those that passed."""
         tried: set[str] = set()
-        while (look := self._unanswered(tried)) is not None:
+        while (look := self._unanswered(slots, tried)) is not None:
             tried.add(look.id)
             yield self._look(look.day)
 
@@ -138,19 +152,15 @@ class _Tending:
         self.line.events.append(Event(day, 0, "look", care="inspection"))
         return Done(on=date.fromordinal(day), plant=self.line.id, care="inspection")
 
-    def _unanswered(self, tried: set[str]) -> Look | None:
+    def _unanswered(self, slots: list[Slot], tried: set[str]) -> Look | None:
         """Return the first look that stands unanswered and that the grower did not let pass."""
-        looks = Looks(self.line, self.scene, self.desk.stretches, self.desk.chain.slots())
+        looks = Looks(self.line, self.scene, self.desk.stretches, slots)
         looks.run(self.last)
-        passed = [look for look in looks.history if look.status == "skipped"]
-        if looks.pending is not None and looks.pending.joined_to is None:
-            passed.append(looks.pending)
-        return next(
-            (k for k in passed if k.day <= self.last and k.id not in tried and not self._lets_pass(k)), None
-        )
-
-    def _lets_pass(self, look: Look) -> bool:
-        return not self._is_watched(look.day) and self._chance(look.id, "look") < PASSED
+        found = [k for k in looks.history if k.status == "skipped" and self._chance(k.id, "look") >= PASSED]
+        look = looks.pending
+        if look is not None and (look.status == "overdue" or look.joined_to is None):
+            found.append(look)
+        return next((look for look in found if look.day <= self.last and look.id not in tried), None)
 
     def _day(self, slot: Slot) -> int:
         """Return the day on which the grower comes to a slot: its care day, a day late, or back from an absence."""
