@@ -21,7 +21,10 @@ __all__ = ["changes_of", "line_of", "log_of"]
 
 _HEAD = frozenset({"entry", "command", "kind", "on", "written", "by", "clock", "plant"})
 _UNSHOWN = frozenset({"prior_mean", "prior_sd", "days", "climate"})
-_UNITS = {"_g": "g", "_ms_cm": "mS/cm", "_mm": "mm", "_cm": "cm", "_c": "°C", "_pct": "%", "_days": "days"}
+_UNITS = {
+    "_g_per_l": "g/L", "_ms_cm": "mS/cm", "_hours": "h", "_days": "days", "_ppfd": "µmol/m²/s", "_pct": "%",
+    "_cm": "cm", "_mm": "mm", "_g": "g", "_c": "°C", "_m": "m",
+}  # fmt: skip
 
 
 def log_of(
@@ -68,10 +71,9 @@ def _is_shown(key: str, value: object) -> bool:
 
 
 def _said(key: str, value: object) -> str:
-    unit = next((f" {text}" for ending, text in _UNITS.items() if key.endswith(ending)), "")
-    name = key.removeprefix("of_").replace("_", " ")
-    for ending in _UNITS:
-        name = name.removesuffix(ending.replace("_", " "))
+    ending = next((ending for ending in _UNITS if key.endswith(ending)), "")
+    unit = f" {_UNITS[ending]}" if ending else ""
+    name = key.removeprefix("of_").removesuffix(ending).replace("_", " ")
     if value is True:
         return name
     if isinstance(value, list):

@@ -42,7 +42,7 @@ __all__ = [
 SETTINGS = {
     "weekdays": ("wed,sat", "preferred days of care, as wed,sat; or none"),
     "ticking": ("usual", "what happens to care that nobody ticked: usual, careful or none"),
-    "units": ("metric", "units shown on the page: metric or imperial"),
+    "units": ("metric", "units shown: metric or imperial"),
     "public-address": (
         "",
         "address under which phones reach the calendars, as https://plants.example; or none",

@@ -9,7 +9,7 @@ import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -17,6 +17,7 @@ from carecal.app.checks import check_clock
 from carecal.app.door import Collection
 from carecal.app.now import Now, real_now
 from carecal.app.store import zone_of
+from carecal.collection.database import FILE_NAME
 from carecal.collection.dates import parse_day
 from carecal.errors import ConfirmationNeeded, StorageError
 
@@ -45,7 +46,7 @@ class Session:
 
     def __init__(self) -> None:
         self.home: str | None = None
-        self.units: Literal["metric", "imperial"] = "metric"
+        self.units_named: str | None = None
         self.json = False
         self.quiet = False
         self.as_of: str | None = None
@@ -58,6 +59,16 @@ class Session:
     def folder(self) -> Path:
         """The collection's folder."""
         return home_folder(self.home)
+
+    @property
+    def units(self) -> str:
+        """The units to show, metric or imperial: those of `--units`, else of the collection's setting."""
+        if self.units_named is not None:
+            return self.units_named
+        if self._collection is None and not (self.folder / FILE_NAME).is_file():
+            return "metric"
+        home = self.open(readonly=True)
+        return home.timeline(self.now().day, plants=set()).facts.setting("units", "metric")
 
     @property
     def is_terminal(self) -> bool:
@@ -82,7 +93,7 @@ class Session:
         try:
             return Collection.open(self.folder)
         except StorageError:
-            if not readonly or not (self.folder / "collection.db").is_file():
+            if not readonly or not (self.folder / FILE_NAME).is_file():
                 raise
         return Collection.open(self.folder, readonly=True)
 
@@ -118,7 +129,7 @@ class Session:
         return now
 
     def _zone(self) -> str:
-        if self._collection is None and not (self.folder / "collection.db").is_file():
+        if self._collection is None and not (self.folder / FILE_NAME).is_file():
             return "UTC"
         return zone_of(self.open(readonly=True).journal.connection)
 
@@ -220,7 +231,7 @@ def _global(name: str, *spelling: str, **options: Any) -> Callable[[], click.Opt
 GLOBALS: tuple[Callable[[], click.Option], ...] = (
     _global("home", "--home", metavar="FOLDER", help="The collection's folder (else CARECAL_HOME)."),
     _global("as_of", "--as-of", metavar="DAY", help="Take this day for today."),
-    _global("units", "--units", type=click.Choice(["metric", "imperial"]), help="Units to show."),
+    _global("units_named", "--units", type=click.Choice(["metric", "imperial"]), help="Units to show."),
     _global("json", "--json", is_flag=True, help="Print one JSON document."),
     _global("quiet", "--quiet", is_flag=True, help="Print only what was asked for."),
 )

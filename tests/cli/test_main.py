@@ -265,3 +265,14 @@ def test_errors_stay_on_one_line_whatever_is_typed() -> None:
     line = refused("plant", "show", "ti\n\x1b[31mde")
     assert "\\n" in line
     assert "\x1b" not in line
+
+
+@pytest.mark.usefixtures("home")
+def test_units_are_those_of_the_option_else_of_the_setting() -> None:
+    """`settings units` holds for the command line too; `--units` goes before it."""
+    start()
+    tide()
+    assert "12 cm" in done("plant", "list").out
+    done("settings", "units", "imperial")
+    assert "4.7 in" in done("plant", "list").out  # 12 / 2.54
+    assert "12 cm" in done("--units", "metric", "plant", "list").out
