@@ -62,12 +62,8 @@ def line_of(entry: Mapping[str, Any]) -> str:
 
 
 def _is_shown(key: str, value: object) -> bool:
-    return (
-        key not in _HEAD
-        and key not in _UNSHOWN
-        and key != "taken_back"
-        and value not in (False, "", [], None)
-    )
+    is_said = value is not None and value is not False and value not in ("", [])
+    return is_said and key not in _HEAD | _UNSHOWN and key != "taken_back"
 
 
 def _said(key: str, value: object) -> str:
