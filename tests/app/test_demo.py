@@ -13,6 +13,7 @@ from carecal.app import Collection
 from carecal.app.demo import STORIES, write_demo
 from carecal.app.demo_story import latest_day
 from carecal.app.sense import nonsense
+from carecal.app.why import steps
 from carecal.collection.entries import Potted
 from carecal.errors import Refused
 from carecal.planning.hindsight import hindsight
@@ -141,6 +142,15 @@ def test_the_two_losses_are_explained(quay: Collection) -> None:
     assert ferry[:2] == ["conversion-too-late", "cold-reservoir"]
     assert herring[0] in {"too-wet", "wet-without-roots"}
     assert any(code.startswith("fed-") for code in herring[:4])
+
+
+def test_what_is_safe_now_names_no_plant_whose_feeding_is_held_back(quay: Collection) -> None:
+    """One shut gate holds feeding back: plants without roots and those in a cold medium are left out."""
+    safe = {gate["plant"] for gate in steps(quay, DAY, only_open=True)["gates"]}
+    held = {gate["plant"] for gate in steps(quay, DAY)["gates"] if not gate["open"]}
+    assert {"keel", "pebble", "capstan"} <= held
+    assert "winch" in safe
+    assert not safe & held
 
 
 def test_repotting_one_plant_moves_no_other(quay: Collection) -> None:
