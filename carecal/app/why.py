@@ -95,7 +95,7 @@ def steps(home: Collection, as_of: date, plants: Set[str] = (), *, only_open: bo
     for name in plants:
         if name not in views:
             raise UnknownName("plant", name, near(name, views))
-    held = {gate.plant for gate in plan.gates if not gate.open} if only_open else set()  # one shut gate is enough
+    held = {gate.plant for gate in plan.gates if only_open and not gate.open}  # one shut gate is enough
     return {
         "as_of": as_of.isoformat(),
         "steps": [
