@@ -24,6 +24,7 @@ __all__ = [
     "reference_interval",
     "relative_demand",
     "two_stage_days",
+    "two_stage_left",
     "water_fraction",
 ]
 
@@ -70,6 +71,36 @@ def two_stage_days(
         return even
     reach = critical_g - residual_g
     return even + reach / loss_g_d * log((min(start_g, critical_g) - residual_g) / (target_g - residual_g))
+
+
+def two_stage_left(
+    start_g: float, critical_g: float, residual_g: float, days: float, loss_g_d: float
+) -> float:
+    """Return the water held some days after a weight of water, the inverse of `two_stage_days` [g].
+
+    Args:
+        start_g: Water held at the start, above residual_g. [g]
+        critical_g: Water at which the loss begins to fall. [g]
+        residual_g: Water that is never given off, less than critical_g. [g]
+        days: Days passed, 0 or more. [d]
+        loss_g_d: Loss of the first stage, above 0. [g/d]
+
+    Raises:
+        Refused: the loss is not above 0, or a weight does not lie above the residual.
+
+    Source: FAO56 ch. 7, as `two_stage_days`.
+    """
+    if not loss_g_d > 0:
+        raise Refused(f"loss {loss_g_d:g} g/d must be above 0")
+    if not (start_g > residual_g and critical_g > residual_g):
+        raise Refused(
+            f"start {start_g:g} g and critical {critical_g:g} g must be above the residual {residual_g:g} g"
+        )
+    falling = days - max(0.0, start_g - critical_g) / loss_g_d
+    if falling <= 0:
+        return start_g - days * loss_g_d
+    reach = critical_g - residual_g
+    return residual_g + (min(start_g, critical_g) - residual_g) * exp(-falling * loss_g_d / reach)
 
 
 def water_fraction(now_g: float, dry_g: float, full_g: float) -> float:
