@@ -176,8 +176,9 @@ class Collection:
         return real_now(zone_of(self.journal.connection))
 
     def record(
-        self, *entries: Entry, now: Now | None = None, by: str = "owner", dry: bool = False
-    ) -> Outcome:
+        self, *entries: Entry, now: Now | None = None, by: str = "owner", dry: bool = False,
+        progress: Callable[[int], None] | None = None,
+    ) -> Outcome:  # fmt: skip
         """Write entries as one command and say what they change in the coming plan.
 
         Args:
@@ -185,6 +186,7 @@ class Collection:
             now: The moment; None: the real one.
             by: Who says so.
             dry: Only tell what would change; nothing is written.
+            progress: Called with how many plans of a plant are made; each plant is planned twice.
 
         Raises:
             Refused: an entry names something unknown or contradicts what is known; nothing is written.
@@ -197,8 +199,12 @@ class Collection:
         trial = self.journal.preview(entries, by=by, written=moment.written, clock=moment.clock)
         added = {r.plant for r in trial if r.kind == "added" and r.plant is not None}
         plants = None if concerned is None else concerned | added
-        old = self._plan_of(before, moment.day, plants)
-        new = self._plan_of([*before, *trial], moment.day, plants)  # what cannot be planned is never written
+        old = self._plan_of(before, moment.day, plants, progress)
+        done = len(old.plants) if old is not None else 0
+        onward = None if progress is None else lambda count: progress(done + count)
+        new = self._plan_of(
+            [*before, *trial], moment.day, plants, onward
+        )  # what cannot be planned is never written
         told = tuple(engine.consequences(old, new))
         if dry:
             return Outcome(trial, told, is_written=False)
@@ -211,10 +217,16 @@ class Collection:
             return tuple(entries)
         return tuple(engine.with_priors(entries, self.planner, self.number_of))
 
-    def _plan_of(self, records: Sequence[Record], day: date, plants: Set[int] | None) -> Plan | None:
+    def _plan_of(
+        self,
+        records: Sequence[Record],
+        day: date,
+        plants: Set[int] | None,
+        progress: Callable[[int], None] | None,
+    ) -> Plan | None:
         if not any(record.kind == "collection" and record.on <= day for record in records):
             return None
-        return self.planner(day, records=records).plan("rounds", plants=plants)
+        return self.planner(day, records=records, progress=progress).plan("rounds", plants=plants)
 
     def _concerned(self, entries: Sequence[Entry]) -> set[int] | None:
         """Return the plants whose plan the entries can move; None: all of them."""

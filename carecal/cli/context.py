@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 __all__ = ["GLOBALS", "Session", "confirming", "home_folder", "pass_session", "take_globals", "writing"]
 
 R = TypeVar("R")
+WIDEST = 60  # signs of a line of progress
+PROGRESS_AFTER, PROGRESS_EVERY = 1.0, 0.2  # our choice, because a second is what nobody minds [s]
 AnyFunction = TypeVar("AnyFunction", bound=Callable[..., Any])
 
 
@@ -54,6 +56,7 @@ class Session:
         self.yes = False
         self.by = "owner"
         self._collection: Collection | None = None
+        self._told = 0.0  # when a line of progress was last shown; 0: none stands there
 
     @property
     def folder(self) -> Path:
@@ -69,6 +72,11 @@ class Session:
             return "metric"
         home = self.open(readonly=True)
         return home.timeline(self.now().day, plants=set()).facts.setting("units", "metric")
+
+    @property
+    def shows_progress(self) -> bool:
+        """Whether somebody looks at standard error and wants to see how far the work is."""
+        return sys.stderr.isatty() and not self.quiet
 
     @property
     def is_terminal(self) -> bool:
@@ -99,6 +107,7 @@ class Session:
 
     def close(self) -> None:
         """Close the collection, so that the next call opens it anew."""
+        self._wipe()
         if self._collection is not None:
             self._collection.close()
             self._collection = None
@@ -133,12 +142,20 @@ class Session:
             return "UTC"
         return zone_of(self.open(readonly=True).journal.connection)
 
+    def _wipe(self) -> None:
+        """Take a line of progress away."""
+        if self._told:
+            self._told = 0.0
+            click.echo(f"\r{' ' * WIDEST}\r", nl=False, err=True)
+
     def emit(self, data: object, text: str) -> None:
         """Print what was asked for: the text, or with `--json` the data as one document."""
+        self._wipe()
         click.echo(json.dumps(data, ensure_ascii=False, indent=2, default=str) if self.json else text)
 
     def say(self, text: str) -> None:
         """Print a line beside what was asked for; not with `--quiet` or `--json`."""
+        self._wipe()
         if not self.quiet and not self.json:
             click.echo(text)
 
@@ -156,7 +173,9 @@ class Session:
         """
         is_of_clock = all(entry.kind == "clock-confirmed" for entry in entries)
         now = self.now() if is_of_clock else self.sound_now()
-        outcome = self.open().record(*entries, now=now, by=self.by, dry=self.dry)
+        home = self.open()
+        progress = self.progress("planning", 2 * len(home.journal.ids()))
+        outcome = home.record(*entries, now=now, by=self.by, dry=self.dry, progress=progress)
         self.tell(outcome, remarks)
         return outcome
 
@@ -186,15 +205,17 @@ class Session:
             total: Number of pieces in all.
         """
         start = time.monotonic()
-        state = {"shown": start}
 
         def show(count: int) -> None:
             moment = time.monotonic()
-            if moment - start < 1 or moment - state["shown"] < 0.2 or not sys.stderr.isatty() or self.quiet:
+            if (
+                moment - start < PROGRESS_AFTER
+                or moment - self._told < PROGRESS_EVERY
+                or not self.shows_progress
+            ):
                 return
-            state["shown"] = moment
-            end = "\n" if count >= total else ""
-            click.echo(f"\r{what} {count} of {total}{end}", nl=False, err=True)
+            self._told = moment
+            click.echo(f"\r{what} {min(count, total)} of {total}", nl=False, err=True)
 
         return show
 

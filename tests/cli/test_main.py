@@ -276,3 +276,19 @@ def test_units_are_those_of_the_option_else_of_the_setting() -> None:
     done("settings", "units", "imperial")
     assert "4.7 in" in done("plant", "list").out  # 12 / 2.54
     assert "12 cm" in done("--units", "metric", "plant", "list").out
+
+
+@pytest.mark.usefixtures("home")
+def test_progress_is_shown_once_work_takes_longer_than_a_second(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a terminal standard error counts the plants planned and the line is taken away; standard output is clean."""
+    start()
+    tide()
+    clock = iter(range(0, 10_000, 2))
+    monkeypatch.setattr("carecal.cli.context.time.monotonic", lambda: float(next(clock)))
+    said = carecal("plan")
+    assert (said.code, said.err) == (0, "")  # nobody looks
+    monkeypatch.setattr(context.Session, "shows_progress", property(lambda _: True))
+    seen = carecal("plan")
+    assert seen.err == f"\rplanning 1 of 1\r{' ' * 60}\r"
+    assert seen.out == said.out
+    assert "\rplanning 1 of 2\rplanning 2 of 2" in carecal("done", "watering", "tide").err
