@@ -149,7 +149,7 @@ def _days(case: Case, state: PlantState) -> tuple[tuple[tuple[str, int], ...], s
     if state.is_wrapped:
         return (), "look"
     scene = case.scene
-    terms = scene.terms(state, settling=False, resting=False, day=case.day)
+    terms = scene.terms(state, case.line.number, settling=False, resting=False, day=case.day)
     own = lesson_on(case.desk.lessons, case.day).factor
     same = (state.medium, state.container) == (case.state.medium, case.state.container)
     factor = own if same else sqrt(own)  # design §3 rule 6: half its log-mean stays at a potting

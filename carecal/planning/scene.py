@@ -109,11 +109,11 @@ class Scene:
         air = self.air(place, day)
         return air.at("day_c", day) if air is not None else 20.0
 
-    def terms(self, state: PlantState, *, settling: bool, resting: bool, day: int) -> Terms:
-        """Return the terms of a plant's interval in a stretch that begins on a day."""
+    def terms(self, state: PlantState, plant: int, *, settling: bool, resting: bool, day: int) -> Terms:
+        """Return the terms of a plant's interval in a stretch that begins on a day; sides may be the plant's own."""
         facts = self.facts.places.get(state.place or "")
         spec_day = facts.spec_at(day).day if facts is not None else 0
-        wait = state.reservoir == "filled" and self.side("reservoir", state) == "b"
+        wait = state.reservoir == "filled" and self.side("reservoir", state, plant) == "b"
         key = (
             state.medium, state.container, state.size_cm, state.place, state.stage, state.profile, state.flowering,
             state.aid_names, state.reservoir, settling, resting, wait, spec_day,
@@ -129,7 +129,7 @@ class Scene:
             )
         return self._terms[key]
 
-    def side(self, key: str, state: PlantState, plant: int = 0) -> str:
+    def side(self, key: str, state: PlantState, plant: int) -> str:
         """Return the side taken in a conflict of the trade for a plant."""
         return self.facts.side(key, self.catalog.sides[key].default, plant=plant, profile=state.profile)
 

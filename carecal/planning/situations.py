@@ -65,7 +65,7 @@ def situations(line: PlantLine, scene: Scene) -> list[Situation]:
     days = sorted(day for day in breaks if first <= day <= last)
     found = []
     for start, after in zip(days, [*days[1:], last + 1], strict=True):
-        found.append(_situation(line.state_at(start), start, after - 1, paused, rest, scene))
+        found.append(_situation(line, start, after - 1, paused, rest, scene))
     return found
 
 
@@ -126,14 +126,15 @@ def _edges(spans: list[Span]) -> list[int]:
 
 
 def _situation(
-    state: PlantState, start: int, until: int, paused: list[Span], rest: list[Span], scene: Scene
+    line: PlantLine, start: int, until: int, paused: list[Span], rest: list[Span], scene: Scene
 ) -> Situation:
+    state = line.state_at(start)
     settling = state.potted is not None and state.potted <= start < state.potted + SETTLING_DAYS
     resting = covers(rest, start) and state.flowering not in BUDS
     gap = _gap(state, start, paused, scene)
     terms = None
     if gap in {"", "paused", "cold"}:
-        terms = scene.terms(state, settling=settling, resting=resting, day=start)
+        terms = scene.terms(state, line.number, settling=settling, resting=resting, day=start)
     return Situation(start, until, state, settling, resting, terms, gap)
 
 
