@@ -8,6 +8,7 @@ import shlex
 from collections.abc import Iterator
 from math import ceil, floor
 from pathlib import Path
+from typing import Any
 
 import click
 import pytest
@@ -105,6 +106,22 @@ def test_readme_runs_from_nothing(day: str) -> None:
     """Every console line of the README succeeds in order, on an empty home, on any day; oracle: exit code 0."""
     for line in readme_commands():
         done(*shlex.split(line), as_of=day)
+
+
+def test_the_lines_for_python_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The Python of 'From Python' runs on a collection with that plant, and writes a calendar of its potting."""
+    monkeypatch.chdir(tmp_path)
+    for line in (
+        "init Quay --latitude 54.3 --longitude 10.1 --timezone Europe/Berlin",
+        "place add sill --kind warm-sill --aspect E",
+        "plant add tide --medium bark --container plastic --size 12 --place sill --roots 5 --longest 120 --leaves 4",
+    ):
+        done(*shlex.split(line), home=tmp_path / "quay")
+    (block,) = fenced(DEVELOPERS, "python")
+    names: dict[str, Any] = {}
+    exec(block, names)  # noqa: S102 - the document's own lines are what is tested
+    assert names["plan"].plants[0].medium == "lava"
+    assert names["body"].startswith(b"BEGIN:VCALENDAR")
 
 
 @pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md"])
