@@ -34,6 +34,7 @@ class DryDown:
 
     Attributes:
         wetted: The day of the wetting.
+        is_assumed: Whether nobody said so: it was planned for that day and not ticked.
         left: One share a day, the first of `wetted`. [-]
         low: The same if it dries as fast as its 80 % band allows. [-]
         high: The same if it dries as slowly. [-]
@@ -44,6 +45,7 @@ class DryDown:
     """
 
     wetted: date
+    is_assumed: bool
     left: tuple[float, ...]
     low: tuple[float, ...]
     high: tuple[float, ...]
@@ -82,14 +84,9 @@ def dry_down(home: Collection, now: Now, plant: str) -> DryDown | None:
     desk = _desk(home, now, plant)
     scene, line = desk.scene, desk.line
     state = line.state_at(scene.as_of)
-    wet = [e.day for e in line.events if _wets(e)]
-    since = max([*wet, *([line.watered] if line.watered is not None else [])], default=None)
-    if (
-        since is None
-        or state.medium not in scene.catalog.media
-        or line.retired is not None
-        or state.is_wrapped
-    ):
+    since, is_assumed = _wetted(desk)
+    known_pot = state.medium in scene.catalog.media and line.retired is None and not state.is_wrapped
+    if since is None or not known_pot:
         return None
     target = target_fraction(state, scene)
     pending = desk.chain.pending
@@ -106,6 +103,7 @@ def dry_down(home: Collection, now: Now, plant: str) -> DryDown | None:
     )
     return DryDown(
         date.fromordinal(since),
+        is_assumed,
         left,
         low,
         high,
@@ -114,6 +112,17 @@ def dry_down(home: Collection, now: Now, plant: str) -> DryDown | None:
         _window(pending),
         tuple(_entries(line, since, last)),
     )
+
+
+def _wetted(desk: Desk) -> tuple[int | None, bool]:
+    """Return the day of the last wetting, and whether it was only assumed."""
+    said = [e.day for e in desk.line.events if _wets(e)]
+    said += [desk.line.watered] if desk.line.watered is not None else []
+    assumed = [slot.day for slot in desk.chain.slots() if slot.status == "assumed"]
+    real, guessed = max(said, default=None), max(assumed, default=None)
+    if guessed is not None and (real is None or guessed > real):
+        return guessed, True
+    return real, False
 
 
 def _wets(event: Event) -> bool:

@@ -235,3 +235,31 @@ def test_series_is_the_demand_of_each_day() -> None:
     assert series[200] > series[0]
     assert drydown.demand_series(daily, wind, 0.4, 0.5, "daylight")[0] > series[0]
     assert set(drydown.demand_series(daily, wind, 0.4, closed=True)) == {0.0}
+
+
+@given(st.floats(0.06, 1), st.floats(0.1, 5))
+def test_water_left_is_the_inverse_of_the_days(target: float, loss: float) -> None:
+    """After the days to a target, the target is what is left (the other function is the oracle)."""
+    days = drydown.two_stage_days(1.0, 0.5, 0.05, target, loss)
+    assert drydown.two_stage_left(1.0, 0.5, 0.05, days, loss) == pytest.approx(target)
+
+
+@pytest.mark.parametrize(
+    ("days", "left"),
+    [
+        (0, 100.0),
+        (3, 70.0),  # still even: 100 - 3 × 10
+        (5, 50.0),  # the critical water
+        (9.5, 5 + 45 / 2.718281828459045),  # 4.5 days at a reach of 45 g and 10 g/d: one e-fold
+    ],
+)
+def test_water_left_falls_evenly_then_ever_slower(days: float, left: float) -> None:
+    """100 g lose 10 g a day down to 50 g, then towards the 5 g that stay (worked by hand)."""
+    assert drydown.two_stage_left(100, 50, 5, days, 10) == pytest.approx(left)
+
+
+@pytest.mark.parametrize(("start", "critical", "loss"), [(4, 50, 10), (100, 5, 10), (100, 50, 0)])
+def test_water_left_refuses_weights_under_the_residual(start: float, critical: float, loss: float) -> None:
+    """Start and critical water lie above what stays, and something is lost each day."""
+    with pytest.raises(Refused, match="must be above"):
+        drydown.two_stage_left(start, critical, 5, 1, loss)
