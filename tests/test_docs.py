@@ -271,6 +271,20 @@ def _anywhere(name: str) -> Iterator[Path]:
         yield from (ROOT / folder).rglob(name)
 
 
+def test_named_functions_and_columns_exist() -> None:
+    """Each name in the sections on rules and equations is a word of the program or of its tables."""
+    words = {
+        word
+        for folder, suffix in (("carecal", "py"), ("shared", "toml"), ("profiles", "toml"))
+        for path in (ROOT / folder).rglob(f"*.{suffix}")
+        for word in re.findall(r"\w+", path.read_text(encoding="utf-8"))
+    }
+    found = [span for title in ("design §3", "models", "Glossary") for span in spans(_section(title))]
+    named = {part for span in found if re.fullmatch(r"(?!test_)\w+(\.\w+)?", span) for part in span.split(".")}
+    assert len(named) > 100
+    assert named - words - {"py"} == set()
+
+
 def test_worked_example_of_a_medium_loads(tmp_path: Path) -> None:
     """The three files of 'Add a medium' are a medium: read by the loader, and its days are those written there."""
     shared = tmp_path / "shared"
