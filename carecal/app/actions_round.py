@@ -41,7 +41,7 @@ def done_round(
     """
     day = Ground(home, now, ()).fact_day(on)
     planner = home.planner(day, until=day + timedelta(days=NEAR_DAYS))
-    plan = planner.plan("rounds", with_steps=False)
+    plan = planner.plan("rounds", with_gates=False)
     tasks = [t for t in plan.tasks if t.on == day and t.status in {"open", "overdue"} and t.care != "step"]
     if not tasks:
         raise Refused(f"nothing stands in the round of {day}")

@@ -67,7 +67,7 @@ def will_not_keep(home: Collection, now: Now, entries: Sequence[Entry], until: d
     records = home.journal.records()
     trial = home.journal.preview(entries, by="owner", written=now.written, clock=now.clock) if entries else ()
     planner = home.planner(now.day, until=until + timedelta(days=NEAR_DAYS), records=[*records, *trial])
-    plan = planner.plan("rounds", with_steps=False)
+    plan = planner.plan("rounds", with_gates=False)
     by_plant: dict[int, list[WillNotKeep]] = {}
     for left in sorted(plan.will_not_keep, key=lambda left: (left.due, left.plant)):
         if left.due <= until:

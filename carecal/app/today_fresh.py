@@ -13,9 +13,10 @@ from carecal.app.tasks import NEAR_DAYS
 from carecal.calendars.text import day_text, plant_mark, task_line, verb
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from carecal.app.door import Collection
+    from carecal.collection.records import Record
     from carecal.planning.model import Can, Plan, PlantView, Round, Task
     from carecal.planning.planner import Planner
 
@@ -24,17 +25,20 @@ __all__ = ["fresh_today"]
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
-def fresh_today(home: Collection, as_of: date, days: int = 1) -> dict[str, Any]:
+def fresh_today(
+    home: Collection, as_of: date, days: int = 1, *, records: Sequence[Record] | None = None
+) -> dict[str, Any]:
     """Return the round of a day and of the days after it.
 
     Args:
         home: The collection.
         as_of: The day.
         days: How many days, the first included. [d]
+        records: Records to plan from instead of the journal's own.
     """
     last = as_of + timedelta(days=days - 1)
-    planner = home.planner(as_of, until=last + timedelta(days=NEAR_DAYS))
-    plan = planner.plan("rounds", with_steps=False)
+    planner = home.planner(as_of, until=last + timedelta(days=NEAR_DAYS), records=records)
+    plan = planner.plan("rounds", with_gates=False)
     rounds = [_round(r, plan, planner) for r in plan.rounds if r.on <= last]
     following = next((r.on for r in plan.rounds if r.on > last), None)
     said: set[str] = set()
@@ -49,6 +53,7 @@ def fresh_today(home: Collection, as_of: date, days: int = 1) -> dict[str, Any]:
         "until": last.isoformat(),
         "count": sum(len(r["tasks"]) for r in rounds if r["on"] == as_of.isoformat()),
         "rounds": rounds,
+        "steps": [_step(task, plan, planner) for task in plan.step_tasks if task.on <= last],
         "carried": _carried(plan),
         "asks": list(_announced(planner)),
         "next_round": following.isoformat() if following else None,
@@ -108,6 +113,25 @@ def _row(task: Task, plan: Plan, tasks: list[Task]) -> dict[str, Any]:
     }
 
 
+def _step(task: Task, plan: Plan, planner: Planner) -> dict[str, Any]:
+    """Return a step that is asked for on a day: its sentence, why, and its cautions."""
+    view = plan.plant(task.plant)
+    step = next((s for s in plan.steps if (s.plant, s.step) == (task.plant, task.step)), None)
+    return {
+        "task": task.id,
+        "plant": view.id,
+        "name": view.name,
+        "place": view.place,
+        "step": task.step,
+        "on": task.on.isoformat(),
+        "status": task.status,
+        "text": step.title if step is not None and step.title else task.step.replace("-", " "),
+        "because": [reason.text for reason in step.because] if step is not None else [],
+        "last_safe": step.last_safe.isoformat() if step is not None and step.last_safe else None,
+        "cautions": [planner.catalog.cautions[code].text for code in task.cautions],
+    }
+
+
 def _marks(view: PlantView) -> list[str]:
     marks = [mark for mark in plant_mark(view).split("; ") if mark]
     return [*marks, f"{view.tips} tip{'s' if view.tips != 1 else ''}"] if view.tips else marks
@@ -116,6 +140,7 @@ def _marks(view: PlantView) -> list[str]:
 def _can(can: Can) -> dict[str, Any]:
     return {
         "plain_l": can.plain_l,
+        "plain_apart_l": can.plain_apart_l,
         "feeds": [
             {
                 "ppm_n": mix.ppm_n,
@@ -123,6 +148,8 @@ def _can(can: Can) -> dict[str, Any]:
                 "litres": mix.litres,
                 "grams": round(mix.g_per_l * mix.litres, 2) if mix.g_per_l is not None else None,
                 "fertiliser": mix.fertiliser,
+                "ec_ms_cm": mix.ec_ms_cm,
+                "apart": mix.apart,
                 "tasks": list(mix.tasks),
             }
             for mix in can.feeds
@@ -146,6 +173,7 @@ def _carried(plan: Plan) -> list[dict[str, Any]]:
                 "name": view.name,
                 "place": view.place,
                 "tasks": [task.id for task in tasks],
+                "cares": [task.care for task in tasks],
                 "text": "; ".join(task_line(task, view) for task in tasks),
                 "due": tasks[0].due.isoformat(),
                 "marks": _marks(view),

@@ -35,7 +35,10 @@ def can_text(can: Mapping[str, Any], units: str) -> str:
         if mix["grams"] is not None:
             of = f" of {mix['fertiliser']}" if mix["fertiliser"] else ""
             dose = f" ({grams_text(mix['grams'], units)}{of})"
-        parts.append(f"{litres_text(mix['litres'], units)} feed at {mix['ppm_n']:g} ppm N{dose}")
+        apart = ", apart and last" if mix["apart"] else ""
+        parts.append(f"{litres_text(mix['litres'], units)} feed at {mix['ppm_n']:g} ppm N{dose}{apart}")
+    if can["plain_apart_l"] > 0:
+        parts.append(f"{litres_text(can['plain_apart_l'], units)} plain, apart and last")
     return "Can: " + ", then ".join(parts) if parts else ""
 
 
@@ -49,6 +52,10 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
         yield ""
         yield "Carried over:"
         yield from (f"  {row['name']}: {row['text']}{_marks(row)}" for row in document["carried"])
+    if document["steps"]:
+        yield ""
+        yield "Steps:"
+        yield from (f"  {_step_text(step, document['as_of'])}" for step in document["steps"])
     if document["asks"]:
         yield ""
         yield from (f"? {ask['text']}" for ask in document["asks"])
@@ -64,6 +71,11 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["next_round"]:
         yield ""
         yield f"Next round: {document['next_round_text']}"
+
+
+def _step_text(step: Mapping[str, Any], as_of: str) -> str:
+    when = "" if step["on"] == as_of else f" (from {step['on']})"
+    return f"{step['text']}{when}"
 
 
 def _heading(day: str, tasks: list[Any], carried: list[Any]) -> str:

@@ -24,7 +24,8 @@ __all__ = ["Look", "Looks", "inspection_days"]
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 WARM_C = 22.0  # pests.toml: again_days_cool below, again_days_warm above
 QUARTER = 0.25  # models I7
-JOINABLE = frozenset({"planned", "open", "done", "left"})
+LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all of it
+JOINABLE = frozenset({"planned", "open", "done", "left", "assumed", "skipped"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ class Looks:
 
     def run(self, as_of: int) -> None:
         """Follow the looks up to a day."""
-        events = [e for e in self.line.events if e.kind in {"look", "left"} and e.day <= as_of]
+        events = [e for e in self.line.events if e.kind in LOOKS and e.day <= as_of]
         seen = sorted((e.day, e.entry) for e in events)
         last, number, index = self.line.entered, 1, 0
         first_asks = bool(self._stretches) and self._stretches[0].gap == "unknown"
@@ -105,7 +106,8 @@ class Looks:
             last = look.day if look.joined_to or grouping == "rounds" else look.due
             if look.joined_to and grouping == "each":
                 last = next(
-                    (s.due if s.status == "planned" else s.day for s in ordered if s.id == look.joined_to), last
+                    (s.due if s.status == "planned" else s.day for s in ordered if s.id == look.joined_to),
+                    last,
                 )
             if look.status == "open" and look.deadline > look.latest:
                 last = max(last, look.deadline)  # it stands open on the day of return
@@ -137,7 +139,9 @@ class Looks:
         name = f"look/{self.line.number}/{number}"
         slot = next((s for s in wettings if s.earliest <= due <= s.latest and s.status in JOINABLE), None)
         day = 0 if slot is None else slot.due if grouping == "each" and slot.status == "planned" else slot.day
-        if slot is not None and (slot.answered or day) > last:  # never joined to a day that was looked on already
+        if (
+            slot is not None and (slot.answered or day) > last
+        ):  # never joined to a day that was looked on already
             return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
         stretch = situation_at(self._stretches, due)
         slip = int(inspection_days(stretch, due, self.scene) * QUARTER)

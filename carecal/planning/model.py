@@ -109,7 +109,9 @@ class FeedMix:
     tasks: tuple[str, ...]
     fertiliser: str = ""
     ec_ms_cm: float | None = None  # what a meter should read, water included [mS/cm]
-    apart: bool = False  # for plants in quarantine or on pest-watch: mixed and poured last, from a can of its own
+    apart: bool = (
+        False  # for plants in quarantine or on pest-watch: mixed and poured last, from a can of its own
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,6 +264,7 @@ class Plan:
     will_not_keep: tuple[WillNotKeep, ...] = ()
     extra_wettings_percent: float | None = None
     basis: str = ""  # written instant of the newest entry at all
+    step_tasks: tuple[Task, ...] = ()  # steps asked for on a care day; a calendar draws the steps themselves
     _by_id: dict[str, Task] = field(default_factory=dict, compare=False, repr=False)
     _views: dict[int, PlantView] = field(default_factory=dict, compare=False, repr=False)
 

@@ -25,6 +25,7 @@ from carecal.planning.rounds import rounds_of
 from carecal.planning.scene import Scene, horizon_of
 from carecal.planning.series import series_of
 from carecal.planning.steps import steps_of
+from carecal.planning.steps_tasks import step_tasks
 from carecal.planning.tasks import ahead, past_tasks
 from carecal.planning.views import facts_of, view_of
 from carecal.planning.words import change_text, reasons_of
@@ -68,7 +69,7 @@ class Planner:
 
     def plan(
         self, grouping: Grouping, *, plants: Collection[int] | None = None, start: date | None = None,
-        with_steps: bool = True,
+        with_gates: bool = True,
     ) -> Plan:  # fmt: skip
         """Return the plan in one grouping, of some plants or of all that have not left.
 
@@ -76,13 +77,13 @@ class Planner:
             grouping: 'rounds' or 'each'.
             plants: Plant numbers; None: all.
             start: First day of the past that tasks tell; None: as_of.
-            with_steps: Whether gates, steps and extra wettings are worked out.
+            with_gates: Whether gates and extra wettings are worked out.
         """
         facts, as_of = self.timeline.facts, self.timeline.as_of
         gathered = _Gathered()
         wanted = [d for n, d in self.desks.items() if plants is None or n in plants]
         for done, desk in enumerate(wanted, 1):
-            self._gather(desk, grouping, start, gathered, with_steps=with_steps)
+            self._gather(desk, grouping, start, gathered, with_gates=with_gates)
             self._progress(done)
         views = {view.number: view for view in gathered.views}
         today = [t for t in gathered.tasks if t.on >= as_of and t.status in {"planned", "open", "overdue"}]
@@ -93,11 +94,12 @@ class Planner:
             tuple(sorted(gathered.tasks, key=lambda t: (t.on, t.plant, t.care, t.id))),
             tuple(rounds_of(today, views, self.scene)), tuple(gathered.gates), tuple(gathered.steps),
             tuple(sorted(gathered.facts, key=lambda f: (f.on, f.entry))), tuple(self._will_not_keep(today)),
-            self._extra_percent(wanted) if with_steps else None, facts.newest_written,
+            self._extra_percent(wanted) if with_gates else None, facts.newest_written,
+            tuple(sorted(gathered.step_tasks, key=lambda t: (t.on, t.plant, t.id))),
         )  # fmt: skip
 
     def _gather(
-        self, desk: Desk, grouping: Grouping, start: date | None, into: _Gathered, *, with_steps: bool
+        self, desk: Desk, grouping: Grouping, start: date | None, into: _Gathered, *, with_gates: bool
     ) -> None:
         line = desk.line
         told = facts_of(line, desk, self.scene.as_of - PAST_DAYS)
@@ -115,9 +117,11 @@ class Planner:
         into.tasks.extend(tasks)
         if grouping == "each":
             into.series.extend(series_of(tasks, rhythms, line.newest_written))
-        if with_steps:
+        steps = steps_of(desk, self.timeline.plants)
+        into.step_tasks.extend(t for t in step_tasks(desk, steps) if t.on <= self.until)
+        into.steps.extend(steps)
+        if with_gates:
             into.gates.extend(desk.gate_report())
-            into.steps.extend(steps_of(desk, self.timeline.plants))
         into.moments.extend(self._changes(desk))
 
     def _rhythms(self, desk: Desk) -> list[Rhythm]:
@@ -190,6 +194,7 @@ class _Gathered:
         self.series: list[Series] = []
         self.gates: list[Gate] = []
         self.steps: list[Step] = []
+        self.step_tasks: list[Task] = []
         self.facts: list[Fact] = []
         self.moments: list[tuple[str, int, int, str]] = []
         self.rounds: list[Round] = []

@@ -124,7 +124,9 @@ def beats_of(
         forced = former != mine or potting != stretch.state.potting
         cause = ("gap" if found else "start") if former is None else "terms"
         if found and not forced:
-            found[-1] = _until(found[-1], stretch.until)  # it goes on until a moment within the stretch ends it
+            found[-1] = _until(
+                found[-1], stretch.until
+            )  # it goes on until a moment within the stretch ends it
         for day in _moments(stretch, forced, taught):
             factor = factors[bisect_right(taught, day) - 1][1] if taught and taught[0] <= day else 1.0
             demand = scene.mean_demand(mine, *reading_days(day))

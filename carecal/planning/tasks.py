@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.drydown import pot_volume_l
 from carecal.horticulture.rounding import significant
 from carecal.planning.cautions import cautions_of
+from carecal.planning.forecasts import question_for
 from carecal.planning.model import Task
 from carecal.planning.situations import situation_at
 from carecal.planning.terms import lacks
@@ -160,6 +161,8 @@ def _look_task(look: Look, desk: Desk, day: int, status: Status, joined: str | N
     stretch = situation_at(desk.stretches, max(look.due, desk.line.entered))
     missing = lacks(stretch.state, desk.scene.catalog) if stretch.gap == "unknown" else ()
     asks = f"say its {', '.join(missing)}" if missing else "open and look" if stretch.state.is_wrapped else ""
+    if not asks and status in {"planned", "open", "overdue"}:
+        asks = question_for(desk, look.due)
     return Task(
         id=look.id, plant=desk.line.number, care="inspection", technique="look", slot=look.number,
         earliest=date.fromordinal(look.earliest), due=date.fromordinal(look.due),
