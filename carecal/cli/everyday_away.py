@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 import click
 
 from carecal.app import actions_spans
+from carecal.app.away_read import read_absences
 from carecal.app.spans import absence_text, absences, will_not_keep
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday_shared import on_option, reading_now
 from carecal.collection.dates import parse_span
-from carecal.errors import Refused
+from carecal.errors import ConfirmationNeeded, Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["away"]
 
 
+READ = "carecal.away.read"
 MOST_LINES = 8  # with the entry's number and what moves they are ten
 
 
@@ -78,6 +80,35 @@ def list_(session: Session) -> None:
 
 
 @away.command()
+@click.argument("source", metavar="FILE|URL")
+@click.option("--matching", metavar="TEXT", default="", help="Only events whose title holds this text.")
+@click.option("--private", is_flag=True, help="The address lies in the own network, and is meant.")
+@writing
+@pass_session
+@click.pass_context
+def read(context: click.Context, session: Session, source: str, matching: str, private: bool) -> None:
+    """Read absences from your own calendar, a file or an https address.
+
+    Events of whole days, and those of 24 hours and more, from today on; narrow them down with --matching. They are
+    shown first; reading again adds only what is new.
+    """
+    home, now = session.open(), session.sound_now()
+    found = context.meta.get(READ)
+    if found is None:  # what was shown is what is written: after the question it is not read anew
+        found = context.meta[READ] = read_absences(home, now, source, matching=matching, private=private)
+    lines = [*map(str, found.new), *found.remarks()]
+    if not found.new:
+        session.emit({"written": False, "entries": [], "remarks": lines}, "\n".join(["nothing new", *lines]))
+        return
+    if not session.dry and not session.yes:
+        if session.is_terminal:
+            click.echo("\n".join(lines), err=True)
+        days = f"{found.new[0].start} to {max(span.until for span in found.new)}"
+        raise ConfirmationNeeded(f"add {len(found.new)} absences of {found.source}, {days}?")
+    session.write(*found.entries(now), remarks=tuple(lines))
+
+
+@away.command()
 @click.argument("entry", required=False, type=int)
 @on_option("Day of return (else today).")
 @writing
@@ -90,7 +121,7 @@ def end(session: Session, entry: int | None, on: date | None) -> None:
 @pass_session
 def _tell_what_keeps(session: Session, start: str | None, until: str | None) -> None:
     if not session.dry:
-        raise click.UsageError("say away add, list or end; away --try tells what will keep")
+        raise click.UsageError("say away add, list, end or read; away --try tells what will keep")
     home, now = session.open(readonly=True), session.sound_now()
     if until is None:
         found = absences(home, now.day)
