@@ -227,7 +227,13 @@ def test_a_day_later_without_an_entry_only_what_stands_on_the_day_moves(
     first, second = (_plan(bench, when, "rounds") for when in (day, day + timedelta(days=1)))
     overdue = {t.plant for t in second.tasks if t.status == "overdue"}
     kept = {t.id: t for t in second.tasks}
+    # an open flush that is now taken as done counts as plain water: the flush stays due (rule 2)
+    unflushed = {
+        t.plant for t in first.tasks if t.care == "flushing" and t.status == "open" and t.id not in kept
+    }
     for task in first.tasks:
+        if task.plant in unflushed:
+            continue
         if task.status != "planned" or task.on <= day + timedelta(days=1) or task.plant in overdue:
             continue
         later = kept.get(task.id)
