@@ -9,6 +9,7 @@ from carecal.calendars.text import done_word, plant_mark, pot_line, task_line
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.planning.lesson_words import question_of, words_of_factor
+from carecal.planning.steps import steps_of
 from carecal.planning.teaching import lesson_on
 
 if TYPE_CHECKING:
@@ -17,7 +18,9 @@ if TYPE_CHECKING:
 
     from carecal.app.door import Collection
     from carecal.collection.plants import PlantLine
+    from carecal.planning.desk import Desk
     from carecal.planning.model import Gate, Plan, PlantView, Reason, Rhythm, Step
+    from carecal.planning.planner import Planner
 
 __all__ = ["steps", "why"]
 
@@ -90,7 +93,13 @@ def steps(home: Collection, as_of: date, plants: Set[str] = (), *, only_open: bo
         UnknownName: An id names no plant that is there.
     """
     numbers = {home.number_of(name) for name in plants} or None
-    plan = home.planner(as_of, plants=numbers).plan("rounds")
+    planner = home.planner(as_of)  # all of them: a keiki's step asks how its mother stands
+    plan = planner.plan("rounds", plants=numbers)
+    told = [
+        step
+        for desk in _desks(planner, numbers)
+        for step in steps_of(desk, planner.timeline.plants, every=True)
+    ]
     views = {view.id: view for view in plan.plants}
     for name in plants:
         if name not in views:
@@ -100,7 +109,7 @@ def steps(home: Collection, as_of: date, plants: Set[str] = (), *, only_open: bo
         "as_of": as_of.isoformat(),
         "steps": [
             _step(step, plan.plant(step.plant))
-            for step in plan.steps
+            for step in (told if numbers or only_open else plan.steps)
             if not only_open or step.status == "now"
         ],
         "gates": [
@@ -109,6 +118,14 @@ def steps(home: Collection, as_of: date, plants: Set[str] = (), *, only_open: bo
             if gate.plant not in held
         ],
     }
+
+
+def _desks(planner: Planner, numbers: Set[int] | None) -> list[Desk]:
+    return [
+        desk
+        for n, desk in planner.desks.items()
+        if desk.line.retired is None and (numbers is None or n in numbers)
+    ]
 
 
 def _rhythms(rhythms: Sequence[Rhythm]) -> list[dict[str, Any]]:

@@ -10,6 +10,7 @@ from carecal.app import actions_pots
 from carecal.app.places import moved_remarks
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday_shared import on_option
+from carecal.cli.looking_around import show_compared
 from carecal.cli.types import PLACE, PLANT, SIZE, DayType
 
 if TYPE_CHECKING:
@@ -22,8 +23,10 @@ __all__ = ["move", "part", "pot"]
 
 @click.command()
 @click.argument("ids", nargs=-1, required=True, metavar="ID...", type=PLANT)
-@click.option("--medium", required=True, metavar="M", help="The new medium.")
-@click.option("--container", required=True, metavar="C", help="The new container.")
+@click.option("--medium", "media", multiple=True, metavar="M", help="The new medium; several with --compare.")
+@click.option(
+    "--container", "containers", multiple=True, metavar="C", help="The new container; several with --compare."
+)
 @click.option("--size", type=SIZE, metavar="CM", help="Top diameter (else as before). [cm]")
 @click.option(
     "--watered",
@@ -35,23 +38,47 @@ __all__ = ["move", "part", "pot"]
 @click.option("--pruned", is_flag=True, help="Roots were cut.")
 @click.option("--filled", is_flag=True, help="The reservoir was filled; it starts empty else.")
 @click.option("--planned", is_flag=True, help="Announced for the day of --on, to be confirmed then.")
+@click.option(
+    "--compare", is_flag=True, help="Write nothing; show media and pots side by side for one plant."
+)
+@click.option("--place", type=PLACE, metavar="P", help="With --compare: where it would stand.")
 @click.option("--on", metavar="DAY", help="Day on which it happened (else today).")
 @writing
 @pass_session
 def pot(
-    session: Session, ids: tuple[str, ...], medium: str, container: str, size: float | None, watered: str,
-    pruned: bool, filled: bool, planned: bool, on: str | None,
+    session: Session, ids: tuple[str, ...], media: tuple[str, ...], containers: tuple[str, ...], size: float | None,
+    watered: str, pruned: bool, filled: bool, planned: bool, compare: bool, place: str | None, on: str | None,
 ) -> None:  # fmt: skip
     """Pot or repot plants.
 
     A potting is day 0 of a new count: settling rules follow, feed waits three weeks.
-    """
+
+    \b
+    carecal pot tide --medium lava --container net --size 9
+    carecal pot tide --compare --medium bark --medium moss
+    """  # noqa: D301 - click keeps the lines behind this sign as they are
+    if compare:
+        if len(ids) != 1:
+            raise click.UsageError("--compare is for one plant")
+        show_compared(session, ids[0], media, containers, place)
+        return
+    if place is not None:
+        raise click.UsageError("--place goes with --compare; carecal move says where a plant stands")
+    medium, container = _only("--medium", media), _only("--container", containers)
     home, now = session.open(), session.sound_now()
     entries = actions_pots.pot(
         home, now, ids, medium, container, size, on=_day(on, planned), watered=watered == "yes", pruned=pruned,
         filled=filled, planned=planned, sure=session.yes,
     )  # fmt: skip
     session.write(*entries)
+
+
+def _only(option: str, values: tuple[str, ...]) -> str:
+    if len(values) != 1:
+        raise click.UsageError(
+            f"missing option '{option}'" if not values else f"{option} is said once without --compare"
+        )
+    return values[0]
 
 
 @click.command()
