@@ -6,6 +6,7 @@ import csv
 import re
 import shlex
 from collections.abc import Iterator
+from datetime import date
 from math import ceil, floor
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ import click
 import pytest
 
 from carecal.app.calc import interval
+from carecal.app.now import real_now
 from carecal.catalog.load import load_catalog
 from carecal.catalog.tables import Catalog
 from carecal.cli.main import cli
@@ -119,6 +121,7 @@ def test_the_lines_for_python_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
         done(*shlex.split(line), home=tmp_path / "quay")
     (block,) = fenced(DEVELOPERS, "python")
     names: dict[str, Any] = {}
+    monkeypatch.setattr("carecal.app.door.real_now", lambda zone: real_now(zone, date(2026, 11, 25)))
     exec(block, names)  # noqa: S102 - the document's own lines are what is tested
     assert names["plan"].plants[0].medium == "lava"
     assert names["body"].startswith(b"BEGIN:VCALENDAR")
@@ -280,7 +283,9 @@ def test_named_functions_and_columns_exist() -> None:
         for word in re.findall(r"\w+", path.read_text(encoding="utf-8"))
     }
     found = [span for title in ("design §3", "models", "Glossary") for span in spans(_section(title))]
-    named = {part for span in found if re.fullmatch(r"(?!test_)\w+(\.\w+)?", span) for part in span.split(".")}
+    named = {
+        part for span in found if re.fullmatch(r"(?!test_)\w+(\.\w+)?", span) for part in span.split(".")
+    }
     assert len(named) > 100
     assert named - words - {"py"} == set()
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from carecal.app import engine
+    from carecal.app.plans import HomePlan
     from carecal.catalog.tables import Catalog
     from carecal.collection.entries import CollectionStarted, Entry
     from carecal.collection.records import Record
@@ -157,7 +158,7 @@ class Collection:
     def plan(
         self, as_of: date | None = None, *, until: date | None = None, start: date | None = None,
         grouping: Grouping = "rounds", plants: Set[int] | None = None, progress: Callable[[int], None] | None = None,
-    ) -> Plan:  # fmt: skip
+    ) -> HomePlan:  # fmt: skip
         """Return the plan of a day.
 
         Args:
@@ -169,7 +170,8 @@ class Collection:
             progress: Called after each plant with how many are done.
         """
         day = as_of or self.now().day
-        return self.planner(day, until=until, plants=plants, progress=progress).plan(grouping, start=start)
+        planner = self.planner(day, until=until, plants=plants, progress=progress)
+        return engine.of_home(self, planner.plan(grouping, start=start))
 
     def now(self) -> Now:
         """Return the present moment in the collection's zone."""
