@@ -83,6 +83,7 @@ COMMANDS: dict[str, Row] = {
     "outing": Row("carecal.cli.looking_around", "outing", "Say who may go outdoors, and back by when.", _OUT),
     "plan": Row("carecal.cli.planning", "plan", "Show the plan as one document.", _UPKEEP),
     "rounds": Row("carecal.cli.planning", "rounds", "Show, suggest and move care days.", _UPKEEP),
+    "sitter": Row("carecal.cli.sitter", "sitter", "Hand over to somebody for some days.", _UPKEEP),
     "export": Row(
         "carecal.cli.transfer", "export", "Write the collection as journal, start file or list.", _UPKEEP
     ),

@@ -1,25 +1,46 @@
-"""The web application of one collection and the server that runs it; pages lie in modules of their own."""
+"""The web application of one collection and the server that runs it; each page is a row of `PAGES`."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import uvicorn
 from starlette.applications import Starlette
+from starlette.middleware import Middleware
 from starlette.routing import Route
 
 from carecal.web.calendars import calendar_answer, healthz
+from carecal.web.guard import Guard, names_of
+from carecal.web.login import login_routes
+from carecal.web.pages import FORM_BYTES, Handler, owner_route
+from carecal.web.round import act_round, show_round
+from carecal.web.site import Site
+from carecal.web.sitter import sitter_route
+from carecal.web.static import static
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
+    from argon2 import PasswordHasher
     from starlette.types import ASGIApp
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
 
-__all__ = ["application", "run"]
+__all__ = ["PAGES", "Page", "application", "run"]
+
+
+class Page(NamedTuple):
+    """A page that only the owner sees: its address, what answers reading and forms, and the most bytes of a form."""
+
+    path: str
+    show: Handler
+    act: Handler | None = None
+    limit: int = FORM_BYTES
+
+
+PAGES: tuple[Page, ...] = (Page("/", show_round, act_round),)
 
 
 def clock_of(home: Collection) -> Now:
@@ -28,21 +49,28 @@ def clock_of(home: Collection) -> Now:
 
 
 def application(
-    folder: Path, *, clock: Callable[[Collection], Now] = clock_of, pages: Sequence[Route] = ()
-) -> Starlette:
-    """Return the application that answers the calendars of a folder's collection, and what else is given.
+    folder: Path, *, clock: Callable[[Collection], Now] = clock_of, host: str = "127.0.0.1", public_url: str = "",
+    crypt: PasswordHasher | None = None,
+) -> Starlette:  # fmt: skip
+    """Return the application of a folder's collection: its calendars, the owner's pages, the sitters' sheets.
 
     Args:
         folder: The collection's folder.
         clock: Gives the moment of a request; tests give their own.
-        pages: Routes of pages.
+        host: What the server listens on; its name, and those of this machine, are answered.
+        public_url: The address under which others reach it; its name is answered too.
+        crypt: Hasher of passwords; None: the library's own costs.
     """
+    site = Site(folder, clock, public_url) if crypt is None else Site(folder, clock, public_url, crypt)
     routes = [
         Route("/healthz", healthz),
         Route("/calendar/{token}.ics", calendar_answer(folder, clock)),
-        *pages,
+        Route("/static/{name}", static),
+        sitter_route(site),
+        *login_routes(site),
+        *(owner_route(site, page.path, page.show, page.act, limit=page.limit) for page in PAGES),
     ]
-    return Starlette(routes=routes)
+    return Starlette(routes=routes, middleware=[Middleware(Guard, names=names_of(host, public_url))])
 
 
 def run(app: ASGIApp, host: str, port: int, *, proxies: Sequence[str] = ()) -> None:
@@ -54,6 +82,7 @@ def run(app: ASGIApp, host: str, port: int, *, proxies: Sequence[str] = ()) -> N
         access_log=False,
         server_header=False,
         log_level="warning",
+        ws="none",
         proxy_headers=bool(proxies),
         forwarded_allow_ips=list(proxies) or None,
     )

@@ -1,0 +1,155 @@
+"""The owner's way in over HTTP: the one-time address, the password with delayed guesses, the way out."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from hmac import compare_digest
+from typing import TYPE_CHECKING, Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from carecal.app.door import Collection
+from carecal.app.owner import (
+    SESSION_DAYS,
+    begin_session,
+    end_session,
+    has_password,
+    is_one_time,
+    password_fits,
+    set_password,
+)
+from carecal.errors import CarecalError, Refused
+from carecal.web.pages import NO_PASSWORD, request_form, session_of
+from carecal.web.visit import PRIVATE, plain_text
+
+if TYPE_CHECKING:
+    from starlette.datastructures import FormData
+    from starlette.requests import Request
+
+    from carecal.app.now import Now
+    from carecal.web.site import Site
+
+__all__ = ["login_routes"]
+
+LOGIN_BYTES = 4000
+DAY_S = 86400
+
+log = logging.getLogger("carecal.web")
+Handler = Callable[["Site", "Collection", "Now", "Request", "FormData | None"], Response]
+
+
+def login_routes(site: Site) -> list[Route]:
+    """Return the routes of signing in and out and of setting the password."""
+    return [
+        _route(site, "/set-password/{token}", _one_time),
+        _route(site, "/login", _login),
+        _route(site, "/logout", _logout, methods=["POST"]),
+    ]
+
+
+def _route(site: Site, path: str, handler: Handler, methods: list[str] | None = None) -> Route:
+    async def endpoint(request: Request) -> Response:
+        if request.method in {"GET", "HEAD"}:
+            return await run_in_threadpool(_opened, site, handler, request, None)
+        async with request_form(request) as form:
+            return await run_in_threadpool(_opened, site, handler, request, form)
+
+    return Route(path, endpoint, methods=methods or ["GET", "POST"], max_body_size=LOGIN_BYTES)
+
+
+def _opened(site: Site, handler: Handler, request: Request, form: FormData | None) -> Response:
+    try:
+        with Collection.open(site.folder) as home:
+            return handler(site, home, site.clock(home), request, form)
+    except CarecalError as error:
+        log.error("signing in could not be answered: %s", error)  # noqa: TRY400 - one line tells all of it
+        return PlainTextResponse(f"{plain_text(str(error))}\n", 503, headers=PRIVATE)
+
+
+def _one_time(site: Site, home: Collection, now: Now, request: Request, form: FormData | None) -> Response:
+    """Show the form that sets the password, or set it: the address holds for 15 minutes and once."""
+    token = str(request.path_params["token"])
+    if not is_one_time(home, now, token):
+        return _page(site, "gone.html", 404)
+    if form is None:
+        return _page(site, "password.html", problem="")
+    password = _field(form, "password")
+    if password != _field(form, "again"):
+        return _page(
+            site, "password.html", 422, problem="The two do not agree; type the password twice the same."
+        )
+    try:
+        with site.one_login:
+            set_password(home, now, token, password, site.crypt)
+    except Refused as refusal:
+        return _page(site, "password.html", 422, problem=plain_text(str(refusal)))
+    return _signed_in(site, home, now, "/")
+
+
+def _login(site: Site, home: Collection, now: Now, request: Request, form: FormData | None) -> Response:
+    """Show the form that asks for the password, or take it; wrong guesses wait longer and longer."""
+    if not has_password(home):
+        return PlainTextResponse(NO_PASSWORD, 403, headers=PRIVATE)
+    if form is None:
+        if session_of(site, home, request) is not None:
+            return RedirectResponse("/", 303, headers=PRIVATE)
+        return _page(site, "login.html", problem="", wanted=_own_path(request.query_params.get("next", "/")))
+    wanted = _own_path(_field(form, "next"))
+    address = request.client.host if request.client is not None else ""
+    with site.one_login:  # one at a time, so that guesses sent at once wait like those sent one by one
+        wait = site.guesses.wait_seconds(address, now.clock)
+        fits = wait == 0 and password_fits(home, _field(form, "password"), site.crypt)
+        if wait == 0 and not fits:
+            site.guesses.wrong(address, now.clock)
+    if wait > 0:
+        problem = f"Too many wrong guesses; wait {wait} seconds."
+        answer = _page(site, "login.html", 429, problem=problem, wanted=wanted)
+        answer.headers["Retry-After"] = str(wait)
+        return answer
+    if not fits:
+        return _page(site, "login.html", 403, problem="That is not the password.", wanted=wanted)
+    site.guesses.right(address)
+    return _signed_in(site, home, now, wanted)
+
+
+def _logout(site: Site, home: Collection, _: Now, request: Request, form: FormData | None) -> Response:
+    session = session_of(site, home, request)
+    token = _field(form, "form_token") if form is not None else ""
+    if session is not None and compare_digest(token.encode(), site.form_token(home, session).encode()):
+        end_session(home, session)
+    answer = RedirectResponse("/login", 303, headers=PRIVATE)
+    answer.delete_cookie(site.cookie, secure=site.is_secure, httponly=True, samesite="lax")
+    return answer
+
+
+def _signed_in(site: Site, home: Collection, now: Now, to: str) -> Response:
+    answer = RedirectResponse(to, 303, headers=PRIVATE)
+    session = begin_session(home, now)
+    answer.set_cookie(
+        site.cookie, site.signed(home, session), max_age=SESSION_DAYS * DAY_S, httponly=True, samesite="lax",
+        secure=site.is_secure,
+    )  # fmt: skip
+    return answer
+
+
+def _own_path(path: str) -> str:
+    """Return a path of ours; anything that could lead elsewhere becomes the round."""
+    is_plain = (
+        path.startswith("/")
+        and not path.startswith(("//", "/\\"))
+        and path.isprintable()
+        and "\\" not in path
+    )
+    return path if is_plain else "/"
+
+
+def _field(form: FormData, name: str) -> str:
+    value = form.get(name)
+    return value if isinstance(value, str) else ""
+
+
+def _page(site: Site, template: str, status: int = 200, **values: Any) -> HTMLResponse:
+    return HTMLResponse(site.env.get_template(template).render(**values), status, headers=PRIVATE)

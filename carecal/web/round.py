@@ -1,0 +1,168 @@
+"""The Round: what to do today, in order; a tap is done, another tap takes it back."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from carecal.app import actions
+from carecal.app.actions_round import done_round
+from carecal.app.actions_undo import undo
+from carecal.app.calendars import calendars_of, note_of
+from carecal.app.day import day_round
+from carecal.app.looking import tonight_document
+from carecal.app.today import today
+from carecal.errors import AlreadyDone, Refused, UnknownName
+
+if TYPE_CHECKING:
+    from starlette.responses import Response
+
+    from carecal.app.day import Answer
+    from carecal.collection.entries import Entry
+    from carecal.web.visit import Visit
+
+__all__ = ["act_round", "plant_of_task", "rows_of", "show_round", "tick"]
+
+MOST_TASKS = 12  # of one row; a plant has fewer cares
+
+
+def show_round(visit: Visit) -> Response:
+    """Show the day's round; a link in a calendar leads here and ticks nothing."""
+    document, answers = day_round(visit.home, visit.now)
+    mine = next((r for r in document["rounds"] if r["on"] == document["as_of"]), None)
+    rows = rows_of(mine["tasks"] if mine else [], answers)
+    carried = rows_of(document["carried"], answers)
+    current = today(visit.home, visit.now.day) if answers else document
+    return visit.page(
+        "round.html", document=document, round=mine, rows=rows, carried=carried, left=_left(rows) + _left(carried),
+        next_on=current["next_round"], banner=_banner(visit),
+    )  # fmt: skip
+
+
+def rows_of(rows: list[dict[str, Any]], answers: dict[str, Answer]) -> list[dict[str, Any]]:
+    """Return the rows of a list with their tasks, cares and what became of them."""
+    found = []
+    for row in rows:
+        tasks = row.get("tasks") or [row["task"]]
+        given = [answers[task] for task in tasks if task in answers]
+        state = given[0].kind if len(given) == len(tasks) else "open"
+        found.append({**row, "tasks": tasks, "state": state, "answer": given[0] if given else None,
+                      "cares": row.get("cares") or [row["care"]]})  # fmt: skip
+    return found
+
+
+def _left(rows: list[dict[str, Any]]) -> int:
+    return sum(row["state"] == "open" for row in rows)
+
+
+def _banner(visit: Visit) -> list[str]:
+    """Return what matters before all else, one line each: the clock, the cold, a calendar that stands still."""
+    lines = []
+    cold = tonight_document(visit.home, visit.now.day)["plants"]
+    if cold:
+        by_place: dict[str, list[str]] = {}
+        for row in cold:
+            by_place.setdefault(row["place"], []).append(row["name"])
+        where = "; ".join(f"{place}: {', '.join(names)}" for place, names in by_place.items())
+        lines.append(f"Cold tonight for {len(cold)} – {where}")
+    for calendar in calendars_of(visit.home):
+        note = note_of(visit.home, calendar)
+        if note:
+            lines.append(f"Calendar {calendar.name} shows an older plan: {note}")
+    return lines
+
+
+def act_round(visit: Visit) -> Response:
+    """Take what a row says, or the whole round."""
+    did = visit.need("do")
+    if did == "round":
+        return _whole_round(visit)
+    return tick(visit, did, "/")
+
+
+def tick(visit: Visit, did: str, back: str) -> Response:
+    """Take one row's answer: done, damp (looked at and left), or undo; `back` is where the person goes on.
+
+    Raises:
+        Refused: The answer, the task or the day does not fit.
+    """
+    if did == "undo":
+        _check_own(visit, visit.count("entry"))
+        outcome = visit.write(*undo(visit.home, visit.real, visit.count("entry")))
+        title = "Taken back"
+    else:
+        entries = _answers(visit, did)
+        outcome = visit.write(*entries)
+        title = "Written down"
+    if visit.wants_json:
+        return visit.json(state="undone" if did == "undo" else did, entry=outcome.records[0].n, by=visit.by)
+    if visit.session:
+        visit.site.tell(visit.session, title=title, lines=list(outcome.consequences), entry=None)
+    return visit.go(f"{back}#list")
+
+
+def _answers(visit: Visit, did: str) -> list[Entry]:
+    """Return the entries of a row: of each of its tasks the care that it asks for."""
+    tasks, cares = visit.texts("task"), visit.texts("care")
+    if not tasks or len(tasks) != len(cares) or len(tasks) > MOST_TASKS:
+        raise Refused(f"{len(tasks)} tasks and {len(cares)} cares were sent; each task has one care")
+    on: date | None = visit.day("on")
+    entries: list[Entry] = []
+    answered: AlreadyDone | None = None
+    for task, care in zip(tasks, cares, strict=True):
+        plant = plant_of_task(visit, task)
+        try:
+            if did == "damp":
+                entries += actions.leave(visit.home, visit.real, care, [plant], task=task, on=on)
+            elif did == "done":
+                felt = visit.text("felt") if care in actions.WETTINGS else None
+                entries += actions.done(
+                    visit.home, visit.real, care, [plant], task=task, felt=felt, on=on, sure=True
+                )
+            else:
+                raise Refused(f"answer '{did}' is not known; allowed are done, damp, undo")
+        except AlreadyDone as done:
+            answered = done
+    if not entries and answered is not None:
+        raise answered
+    return entries
+
+
+def plant_of_task(visit: Visit, task: str) -> str:
+    """Return the id of the plant that a task is of.
+
+    Raises:
+        UnknownName: No plant has it.
+    """
+    parts = task.split("/")
+    if len(parts) < 3 or parts[0] not in {"task", "look"} or not parts[1].isdecimal():
+        raise UnknownName("task", task[:80])
+    number = int(parts[1])
+    known = {n: name for name, n in visit.home.journal.ids().items()}
+    if number not in known:
+        raise UnknownName("task", task[:80])
+    return known[number]
+
+
+def _check_own(visit: Visit, entry: int | None) -> None:
+    """Refuse to take back without naming the entry, and a sitter to take back what somebody else wrote."""
+    if entry is None:
+        raise Refused("entry is missing; name the one to take back")
+    if not visit.session and visit.home.journal.record(entry).by != visit.by:
+        raise Refused(f"entry {entry} is not yours; only what you ticked can be taken back")
+
+
+def _whole_round(visit: Visit) -> Response:
+    """Tick the whole round but for the marked plants, each by a command of its own: each is taken back alone."""
+    entries = done_round(visit.home, visit.real, on=visit.day("on"), excepted=visit.texts("except"))
+    lines: list[str] = []
+    for entry in entries:
+        outcome = visit.write(entry)
+        if visit.is_trial:
+            lines += [line for line in outcome.consequences if line not in lines]
+    if visit.is_trial:
+        return visit.page(
+            "trial.html", title="The whole round", lines=lines[:10], sent=visit.sent(), back="/"
+        )
+    done = sum(entry.kind == "done" for entry in entries)
+    return visit.say(f"{done} done, {len(entries) - done} not today", "/#list")

@@ -1,0 +1,127 @@
+"""What the pages of one server share: the folder, the clock, templates, keys, and what is kept only while it runs."""
+
+from __future__ import annotations
+
+import hmac
+import threading
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any
+
+from itsdangerous import BadSignature, Signer
+
+from carecal.app.owner import hasher, signing_key
+from carecal.web.templating import environment
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import datetime
+    from pathlib import Path
+
+    from argon2 import PasswordHasher
+    from jinja2 import Environment
+
+    from carecal.app.door import Collection
+    from carecal.app.now import Now
+
+__all__ = ["Guesses", "Site"]
+
+MOST_TOLD = 200  # sessions whose last message is kept until it is read
+FREE_GUESSES = 3
+FIRST_WAIT_S, LONGEST_WAIT_S = 2, 900
+MOST_ADDRESSES = 2000
+
+
+class Guesses:
+    """Wrong passwords by address: after three each further one waits twice as long, up to a quarter of an hour.
+
+    Source: our choice, because a person mistypes thrice and a program guesses for ever.
+    """
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._wrong: dict[str, tuple[int, datetime]] = {}
+
+    def wait_seconds(self, address: str, now: datetime) -> int:
+        """Return how long an address has to wait before its next guess. [s]."""
+        with self._lock:
+            count, last = self._wrong.get(address, (0, now))
+        if count < FREE_GUESSES:
+            return 0
+        wait = min(FIRST_WAIT_S * 2 ** min(count - FREE_GUESSES, 20), LONGEST_WAIT_S)
+        return max(0, wait - int((now - last).total_seconds()))
+
+    def wrong(self, address: str, now: datetime) -> None:
+        """Count a wrong guess."""
+        with self._lock:
+            if len(self._wrong) >= MOST_ADDRESSES:
+                self._wrong.pop(next(iter(self._wrong)))
+            self._wrong[address] = (self._wrong.pop(address, (0, now))[0] + 1, now)
+
+    def right(self, address: str) -> None:
+        """Forget the wrong guesses of an address."""
+        with self._lock:
+            self._wrong.pop(address, None)
+
+
+@dataclass
+class Site:
+    """One server of one collection.
+
+    Args:
+        folder: The collection's folder.
+        clock: Gives the moment of a request; tests give their own.
+        base: Address under which others reach it, as 'http://quay.local:8321'; '' where nobody said.
+    """
+
+    folder: Path
+    clock: Callable[[Collection], Now]
+    base: str = ""
+    crypt: PasswordHasher = field(default_factory=hasher)
+    env: Environment = field(default_factory=environment)
+    guesses: Guesses = field(default_factory=Guesses)
+    one_login: threading.Lock = field(default_factory=threading.Lock)
+    one_photo: threading.Lock = field(default_factory=threading.Lock)
+    _told: dict[str, dict[str, Any]] = field(default_factory=dict)
+    _key: str = ""
+
+    @property
+    def is_secure(self) -> bool:
+        """Whether it is reached by https."""
+        return self.base.startswith("https://")
+
+    @property
+    def cookie(self) -> str:
+        """Name of the session's cookie."""
+        return "__Host-carecal" if self.is_secure else "carecal"
+
+    def key(self, home: Collection) -> str:
+        """Return the key that signs, read once."""
+        if not self._key:
+            self._key = signing_key(home)
+        return self._key
+
+    def signed(self, home: Collection, session: str) -> str:
+        """Return a session's id as the cookie has it."""
+        return Signer(self.key(home), salt="session", digest_method=sha256).sign(session).decode()
+
+    def session_in(self, home: Collection, cookie: str) -> str | None:
+        """Return the session's id in a cookie; None where we did not sign it."""
+        try:
+            return Signer(self.key(home), salt="session", digest_method=sha256).unsign(cookie).decode()
+        except (BadSignature, UnicodeError):
+            return None
+
+    def form_token(self, home: Collection, session: str) -> str:
+        """Return the token that the forms of a session carry."""
+        return hmac.new(self.key(home).encode(), f"form {session}".encode(), sha256).hexdigest()
+
+    def tell(self, session: str, **message: Any) -> None:
+        """Keep a message for the next page that a session reads."""
+        if len(self._told) >= MOST_TOLD:
+            self._told.pop(next(iter(self._told)), None)
+        self._told[session] = message
+
+    def told(self, session: str) -> dict[str, Any]:
+        """Return the message that waits for a session, once."""
+        return self._told.pop(session, {})

@@ -1,0 +1,58 @@
+"""Templates of the pages: one environment that escapes everything and refuses names it does not know."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from carecal.app.today_text import can_text, grams_text, litres_text
+from carecal.planning.words import MONTHS
+from carecal.web.static import address_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = ["day_short", "day_year", "environment", "listed", "words"]
+
+_SHORT_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+def environment() -> Environment:
+    """Return the environment of all pages."""
+    env = Environment(
+        loader=PackageLoader("carecal.web"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True,
+    )  # fmt: skip
+    env.filters.update(
+        day=day_short, day_year=day_year, words=words, listed=listed, litres=litres_text, grams=grams_text
+    )
+    env.globals.update(asset=address_of, can_text=can_text)
+    return env
+
+
+def day_short(day: date | str | None) -> str:
+    """Return a day as 'Wed 25 November'; '–' for none."""
+    if day is None:
+        return "–"
+    found = date.fromisoformat(day) if isinstance(day, str) else day
+    return f"{_SHORT_DAYS[found.weekday()]} {found.day} {MONTHS[found.month - 1]}"
+
+
+def day_year(day: date | str | None) -> str:
+    """Return a day as '25 November 2026'; '–' for none."""
+    if day is None:
+        return "–"
+    found = date.fromisoformat(day) if isinstance(day, str) else day
+    return f"{found.day} {MONTHS[found.month - 1]} {found.year}"
+
+
+def words(name: str | None) -> str:
+    """Return a name of the tables as words, as 'clear plastic'."""
+    return (name or "").replace("-", " ")
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names as people list them, as 'Tide, Gable and Winch'."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else ""

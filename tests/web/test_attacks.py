@@ -1,0 +1,393 @@
+"""The attack table: each thing a stranger may try against the server, and that it comes to nothing."""
+
+from __future__ import annotations
+
+import logging
+import shutil
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from itsdangerous import Signer
+from starlette.testclient import TestClient
+
+from carecal.app import Collection
+from carecal.app.owner import begin_session, one_time_path
+from tests.stories.quay import TODAY, make_quay, moment
+from tests.web.visitors import CHEAP, PASSWORD, Clock, client_of, entries_of, form_token, give_password, sign_in, task_of
+
+OWN_PAGES = ("/", "/login")
+
+
+@pytest.fixture(scope="session")
+def _made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("quay") / "home"
+    make_quay(folder)
+    return folder
+
+
+@pytest.fixture
+def folder(_made: Path, tmp_path: Path) -> Path:
+    """Return a copy of the house by the harbour, without a password."""
+    copy = tmp_path / "home"
+    shutil.copytree(_made, copy)
+    return copy
+
+
+@pytest.fixture
+def locked(folder: Path) -> Path:
+    """Return the house with a password."""
+    give_password(folder)
+    return folder
+
+
+@pytest.fixture
+def owner(locked: Path) -> Iterator[TestClient]:
+    """Return the owner, signed in."""
+    with client_of(locked) as client:
+        sign_in(client)
+        yield client
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/static/../pages.py", "/static/..%2f..%2fpyproject.toml", "/static/%2e%2e/%2e%2e/errors.py",
+        "/static//etc/passwd", "/static/style.css/../../server.py", "/static/style.css%00.js", "/calendar/../../x.ics",
+        "/sitter/../healthz/x", "/plants/..%2f..%2f..%2fetc%2fpasswd",
+    ],
+)  # fmt: skip
+def test_no_path_leads_out_of_the_package(owner: TestClient, path: str) -> None:
+    """Whatever stands in an address, nothing of the disk is answered: 404 and none of a file's text."""
+    answer = owner.get(path)
+    assert answer.status_code == 404
+    assert "def " not in answer.text
+    assert "root:" not in answer.text
+
+
+def test_a_stranger_sees_no_page_and_writes_nothing(locked: Path) -> None:
+    """Without a session reading leads to the login, writing writes nothing."""
+    before = entries_of(locked)
+    with client_of(locked) as stranger:
+        assert stranger.get("/").headers["location"].startswith("/login")
+        answer = stranger.post("/", data={"do": "done", "task": "task/1/1/wetting/1", "care": "watering"})
+        assert answer.status_code in {303, 403}
+    assert entries_of(locked) == before
+
+
+@pytest.mark.parametrize(
+    ("reason", "headers"),
+    [
+        ("a form of another site", {"Origin": "https://evil.example"}),
+        ("a page of another port", {"Origin": "http://127.0.0.1:9"}),
+        ("a browser that says so", {"Sec-Fetch-Site": "cross-site"}),
+        ("a neighbour under one name", {"Sec-Fetch-Site": "same-site"}),
+        ("both at once", {"Origin": "http://127.0.0.1", "Sec-Fetch-Site": "cross-site"}),
+    ],
+)
+def test_a_form_of_another_site_writes_nothing(
+    owner: TestClient, locked: Path, reason: str, headers: dict[str, str]
+) -> None:
+    """Even with the owner's cookie and a true token a write that comes from elsewhere is refused."""
+    fields = {**task_of(owner, "gable"), "form_token": form_token(owner), "do": "done"}
+    before = entries_of(locked)
+    assert owner.post("/", data=fields, headers=headers).status_code == 403, reason
+    assert entries_of(locked) == before
+
+
+@pytest.mark.parametrize("token", [None, "", "0" * 64, "é", "' or 1=1"])
+def test_a_write_without_the_true_form_token_is_refused(owner: TestClient, locked: Path, token: str | None) -> None:
+    """The owner's cookie alone writes nothing."""
+    fields = {**task_of(owner, "gable"), "do": "done"}
+    before = entries_of(locked)
+    sent = fields if token is None else {**fields, "form_token": token}
+    assert owner.post("/", data=sent).status_code == 403
+    assert entries_of(locked) == before
+
+
+def test_a_form_token_of_another_session_is_refused(owner: TestClient, locked: Path) -> None:
+    """Tokens are bound to their session."""
+    with client_of(locked) as other:
+        sign_in(other)
+        foreign = form_token(other)
+    assert foreign != form_token(owner)
+    fields = {**task_of(owner, "gable"), "form_token": foreign, "do": "done"}
+    assert owner.post("/", data=fields).status_code == 403
+
+
+def test_reading_never_writes(owner: TestClient, locked: Path) -> None:
+    """GET and HEAD with every word of a form in the address leave the journal as it is; other methods are refused."""
+    before = entries_of(locked)
+    words = {**task_of(owner, "gable"), "form_token": form_token(owner), "do": "done"}
+    assert owner.get("/", params=words).status_code == 200
+    assert owner.head("/", params=words).status_code == 200
+    assert {owner.request(m, "/", params=words).status_code for m in ("PUT", "DELETE", "PATCH")} == {405}
+    assert entries_of(locked) == before
+
+
+@pytest.mark.parametrize("cookie", ["", "x", "a.b.c", "null", "{}", "é" * 3, "A" * 5000])
+def test_a_forged_cookie_opens_nothing(locked: Path, cookie: str) -> None:
+    """What we did not sign is nobody's session."""
+    with client_of(locked) as stranger:
+        answer = stranger.get("/", headers={"Cookie": f"carecal={cookie}".encode("latin-1")})
+        assert answer.status_code == 303
+        assert answer.headers["location"].startswith("/login")
+
+
+def test_a_true_session_signed_by_another_key_opens_nothing(locked: Path) -> None:
+    """A session's id alone, or signed by a guessed key, is worth nothing; signed by ours it opens the round."""
+    with Collection.open(locked) as home:
+        session = begin_session(home, moment(TODAY))
+    with client_of(locked) as stranger:
+        for cookie in (session, Signer("guess", salt="session").sign(session).decode()):
+            assert stranger.get("/", headers={"Cookie": f"carecal={cookie}"}).status_code == 303
+
+
+def test_a_session_that_was_ended_opens_nothing(owner: TestClient) -> None:
+    """Signing out ends the session on the server, not only in the browser."""
+    kept = dict(owner.cookies)
+    owner.post("/logout", data={"form_token": form_token(owner)})
+    assert owner.get("/", headers={"Cookie": "; ".join(f"{k}={v}" for k, v in kept.items())}).status_code == 303
+
+
+def test_the_cookie_is_kept_from_scripts_and_other_sites(locked: Path) -> None:
+    """HttpOnly and SameSite=lax always, Secure where it is reached by https; no password and no name in it."""
+    with client_of(locked, public_url="https://plants.example", asked="plants.example") as client:
+        told = client.post("/login", data={"password": PASSWORD, "next": "/"}).headers["set-cookie"].lower()
+    assert "httponly" in told
+    assert "samesite=lax" in told
+    assert "secure" in told
+    assert "quay" not in told
+
+
+@pytest.mark.parametrize(
+    ("name", "status"),
+    [
+        ("127.0.0.1", 200), ("localhost", 200), ("localhost:8321", 200), ("LOCALHOST", 200), ("[::1]:8321", 200),
+        ("evil.example", 400), ("127.0.0.1.evil.example", 400), ("", 400), ("192.168.1.5", 400), ("localhost@evil.example", 400),
+    ],
+)  # fmt: skip
+def test_only_known_names_are_answered(owner: TestClient, name: str, status: int) -> None:
+    """A page asked for under a strange name is refused, so no name server can point a browser's cookie here."""
+    assert owner.get("/", headers={"Host": name}).status_code == status
+
+
+def test_the_public_name_and_numbers_of_the_house_are_known(locked: Path) -> None:
+    """Bound to the house, the public address's name and any number are answered, other names are not."""
+    with client_of(locked, host="0.0.0.0", public_url="https://plants.example", asked="plants.example") as client:  # noqa: S104 - not bound
+        known = {name: client.get("/login", headers={"Host": name}).status_code
+                 for name in ("plants.example", "192.168.1.5:8321", "evil.example")}  # fmt: skip
+    assert known == {"plants.example": 200, "192.168.1.5:8321": 200, "evil.example": 400}
+
+
+@pytest.mark.parametrize("path", OWN_PAGES)
+def test_every_page_carries_the_policy(owner: TestClient, path: str) -> None:
+    """No inline script or style, no frame, no other site; no referrer, no guessing of types."""
+    headers = owner.get(path).headers
+    policy = {part.strip().partition(" ")[0]: part.strip().partition(" ")[2] for part in headers["content-security-policy"].split(";")}
+    assert policy == {
+        "default-src": "'none'", "img-src": "'self' data:", "style-src": "'self'", "script-src": "'self'",
+        "connect-src": "'self'", "form-action": "'self'", "base-uri": "'none'", "frame-ancestors": "'none'",
+    }  # fmt: skip
+    assert headers["referrer-policy"] == "no-referrer"
+    assert headers["x-content-type-options"] == "nosniff"
+
+
+@pytest.mark.parametrize("path", OWN_PAGES)
+def test_no_page_has_script_or_style_within(owner: TestClient, path: str) -> None:
+    """What the policy would stop is not there: no style attribute, no handler, no script text."""
+    text = owner.get(path).text
+    assert " style=" not in text
+    assert " onclick=" not in text
+    assert "<style" not in text
+    assert "<script>" not in text
+
+
+def test_what_a_grower_typed_is_never_markup(locked: Path) -> None:
+    """A name full of markup stands on the page as text."""
+    from carecal.collection.entries import PlantAdded  # noqa: PLC0415 - of this test alone
+
+    with Collection.open(locked) as home:
+        entry = PlantAdded(on=TODAY, plant="odd", name="<script>alert(1)</script>", medium="bark", container="plastic",
+                           size_cm=12, place="east-sill")  # fmt: skip
+        home.record(entry, now=moment(TODAY))
+    with client_of(locked) as client:
+        sign_in(client)
+        text = client.get("/").text
+    assert "<script>alert" not in text
+    assert "&lt;script&gt;alert" in text
+
+
+@pytest.mark.parametrize(
+    ("reason", "body", "kind"),
+    [
+        ("more than a form holds", b"do=done&note=" + b"x" * 3_000_000, "application/x-www-form-urlencoded"),
+        ("a broken boundary", b"--x\r\nnonsense", "multipart/form-data; boundary=x"),
+        ("no boundary", b"--x", "multipart/form-data"),
+        ("no form at all", b"{}", "application/json"),
+        ("bytes that are no text", b"do=\xff\xfe&task=\x00", "application/x-www-form-urlencoded"),
+        ("thousands of fields", b"&".join(b"task=%d" % i for i in range(5000)), "application/x-www-form-urlencoded"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("path", ["/", "/login"])
+def test_oversized_and_malformed_bodies_are_refused(
+    owner: TestClient, locked: Path, path: str, reason: str, body: bytes, kind: str
+) -> None:
+    """Each gets a plain refusal, never an error of the server, and writes nothing."""
+    before = entries_of(locked)
+    answer = owner.post(path, content=body, headers={"Content-Type": kind})
+    assert answer.status_code in {400, 403, 413, 422}, reason
+    assert entries_of(locked) == before
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"do": "done", "task": "task/1/1/wetting/999999", "care": "watering"},
+        {"do": "done", "task": "../../x", "care": "watering"},
+        {"do": "done", "task": "task/99/1/wetting/1", "care": "watering"},
+        {"do": "done", "task": "task/1/1/wetting/1", "care": "burning"},
+        {"do": "done"},
+        {"do": "nonsense", "task": "task/1/1/wetting/1", "care": "watering"},
+        {"do": "undo", "entry": "99999999999999999999999999"},
+        {"do": "undo", "entry": "nan"},
+        {"do": "undo", "entry": "inf"},
+        {"do": "undo", "entry": "-1"},
+        {"do": "undo", "entry": "1"},
+        {"do": "undo"},
+        {},
+        {"do": "round", "except": "nobody"},
+        {"do": "round", "on": "2026-13-01"},
+        {"do": "done", "task": "task/١/1/wetting/1", "care": "watering"},
+        {"do": "done", "task": "task/" + "9" * 3000 + "/1/x", "care": "watering"},
+    ],
+)
+def test_forms_full_of_nonsense_are_refused_in_one_line(owner: TestClient, locked: Path, fields: dict[str, str]) -> None:
+    """A refusal, not an error of the server, and nothing written."""
+    before = entries_of(locked)
+    answer = owner.post("/", data={**fields, "form_token": form_token(owner)})
+    assert 400 <= answer.status_code < 500
+    assert "Traceback" not in answer.text
+    assert entries_of(locked) == before
+
+
+def test_the_one_time_address_works_once(folder: Path) -> None:
+    """It sets the password, and a second use of it, by whoever saw it, changes nothing."""
+    with Collection.open(folder) as home:
+        path = one_time_path(home, moment(TODAY))
+    with client_of(folder) as client:
+        assert client.get(path).status_code == 200
+        assert client.post(path, data={"password": PASSWORD, "again": PASSWORD}).status_code == 303
+        stolen = {"password": "somebody else's", "again": "somebody else's"}
+        assert client.post(path, data=stolen).status_code in {404, 410}
+    with client_of(folder) as client:
+        sign_in(client)
+
+
+def test_the_one_time_address_ends_after_a_quarter_of_an_hour(folder: Path) -> None:
+    """At fifteen minutes it still holds, a second later it does not."""
+    with Collection.open(folder) as home:
+        path = one_time_path(home, moment(TODAY))
+    clock = Clock()
+    with client_of(folder, clock) as client:
+        clock.later(minutes=15)
+        assert client.get(path).status_code == 200
+        clock.later(seconds=1)
+        assert client.get(path).status_code in {404, 410}
+
+
+def test_a_newer_one_time_address_ends_the_older(folder: Path) -> None:
+    """Only the address printed last sets the password."""
+    with Collection.open(folder) as home:
+        old, new = one_time_path(home, moment(TODAY)), one_time_path(home, moment(TODAY))
+    with client_of(folder) as client:
+        assert client.get(old).status_code in {404, 410}
+        assert client.get(new).status_code == 200
+
+
+def test_a_new_password_ends_every_session(owner: TestClient, locked: Path) -> None:
+    """Who was signed in by the old password is signed out."""
+    with Collection.open(locked) as home:
+        path = one_time_path(home, moment(TODAY))
+    with client_of(locked) as other:
+        other.post(path, data={"password": "another long quay", "again": "another long quay"})
+    assert owner.get("/").status_code == 303
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "0.0.0.0"])  # noqa: S104 - not bound
+def test_without_a_password_every_page_is_forbidden(folder: Path, host: str) -> None:
+    """Calendars and /healthz answer, the one-time address too; every page is 403."""
+    with Collection.open(folder) as home:
+        path = one_time_path(home, moment(TODAY))
+    with client_of(folder, host=host) as client:
+        assert {p: client.get(p).status_code for p in ("/", "/login")} == {"/": 403, "/login": 403}
+        assert client.post("/login", data={"password": ""}).status_code == 403
+        assert client.get(path).status_code == 200
+        assert client.get("/healthz").status_code == 200
+        assert client.get("/calendar/unknown.ics").status_code == 404
+
+
+def test_guesses_wait_longer_and_longer(locked: Path) -> None:
+    """Even the right password is not taken while a wait runs, and each wrong guess makes the wait longer."""
+    clock, waits = Clock(), []
+    with client_of(locked, clock) as client:
+        for _ in range(8):
+            answer = client.post("/login", data={"password": "guess", "next": "/"})
+            while answer.status_code == 429:
+                waits.append(int(answer.headers["retry-after"]))
+                assert client.post("/login", data={"password": PASSWORD, "next": "/"}).status_code == 429
+                clock.later(seconds=waits[-1])
+                answer = client.post("/login", data={"password": "guess", "next": "/"})
+            assert answer.status_code == 403
+        clock.later(hours=1)
+        sign_in(client)
+    assert waits == sorted(waits)
+    assert len(waits) >= 4
+    assert waits[-1] >= 4 * waits[0]
+
+
+@pytest.mark.parametrize("wanted", ["//evil.example", "https://evil.example", "/\\evil.example", "javascript:alert(1)", "/\t/evil.example", ""])
+def test_the_login_leads_nowhere_else(locked: Path, wanted: str) -> None:
+    """An address of another site in the login's link is not followed."""
+    with client_of(locked) as client:
+        answer = client.post("/login", data={"password": PASSWORD, "next": wanted})
+    assert answer.headers["location"] == "/"
+
+
+def test_no_secret_stands_in_the_log(owner: TestClient, locked: Path, caplog: pytest.LogCaptureFixture) -> None:
+    """Addresses that hold secrets, known or not, leave no trace of them in the log."""
+    with Collection.open(locked) as home:
+        path = one_time_path(home, moment(TODAY))
+    secret = path.rpartition("/")[2]
+    with caplog.at_level(logging.DEBUG, logger="carecal"):
+        owner.get(path)
+        owner.get(f"/calendar/{secret}.ics")
+        owner.get(f"/sitter/{secret}")
+    assert secret not in caplog.text
+
+
+def test_secrets_are_kept_as_digests_alone(owner: TestClient, locked: Path) -> None:
+    """Neither a session, a one-time address nor the password stands in the collection's file as it is."""
+    with Collection.open(locked) as home:
+        secret = one_time_path(home, moment(TODAY)).rpartition("/")[2]
+        session = begin_session(home, moment(TODAY) )
+        dump = "\n".join(home.journal.connection.iterdump())
+    assert secret not in dump
+    assert session not in dump
+    assert PASSWORD not in dump
+    assert "$argon2id$" in dump
+    assert owner.cookies
+
+
+def test_a_moment_later_the_session_still_lives_and_after_its_days_it_does_not(locked: Path) -> None:
+    """A session ends by itself."""
+    clock = Clock()
+    with client_of(locked, clock) as client:
+        sign_in(client)
+        clock.later(days=100)
+        assert client.get("/").status_code == 200
+        clock.later(days=100)
+        assert client.get("/").status_code == 303
+    assert CHEAP is not None
+    assert timedelta(days=1)
