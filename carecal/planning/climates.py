@@ -61,6 +61,7 @@ class PlaceAir:
         self._lived: dict[tuple[str, float], list[float]] = {}
         self._media: dict[str, tuple[list[float], list[float]]] = {}
         self._ahead: dict[str, list[float]] = {}
+        self._flat: dict[str, list[float]] = {}
         self._wind = {name: row.speed_m_s for name, row in catalog.air_classes.items()}
 
     def year(self, *, leap: bool) -> DailyClimate:
@@ -71,17 +72,19 @@ class PlaceAir:
 
     def values(self, name: str) -> list[float]:
         """Return one quantity of the normals over all days: day_c, night_c, rh_pct, light_mol or vpd_kpa."""
-        return list(chain.from_iterable(getattr(self.year(leap=leap), name) for leap in self._leaps))
+        if name not in self._flat:
+            years = (getattr(self.year(leap=leap), name) for leap in self._leaps)
+            self._flat[name] = list(chain.from_iterable(years))
+        return self._flat[name]
 
     def mean(self, name: str, first: int, last: int) -> float:
         """Return the mean of a quantity of the normals over days, both ends included."""
-        days = range(first - self.origin, last - self.origin + 1)
-        total = sum(self._at(name, index) for index in days)
-        return total / len(days)
+        days = self.values(name)[first - self.origin : last - self.origin + 1]
+        return sum(days) / (last - first + 1)
 
     def at(self, name: str, day: int) -> float:
         """Return a quantity of the normals on a day."""
-        return self._at(name, day - self.origin)
+        return self.values(name)[day - self.origin]
 
     def mean_demand(self, container: str, light_factor: float, first: int, last: int) -> float:
         """Return the mean relative demand over days, both ends included, as a reading on the first day sees it."""
@@ -157,15 +160,6 @@ class PlaceAir:
             return off, off, 0.0
         ea = vapour_pressure(normal["day_c"] + off, normal["night_c"] + off, read.rh_mean_pct)
         return off, off, ea - normal["ea_kpa"]
-
-    def _at(self, name: str, index: int) -> float:
-        for leap in self._leaps:
-            size = 366 if leap else 365
-            if index < size:
-                values: list[float] = getattr(self.year(leap=leap), name)
-                return values[index]
-            index -= size
-        raise IndexError(index)
 
     def _wet_bulbs(self, *, leap: bool) -> tuple[list[float], list[float]]:
         if leap not in self._wet:
