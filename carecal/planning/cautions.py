@@ -19,8 +19,7 @@ WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 def cautions_of(state: PlantState, day: int, care: str, scene: Scene, *, step: str = "") -> tuple[str, ...]:
     """Return the codes of the cautions that belong to a care or step of a plant on a day, in the table's order."""
-    said = _facts(state, day, care, scene, step)
-    return tuple(code for code, conditions in scene.cautions if any(parts <= said for parts in conditions))
+    return scene.cautions_for(frozenset(_facts(state, day, care, scene, step)))
 
 
 def _facts(state: PlantState, day: int, care: str, scene: Scene, step: str) -> set[str]:

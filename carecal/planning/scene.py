@@ -67,10 +67,11 @@ class Scene:
         self._weekdays: dict[str, frozenset[int]] = {}
         self._away = absences(facts)
         self.supplies = supplies_of(facts)
-        self.cautions = tuple(
+        self._cautions = tuple(
             (code, tuple(frozenset(part.strip() for part in when.split("+")) for when in row.when))
             for code, row in catalog.cautions.items()
         )
+        self._cautions_for: dict[frozenset[str], tuple[str, ...]] = {}
 
     def air(self, place: str | None, day: int) -> PlaceAir | None:
         """Return the climate of a place as it is known on a day; None where it has none."""
@@ -184,6 +185,14 @@ class Scene:
             last = later.day - 1 if later is not None else FOREVER
             found.extend(cut(spans_of(air), first, last))
         return merge(found)
+
+    def cautions_for(self, said: frozenset[str]) -> tuple[str, ...]:
+        """Return the codes of the cautions of which a condition holds with all that is said, in the table's order."""
+        if said not in self._cautions_for:
+            self._cautions_for[said] = tuple(
+                code for code, conditions in self._cautions if any(parts <= said for parts in conditions)
+            )
+        return self._cautions_for[said]
 
     def setting(self, key: str, default: str, day: int) -> str:
         """Return a setting as it stood on a day, as_of's where the day lies ahead."""
