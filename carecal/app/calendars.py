@@ -99,7 +99,8 @@ def _plan_of(
     plants = None if options.plant is None else {options.plant}
     for _ in range(MOST_TRIES):
         head = home.journal.head()
-        plan = home.plan(day, grouping=options.grouping, plants=plants, progress=progress)
+        planner = home.planner(day, plants=plants, progress=progress)
+        plan = planner.plan(options.grouping, with_gates=False)  # no calendar shows them
         if home.journal.head() == head:
             break
     return plan, head

@@ -56,8 +56,7 @@ def component(content: Content, uid: str, sequence: int, stamp: datetime, zone: 
     item: Component = Event() if content.kind == "VEVENT" else Todo()
     item["UID"] = vText(uid)
     item["SEQUENCE"] = vInt(sequence)
-    item["DTSTAMP"] = vDDDTypes(stamp)
-    item["LAST-MODIFIED"] = vDDDTypes(stamp)
+    item["DTSTAMP"] = item["LAST-MODIFIED"] = vDDDTypes(stamp)
     item["SUMMARY"] = vText(content.summary)
     if content.description:
         item["DESCRIPTION"] = vText(content.description)

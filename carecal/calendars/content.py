@@ -6,6 +6,7 @@ import json
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from hashlib import sha256
+from operator import attrgetter
 from typing import Literal
 
 from carecal.calendars.clean import clean, clean_line
@@ -80,19 +81,11 @@ class Content:
         Args:
             zone: Name of the zone that timed values are written in.
         """
-        values = [SHAPE, zone if self.at or self.completed else "", *(_plain(self, name) for name in _FIELDS)]
-        return sha256(json.dumps(values).encode()).hexdigest()
+        values = [SHAPE, zone if self.at or self.completed else "", *_fields_of(self)]
+        return sha256(json.dumps(values, default=str).encode()).hexdigest()  # days and times as ISO text
 
 
-_FIELDS = tuple(Content.__slots__)
-
-
-def _plain(content: Content, name: str) -> object:
-    """Return one field as a JSON value."""
-    value = getattr(content, name)
-    if isinstance(value, tuple):
-        return [str(item) for item in value]
-    return value if value is None or isinstance(value, str | int) else str(value)
+_fields_of = attrgetter(*Content.__slots__)
 
 
 @dataclass(frozen=True, slots=True)
