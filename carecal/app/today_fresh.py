@@ -59,6 +59,7 @@ def fresh_today(
         "next_round": following.isoformat() if following else None,
         "next_round_text": _day(following) if following else "",
         "plants": sum(1 for _ in plan.plants),
+        "units": planner.timeline.facts.setting("units", "metric"),
         "changes": _changes(plan, planner),
     }
 

@@ -30,4 +30,5 @@ def today(session: Session, days: int) -> None:
     """
     now = reading_now(session)
     document = round_of(session.open(readonly=True), now.day, days)
-    session.emit(document, "\n".join(today_lines(document, session.units)))
+    units = session.units_named or document["units"]  # kept with it: a round that is kept folds nothing
+    session.emit(document, "\n".join(today_lines(document, units)))
