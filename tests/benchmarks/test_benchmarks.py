@@ -1,0 +1,50 @@
+"""The benchmarks run and do the whole work they time, at a size of a moment; nothing here looks at a clock."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.benchmarks import calendars, memory, ticks, today
+from tests.benchmarks.measure import Result, number_argument, show
+
+SMALL = 20
+
+
+def counts(results: list[Result]) -> dict[str, int]:
+    """Return the counts of the first result."""
+    return dict(results[0].counts)
+
+
+def test_the_calendar_benchmark_writes_every_plant_and_the_same_bytes_again() -> None:
+    """Twenty plants give twenty plants' rules, and a second writing changes no byte."""
+    found = counts(calendars.measure(SMALL))
+    assert (found["plants"], found["same"]) == (SMALL, 1)
+    assert SMALL < found["series"] <= found["components"] <= found["series"] + found["tasks"]
+
+
+def test_the_tick_benchmark_writes_one_entry_a_turn() -> None:
+    """Two turns of two kinds and two warm-ups are six entries over those that each collection began with."""
+    found = [counts(ticks.measure(SMALL, 3, turns)) for turns in (1, 2)]
+    assert [row["plants"] for row in found] == [SMALL, SMALL]
+    assert found[1]["entries"] - found[0]["entries"] == 2  # one tick more of each of the two kinds
+
+
+def test_the_round_benchmark_prints_the_round_of_the_example() -> None:
+    """The timed process prints the round, and both of its states are measured."""
+    results = today.measure(1)
+    assert [row.name for row in results] == ["`today`, nothing changed", "`today`, first after an entry"]
+    assert counts(results)["lines"] > 1
+
+
+def test_the_memory_benchmark_tells_a_peak_and_a_slope() -> None:
+    """The operating system's own peak of both sizes is read, in processes of their own."""
+    peak, slope = memory.measure(SMALL)
+    assert (peak.unit, slope.unit) == ("MB", "KB")
+    assert min(peak.measured, peak.against) > 1
+
+
+def test_results_are_shown_as_a_table(capsys: pytest.CaptureFixture[str]) -> None:
+    """Each result is one row with its ratio; the size is the script's one argument (worked by hand)."""
+    show([Result("a", "b", 3.0, 2.0, 2.0, (("plants", 7),))])
+    assert capsys.readouterr().out.splitlines()[2] == "| a | b | 3 s | 2 s | 1.50 | ≤ 2 | plants 7 |"
+    assert (number_argument(5, []), number_argument(5, ["9"])) == (5, 9)
