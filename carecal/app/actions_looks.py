@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
-from hashlib import sha256
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.checks import Ground, named
 from carecal.app.models import made
 from carecal.app.tasks import task_for
 from carecal.collection.entries import Observed, Weighed
-from carecal.errors import ConfirmationNeeded, Refused, StorageError
+from carecal.errors import ConfirmationNeeded, Refused
 
 if TYPE_CHECKING:
     from datetime import date
@@ -22,9 +19,8 @@ if TYPE_CHECKING:
     from carecal.collection.entries import Entry
     from carecal.collection.plants import PlantLine, PlantState
 
-__all__ = ["PHOTO_SUFFIXES", "keep_photo", "observe", "weigh"]
+__all__ = ["observe", "weigh"]
 
-PHOTO_SUFFIXES = (".jpg", ".jpeg", ".png", ".webp", ".heic")
 _COUNTS = ("roots", "tips", "leaves", "growths")
 JUMP_TIMES, JUMP_MORE = (
     3,
@@ -106,35 +102,6 @@ def weigh(
             f"{plant} cannot weigh {dry:g} g dry and {full:g} g full; put the other mark right first"
         )
     return [entry]
-
-
-def keep_photo(home: Collection, file: Path, *, dry: bool = False) -> str:
-    """Copy a picture into the collection's folder and return its name there; the same picture is kept once.
-
-    Args:
-        home: The collection.
-        file: The picture.
-        dry: Only tell the name.
-
-    Raises:
-        Refused: There is no such file, or it is no picture.
-        StorageError: The folder cannot be written.
-    """
-    if not file.is_file():
-        raise Refused(f"there is no picture {file}")
-    if file.suffix.lower() not in PHOTO_SUFFIXES:
-        raise Refused(f"'{file.name}' is no picture; allowed are {', '.join(PHOTO_SUFFIXES)}")
-    try:
-        name = f"{sha256(file.read_bytes()).hexdigest()[:24]}{file.suffix.lower()}"
-        target = home.folder / "photos" / name
-        if not dry and not target.exists():
-            target.parent.mkdir(exist_ok=True)
-            part = target.with_suffix(".part")
-            shutil.copyfile(file, part)
-            part.replace(target)
-    except OSError as error:
-        raise StorageError(f"the picture {file} cannot be kept: {error.strerror or error}") from error
-    return name
 
 
 def _check_trouble(values: dict[str, object], catalog: Catalog) -> None:

@@ -24,7 +24,8 @@ TOKEN_BYTES = 24  # 192 bits, as the addresses of calendars
 MOST_DAYS = 120  # our choice, because who minds the plants longer than a season is no sitter
 _NAME = re.compile(r"[\w][\w .'’-]{0,39}")
 _OWNER = "owner"
-_COLUMNS = "id, name, start, until, ended"
+_ALL = "select id, name, start, until, ended from sitter order by start, id"
+_ALL_WITH_HASH = "select id, name, start, until, ended, token_hash from sitter order by id"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def add_sitter(home: Collection, now: Now, name: str, start: date, until: date) 
 def sitters_of(home: Collection, now: Now) -> list[Sitter]:
     """Return the sitters whose address answers, by their first day."""
     with storage_errors(home.journal.connection):
-        rows = home.journal.connection.execute(f"select {_COLUMNS} from sitter order by start, id").fetchall()  # noqa: S608 - columns are a constant
+        rows = home.journal.connection.execute(_ALL).fetchall()
     return [sitter for sitter in map(_sitter, rows) if not sitter.is_over(now.day)]
 
 
@@ -107,9 +108,7 @@ def find_sitter(home: Collection, token: str) -> Sitter | None:
     """
     wanted, found = _digest(token), None
     with storage_errors(home.journal.connection):
-        rows = home.journal.connection.execute(
-            f"select {_COLUMNS}, token_hash from sitter order by id"
-        ).fetchall()  # noqa: S608 - columns are a constant
+        rows = home.journal.connection.execute(_ALL_WITH_HASH).fetchall()
     for row in rows:
         if compare_digest(wanted, row[-1]):
             found = _sitter(row[:-1])

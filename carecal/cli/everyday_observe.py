@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from carecal.app.actions_looks import keep_photo
 from carecal.app.actions_looks import observe as seen_of
+from carecal.app.photos import keep_photo
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday_shared import on_option
 from carecal.cli.types import PLANT

@@ -48,7 +48,7 @@ class Guesses:
             count, last = self._wrong.get(address, (0, now))
         if count < FREE_GUESSES:
             return 0
-        wait = min(FIRST_WAIT_S * 2 ** min(count - FREE_GUESSES, 20), LONGEST_WAIT_S)
+        wait: int = min(FIRST_WAIT_S * 2 ** min(count - FREE_GUESSES, 20), LONGEST_WAIT_S)
         return max(0, wait - int((now - last).total_seconds()))
 
     def wrong(self, address: str, now: datetime) -> None:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from carecal.app.actions import done, leave, missed
-from carecal.app.actions_looks import keep_photo, observe, weigh
+from carecal.app.actions_looks import observe, weigh
 from carecal.app.actions_pots import move, move_all, part, pot
 from carecal.app.actions_round import done_round
 from carecal.app.actions_spans import away_add, away_end, pause, resume
@@ -368,23 +367,3 @@ def test_one_unknown_id_of_several_writes_nothing(full: Diary) -> None:
 def test_an_id_named_twice_counts_once(full: Diary) -> None:
     """`done watering tide tide` is one wetting."""
     assert len(full.tries(DUE, done, "watering", ["tide", "tide"])) == 1
-
-
-def test_a_picture_is_kept_once_under_a_plain_name(full: Diary, tmp_path: Path) -> None:
-    """Its name is that of its content; a trial keeps nothing."""
-    picture = tmp_path / "my plant.JPG"
-    picture.write_bytes(b"picture")
-    name = keep_photo(full.home, picture, dry=True)
-    assert not (full.home.folder / "photos" / name).exists()
-    assert keep_photo(full.home, picture) == keep_photo(full.home, picture) == name
-    assert [file.name for file in (full.home.folder / "photos").iterdir()] == [name]
-
-
-@pytest.mark.parametrize(
-    ("name", "match"), [("none.jpg", "there is no picture"), ("text.txt", "is no picture; allowed are .jpg")]
-)
-def test_what_is_no_picture_is_refused(full: Diary, tmp_path: Path, name: str, match: str) -> None:
-    """Missing, or of another kind."""
-    (tmp_path / "text.txt").write_text("no picture", encoding="utf-8")
-    with pytest.raises(Refused, match=match):
-        keep_photo(full.home, tmp_path / name)
