@@ -103,7 +103,7 @@ class _Tending:
         on = date.fromordinal(day)
         if self._is_left(slot, day):
             self._happens(chain, Event(day, 0, "left", care=slot.care, felt="damp"))
-            return Left(on=on, plant=self.line.id, care=slot.care)
+            return Left.model_validate({"on": on, "plant": self.line.id, "care": slot.care})
         felt = self._felt(slot, day)
         self._happens(chain, Event(day, 0, "wet", care=slot.care, felt=felt))
         return Done.model_validate({"on": on, "plant": self.line.id, "care": slot.care, "felt": felt})

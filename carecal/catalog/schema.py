@@ -33,7 +33,7 @@ def hints_of(row: type[Any]) -> dict[str, Any]:
     return typing.get_type_hints(row, localns=known, include_extras=True)
 
 
-def allowed(hint: Any) -> str:  # noqa: ANN401 (a type hint may be any object)
+def allowed(hint: Any) -> str:
     """What a column of this type may hold, in words."""
     origin, arguments = get_origin(hint), get_args(hint)
     if origin is Annotated:
@@ -93,7 +93,7 @@ def _model(hints: tuple[tuple[str, Any], ...]) -> type[BaseModel]:
     return create_model("Row", __config__=_CONFIG, **columns)
 
 
-def _checked(hint: Any) -> Any:  # noqa: ANN401 (a type hint may be any object)
+def _checked(hint: Any) -> Any:
     origin, arguments = get_origin(hint), get_args(hint)
     if origin is Annotated:
         return Annotated[arguments[0], Field(ge=arguments[1].low, le=arguments[1].high)]
@@ -108,7 +108,7 @@ def _checked(hint: Any) -> Any:  # noqa: ANN401 (a type hint may be any object)
     return hint
 
 
-def _default(hint: Any) -> Any:  # noqa: ANN401 (a type hint may be any object)
+def _default(hint: Any) -> Any:
     if type(None) in get_args(hint):
         return None
     if get_origin(hint) is tuple:

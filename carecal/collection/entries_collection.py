@@ -177,7 +177,7 @@ class Paused(_Span):
     start: date
     until: date | None = None  # None: until resumed
     every_year: bool = False
-    start_month_day: MonthDay | None = None  # of a yearly one, so that a 29 February is kept in other years too
+    start_month_day: MonthDay | None = None  # of a yearly one: a 29 February is kept in other years, too
     until_month_day: MonthDay | None = None
 
 
