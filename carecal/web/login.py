@@ -86,7 +86,7 @@ def _one_time(site: Site, home: Collection, now: Now, request: Request, form: Fo
             set_password(home, now, token, password, site.crypt)
     except Refused as refusal:
         return _page(site, "password.html", 422, problem=plain_text(str(refusal)))
-    return _signed_in(site, home, now, "/")
+    return _signed_in(site, home, now, request, "/")
 
 
 def _login(site: Site, home: Collection, now: Now, request: Request, form: FormData | None) -> Response:
@@ -112,7 +112,7 @@ def _login(site: Site, home: Collection, now: Now, request: Request, form: FormD
     if not fits:
         return _page(site, "login.html", 403, problem="That is not the password.", wanted=wanted)
     site.guesses.right(address)
-    return _signed_in(site, home, now, wanted)
+    return _signed_in(site, home, now, request, wanted)
 
 
 def _logout(site: Site, home: Collection, _: Now, request: Request, form: FormData | None) -> Response:
@@ -121,16 +121,16 @@ def _logout(site: Site, home: Collection, _: Now, request: Request, form: FormDa
     if session is not None and compare_digest(token.encode(), site.form_token(home, session).encode()):
         end_session(home, session)
     answer = RedirectResponse("/login", 303, headers=PRIVATE)
-    answer.delete_cookie(site.cookie, secure=site.is_secure, httponly=True, samesite="lax")
+    answer.delete_cookie(site.cookie(request), secure=site.is_secure(request), httponly=True, samesite="lax")
     return answer
 
 
-def _signed_in(site: Site, home: Collection, now: Now, to: str) -> Response:
+def _signed_in(site: Site, home: Collection, now: Now, request: Request, to: str) -> Response:
     answer = RedirectResponse(to, 303, headers=PRIVATE)
     session = begin_session(home, now)
     answer.set_cookie(
-        site.cookie, site.signed(home, session), max_age=SESSION_DAYS * DAY_S, httponly=True, samesite="lax",
-        secure=site.is_secure,
+        site.cookie(request), site.signed(home, session), max_age=SESSION_DAYS * DAY_S, httponly=True, samesite="lax",
+        secure=site.is_secure(request),
     )  # fmt: skip
     return answer
 

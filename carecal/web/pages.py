@@ -76,7 +76,7 @@ class _Form:
 
 def session_of(site: Site, home: Collection, request: Request) -> str | None:
     """Return the living session of a request; None: nobody is signed in."""
-    cookie = request.cookies.get(site.cookie)
+    cookie = request.cookies.get(site.cookie(request))
     session = site.session_in(home, cookie) if cookie else None
     if session is None or not session_lives(home, site.clock(home), session):
         return None

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from argon2 import PasswordHasher
     from jinja2 import Environment
+    from starlette.requests import Request
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
@@ -85,15 +86,14 @@ class Site:
     _told: dict[str, dict[str, Any]] = field(default_factory=dict)
     _key: str = ""
 
-    @property
-    def is_secure(self) -> bool:
-        """Whether it is reached by https."""
-        return self.base.startswith("https://")
+    def is_secure(self, request: Request) -> bool:
+        """Return whether a request came by https: to this server, or to a proxy under the public address."""
+        host = request.headers.get("host", "").lower()
+        return request.url.scheme == "https" or self.base.lower() == f"https://{host}"
 
-    @property
-    def cookie(self) -> str:
-        """Name of the session's cookie."""
-        return "__Host-carecal" if self.is_secure else "carecal"
+    def cookie(self, request: Request) -> str:
+        """Return the name of the session's cookie; by https it is bound to this host alone."""
+        return "__Host-carecal" if self.is_secure(request) else "carecal"
 
     def key(self, home: Collection) -> str:
         """Return the key that signs, read once."""
