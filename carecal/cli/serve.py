@@ -1,16 +1,20 @@
-"""`serve`: the calendars for phones and computers of the house."""
+"""`serve`: the page and the calendars for phones and computers of the house."""
 
 from __future__ import annotations
 
 import ipaddress
 import socket
 from importlib import import_module
+from typing import TYPE_CHECKING
 
 import click
 
-from carecal.app import calendars
+from carecal.app import calendars, owner
 from carecal.cli.context import Session, pass_session
 from carecal.errors import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 __all__ = ["serve"]
 
@@ -18,7 +22,7 @@ PORT = 8321  # our choice, because no registered service of a home uses it
 ANY = frozenset({"0.0.0.0", "::"})  # noqa: S104 - compared with, not bound to
 
 
-@click.command(short_help="Serve the calendars to phones and computers.")
+@click.command(short_help="Serve the page and the calendars to phones and computers.")
 @click.option(
     "--host",
     default="127.0.0.1",
@@ -29,32 +33,75 @@ ANY = frozenset({"0.0.0.0", "::"})  # noqa: S104 - compared with, not bound to
     "--port", type=click.IntRange(1, 65535), default=PORT, show_default=True, help="Port to listen on."
 )
 @click.option("--public-url", help="Address under which others reach it; else the setting public-address.")
+@click.option(
+    "--proxy",
+    "proxies",
+    multiple=True,
+    metavar="ADDRESS",
+    help="Believe this proxy about who asks, and by https or not; may be given again.",
+)
+@click.option("--new-password", is_flag=True, help="Print an address that sets another password.")
 @pass_session
-def serve(session: Session, host: str, port: int, public_url: str | None) -> None:
-    """Serve the calendars to phones and computers, until stopped by Ctrl-C.
+def serve(
+    session: Session,
+    host: str,
+    port: int,
+    public_url: str | None,
+    proxies: tuple[str, ...],
+    new_password: bool,
+) -> None:
+    """Serve the page and the calendars to phones and computers, until stopped by Ctrl-C.
 
-    Only addresses given by `carecal calendar add NAME` are answered. Without --host the server is heard on this
-    machine alone.
+    The first time it prints an address that sets the password of the page: it works once, for 15 minutes. Without
+    --host the server is heard on this machine alone.
     """
     home = session.open()
     known = calendars.calendars_of(home)
     base = (
         public_url or calendars.public_address(home, session.now().day) or f"http://{_shown(host)}:{port}"
     ).rstrip("/")
-    folder = home.folder
-    home.close()
     if not base.startswith(("http://", "https://")):
         raise Refused(f"'{base}' is no address to reach a server by; allowed is http://… or https://…")
+    for proxy in proxies:
+        _check_proxy(proxy)
     _check_free(host, port)
-    session.say(
-        f"serving {len(known)} calendar{'' if len(known) == 1 else 's'} at {base}/calendar/…; stop with Ctrl-C"
-    )
-    if not known:
-        session.say("no calendar has an address yet: carecal calendar add NAME")
-    if _is_loopback(host):
-        session.say("heard on this machine alone; --host 0.0.0.0 lets the phones of the house in")
     server = import_module("carecal.web.server")  # starlette takes 70 ms and is needed here alone
-    server.run(server.application(folder), host, port)
+    app = server.application(home.folder, host=host, public_url=base)
+    path = owner.one_time_path(home, session.now()) if new_password or not owner.has_password(home) else ""
+    home.close()
+    session.emit(
+        {"address": f"{base}/", "set_password": f"{base}{path}" if path else None, "calendars": len(known)},
+        "\n".join(_told(base, path, len(known), host)),
+    )
+    server.run(app, host, port, proxies=proxies)
+
+
+def _told(base: str, path: str, known: int, host: str) -> Iterator[str]:
+    """Yield what whoever started the server has to know."""
+    yield f"the page: {base}/ – stop with Ctrl-C"
+    if path:
+        yield f"set its password within {owner.FRESH_MINUTES} minutes, once: {base}{path}"
+    yield f"{known} calendar{'' if known == 1 else 's'} under {base}/calendar/…"
+    if not known:
+        yield "no calendar has an address yet: carecal calendar add NAME"
+    if _is_loopback(host):
+        yield "heard on this machine alone; --host 0.0.0.0 lets the phones of the house in"
+    elif base.startswith("http://"):
+        yield "plain http: fit for a house whose network is yours; from outside go by https and a proxy"
+
+
+def _check_proxy(address: str) -> None:
+    """Refuse what is no number of a machine or a network of them.
+
+    Raises:
+        Refused: It is a name, or '*', which would believe everybody.
+    """
+    try:
+        ipaddress.ip_network(address, strict=False)
+    except ValueError as error:
+        raise Refused(
+            f"proxy '{address}' is no address; allowed are numbers as 127.0.0.1 or 10.0.0.0/8"
+        ) from error
 
 
 def _is_loopback(host: str) -> bool:

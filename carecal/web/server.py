@@ -1,8 +1,8 @@
-"""The web application of one collection and the server that runs it; each page is a row of `PAGES`."""
+"""The web application of one collection and the server that runs it; pages lie in modules of their own."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import uvicorn
 from starlette.applications import Starlette
@@ -12,7 +12,8 @@ from starlette.routing import Route
 from carecal.web.calendars import calendar_answer, healthz
 from carecal.web.guard import Guard, names_of
 from carecal.web.login import login_routes
-from carecal.web.pages import FORM_BYTES, Handler, owner_route
+from carecal.web.pages import owner_route
+from carecal.web.pages_routes import page_routes
 from carecal.web.round import act_round, show_round
 from carecal.web.site import Site
 from carecal.web.sitter import sitter_route
@@ -28,19 +29,7 @@ if TYPE_CHECKING:
     from carecal.app.door import Collection
     from carecal.app.now import Now
 
-__all__ = ["PAGES", "Page", "application", "run"]
-
-
-class Page(NamedTuple):
-    """A page that only the owner sees: its address, what answers reading and forms, and the most bytes of a form."""
-
-    path: str
-    show: Handler
-    act: Handler | None = None
-    limit: int = FORM_BYTES
-
-
-PAGES: tuple[Page, ...] = (Page("/", show_round, act_round),)
+__all__ = ["application", "run"]
 
 
 def clock_of(home: Collection) -> Now:
@@ -68,7 +57,8 @@ def application(
         Route("/static/{name}", static),
         sitter_route(site),
         *login_routes(site),
-        *(owner_route(site, page.path, page.show, page.act, limit=page.limit) for page in PAGES),
+        owner_route(site, "/", show_round, act_round),
+        *page_routes(site),
     ]
     return Starlette(routes=routes, middleware=[Middleware(Guard, names=names_of(host, public_url))])
 

@@ -32,7 +32,8 @@ class Clock:
 
     def later(self, **span: float) -> None:
         """Move on within the day."""
-        self.now = replace(self.now, written=self.now.written + timedelta(**span), clock=self.now.clock + timedelta(**span))
+        on = timedelta(**span)
+        self.now = replace(self.now, written=self.now.written + on, clock=self.now.clock + on)
 
 
 def give_password(folder: Path) -> None:
@@ -42,7 +43,9 @@ def give_password(folder: Path) -> None:
         set_password(home, moment(TODAY), token, PASSWORD, CHEAP)
 
 
-def client_of(folder: Path, clock: Clock | None = None, *, host: str = HOST, asked: str = HOST, **more: str) -> TestClient:
+def client_of(
+    folder: Path, clock: Clock | None = None, *, host: str = HOST, asked: str = HOST, public_url: str = ""
+) -> TestClient:
     """Return a browser's stand-in that follows nothing by itself and raises no error of the server.
 
     Args:
@@ -50,10 +53,10 @@ def client_of(folder: Path, clock: Clock | None = None, *, host: str = HOST, ask
         clock: The moment; None: nine o'clock of the care day.
         host: What the server listens on.
         asked: The name it is asked under.
-        more: Further arguments of the application.
+        public_url: The address under which others reach it.
     """
-    app = application(folder, clock=clock or Clock(), host=host, crypt=CHEAP, **more)
-    scheme = "https" if more.get("public_url", "").startswith("https") else "http"
+    app = application(folder, clock=clock or Clock(), host=host, crypt=CHEAP, public_url=public_url)
+    scheme = "https" if public_url.startswith("https") else "http"
     return TestClient(app, base_url=f"{scheme}://{asked}", follow_redirects=False)
 
 
@@ -74,7 +77,7 @@ def task_of(client: TestClient, plant: str) -> dict[str, str]:
     """Return the fields that a plant's row of the round posts, but for the token."""
     row = re.search(rf'data-plant="{plant}".*?</form>', client.get("/").text, re.DOTALL)
     assert row is not None
-    return {name: value for name, value in re.findall(r'name="(task|care|on)" value="([^"]*)"', row[0])}
+    return dict(re.findall(r'name="(task|care|on)" value="([^"]*)"', row[0]))
 
 
 def entries_of(folder: Path) -> list[tuple[str, str]]:

@@ -1,0 +1,137 @@
+"""A real browser at phone width before a real server on loopback; skipped, with the reason, where there is none."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+import uvicorn
+from argon2 import PasswordHasher, profiles
+
+from carecal.app import Collection
+from carecal.app.owner import one_time_path, set_password
+from carecal.web.server import application
+from tests.stories.quay import TODAY, make_quay, moment
+
+ROOT = Path(__file__).resolve().parents[2]
+PASSWORD = "a long quay by night"  # noqa: S105 - of a collection that lives for one test
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+ARGUMENTS = ("--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run")
+AXE_RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark every test of this folder as one of the browser."""
+    here = Path(__file__).parent
+    for item in items:
+        if here in item.path.parents:
+            item.add_marker("browser")
+
+
+@dataclass(frozen=True)
+class Served:
+    """A server on loopback and the folder it serves."""
+
+    base: str
+    folder: Path
+
+    def entries(self) -> list[tuple[str, str, str]]:
+        """Return kind, plant and author of each entry written today, in order."""
+        with Collection.open(self.folder) as home:
+            names = {number: name for name, number in home.journal.ids().items()}
+            return [(r.kind, names.get(r.plant or 0, ""), r.by) for r in home.journal.records() if r.on == TODAY]
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """Return the running browser."""
+    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed (extra 'browser')")
+    if CHROMIUM is None:
+        pytest.skip("no chromium on this machine")
+    root = ("--no-sandbox",) if os.geteuid() == 0 else ()
+    with playwright.sync_playwright() as started:
+        browser = started.chromium.launch(executable_path=CHROMIUM, args=[*ARGUMENTS, *root])
+        yield started, browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def _quay_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder of the house by the harbour with a password, to copy from."""
+    folder = tmp_path_factory.mktemp("quay") / "home"
+    make_quay(folder)
+    with Collection.open(folder) as home:
+        token = one_time_path(home, moment(TODAY)).rpartition("/")[2]
+        set_password(home, moment(TODAY), token, PASSWORD, PasswordHasher.from_parameters(profiles.CHEAPEST))
+    return folder
+
+
+@pytest.fixture
+def served(_quay_once: Path, tmp_path: Path) -> Iterator[Served]:
+    """Return a server of a copy of the house, at nine o'clock of a care day."""
+    folder = tmp_path / "home"
+    shutil.copytree(_quay_once, folder)
+    listener = socket.socket()
+    listener.bind(("127.0.0.1", 0))
+    listener.listen()  # whoever asks before the server is up waits in line
+    app = application(folder, clock=lambda _: moment(TODAY))
+    server = uvicorn.Server(uvicorn.Config(app, log_level="error", ws="none"))
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
+    thread.start()
+    try:
+        yield Served(f"http://127.0.0.1:{listener.getsockname()[1]}", folder)
+    finally:
+        server.should_exit = True
+        thread.join(timeout=10)
+        listener.close()
+
+
+@pytest.fixture
+def phone(chromium: Any, served: Served) -> Iterator[Callable[..., Any]]:
+    """Return a function that gives a phone's page, signed in; its arguments go to the browser's context."""
+    started, browser = chromium
+    contexts = []
+
+    def opened(*, signed_in: bool = True, **options: Any) -> Any:
+        device = started.devices["Pixel 7"]
+        context = browser.new_context(**{**device, "locale": "en-GB", "timezone_id": "Europe/Berlin", **options})
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(8000)
+        if signed_in:
+            page.goto(f"{served.base}/login")
+            page.get_by_label("Password").fill(PASSWORD)
+            page.get_by_role("button", name="Sign in").click()
+            page.wait_for_url(f"{served.base}/")
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture(scope="session")
+def axe() -> str:
+    """Return the source of the engine for accessibility rules; CARECAL_AXE names its file."""
+    found = Path(os.environ.get("CARECAL_AXE") or ROOT / "node_modules" / "axe-core" / "axe.min.js")
+    if not found.is_file():
+        pytest.skip("no axe-core: npm install --no-save axe-core, or name its file by CARECAL_AXE")
+    return found.read_text(encoding="utf-8")
+
+
+def violations(page: Any, axe_source: str) -> list[str]:
+    """Return what breaks the rules on a page, each with where."""
+    page.evaluate(axe_source)
+    found = page.evaluate("rules => axe.run(document, {runOnly: rules})", AXE_RULES)
+    return [
+        f"{broken['id']}: {node['target']} {node.get('failureSummary', '')}"
+        for broken in found["violations"]
+        for node in broken["nodes"]
+    ]

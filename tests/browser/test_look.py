@@ -1,0 +1,69 @@
+"""How the pages look on a phone: no rule of accessibility broken, wide targets, no sideways scrolling, few bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tests.browser.conftest import Served, violations
+
+Phone = Callable[..., Any]
+PAGES = ("/", "/login")
+LEAST_TARGET = 48  # [px]
+LEAST_ROW = 64  # [px]
+MOST_BYTES = 60_000  # of the first page in all [B]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_accessibility_rule_is_broken(phone: Phone, served: Served, axe: str, scheme: str) -> None:
+    """The engine finds no violation of WCAG 2.2 AA, in both themes, signed in and out."""
+    page = phone(color_scheme=scheme)
+    assert violations(page, axe) == []
+    stranger = phone(color_scheme=scheme, signed_in=False)
+    stranger.goto(f"{served.base}/login")
+    assert violations(stranger, axe) == []
+
+
+@pytest.mark.parametrize("width", [206, 320, 412, 1200])
+def test_no_page_scrolls_sideways(phone: Phone, served: Served, width: int) -> None:
+    """At half a phone's width (200 % zoom), at 320 px (WCAG 1.4.10), on a phone and on a desk."""
+    page = phone(viewport={"width": width, "height": 800})
+    for path in PAGES:
+        page.goto(f"{served.base}{path}")
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), path
+
+
+def test_targets_are_wide_enough_for_wet_hands(phone: Phone) -> None:
+    """Rows are 64 px high, every other button 48 px (a link within a sentence is exempt, WCAG 2.5.8)."""
+    page = phone()
+    heights = page.eval_on_selector_all(
+        "button, summary, nav a, select, input:not([type=hidden]):not([type=checkbox])",
+        "all => all.filter(e => e.offsetParent).map(e => [e.outerHTML.slice(0, 80), e.getBoundingClientRect().height])",
+    )
+    assert len(heights) > 4
+    assert [(name, height) for name, height in heights if height < LEAST_TARGET] == []
+    rows = page.eval_on_selector_all("button.tap", "all => all.map(e => e.getBoundingClientRect().height)")
+    assert rows
+    assert min(rows) >= LEAST_ROW
+
+
+def test_the_first_page_is_small(phone: Phone, served: Served) -> None:
+    """Page, style and script together stay within 60 kB, read from the answers themselves."""
+    page = phone()
+    sizes: list[int] = []
+    page.on("response", lambda answer: sizes.append(len(answer.body())))
+    page.context.clear_cookies(name="none")
+    page.goto(f"{served.base}/", wait_until="networkidle")
+    assert 0 < sum(sizes) <= MOST_BYTES
+
+
+def test_nothing_is_blocked_by_the_policy(phone: Phone, served: Served) -> None:
+    """The browser reports no error of its own on any page: no script or style that the policy stops."""
+    page = phone()
+    told: list[str] = []
+    page.on("console", lambda message: told.append(message.text))
+    for path in PAGES:
+        page.goto(f"{served.base}{path}")
+    assert told == []
