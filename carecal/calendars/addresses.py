@@ -47,11 +47,6 @@ class Address:
         number = _number(self.host)
         return self.host == "localhost" or (number is not None and number.is_loopback)
 
-    @property
-    def is_loopback_http(self) -> bool:
-        """Whether it is an http address, which can only be of this machine itself."""
-        return self.scheme == "http" and self.is_loopback
-
     def at(self, path: str) -> Address:
         """Return the address of another path at the same place."""
         return Address(self.scheme, self.host, self.port, path, self.user)

@@ -113,7 +113,7 @@ class Client:
             Refused: The address leads where it may not.
             Unreachable: The computer does not answer in time, or its answer is too large.
         """
-        numbers = numbers_of(address.host, address.port, private=self.private or address.is_loopback_http)
+        numbers = numbers_of(address.host, address.port, private=self.private)
         sent = {"User-Agent": f"carecal/{__version__}", "Accept-Encoding": "identity", **(headers or {})}
         if self.login is not None:
             sent["Authorization"] = self.login.header

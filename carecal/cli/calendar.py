@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from carecal.app import calendars
+from carecal.app import calendars, publishing
 from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
@@ -228,3 +228,79 @@ def code(session: Session, name: str, address: str | None) -> None:
     calendars.revoke_calendar(home, now, known.name)
     path = calendars.add_calendar(home, now, known.name, known.options)
     _tell(session, known.name, path, base, with_code=True)
+
+
+@calendar.command("publish")
+@click.argument("name")
+@click.argument("target")
+@click.option("--user", default="", help="Who logs in.")
+@click.option(
+    "--password-file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="File with the password in its first line; else CARECAL_PASSWORD, else it is asked.",
+)
+@click.option(
+    "--private", is_flag=True, help="The address lies in the own network or on this machine, and is meant."
+)
+@click.option(
+    "--stop", "is_stop", is_flag=True, help="Take away what is published there, and forget the target."
+)
+@confirming
+@pass_session
+def publish(
+    session: Session,
+    name: str,
+    target: str,
+    user: str,
+    password_file: Path | None,
+    private: bool,
+    is_stop: bool,
+) -> None:
+    """Publish a calendar elsewhere: in a folder, in a store, or in an account on a calendar server.
+
+    TARGET is a folder, a store's address (s3://, sftp://, webdav://), or caldav+https://host/path/ of a calendar. It is
+    remembered, and carecal refresh publishes there again; a password is never kept.
+    """
+    home, now = session.open(), session.sound_now()
+    ask = _ask_password if session.is_terminal else None
+    if is_stop:
+        gone = publishing.stop(home, name, target, password_file=password_file, ask=ask)
+        session.emit({"name": name, "target": str(gone.target), "published": False},
+                     f"{name} is taken away from {gone.target}")  # fmt: skip
+        return
+    told = publishing.publish_to(
+        home,
+        now,
+        name,
+        target,
+        user=user,
+        password_file=password_file,
+        private=private,
+        may_be_empty=session.yes,
+        ask=ask,
+    )
+    _tell_published(session, name, told)
+
+
+def _ask_password(user: str) -> str:
+    return str(click.prompt(f"password of {user}", hide_input=True, err=True))
+
+
+def _tell_published(session: Session, name: str, told: publishing.Told) -> None:
+    """Print where a calendar stands, its file's name the first time alone, and how often it will be looked at."""
+    found = told.publication
+    data = {"name": name, "target": str(found.target), "sent": told.is_sent, "events": found.events,
+            "objects": told.counts or None, "file": found.file_name if told.is_new and found.file_name else None,
+            "notes": list(told.notes)}  # fmt: skip
+    what = ", ".join(f"{count} {verb}" for verb, count in sorted(told.counts.items()))
+    if not told.is_sent:
+        what = "nothing has changed, nothing was sent"
+    lines = [f"{found.target}: {what or f'{found.events} events'}"]
+    if told.is_new and found.file_name:
+        lines = [f"{str(found.target).rstrip('/')}/{found.file_name}", *lines]
+        lines.append(
+            "keep this name: whoever knows the address may read the calendar, and it is not shown again"
+        )
+    if told.is_new and not session.quiet:
+        lines.append("carecal refresh publishes it again, from a timer once a day")
+    session.emit(data, "\n".join([*lines, *told.notes]))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from carecal.app import calendars
+from carecal.app import calendars, publishing
 from carecal.app.upkeep import findings, status_of
 from carecal.cli.context import Session, pass_session
 from carecal.cli.show import columns
@@ -94,10 +94,17 @@ def refresh(session: Session) -> int:
     home, now = session.open(), session.sound_now()
     count = len(home.journal.ids())
     told = calendars.refresh(home, now, progress=session.progress("planning", count))
-    rows = [{"name": known.name, "fault": note or None} for known, note in told]
+    rows = [{"name": known.name, "target": None, "fault": note or None} for known, note in told]
+    rows += [
+        {"name": name, "target": target, "fault": note or None}
+        for name, target, note in publishing.refresh_targets(home, now)
+    ]
     session.emit(
         rows,
-        "\n".join(f"{row['name']}: {row['fault'] or 'fresh'}" for row in rows)
+        "\n".join(
+            f"{row['name']}{' at ' + row['target'] if row['target'] else ''}: {row['fault'] or 'fresh'}"
+            for row in rows
+        )
         or "no calendar has an address",
     )
-    return 3 if any(note for _, note in told) else 0
+    return 3 if any(row["fault"] for row in rows) else 0

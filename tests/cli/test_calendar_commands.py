@@ -120,7 +120,7 @@ def test_a_file_that_cannot_be_written_leaves_the_old_one(
     def full(_: int) -> None:
         raise OSError(28, "No space left on device", str(file))
 
-    monkeypatch.setattr("carecal.cli.files.os.fsync", full)
+    monkeypatch.setattr("carecal.collection.whole_files.os.fsync", full)
     assert "no space left" in refused("calendar", "write", "-o", file, code=4)
     assert file.read_bytes() == before
     assert {path.name for path in tmp_path.iterdir()} == {"a.ics", "home"}

@@ -184,7 +184,7 @@ def _answers(status: int, body: bytes = b"", location: str = "") -> type[BaseHTT
 def test_an_address_is_read_and_only_its_host_is_kept(serve: Serve, home: Path) -> None:
     """A calendar behind a secret address is read; the journal keeps the host, not the secret."""
     start()
-    done("away", "read", f"{serve(_answers(200, VOYAGE))}/secret-token.ics", "--yes")
+    done("away", "read", f"{serve(_answers(200, VOYAGE))}/secret-token.ics", "--private", "--yes")
     assert journal(home)[-1].data["source"] == "127.0.0.1"
     assert b"secret-token" not in b"".join(path.read_bytes() for path in home.glob("collection.db*"))
 
@@ -192,12 +192,14 @@ def test_an_address_is_read_and_only_its_host_is_kept(serve: Serve, home: Path) 
 def test_redirects_are_followed_at_the_same_host_alone(serve: Serve) -> None:
     """A redirect to a path of the same server is followed, one to another server refused."""
     start()
-    done("away", "read", f"{serve(_answers(302, VOYAGE, '/there.ics'))}/a.ics", "--try")
+    done("away", "read", f"{serve(_answers(302, VOYAGE, '/there.ics'))}/a.ics", "--private", "--try")
     other = serve(_answers(200, VOYAGE))
-    said = refused("away", "read", f"{serve(_answers(302, VOYAGE, other + '/there.ics'))}/a.ics", "--try")
+    said = refused(
+        "away", "read", f"{serve(_answers(302, VOYAGE, other + '/there.ics'))}/a.ics", "--private", "--try"
+    )
     assert f"sends on to {other}" in said
     assert "sends on more than 3 times" in refused(
-        "away", "read", f"{serve(_answers(302, b'', '/a.ics'))}/a.ics"
+        "away", "read", f"{serve(_answers(302, b'', '/a.ics'))}/a.ics", "--private"
     )
 
 
@@ -209,12 +211,13 @@ def test_answers_that_are_no_calendar_are_refused(
 ) -> None:
     """A missing, failing or endless answer is refused in one line."""
     start()
-    assert message in refused("away", "read", f"{serve(_answers(status, body))}/a.ics", "--yes")
+    assert message in refused("away", "read", f"{serve(_answers(status, body))}/a.ics", "--private", "--yes")
 
 
 @pytest.mark.parametrize(("address", "message"), [
     ("http://192.0.2.1/a.ics", "not encrypted"),
     ("http://10.0.0.1/a.ics", "not encrypted"),
+    ("http://127.0.0.1:1/a.ics", "allowed with --private"),
     ("https://10.0.0.1/a.ics", "allowed with --private"),
     ("https://127.0.0.1/a.ics", "allowed with --private"),
     ("https://[::1]/a.ics", "allowed with --private"),

@@ -1,0 +1,280 @@
+"""Writes a calendar into an account on a calendar server (CalDAV): one object a UID, and only objects of our own.
+
+Written here on a plain client and not on a library, because pushing needs four methods (PROPFIND, MKCALENDAR, PUT,
+DELETE) and the checks of `web_client` on each of them: no redirect, no private network unless named, limits on size and
+time. The kept library follows redirects by itself, and brings a package that writes itself over `urllib3` for the whole
+environment. So this road needs no extra. It finds no calendars by itself: the grower gives the calendar's address.
+
+Source: RFC 4791 5.3.1 (MKCALENDAR), 5.3.2 (PUT, preconditions); RFC 9110 13.1.1, 13.1.2 (If-Match, If-None-Match).
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any, NamedTuple
+from xml.sax.saxutils import escape
+
+from icalendar import Calendar
+
+from carecal.calendars.web_client import Unreachable
+from carecal.errors import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from carecal.calendars.addresses import Address
+    from carecal.calendars.web_client import Answer, Client
+
+__all__ = ["CalendarAccount", "Sent", "objects_of"]
+
+MOST_OBJECTS = 5000  # our choice, because programs that show a calendar fail well before
+LEFT = "left"  # instead of an ETag: the object is somebody else's now and is looked at before it is touched
+GONE = frozenset({404, 410})
+CLASHES = frozenset({404, 409, 410, 412})
+_TYPE = "text/calendar; charset=utf-8"
+_XML = "application/xml; charset=utf-8"
+_ASK = b'<?xml version="1.0"?><propfind xmlns="DAV:"><prop><resourcetype/></prop></propfind>'
+_IS_CALENDAR = re.compile(rb"<(?:[\w.-]+:)?calendar(?:\s[^>]*)?/?>")
+_MAKE = (
+    '<?xml version="1.0"?><c:mkcalendar xmlns="DAV:" xmlns:c="urn:ietf:params:xml:ns:caldav"><set><prop>'
+    "<displayname>{name}</displayname><c:supported-calendar-component-set>"
+    '<c:comp name="VEVENT"/><c:comp name="VTODO"/></c:supported-calendar-component-set></prop></set></c:mkcalendar>'
+)
+
+
+class Sent(NamedTuple):
+    """What was last sent of one UID: the server's ETag, and the digest of our bytes."""
+
+    etag: str
+    digest: str
+
+
+def objects_of(body: bytes) -> dict[str, bytes]:
+    """Return each event and to-do of a calendar as a calendar of its own, by UID, with the time zones it names."""
+    product, zones = b"PRODID:-//carecal//carecal//EN", b""
+    blocks: list[list[bytes]] = []
+    depth = 0
+    for line in body.split(b"\r\n"):
+        if line.startswith(b"BEGIN:"):
+            depth += 1
+            if depth == 2:  # a part of the calendar itself
+                blocks.append([])
+        elif depth == 1 and line.startswith(b"PRODID:"):
+            product = line
+        if depth >= 2:
+            blocks[-1].append(line)
+        depth -= line.startswith(b"END:")
+    zones = b"".join(b"\r\n".join(block) + b"\r\n" for block in blocks if block[0] == b"BEGIN:VTIMEZONE")
+    head = b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\n" + product + b"\r\nCALSCALE:GREGORIAN\r\n"
+    found = {}
+    for block in blocks:
+        uid = next((line[4:].decode() for line in block if line.startswith(b"UID:")), "")
+        if uid:
+            part = b"\r\n".join(block) + b"\r\n"
+            found[uid] = head + (zones if b";TZID=" in part else b"") + part + b"END:VCALENDAR\r\n"
+    return found
+
+
+class CalendarAccount:
+    """One calendar of an account on a server, and what was sent to it.
+
+    Args:
+        client: Sends the requests, with the login.
+        address: The calendar's own address; it is made when nothing is there.
+        name: Name of a calendar that is made.
+        sent: What was last sent, by UID; brought up to date after each answer, so that a break loses nothing.
+    """
+
+    def __init__(self, client: Client, address: Address, name: str, sent: dict[str, Sent]) -> None:
+        self.client, self.name, self.sent = client, name, sent
+        self.address = address.at(address.path.rstrip("/") + "/")
+        self.counts: Counter[str] = Counter()
+        self.notes: list[str] = []
+
+    def push(self, objects: Mapping[str, bytes]) -> None:
+        """Bring the calendar up to the objects; where nothing has changed nothing is sent.
+
+        What is new or changed is written before what has gone is deleted, so that the calendar is never empty between.
+
+        Raises:
+            Refused: There are too many, or the server refuses one.
+            Unreachable: The server does not answer; what was done is remembered.
+        """
+        if len(objects) > MOST_OBJECTS:
+            raise Refused(
+                f"{len(objects)} events and to-dos are too many; allowed are {MOST_OBJECTS}: show fewer days"
+            )
+        digests = {uid: sha256(data).hexdigest() for uid, data in objects.items()}
+        changed = [
+            uid for uid in sorted(objects) if uid not in self.sent or self.sent[uid].digest != digests[uid]
+        ]
+        gone = sorted(self.sent.keys() - objects.keys())
+        if changed or gone:
+            self._make_sure()
+        for uid in changed:
+            self._put(uid, objects[uid], digests[uid])
+        for uid in gone:
+            self._delete(uid)
+
+    def _make_sure(self) -> None:
+        """Make the calendar where nothing is.
+
+        Raises:
+            Refused: Something else is there, or it cannot be made.
+        """
+        answer = self._send("PROPFIND", self.address, _ASK, {"Depth": "0", "Content-Type": _XML})
+        if answer.is_done:
+            if not _IS_CALENDAR.search(answer.body):
+                raise Refused(
+                    f"{self.address} is no calendar; allowed is a calendar's own address, or a new one"
+                )
+            return
+        if answer.status not in GONE:
+            raise Unreachable(f"{self.address.origin} answers {answer.status} when asked for the calendar")
+        self.sent.clear()  # it is not there any more: all of it is sent again
+        made = self._send(
+            "MKCALENDAR", self.address, _MAKE.format(name=escape(self.name)).encode(), {"Content-Type": _XML}
+        )
+        if not made.is_done:
+            raise Refused(
+                f"{self.address} cannot be made ({made.status}); make a calendar there, and give its address"
+            )
+
+    def _put(self, uid: str, data: bytes, digest: str) -> None:
+        known = self.sent.get(uid)
+        if known is not None and known.etag == LEFT:
+            self._settle(uid, data, digest)
+            return
+        only_if = {"If-None-Match": "*"} if known is None else {"If-Match": known.etag or "*"}
+        answer = self._send("PUT", self._place(uid), data, {"Content-Type": _TYPE, **only_if})
+        if answer.status in CLASHES:
+            self._settle(uid, data, digest)
+        else:
+            self._took(uid, digest, answer, "created" if known is None else "changed")
+
+    def _settle(self, uid: str, data: bytes, digest: str) -> None:
+        """Load what somebody else has changed, made or deleted, and decide."""
+        theirs = self._load(uid)
+        if theirs is None:
+            answer = self._send("PUT", self._place(uid), data, {"Content-Type": _TYPE, "If-None-Match": "*"})
+            if answer.status in CLASHES:
+                self._leave(uid, digest, "stands at another address there and was left alone")
+            else:
+                self._took(uid, digest, answer, "created")
+            return
+        if _is_ticked(theirs.body, uid) and not _is_ticked(data, uid):
+            self._leave(uid, digest, "was ticked there and was left alone; enter it here by carecal done")
+            return
+        headers = {"Content-Type": _TYPE, "If-Match": theirs.headers.get("etag", "*")}
+        answer = self._send("PUT", self._place(uid), _merged(data, theirs.body, uid), headers)
+        self._took(uid, digest, answer, "changed")
+
+    def _delete(self, uid: str) -> None:
+        etag = self.sent[uid].etag
+        if etag != LEFT:
+            answer = self._send("DELETE", self._place(uid), None, {"If-Match": etag or "*"})
+            if answer.is_done or answer.status in GONE:
+                self._forget(uid, "deleted")
+                return
+            if answer.status not in CLASHES:
+                raise Refused(f"{self.address.origin} does not delete an event ({answer.status})")
+        theirs = self._load(uid)
+        if theirs is None or _is_ticked(theirs.body, uid):
+            self._forget(uid, "left")
+            return
+        answer = self._send("DELETE", self._place(uid), None, {"If-Match": theirs.headers.get("etag", "*")})
+        if not answer.is_done and answer.status not in GONE:
+            raise Refused(f"{self.address.origin} does not delete an event ({answer.status}); try again")
+        self._forget(uid, "deleted")
+
+    def _load(self, uid: str) -> Answer | None:
+        answer = self._send("GET", self._place(uid), None, {})
+        if answer.status in GONE:
+            return None
+        if not answer.is_done:
+            raise Unreachable(f"{self.address.origin} answers {answer.status} when asked for an event")
+        return answer
+
+    def _took(self, uid: str, digest: str, answer: Answer, what: str) -> None:
+        """Remember what a server took.
+
+        Raises:
+            Refused: It did not take it.
+        """
+        if not answer.is_done:
+            raise Refused(
+                f"{self.address.origin} does not take an event ({answer.status}); nothing more was sent"
+            )
+        etag = answer.headers.get("etag", "")
+        if not etag:  # it stored other bytes than ours and tells the ETag when asked
+            etag = self._send("HEAD", self._place(uid), None, {}).headers.get("etag", "")
+        self.sent[uid] = Sent(etag, digest)
+        self.counts[what] += 1
+
+    def _leave(self, uid: str, digest: str, why: str) -> None:
+        self.sent[uid] = Sent(LEFT, digest)
+        self.counts["left"] += 1
+        self.notes.append(f"{uid} {why}")
+
+    def _forget(self, uid: str, what: str) -> None:
+        del self.sent[uid]
+        self.counts[what] += 1
+
+    def _place(self, uid: str) -> Address:
+        return self.address.at(f"{self.address.path}{uid}.ics")
+
+    def _send(self, method: str, address: Address, body: bytes | None, headers: Mapping[str, str]) -> Answer:
+        """Send one request.
+
+        Raises:
+            Refused: The login is refused.
+            Unreachable: The server sends on to another address, or does not answer.
+        """
+        answer = self.client.send(method, address, body, headers)
+        if answer.status in {401, 403} and method != "MKCALENDAR":
+            raise Refused(f"{self.address.origin} refuses the login ({answer.status}); see user and password")
+        if 300 <= answer.status < 400:
+            raise Unreachable(
+                f"{self.address.origin} sends on to another address; give that of the calendar itself"
+            )
+        return answer
+
+
+def _part(body: bytes, uid: str) -> Any:
+    """Return the event or to-do of a UID; None where there is none that can be read."""
+    try:
+        parts = Calendar.from_ical(body).subcomponents
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError):
+        return None
+    return next((part for part in parts if str(part.get("UID", "")) == uid), None)
+
+
+def _is_ticked(body: bytes, uid: str) -> bool:
+    """Whether a to-do is done, by any of the marks that programs set."""
+    part = _part(body, uid)
+    if part is None or part.name != "VTODO":
+        return False
+    return (
+        str(part.get("STATUS", "")).upper() == "COMPLETED" or "COMPLETED" in part
+        or str(part.get("PERCENT-COMPLETE", "")) == "100"
+    )  # fmt: skip
+
+
+def _merged(ours: bytes, theirs: bytes, uid: str) -> bytes:
+    """Return our object with what other programs have added to theirs: their own X- properties and alarms."""
+    own, other = _part(ours, uid), _part(theirs, uid)
+    if own is None or other is None:
+        return ours
+    extra = [(name, value) for name, value in other.items()
+             if name.startswith("X-") and not name.startswith("X-CARECAL") and name not in own]  # fmt: skip
+    alarms = [] if own.walk("VALARM") else other.walk("VALARM")
+    if not extra and not alarms:
+        return ours
+    calendar = Calendar.from_ical(ours)
+    target = next(part for part in calendar.subcomponents if str(part.get("UID", "")) == uid)
+    for name, value in extra:
+        target[name] = value
+    target.subcomponents += alarms
+    return bytes(calendar.to_ical())
