@@ -95,7 +95,10 @@ def tick(visit: Visit, did: str, back: str) -> Response:
         outcome = visit.write(*entries)
         title = "Written down"
     if visit.wants_json:
-        return visit.json(state="undone" if did == "undo" else did, entry=outcome.records[0].n, by=visit.by)
+        return visit.json(
+            state="undone" if did == "undo" else did, entry=outcome.records[0].n, by=visit.by,
+            at=visit.clock_time, lines=list(outcome.consequences),
+        )  # fmt: skip
     if visit.session:
         visit.site.tell(visit.session, title=title, lines=list(outcome.consequences), entry=None)
     return visit.go(f"{back}#list")
@@ -112,6 +115,8 @@ def _answers(visit: Visit, did: str) -> list[Entry]:
     for task, care in zip(tasks, cares, strict=True):
         plant = plant_of_task(visit, task)
         try:
+            if did == "damp" and care == "inspection" and len(tasks) > 1:
+                continue  # a look of the same line stays to be done
             if did == "damp":
                 entries += actions.leave(visit.home, visit.real, care, [plant], task=task, on=on)
             elif did == "done":

@@ -7,12 +7,14 @@ from dataclasses import dataclass, field
 from math import nan
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
+from zoneinfo import ZoneInfo
 
 from starlette.datastructures import UploadFile
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from carecal.app.checks import check_clock
 from carecal.app.setup import settings_of
+from carecal.app.store import zone_of
 from carecal.collection.dates import parse_day
 from carecal.errors import Refused
 
@@ -77,6 +79,11 @@ class Visit:
         if not self._units:
             self._units.append(settings_of(self.home, self.now)["units"])
         return self._units[0]
+
+    @property
+    def clock_time(self) -> str:
+        """Time of day in the collection's zone, as '08:10'."""
+        return f"{self.real.written.astimezone(ZoneInfo(zone_of(self.home.journal.connection))):%H:%M}"
 
     @property
     def wants_json(self) -> bool:

@@ -4,6 +4,7 @@
   const KEY = "carecal-taps:" + location.pathname;
   const note = document.getElementById("waiting");
   const left = document.getElementById("left");
+  const changed = document.getElementById("changed");
   let sending = false;
 
   const read = () => { try { return JSON.parse(localStorage.getItem(KEY)) || []; } catch { return []; } };
@@ -33,6 +34,21 @@
     if (left && was !== done) left.textContent = String(Number(left.textContent) + (done ? -1 : 1));
   }
 
+  function waits(form, did, text = "waits for a connection") {
+    if (!form) return;
+    paint(form, did === "undo" ? "open" : did, text);
+    form.closest(".row").classList.add("waiting");
+  }
+
+  function tell(form, told) {
+    if (!changed || !told.lines) return;
+    const line = document.createElement("li");
+    const name = form ? form.dataset.name : "";
+    line.textContent = [`${name} ${told.state === "undone" ? "taken back" : "written down"}`, ...told.lines].join("; ");
+    changed.querySelector("ul").prepend(line);
+    changed.hidden = false;
+  }
+
   function fields(form, button) {
     const data = [...new FormData(form).entries()].filter(([name]) => name !== "form_token");
     if (button && button.name) data.push([button.name, button.value]);
@@ -51,9 +67,10 @@
 
   function settle(tap, told) {
     const form = formOf(tap.tasks);
+    tell(form, told);
     if (told.state === "done" || told.state === "damp") {
       if (form) form.querySelector("[name=entry]").value = told.entry;
-      paint(form, told.state, told.state === "damp" ? "left damp" : "done");
+      paint(form, told.state, `${told.state === "damp" ? "left damp" : "done"} ${told.at || ""}`);
     } else if (told.state === "undone") {
       if (form) form.querySelector("[name=entry]").value = "";
       paint(form, "open", "");
@@ -85,8 +102,9 @@
       write(taps);
       paint(form, "open", "");
     } else if (write([...taps, tap])) {
-      paint(form, tap.did === "undo" ? "open" : tap.did, "waits for a connection");
-      form.closest(".row").classList.add("waiting");
+      waits(form, tap.did);
+    } else {
+      paint(form, tap.did === "undo" ? "done" : "open", "not written, there is no connection");
     }
     say();
   }
@@ -101,14 +119,14 @@
     const did = sent.find(([name]) => name === "do")[1];
     const tap = { tasks: id(tick), did, fields: sent };
     if (read().length) { keep(tap, tick); flush(); return; }
-    paint(tick, did === "undo" ? "open" : did, "…");
+    waits(tick, did, "…");
     post(tap).then((told) => settle(tap, told), () => { paint(tick, did === "undo" ? "done" : "open", ""); keep(tap, tick); });
   });
 
   window.addEventListener("online", flush);
   document.addEventListener("visibilitychange", () => { if (!document.hidden) flush(); });
   setInterval(() => { if (read().length) flush(); }, 20000);
-  for (const tap of read()) { const form = formOf(tap.tasks); if (form) { paint(form, tap.did === "undo" ? "open" : tap.did, "waits for a connection"); } }
+  for (const tap of read()) waits(formOf(tap.tasks), tap.did);
   say();
   flush();
 })();
