@@ -1,0 +1,136 @@
+"""Sitters and what they are told; oracle: the plants, and that a sheet shows only its days and ends by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from carecal.app import Collection, Now
+from carecal.app.actions_spans import pause
+from carecal.app.actions_states import aid, reservoir
+from carecal.app.sitter_sheet import sheet_lines, sitter_sheet
+from carecal.app.sitters import Sitter, add_sitter, end_sitter, find_sitter, sitters_of
+from carecal.errors import Refused, UnknownName
+from tests.stories.quay import TODAY, make_quay, moment
+
+LAST = TODAY + timedelta(days=9)
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Iterator[Collection]:
+    """Return the five plants by the harbour on a care day."""
+    make_quay(tmp_path / "quay")
+    with Collection.open(tmp_path / "quay") as opened:
+        yield opened
+
+
+def _on(day: date) -> Now:
+    return moment(day)
+
+
+def _added(home: Collection, start: date = TODAY, until: date = LAST) -> Sitter:
+    token = add_sitter(home, moment(TODAY), "Ada", start, until).rpartition("/")[2]
+    found = find_sitter(home, token)
+    assert found is not None
+    return found
+
+
+def test_an_address_ends_by_itself_after_its_last_day(home: Collection) -> None:
+    """The last day is included; the day after, it is over."""
+    sitter = _added(home, TODAY + timedelta(days=2))
+    assert [sitter.is_over(LAST), sitter.is_over(LAST + timedelta(days=1))] == [False, True]
+    assert [sitter.may_tick(day) for day in (TODAY, TODAY + timedelta(days=2), LAST)] == [False, True, True]
+    assert [s.name for s in sitters_of(home, _on(LAST))] == ["Ada"]
+    assert sitters_of(home, _on(LAST + timedelta(days=1))) == []
+
+
+def test_an_address_is_ended_by_hand(home: Collection) -> None:
+    """It is known still, so that who asks is told that it is over."""
+    token = add_sitter(home, moment(TODAY), "Ada", TODAY, LAST).rpartition("/")[2]
+    end_sitter(home, moment(TODAY), "ada")
+    found = find_sitter(home, token)
+    assert found is not None
+    assert found.is_over(TODAY)
+    with pytest.raises(UnknownName, match="no sitter named 'Ada'"):
+        end_sitter(home, moment(TODAY), "Ada")
+
+
+def test_no_token_stands_in_the_file(home: Collection) -> None:
+    """Only its digest is kept; a token that never was is of nobody."""
+    token = add_sitter(home, moment(TODAY), "Ada", TODAY, LAST).rpartition("/")[2]
+    assert token not in "\n".join(home.journal.connection.iterdump())
+    assert len(token) == 32  # 192 bits
+    assert find_sitter(home, "x" * 32) is None
+
+
+@pytest.mark.parametrize(
+    ("name", "start", "until", "match"),
+    [
+        ("", TODAY, LAST, "has no name that fits"),
+        ("owner", TODAY, LAST, "has no name that fits"),
+        ("<b>Ada", TODAY, LAST, "has no name that fits"),
+        ("Ada\nBo", TODAY, LAST, "has no name that fits"),
+        ("Ada", LAST, TODAY, "lies before the first"),
+        ("Ada", TODAY - timedelta(days=9), TODAY - timedelta(days=1), "lies behind"),
+        ("Ada", TODAY, TODAY + timedelta(days=120), "allowed are up to 120"),
+    ],
+    ids=["no name", "the owner's name", "a tag", "two lines", "backwards", "behind", "too long"],
+)
+def test_a_sitter_that_cannot_be_is_refused(
+    home: Collection, name: str, start: date, until: date, match: str
+) -> None:
+    """In one line, and nothing is kept."""
+    with pytest.raises(Refused, match=match):
+        add_sitter(home, moment(TODAY), name, start, until)
+    assert sitters_of(home, moment(TODAY)) == []
+
+
+def test_two_sitters_of_one_name_are_refused(home: Collection) -> None:
+    """Ticks are told by name, so a name is one person's."""
+    _added(home)
+    with pytest.raises(Refused, match="'ADA' has an address already"):
+        add_sitter(home, moment(TODAY), "ADA", TODAY, LAST)
+
+
+def test_the_sheet_shows_only_those_days(home: Collection) -> None:
+    """Days before the first and after the last are left out; what is shown is what the plan's rounds hold."""
+    sitter = _added(home, TODAY + timedelta(days=1), TODAY + timedelta(days=5))
+    sheet = sitter_sheet(home, moment(TODAY), sitter)
+    days = {found["on"] for found in sheet["days"]}
+    wanted = {r.on.isoformat() for r in home.plan(TODAY).rounds if sitter.start <= r.on <= sitter.until}
+    assert days == wanted
+    assert days
+
+
+def test_what_not_to_do_stands_first_and_names_the_plants(home: Collection) -> None:
+    """A reservoir emptied on purpose, a wrapped plant, one without roots, a paused care."""
+    home.record(*reservoir(home, moment(TODAY), "pebble", "empty"), now=moment(TODAY))
+    home.record(*aid(home, moment(TODAY), "gable", "wrap"), now=moment(TODAY))
+    home.record(*pause(home, moment(TODAY), "feeding", until=LAST), now=moment(TODAY))
+    sheet = sitter_sheet(home, moment(TODAY), _added(home))
+    told = sheet["do_not"]
+    assert told[0] == "Do not fill the reservoir of Pebble (east-sill): it is EMPTY ON PURPOSE."
+    assert any("Do not water Gable" in line and "wrap" in line for line in told)
+    assert any("Do not water the pot of Winch" in line for line in told)
+    assert f"Do not feed any plant: that is paused until {LAST.day} October." in told
+    lines = list(sheet_lines(sheet))
+    assert lines.index("DO NOT") < lines.index("WHERE THINGS STAND")
+    assert lines.index("DO NOT") == 2
+
+
+def test_the_sheet_says_where_everything_stands(home: Collection) -> None:
+    """Each living plant stands under the name of its place, once."""
+    sheet = sitter_sheet(home, moment(TODAY), _added(home))
+    found = {place["name"]: [plant["plant"] for plant in place["plants"]] for place in sheet["places"]}
+    assert found == {"Bathroom shelf": ["gable", "winch"], "East sill": ["tide", "pebble", "lantern"]}
+
+
+def test_a_sheet_of_days_ahead_ticks_nothing_today(home: Collection) -> None:
+    """Today's answers belong to today's list alone."""
+    later = replace(moment(TODAY), day=TODAY)
+    sheet = sitter_sheet(home, later, _added(home, TODAY + timedelta(days=3)))
+    assert sheet["answers"] == {}
