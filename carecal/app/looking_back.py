@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from carecal.app.door import Collection
     from carecal.app.now import Now
 
-__all__ = ["changes_of", "line_of", "log_of"]
+__all__ = ["changes_of", "line_of", "log_of", "said_of"]
 
 _HEAD = frozenset({"entry", "command", "kind", "on", "written", "by", "clock", "plant"})
 _UNSHOWN = frozenset({"prior_mean", "prior_sd", "days", "climate"})
@@ -56,9 +56,14 @@ def log_of(
 def line_of(entry: Mapping[str, Any]) -> str:
     """Return one entry as a line for people."""
     head = f"{entry['entry']:>5}  {entry['on']}  {entry.get('plant') or '-'}  {entry['kind']}"
-    said = ", ".join(_said(key, value) for key, value in entry.items() if _is_shown(key, value))
+    said = said_of(entry)
     by = f"  by {entry['by']}" if entry["by"] != "owner" else ""
     return f"{head}{': ' if said else ''}{said}{by}{'  (taken back)' if entry.get('taken_back') else ''}"
+
+
+def said_of(entry: Mapping[str, Any]) -> str:
+    """Return what an entry said beside its day, its plant and its kind."""
+    return ", ".join(_said(key, value) for key, value in entry.items() if _is_shown(key, value))
 
 
 def _is_shown(key: str, value: object) -> bool:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from carecal.app import actions, actions_looks, actions_pots, actions_spans, actions_states, setup_plants
+from carecal.app.photos import photo_file, store_photo
 from carecal.app.places import moved_remarks
 from carecal.collection.dates import parse_span, parse_yearly_span
-from carecal.errors import Refused, UnknownName
-from carecal.web.photos import cleaned, keep_cleaned
+from carecal.errors import ConfirmationNeeded, Refused, UnknownName
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -68,29 +68,37 @@ def _leave(visit: Visit, plant: str) -> Act:
 
 def _missed(visit: Visit, plant: str) -> Act:
     care = visit.need("care")
-    return Act(actions.missed(visit.home, visit.real, care, [plant], on=visit.day("on")), f"{care.capitalize()} missed")
+    return Act(
+        actions.missed(visit.home, visit.real, care, [plant], on=visit.day("on")),
+        f"{care.capitalize()} missed",
+    )
 
 
 def _observe(visit: Visit, plant: str) -> Act:
     seen: dict[str, object] = {name: visit.count(name) for name in COUNTS}
-    seen |= {name: visit.text(name) for name in WORDS}
-    entries = actions_looks.observe(
-        visit.home, visit.real, plant, on=visit.day("on"), sure=visit.is_sure, task=visit.text("task"),
-        shows="unknown" if visit.flag("unknown") else None, longest_mm=visit.number("longest"), **seen,
-    )  # fmt: skip
+    seen |= {name: visit.text(name) for name in WORDS} | {"photo": _photo(visit)}
+    try:
+        entries = actions_looks.observe(
+            visit.home, visit.real, plant, on=visit.day("on"), sure=visit.is_sure, task=visit.text("task"),
+            shows="unknown" if visit.flag("unknown") else None, longest_mm=visit.number("longest"), **seen,
+        )  # fmt: skip
+    except ConfirmationNeeded:
+        visit.kept_photo = str(
+            seen["photo"] or ""
+        )  # the picture is kept already: the question carries its name
+        raise
     return Act(entries, "Observation written down")
 
 
-def _photo(visit: Visit, plant: str) -> Act:
+def _photo(visit: Visit) -> str | None:
+    """Return the name of the picture that came with the form, or with the one that was asked about."""
     data = visit.upload("photo")
-    if data is None:
-        raise Refused("no picture was sent; choose one")
-    clean = cleaned(data, visit.site.one_photo)
-    name = keep_cleaned(visit.home.folder, clean)
-    entries = actions_looks.observe(
-        visit.home, visit.real, plant, on=visit.day("on"), photo=name, note=visit.text("note")
-    )
-    return Act(entries, "Photo kept", to=f"/plants/{plant}#photos")
+    if data is not None:
+        return store_photo(visit.home, data, dry=visit.is_trial)
+    kept = visit.text("photo_kept")
+    if kept is not None and photo_file(visit.home, kept) is None:
+        raise Refused("the picture is not there any more; choose it once more")
+    return kept
 
 
 def _pot(visit: Visit, plant: str) -> Act:
@@ -176,13 +184,15 @@ def _gate(visit: Visit, plant: str) -> Act:
 
 def _bloom(visit: Visit, plant: str) -> Act:
     return Act(
-        actions_states.bloom(visit.home, visit.real, plant, visit.need("to"), on=visit.day("on")), "Bloom decided"
+        actions_states.bloom(visit.home, visit.real, plant, visit.need("to"), on=visit.day("on")),
+        "Bloom decided",
     )
 
 
 def _spike(visit: Visit, plant: str) -> Act:
     return Act(
-        actions_states.spike(visit.home, visit.real, plant, visit.need("to"), on=visit.day("on")), "Spike decided"
+        actions_states.spike(visit.home, visit.real, plant, visit.need("to"), on=visit.day("on")),
+        "Spike decided",
     )
 
 
@@ -211,7 +221,7 @@ def _retire(visit: Visit, plant: str) -> Act:
 
 
 ACTS: dict[str, Callable[[Visit, str], Act]] = {
-    "done": _done, "leave": _leave, "missed": _missed, "observe": _observe, "photo": _photo, "pot": _pot,
+    "done": _done, "leave": _leave, "missed": _missed, "observe": _observe, "pot": _pot,
     "move": _move, "part": _part, "pause": _pause, "resume": _resume, "aid": _aid, "reservoir": _reservoir,
     "quarantine": _quarantine, "gate": _gate, "bloom": _bloom, "spike": _spike, "weigh": _weigh, "rename": _rename,
     "retire": _retire,

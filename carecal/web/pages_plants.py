@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 from carecal.app import looking, looking_back, pictures_plants, places, setup_plants, why
 from carecal.app.actions import CARES
@@ -12,6 +12,7 @@ from carecal.calendars.text import plant_mark
 from carecal.collection.entry_base import AidName, Flowering, StageName
 from carecal.errors import Refused
 from carecal.planning.views import view_of
+from carecal.web.pages_log import lines_of
 from carecal.web.pictures_plants import dry_down_picture, growth_pictures
 from carecal.web.pictures_pots import pots_picture
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["show_plant", "show_plants"]
 
-MOST_LOGGED = 40  # entries on the page; the log has all
+MOST_LOGGED = 12  # entries on the page; the log has all
 TROUBLES = ("rot", "virus")
 
 
@@ -33,7 +34,9 @@ def show_plants(visit: Visit) -> Response:
     rows = setup_plants.plants_of(visit.home, visit.now, everyone=everyone)
     marks = _marks(visit)
     places_ = sorted({row["place"] or "" for row in rows if row["left"] is None})
-    groups = [(place, [r for r in rows if r["left"] is None and (r["place"] or "") == place]) for place in places_]
+    groups = [
+        (place, [r for r in rows if r["left"] is None and (r["place"] or "") == place]) for place in places_
+    ]
     gone = [row for row in rows if row["left"] is not None]
     return visit.page("pages_plants.html", groups=groups, gone=gone, marks=marks, everyone=everyone)
 
@@ -50,14 +53,27 @@ def show_plant(visit: Visit) -> Response:
     """Show one plant; one that has left shows what is known and its log."""
     plant = str(visit.request.path_params["plant"])
     known = setup_plants.plant_of(visit.home, visit.now, plant)
-    values: dict[str, Any] = {"plant": plant, "known": known, "log": _log(visit, plant), "photos": _photos(visit, plant)}
+    values: dict[str, Any] = {
+        "plant": plant,
+        "known": known,
+        "log": _log(visit, plant),
+        "photos": _photos(visit, plant),
+    }
     if known["left"] is not None:
-        return visit.page("pages_plant_left.html", **values, growth=_growth(visit, plant, known["name"]))
+        led = (
+            looking.hindsight_document(visit.home, visit.now.day, plant)["departures"]
+            if known["left_because"] == "lost"
+            else []
+        )
+        return visit.page(
+            "pages_plant_left.html", **values, growth=_growth(visit, plant, known["name"]), hindsight=led
+        )
     document = why.why(visit.home, visit.now.day, plant)
     dried = pictures_plants.dry_down(visit.home, visit.now, plant)
     return visit.page(
         "pages_plant.html", **values, why=document, drying=dry_down_picture(dried, known["name"]) if dried else None,
-        growth=_growth(visit, plant, known["name"]), forecasts=_forecasts(visit, plant), compared=_compared(visit, plant),
+        growth=_growth(visit, plant, known["name"]), forecasts=_forecasts(visit, plant),
+        compared=_compared(visit, plant),
         task=visit.request.query_params.get("task", ""), **_choices(visit, plant),
     )  # fmt: skip
 
@@ -78,7 +94,9 @@ def _compared(visit: Visit, plant: str) -> tuple[Markup | None, str]:
         return None, ""
     media, containers = ([v for v in asked.getlist(name) if v] for name in ("medium", "container"))
     try:
-        found = looking.compared_pots(visit.home, visit.now.day, plant, media, containers, asked.get("place") or None)
+        found = looking.compared_pots(
+            visit.home, visit.now.day, plant, media, containers, asked.get("place") or None
+        )
     except Refused as refusal:
         return None, str(refusal)
     return pots_picture(found), ""
@@ -86,7 +104,7 @@ def _compared(visit: Visit, plant: str) -> tuple[Markup | None, str]:
 
 def _log(visit: Visit, plant: str) -> list[dict[str, Any]]:
     entries = looking_back.log_of(visit.home, visit.now, plant=plant)
-    return [{**entry, "line": looking_back.line_of(entry)} for entry in reversed(entries[-MOST_LOGGED:])]
+    return lines_of(entries[-MOST_LOGGED:])
 
 
 def _photos(visit: Visit, plant: str) -> list[tuple[date, str]]:
@@ -103,9 +121,10 @@ def _choices(visit: Visit, plant: str) -> dict[str, Any]:
     catalog = visit.home.catalog
     others = [row["id"] for row in setup_plants.plants_of(visit.home, visit.now) if row["id"] != plant]
     return {
-        "cares": CARES, "paused_cares": PAUSED_CARES, "media": list(catalog.media), "containers": list(catalog.containers),
+        "cares": CARES, "paused_cares": PAUSED_CARES, "media": list(catalog.media),
+        "containers": list(catalog.containers),
         "places": [row["place"] for row in places.places_of(visit.home, visit.now)], "others": others,
-        "stages": StageName.__args__, "flowerings": Flowering.__args__, "aid_names": AidName.__args__,
+        "stages": get_args(StageName), "flowerings": get_args(Flowering), "aid_names": get_args(AidName),
         "gate_names": [name for name, row in catalog.feeding_gates.items() if row.overridable],
         "pests": [*catalog.pests, *(t for t in TROUBLES if t not in catalog.pests)],
         "has_reservoir": [name for name, row in catalog.containers.items() if row.has_reservoir],
