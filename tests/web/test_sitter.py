@@ -1,4 +1,4 @@
-"""The sitter's sheet over HTTP: those days alone, what not to do first, ticks in the sitter's name, an end by itself."""
+"""The sitter's sheet over HTTP: those days alone, what not to do first, ticks in the sitter's name, its end."""
 
 from __future__ import annotations
 
@@ -112,7 +112,7 @@ def test_a_second_tick_is_answered_by_whom_and_when(folder: Path) -> None:
     ("reason", "fields"),
     [
         ("a wetting weeks ahead", {"task": "task/1/1/wetting/9", "care": "watering", "do": "done"}),
-        ("a day before the sitter's", {"task": "task/2/1/wetting/6", "care": "feeding", "do": "done", "on": "2026-10-14"}),
+        ("a day before", {"task": "task/2/1/wetting/6", "care": "feeding", "do": "done", "on": "2026-10-14"}),
         ("a day ahead", {"task": "task/2/1/wetting/6", "care": "feeding", "do": "done", "on": "2026-10-22"}),
         ("the whole round", {"do": "round"}),
         ("another care", {"task": "task/2/1/wetting/5", "care": "moistening", "do": "done"}),

@@ -1,0 +1,166 @@
+"""`serve` and `sitter` on the command line: what is printed, which addresses work, what is refused."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import socket
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from carecal.app import Collection
+from carecal.app.owner import has_password
+from carecal.web import server
+from tests.cli.cli_run import Said, carecal
+from tests.stories.quay import TODAY, make_quay
+from tests.web.visitors import PASSWORD, give_password
+
+Serve = Callable[..., tuple[Said, list[dict[str, Any]]]]
+
+
+@pytest.fixture(scope="session")
+def _made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("quay") / "home"
+    make_quay(folder)
+    return folder
+
+
+@pytest.fixture
+def quay(_made: Path, home: Path) -> Path:
+    """Return a copy of the house by the harbour, which CARECAL_HOME names."""
+    shutil.copytree(_made, home)
+    return home
+
+
+@pytest.fixture
+def serve(quay: Path, monkeypatch: pytest.MonkeyPatch) -> Serve:
+    """Return a function that runs `serve` up to the moment the server would begin, and what it would begin with."""
+    assert quay.is_dir()
+    begun: list[dict[str, Any]] = []
+
+    def run(app: Any, host: str, port: int, **more: Any) -> None:
+        begun.append({"app": app, "host": host, "port": port, **more})
+
+    monkeypatch.setattr(server, "run", run)
+
+    def served(*words: object) -> tuple[Said, list[dict[str, Any]]]:
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            port = free.getsockname()[1]
+        return carecal("serve", "--port", port, *words, as_of=None), begun
+
+    return served
+
+
+def test_the_first_serve_prints_an_address_that_sets_the_password(serve: Serve, quay: Path) -> None:
+    """The address printed leads to a form that sets the password; the next start prints none."""
+    said, begun = serve()
+    found = re.search(r"http://127\.0\.0\.1:\d+(/set-password/\S+)", said.out)
+    assert said.code == 0
+    assert found is not None
+    with TestClient(begun[0]["app"], base_url="http://127.0.0.1") as client:
+        assert "Set the password" in client.get(found[1]).text
+        client.post(found[1], data={"password": PASSWORD, "again": PASSWORD})
+    with Collection.open(quay) as home:
+        assert has_password(home)
+    assert "set-password" not in serve()[0].out
+
+
+def test_a_new_password_is_asked_for_by_an_option(serve: Serve, quay: Path) -> None:
+    """With a password set, --new-password prints a fresh one-time address."""
+    give_password(quay)
+    assert "/set-password/" in serve("--new-password")[0].out
+
+
+def test_it_listens_on_this_machine_unless_told_otherwise(serve: Serve) -> None:
+    """The standard address is the loopback; a word to the wise where it is not."""
+    said, begun = serve()
+    assert begun[-1]["host"] == "127.0.0.1"
+    assert "heard on this machine alone" in said.out
+    said, begun = serve("--host", "0.0.0.0")  # noqa: S104 - nothing is bound here
+    assert begun[-1]["host"] == "0.0.0.0"  # noqa: S104
+    assert "plain http" in said.out
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--public-url", "ftp://x"), "allowed is http://… or https://…"),
+        (("--proxy", "*"), "proxy '\\*' is no address"),
+        (("--proxy", "router"), "proxy 'router' is no address"),
+    ],
+)
+def test_what_cannot_be_served_is_refused(serve: Serve, words: tuple[str, ...], told: str) -> None:
+    """One line on standard error, exit code 3, and no server begins."""
+    said, begun = serve(*words)
+    assert said.code == 3
+    assert re.search(told, said.err)
+    assert len(said.err.splitlines()) == 1
+    assert begun == []
+
+
+def test_only_named_proxies_are_believed(serve: Serve) -> None:
+    """Without --proxy nobody's forwarded headers count; named ones are handed to the server."""
+    _, begun = serve()
+    assert begun[-1]["proxies"] == ()
+    _, begun = serve("--proxy", "127.0.0.1", "--proxy", "10.0.0.0/8")
+    assert begun[-1]["proxies"] == ("127.0.0.1", "10.0.0.0/8")
+
+
+def test_a_taken_port_is_refused_before_anything_is_printed(quay: Path) -> None:
+    """A port that another program holds: one line, code 3, and no one-time address was made."""
+    assert quay.is_dir()
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        said = carecal("serve", "--port", taken.getsockname()[1], as_of=None)
+    assert said.code == 3
+    assert said.out == ""
+
+
+def test_a_sitter_is_added_listed_and_ended(quay: Path) -> None:
+    """`sitter add` prints the address once; `list` tells the days and no address; `end` ends it."""
+    assert quay.is_dir()
+    day = TODAY.isoformat()
+    added = carecal("sitter", "add", "Robin", "--from", day, "--until", "2026-10-28", as_of=day)
+    assert added.code == 0
+    secret = re.search(r"/sitter/(\S+)", added.out)
+    assert secret is not None
+    listed = carecal("sitter", "list", as_of=day)
+    assert "Robin: 2026-10-21 to 2026-10-28, both included" in listed.out
+    assert secret[1] not in listed.out
+    assert carecal("sitter", "end", "robin", as_of=day).code == 0
+    assert "no sitter has an address" in carecal("sitter", "list", as_of=day).out
+
+
+def test_a_sheet_is_printed_as_text(quay: Path) -> None:
+    """What not to do, the days in order, where things stand; nothing of days beyond the last."""
+    assert quay.is_dir()
+    day = TODAY.isoformat()
+    carecal("sitter", "add", "Robin", "--from", day, "--until", "2026-10-24", as_of=day)
+    lines = carecal("sitter", "sheet", "Robin", as_of=day).out.splitlines()
+    assert lines[0] == "For Robin: 21 October to 24 October"
+    places = [lines.index(head) for head in ("DO NOT", "Wednesday 21 October 2026", "WHERE THINGS STAND")]
+    assert places == sorted(places)
+    assert not [line for line in lines if "28 October" in line]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("Robin", "--until", "2026-10-01"), "lies b"),
+        (("Robin", "--until", "2027-10-01"), "allowed are up to 120"),
+        (("owner", "--until", "2026-10-28"), "has no name that fits"),
+        (("<b>x</b>", "--until", "2026-10-28"), "has no name that fits"),
+    ],
+)
+def test_a_sitter_that_makes_no_sense_is_refused(quay: Path, words: tuple[str, ...], told: str) -> None:
+    """Days behind, too many days, a name that could be mistaken: code 3, one line."""
+    assert quay.is_dir()
+    said = carecal("sitter", "add", *words, as_of=TODAY.isoformat())
+    assert said.code == 3
+    assert told in said.err
