@@ -125,7 +125,8 @@ def storage_errors(path: Path | sqlite3.Connection) -> Iterator[None]:
     except sqlite3.Error as error:
         raise StorageError(_explain(path, error)) from error
     except OSError as error:
-        raise StorageError(f"{error.filename or _file(path)}: {error.strerror or error}".lower()) from error
+        told = (error.strerror or str(error)).lower()
+        raise StorageError(f"{error.filename or _file(path)}: {told}") from error
 
 
 def _explain(path: Path | sqlite3.Connection, error: sqlite3.Error) -> str:
