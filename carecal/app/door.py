@@ -164,7 +164,7 @@ class Collection:
         Args:
             as_of: The day; None: today in the collection's zone.
             until: Last day; None: the last day of the twelfth month after as_of's month.
-            start: First day of the past that tasks tell; None: as_of.
+            start: First day that tasks and rounds tell, also in the past; None: as_of.
             grouping: 'rounds' or 'each'.
             plants: Plant numbers; None: all.
             progress: Called after each plant with how many are done.

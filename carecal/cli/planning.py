@@ -14,8 +14,10 @@ from carecal.app.store import secret
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import amount, columns
-from carecal.cli.types import AHEAD, DAY, PLANT
+from carecal.cli.types import AHEAD, PLANT
+from carecal.collection.dates import parse_span
 from carecal.errors import Refused
+from carecal.planning.scene import horizon_of
 from carecal.planning.suggest import SETS
 
 __all__ = ["plan", "rounds"]
@@ -24,8 +26,8 @@ MOST_LINES = 12
 
 
 @click.command(short_help="Show the plan as one document.")
-@click.option("--from", "start", type=DAY, help="First day of the past that tasks tell; else today.")
-@click.option("--until", type=AHEAD, help="Last day; else the last day of the twelfth month ahead.")
+@click.option("--from", "start", metavar="DAY", help="First day, ahead or in the past; else today.")
+@click.option("--until", metavar="DAY", help="Last day; else the last day of the twelfth month ahead.")
 @click.option(
     "--grouping",
     type=click.Choice(["rounds", "each"]),
@@ -37,7 +39,7 @@ MOST_LINES = 12
 @click.option("--schema", is_flag=True, help="Show the JSON schema of the document.")
 @pass_session
 def plan(
-    session: Session, start: date | None, until: date | None, grouping: Any, plant: str | None, schema: bool
+    session: Session, start: str | None, until: str | None, grouping: Any, plant: str | None, schema: bool
 ) -> None:  # fmt: skip
     """Show the plan as one document; with --json whole, else its rhythms and next days."""
     if schema:
@@ -45,18 +47,23 @@ def plan(
         session.emit(plan_schema(), "")
         return
     home, now = session.open(readonly=True), session.sound_now()
-    if until is not None and until < now.day:
-        raise Refused(f"--until {until} lies behind; allowed is {now.day} or later")
-    if start is not None and start > now.day:
-        raise Refused(f"--from {start} lies ahead; allowed is {now.day} or earlier")
+    first, last = parse_span(start, until, today=now.day, may_be_past=True)
+    _check_span(first, last or horizon_of(now.day), now.day)
     plants = {home.number_of(plant)} if plant is not None else None
     count = len(plants) if plants is not None else len(home.journal.ids())
     found = home.plan(
-        now.day, until=until, start=start, grouping=grouping, plants=plants,
+        now.day, until=last, start=first, grouping=grouping, plants=plants,
         progress=session.progress("planning", count),
     )  # fmt: skip
     document = plan_document(found, generation=int(secret(home.journal.connection, "generation") or 1))
     session.emit(document, "\n".join(_lines(document)) if not session.json else "")
+
+
+def _check_span(first: date, last: date, today: date) -> None:
+    if last < today:
+        raise Refused(f"--until {last} lies behind; allowed is {today} or later")
+    if first > last:
+        raise Refused(f"--from {first} lies behind the last day planned; allowed is {last} or earlier")
 
 
 def _lines(document: dict[str, Any]) -> list[str]:

@@ -79,10 +79,24 @@ def test_the_plan_is_narrowed_to_a_plant_and_a_span() -> None:
     assert [plant["id"] for plant in found["plants"]] == ["gull"]
     assert found["until"] == "2026-12-31"
     assert all(task["on"] <= "2026-12-31" for task in found["tasks"])
-    assert "--until 2026-11-01 lies behind" in refused("plan", "--until", "2026-11-01")
-    assert "--from 2027-01-01 lies ahead" in refused("plan", "--from", "2027-01-01")
+    assert "last day 2026-11-01 lies before the first" in refused("plan", "--until", "2026-11-01")
+    assert "--from 2028-01-01 lies behind the last day" in refused("plan", "--from", "2028-01-01")
     assert "no plant named 'gul'; did you mean gull?" in refused("plan", "--plant", "gul")
     assert "gull" in done("plan").out
+
+
+def test_a_plan_from_a_day_ahead_tells_what_lies_there() -> None:
+    """--from and --until are both included and may be words; the oracle is the whole plan."""
+    quay()
+    whole = done("--json", "plan", "--grouping", "each").json
+    found = done(
+        "--json", "plan", "--grouping", "each", "--from", "1 December", "--until", "31 December"
+    ).json
+    assert (found["from"], found["until"]) == ("2026-12-01", "2026-12-31")
+    assert found["tasks"] == [t for t in whole["tasks"] if "2026-12-01" <= t["on"] <= "2026-12-31"]
+    assert found["tasks"]
+    assert all(r["on"] >= "2026-12-01" for r in found["rounds"])
+    assert all(r["until"] >= "2026-12-01" for r in found["rhythms"] + found["series"])
 
 
 def test_rounds_show_the_coming_days() -> None:
