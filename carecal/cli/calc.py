@@ -99,6 +99,8 @@ def mix(
     """What a fertiliser gives in water; the label decides over all of it."""
     if litres is not None and gallons is not None:
         raise click.UsageError("--litres and --gallons exclude each other")
+    if (ppm_n is None) == (grams_per_litre is None):
+        raise click.UsageError("give either --ppm-n or --grams-per-litre, one of them")
     if gallons is not None:
         litres = gallons * LITRES_PER_GALLON
     found = app.mix(

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from tests.cli.cli_run import done, refused
+from tests.cli.cli_run import carecal, done, refused
 from tests.published.published_rows import Row, checks, hold, one
 
 pytestmark = pytest.mark.usefixtures("home")
@@ -49,8 +49,6 @@ def test_air_is_thinner_on_a_mountain() -> None:
         ),
         (("daylight", "--latitude", "91", "--on", "2026-06-21"), "latitude 91 is outside -90 to 90"),
         (("daylight", "--latitude", "54", "--on", "6/7"), "may be 6 July or 7 June"),
-        (("mix", "--analysis", "20-20-20"), "give either --ppm-n or --grams-per-litre"),
-        (("mix", "--analysis", "20-20-20", "--ppm-n", "1", "--grams-per-litre", "1"), "give either"),
         (("mix", "--analysis", "0-30-20", "--ppm-n", "100"), "nitrogen 0 %"),
         (("mix", "--analysis", "60-60-60", "--ppm-n", "100"), "makes 180 %; allowed are 100 % in all"),
         (("mix", "--analysis", "20-20-20", "--ppm-n", "-5"), "nitrogen -5 mg/L is out of range"),
@@ -86,6 +84,14 @@ def test_a_mix_is_the_labels_arithmetic() -> None:
         "n_ppm": 100.0, "p_ppm": 43.64, "k_ppm": 83.02, "grams_per_litre": 0.5, "grams": 5.0,
         "oz_per_100_gal": pytest.approx(100 / (0.749 * 20), abs=0.01), "ec_ms_cm": 0.44,
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("given", [(), ("--ppm-n", "100", "--grams-per-litre", "1")])
+def test_a_mix_without_one_strength_is_wrong_usage(given: tuple[str, ...]) -> None:
+    """A missing argument, or one too many, ends with exit code 2 (oracle: the promised exit codes)."""
+    run = carecal("calc", "mix", "--analysis", "20-20-20", *given)
+    assert (run.code, run.out) == (2, "")
+    assert "give either --ppm-n or --grams-per-litre" in run.err
 
 
 def test_a_mix_by_weight_and_in_gallons() -> None:
