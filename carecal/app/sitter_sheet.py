@@ -88,9 +88,9 @@ def _do_not(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
             yield f"Do not water {name_of(view)}{where}: it stands closed in its wrap; keep it out of the sun."
         elif view.stage == "rootless":
             yield f"Do not water the pot of {name_of(view)}{where}: it has no roots; moisten it only as the list says."
-    for view in views:
-        if "quarantine" in view.states or "pest-watch" in view.states:
-            yield f"Do not touch {name_of(view)} before the others: it comes last, then wash your hands."
+    apart = [name_of(view) for view in views if "quarantine" in view.states or "pest-watch" in view.states]
+    if apart:
+        yield f"Do not touch {', '.join(apart)} before the others: last of all, then wash your hands."
     yield from _pauses(planner, views)
 
 

@@ -13,6 +13,7 @@ from carecal.app.day import day_round
 from carecal.app.looking import tonight_document
 from carecal.app.today import today
 from carecal.errors import AlreadyDone, Refused, UnknownName
+from carecal.web.templating import words
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -63,8 +64,8 @@ def _banner(visit: Visit) -> list[str]:
         by_place: dict[str, list[str]] = {}
         for row in cold:
             by_place.setdefault(row["place"], []).append(row["name"])
-        where = "; ".join(f"{place}: {', '.join(names)}" for place, names in by_place.items())
-        lines.append(f"Cold tonight for {len(cold)} – {where}")
+        where = "; ".join(f"{', '.join(names)} ({words(place)})" for place, names in by_place.items())
+        lines.append(f"Cold tonight for {where}")
     for calendar in calendars_of(visit.home):
         note = note_of(visit.home, calendar)
         if note:

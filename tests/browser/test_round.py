@@ -24,7 +24,7 @@ def _is_done(page: Any, name: str = "Gable") -> None:
 
 def _is_open(page: Any, name: str = "Gable") -> None:
     """Wait until a row is told to be open."""
-    page.locator(".row:not(.done)", has_text=re.compile(name)).wait_for()
+    page.locator(".row.open:not(.waiting)", has_text=re.compile(name)).wait_for()
 
 
 def test_a_tap_is_done_and_another_takes_it_back(phone: Phone, served: Served) -> None:
