@@ -1,0 +1,161 @@
+"""The round over HTTP: its order, what a tap writes, what it is answered, and what stands above it when it matters."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from carecal.app import Collection
+from carecal.app.today import today
+from carecal.collection.entries import Moved, PlaceAdded, ReservoirSet
+from tests.stories.quay import TODAY, moment
+from tests.web.pages_grower import Grower, text_of
+from tests.web.visitors import Clock, client_of, entries_of, form_token, sign_in, task_of
+
+JSON = {"Accept": "application/json"}
+
+
+def _fields(grower: Grower, plant: str, **more: str) -> dict[str, str]:
+    return {**task_of(grower.client, plant), "form_token": form_token(grower.client), "do": "done", **more}
+
+
+def test_the_list_stands_in_the_order_of_the_rounds_document(reader: Grower) -> None:
+    """Rows, then carried over, in the document's order (design rule 12 orders it), one line a plant."""
+    with Collection.open(reader.folder) as home:
+        document = today(home, TODAY)
+    wanted = [row["plant"] for row in (*document["rounds"][0]["tasks"], *document["carried"])]
+    assert re.findall(r'class="row open" data-plant="(\w+)"', reader.client.get("/").text) == wanted
+
+
+def test_it_tells_date_count_can_carried_and_next(reader: Grower) -> None:
+    """What interface and issue name for the round stands on it, in this order."""
+    text = text_of(reader.client.get("/").text)
+    parts = ["Wednesday 21 October 2026", "to do", "Can:", "Gable", "Carried over", "Winch", "Next round"]
+    places = [text.index(part) for part in parts]
+    assert places == sorted(places)
+
+
+def test_a_row_keeps_its_place_when_done(grower: Grower) -> None:
+    """A tick changes the row's state and not the order, so a thumb finds the next one where it was."""
+    before = re.findall(r'data-plant="(\w+)"', grower.client.get("/").text)
+    grower.client.post("/", data=_fields(grower, "gable"))
+    page = grower.client.get("/").text
+    assert re.findall(r'data-plant="(\w+)"', page) == before
+    assert "done 09:00" in page
+
+
+def test_consequences_are_told_once(grower: Grower) -> None:
+    """The page after a tick says what it changed; the next does not."""
+    answer = grower.client.post("/", data=_fields(grower, "gable"))
+    assert answer.status_code == 303
+    assert "Written down" in grower.client.get("/").text
+    assert "Written down" not in grower.client.get("/").text
+
+
+@pytest.mark.parametrize("felt", ["parched", "right", "damp"])
+def test_how_it_felt_is_kept_with_the_wetting(grower: Grower, felt: str) -> None:
+    """The menu's answer stands in the entry."""
+    grower.client.post("/", data=_fields(grower, "gable", felt=felt))
+    with Collection.open(grower.folder) as home:
+        assert home.journal.record(home.journal.head()).data["felt"] == felt
+
+
+def test_left_damp_is_an_entry_of_its_own(grower: Grower) -> None:
+    """'Left: still damp' writes that it was looked at and left."""
+    grower.client.post("/", data=_fields(grower, "gable", do="damp"))
+    assert entries_of(grower.folder)[-1] == ("left", "owner")
+    assert "left damp 09:00" in grower.client.get("/").text
+
+
+def test_all_done_except_the_marked(grower: Grower) -> None:
+    """One tap answers everything but the marked plant, which is written as not done."""
+    before = len(entries_of(grower.folder))
+    sent = {"do": "round", "except": "gable", "on": TODAY.isoformat(), "form_token": form_token(grower.client)}
+    grower.client.post("/", data=sent)
+    kinds = [kind for kind, _ in entries_of(grower.folder)[before:]]
+    assert kinds.count("excepted") == 1
+    assert kinds.count("done") >= 3
+    assert "not today" in grower.client.get("/").text
+
+
+def test_a_script_is_answered_without_a_page(grower: Grower) -> None:
+    """A tap's answer for the script: state, entry, time and consequences; the second tap: who was first."""
+    sent = _fields(grower, "gable")
+    first = grower.client.post("/", data=sent, headers=JSON).json()
+    assert (first["state"], first["at"], first["by"]) == ("done", "09:00", "owner")
+    assert first["lines"]
+    again = grower.client.post("/", data=sent, headers=JSON).json()
+    assert again == {"state": "already", "text": "already done 09:00 by owner"}
+    with client_of(grower.folder) as stranger:
+        assert stranger.post("/", data=sent, headers=JSON).status_code == 401
+
+
+def test_a_tap_of_yesterday_counts_for_yesterday(grower: Grower) -> None:
+    """A tap kept without a connection overnight is written on the day it was made."""
+    sent = _fields(grower, "gable")
+    clock = Clock()
+    clock.now = moment(TODAY + timedelta(days=1))
+    with client_of(grower.folder, clock) as client:
+        sign_in(client)
+        sent["form_token"] = form_token(client)
+        assert client.post("/", data=sent, headers=JSON).json()["state"] == "done"
+    with Collection.open(grower.folder) as home:
+        assert home.journal.record(home.journal.head()).on == TODAY
+
+
+def test_empty_on_purpose_stands_on_the_row(grower: Grower) -> None:
+    """Wherever the plant is shown, an emptied reservoir says so (design rule 8)."""
+    with Collection.open(grower.folder) as home:
+        home.record(ReservoirSet(on=TODAY, plant="pebble", to="empty"), now=moment(TODAY))
+    clock = Clock()
+    clock.now = moment(TODAY + timedelta(days=7))
+    with client_of(grower.folder, clock) as client:
+        sign_in(client)
+        page = client.get("/").text
+    row = re.search(r'data-plant="pebble".*?</form>', page, re.DOTALL)
+    assert row is not None
+    assert "EMPTY ON PURPOSE" in row[0]
+
+
+def test_a_clock_that_cannot_be_believed_is_told_and_writes_nothing(grower: Grower) -> None:
+    """Two years ahead: a banner, the newest entry's day is shown, and a tap is refused (design rule 23)."""
+    clock = Clock()
+    clock.now = replace(moment(TODAY.replace(year=2029)), is_given=False)
+    with client_of(grower.folder, clock) as client:
+        sign_in(client)
+        page = client.get("/").text
+        assert "The clock looks wrong" in page
+        assert "21 October 2026" in page
+        before = entries_of(grower.folder)
+        sent = {**task_of(client, "gable"), "form_token": form_token(client), "do": "done"}
+        assert client.post("/", data=sent).status_code == 422
+    assert entries_of(grower.folder) == before
+
+
+def test_a_cold_night_stands_above_all_with_the_names(grower: Grower) -> None:
+    """Where a plant is below its limit tonight the banner names it and its place; in a warm room there is none."""
+    assert "Cold tonight" not in grower.client.get("/").text
+    clock = Clock()
+    with Collection.open(grower.folder) as home:
+        cold = PlaceAdded(on=TODAY, place="balcony", place_kind="glazed-balcony", name="Balcony")
+        home.record(cold, now=moment(TODAY))
+        home.record(Moved(on=TODAY, plant="tide", place="balcony"), now=moment(TODAY))
+    clock.now = moment(TODAY + timedelta(days=90))
+    with client_of(grower.folder, clock) as client:
+        sign_in(client)
+        text = text_of(client.get("/").text)
+    assert re.search(r"Cold tonight for .*Tide.*\(balcony\)", text[: text.index("2027")])
+
+
+def test_a_refusal_keeps_what_was_typed(grower: Grower) -> None:
+    """A form that was refused comes back in one line with the fields as they were sent, ready to be put right."""
+    sent = {"do": "observe", "roots": "many", "note": "two new tips", "form_token": form_token(grower.client)}
+    answer = grower.client.post("/plants/gable", data=sent)
+    assert answer.status_code == 422
+    assert 'name="roots" value="many"' in answer.text
+    assert 'name="note" value="two new tips"' in answer.text
+    assert 'type="hidden" name="do" value="observe"' in answer.text
