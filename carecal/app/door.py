@@ -170,8 +170,14 @@ class Collection:
             progress: Called after each plant with how many are done.
         """
         day = as_of or self.now().day
-        planner = self.planner(day, until=until, plants=plants, progress=progress)
-        return engine.of_home(self, planner.plan(grouping, start=start))
+        horizon = engine.horizon_of(day)
+        last = until or horizon
+        planner = self.planner(day, until=max(last, horizon), plants=plants, progress=progress)
+        whole = planner.plan(grouping, start=min(start, day) if start is not None else None)
+        narrow = (
+            whole if last >= horizon and (start or day) <= day else engine.narrowed(whole, start or day, last)
+        )
+        return engine.of_home(self, narrow)
 
     def now(self) -> Now:
         """Return the present moment in the collection's zone."""

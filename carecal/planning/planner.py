@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -77,7 +76,7 @@ class Planner:
         Args:
             grouping: 'rounds' or 'each'.
             plants: Plant numbers; None: all.
-            start: First day that tasks, rounds, moments, rhythms and series tell, also in the past; None: as_of.
+            start: First day of the past that tasks tell; None: as_of.
             with_gates: Whether gates and extra wettings are worked out.
         """
         facts, as_of = self.timeline.facts, self.timeline.as_of
@@ -88,7 +87,7 @@ class Planner:
             self._progress(done)
         views = {view.number: view for view in gathered.views}
         today = [t for t in gathered.tasks if t.on >= as_of and t.status in {"planned", "open", "overdue"}]
-        whole = Plan(
+        return Plan(
             self.collection_id, facts.name, facts.timezone, as_of, start or as_of, self.until, grouping,
             tuple(gathered.views), tuple(_moments(gathered.moments)), tuple(gathered.rhythms),
             tuple(sorted(gathered.series, key=lambda s: (s.first, s.plant, s.care, s.key))),
@@ -98,7 +97,6 @@ class Planner:
             self._extra_percent(wanted) if with_gates else None, facts.newest_written,
             tuple(sorted(gathered.step_tasks, key=lambda t: (t.on, t.plant, t.id))),
         )  # fmt: skip
-        return _from(whole, start) if start is not None and start > as_of else whole
 
     def _gather(
         self, desk: Desk, grouping: Grouping, start: date | None, into: _Gathered, *, with_gates: bool
@@ -186,22 +184,6 @@ class Planner:
             for way in ("rounds", "each")
         )
         return significant(100 * (rounds / each - 1)) if each else 0.0
-
-
-def _from(plan: Plan, start: date) -> Plan:
-    """Return a plan without what lies before a day ahead."""
-    return replace(
-        plan,
-        moments=tuple(m for m in plan.moments if m.on >= start),
-        rhythms=tuple(r for r in plan.rhythms if r.until >= start),
-        series=tuple(s for s in plan.series if s.until >= start),
-        tasks=tuple(t for t in plan.tasks if t.on >= start),
-        rounds=tuple(r for r in plan.rounds if r.on >= start),
-        will_not_keep=tuple(w for w in plan.will_not_keep if w.due >= start),
-        step_tasks=tuple(t for t in plan.step_tasks if t.on >= start),
-        _by_id={},
-        _views={},
-    )
 
 
 class _Gathered:

@@ -99,6 +99,28 @@ def test_a_plan_from_a_day_ahead_tells_what_lies_there() -> None:
     assert all(r["until"] >= "2026-12-01" for r in found["rhythms"] + found["series"])
 
 
+@pytest.mark.parametrize("grouping", ["each", "rounds"])
+def test_a_last_day_leaves_what_lies_before_it_untouched(grouping: str) -> None:
+    """A nearer last day cuts the plan off and changes no window; the oracle is the whole plan."""
+    quay()
+    whole = done("--json", "plan", "--grouping", grouping).json
+    for day in range(5, 29, 4):
+        last = f"2026-12-{day:02}"
+        found = done("--json", "plan", "--grouping", grouping, "--until", last).json
+        assert found["tasks"] == [task for task in whole["tasks"] if task["on"] <= last]
+        ruled = {(s["plant"], s["care"], on) for s in found["series"] for on in _days_of(s)}
+        assert ruled <= {(task["plant"], task["care"], task["due"]) for task in found["tasks"]}
+        assert all(_days_of(series)[-1] == series["until"] for series in found["series"])
+
+
+def _days_of(series: dict[str, Any]) -> list[str]:
+    """Expand a rule of the plan by hand."""
+    first, last = date.fromisoformat(series["first"]), date.fromisoformat(series["until"])
+    days = range(0, (last - first).days + 1, series["every_days"])
+    shown = [(first + timedelta(days=day)).isoformat() for day in days]
+    return [day for day in shown if day not in series["except"]]
+
+
 def test_rounds_show_the_coming_days() -> None:
     """One line a care day and one a task, looks joined to a wetting riding on it; oracle: the plan."""
     quay()
