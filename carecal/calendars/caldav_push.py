@@ -37,6 +37,7 @@ _TYPE = "text/calendar; charset=utf-8"
 _XML = "application/xml; charset=utf-8"
 _ASK = b'<?xml version="1.0"?><propfind xmlns="DAV:"><prop><resourcetype/></prop></propfind>'
 _IS_CALENDAR = re.compile(rb"<(?:[\w.-]+:)?calendar(?:\s[^>]*)?/?>")
+_SAYS_MISSING = re.compile(rb"HTTP/1\.\d (?:404|410)\b")  # in the answer instead of as its status
 _MAKE = (
     '<?xml version="1.0"?><c:mkcalendar xmlns="DAV:" xmlns:c="urn:ietf:params:xml:ns:caldav"><set><prop>'
     "<displayname>{name}</displayname><c:supported-calendar-component-set>"
@@ -107,15 +108,13 @@ class CalendarAccount:
                 f"{len(objects)} events and to-dos are too many; allowed are {MOST_OBJECTS}: show fewer days"
             )
         digests = {uid: sha256(data).hexdigest() for uid, data in objects.items()}
-        changed = [
-            uid for uid in sorted(objects) if uid not in self.sent or self.sent[uid].digest != digests[uid]
-        ]
-        gone = sorted(self.sent.keys() - objects.keys())
-        if changed or gone:
-            self._make_sure()
-        for uid in changed:
-            self._put(uid, objects[uid], digests[uid])
-        for uid in gone:
+        if {uid: sent.digest for uid, sent in self.sent.items()} == digests:
+            return
+        self._make_sure()
+        for uid in sorted(objects):
+            if uid not in self.sent or self.sent[uid].digest != digests[uid]:
+                self._put(uid, objects[uid], digests[uid])
+        for uid in sorted(self.sent.keys() - objects.keys()):
             self._delete(uid)
 
     def _make_sure(self) -> None:
@@ -125,22 +124,23 @@ class CalendarAccount:
             Refused: Something else is there, or it cannot be made.
         """
         answer = self._send("PROPFIND", self.address, _ASK, {"Depth": "0", "Content-Type": _XML})
-        if answer.is_done:
-            if not _IS_CALENDAR.search(answer.body):
-                raise Refused(
-                    f"{self.address} is no calendar; allowed is a calendar's own address, or a new one"
-                )
+        if answer.is_done and _IS_CALENDAR.search(answer.body):
             return
-        if answer.status not in GONE:
+        is_missing = answer.status in GONE or (answer.is_done and _SAYS_MISSING.search(answer.body))
+        if answer.is_done and not is_missing:
+            raise Refused(f"{self.address} is no calendar; allowed is a calendar's own address, or a new one")
+        if not is_missing:
             raise Unreachable(f"{self.address.origin} answers {answer.status} when asked for the calendar")
-        self.sent.clear()  # it is not there any more: all of it is sent again
-        made = self._send(
-            "MKCALENDAR", self.address, _MAKE.format(name=escape(self.name)).encode(), {"Content-Type": _XML}
-        )
+        self._make()
+
+    def _make(self) -> None:
+        headers = {"Content-Type": _XML}
+        made = self._send("MKCALENDAR", self.address, _MAKE.format(name=escape(self.name)).encode(), headers)
         if not made.is_done:
             raise Refused(
                 f"{self.address} cannot be made ({made.status}); make a calendar there, and give its address"
             )
+        self.sent.clear()  # nothing of it is there any more: all of it is sent again
 
     def _put(self, uid: str, data: bytes, digest: str) -> None:
         known = self.sent.get(uid)

@@ -31,7 +31,7 @@ def days_by_both(body: bytes) -> set[date]:
     return mine
 
 
-def planned_days(as_of: str = "2026-11-25") -> set[date]:
-    """Return the days of rounds of the plan."""
-    plan = done("--json", "plan", "--grouping", "rounds", as_of=as_of).json
+def planned_days(as_of: str = "2026-11-25", until: str = "2027-11-30") -> set[date]:
+    """Return the days of rounds of the plan, up to a last day."""
+    plan = done("--json", "plan", "--grouping", "rounds", "--until", until, as_of=as_of).json
     return {date.fromisoformat(round_["on"]) for round_ in plan["rounds"]}
