@@ -5,11 +5,11 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.why import forecast_rows
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.horticulture.rounding import significant
 from carecal.planning.compare import compare
-from carecal.planning.forecasts import forecasts_of
 from carecal.planning.hindsight import hindsight
 from carecal.planning.outing import outing
 from carecal.planning.tonight import tonight
@@ -136,11 +136,7 @@ def forecasts_document(home: Collection, as_of: date, plant: str) -> list[dict[s
         UnknownName: No plant has that id.
         Refused: It was not there on that day.
     """
-    return [
-        {"what": each.what, "text": each.text, "early": _iso(each.early), "likely": _iso(each.likely),
-         "late": _iso(each.late), "own": each.is_own}
-        for each in forecasts_of(_desk(home, as_of, plant))
-    ]  # fmt: skip
+    return forecast_rows(_desk(home, as_of, plant))
 
 
 def _desk(home: Collection, as_of: date, plant: str) -> Desk:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 from carecal.calendars.text import done_word, plant_mark, pot_line, task_line
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
+from carecal.planning.forecast_spike import spike_of
+from carecal.planning.forecasts import forecasts_of
 from carecal.planning.lesson_words import question_of, words_of_factor
 from carecal.planning.steps import steps_of
 from carecal.planning.teaching import lesson_on
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
     from carecal.planning.model import Gate, Plan, PlantView, Reason, Rhythm, Step
     from carecal.planning.planner import Planner
 
-__all__ = ["steps", "why"]
+__all__ = ["forecast_rows", "steps", "why"]
 
 
 def why(home: Collection, as_of: date, plant: str) -> dict[str, Any]:
@@ -55,7 +57,7 @@ def why(home: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "states": list(view.states),
         "aids": list(view.aids),
         "reservoir": view.reservoir,
-        "mother": view.mother,
+        "mother": _id_of(home, line.latest.mother),
         "mark": plant_mark(view),
         "on_watch": view.on_watch,
         "came": _iso(view.came),
@@ -71,7 +73,8 @@ def why(home: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
                    "entries": view.factor_entries, "text": words_of_factor(lesson), "question": question_of(lesson)},
         "salts": desk.salting.words(desk.chain.tally, as_of.toordinal()),
-        "gates": [_gate(gate) for gate in plan.gates],
+        "forecasts": forecast_rows(desk),
+        "gates": [_gate(gate, home) for gate in plan.gates],
         "steps": [_step(step, view) for step in plan.steps],
         "last": _last_done(line),
         "announced": [
@@ -113,11 +116,25 @@ def steps(home: Collection, as_of: date, plants: Set[str] = (), *, only_open: bo
             if not only_open or step.status == "now"
         ],
         "gates": [
-            {**_gate(gate), "plant": plan.plant(gate.plant).id, "name": plan.plant(gate.plant).name}
+            {**_gate(gate, home), "plant": plan.plant(gate.plant).id, "name": plan.plant(gate.plant).name}
             for gate in plan.gates
             if gate.plant not in held
         ],
     }
+
+
+def forecast_rows(desk: Desk) -> list[dict[str, Any]]:
+    """Return what a plant is heading for by its own pace: roots, leaves, next stage, first flower, a spike."""
+    spike = spike_of(desk)
+    return [
+        {"what": each.what, "text": each.text, "early": _day(each.early), "likely": _day(each.likely),
+         "late": _day(each.late), "own": each.is_own}
+        for each in (*forecasts_of(desk), *([spike] if spike is not None else []))
+    ]  # fmt: skip
+
+
+def _day(ordinal: int | None) -> str | None:
+    return date.fromordinal(ordinal).isoformat() if ordinal is not None else None
 
 
 def _desks(planner: Planner, numbers: Set[int] | None) -> list[Desk]:
@@ -126,6 +143,11 @@ def _desks(planner: Planner, numbers: Set[int] | None) -> list[Desk]:
         for n, desk in planner.desks.items()
         if desk.line.retired is None and (numbers is None or n in numbers)
     ]
+
+
+def _id_of(home: Collection, number: int | None) -> str | None:
+    """Return the id of a plant that is not planned here, as the mother of a keiki."""
+    return next((name for name, known in home.journal.ids().items() if known == number), None)
 
 
 def _rhythms(rhythms: Sequence[Rhythm]) -> list[dict[str, Any]]:
@@ -145,10 +167,12 @@ def _reason(reason: Reason) -> dict[str, Any]:
     return {"code": reason.code, "text": reason.text, "value": reason.value, "unit": reason.unit}
 
 
-def _gate(gate: Gate) -> dict[str, Any]:
+def _gate(gate: Gate, home: Collection) -> dict[str, Any]:
+    row = home.catalog.feeding_gates.get(gate.gate)
     return {
         "care": gate.care, "gate": gate.gate, "open": gate.open, "opens": _iso(gate.opens),
         "last_safe": _iso(gate.last_safe), "because": [_reason(r) for r in gate.because], "by_hand": gate.overridden,
+        "may_be_held_open": row is not None and bool(row.overridable),
     }  # fmt: skip
 
 

@@ -26,11 +26,14 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
         yield f"  {document['factor']['question']}"
     if document["salts"]:
         yield f"Salts: {document['salts']}"
+    if document["forecasts"]:
+        yield "Ahead:"
+        yield from (f"  {forecast['text']}" for forecast in document["forecasts"])
     if document["next"]:
         yield "Next:"
         yield from (f"  {_long(task['on'])}: {task['text']}{_window(task)}" for task in document["next"])
     yield "Feeding:"
-    yield from _gate_lines(document["gates"])
+    yield from _gate_lines(document["gates"], document["plant"])
     yield from _step_lines(document["steps"])
     if document["last"]:
         yield "Last: " + ", ".join(f"{word} {_long(on)}" for word, on in document["last"].items())
@@ -50,7 +53,7 @@ def steps_lines(document: Mapping[str, Any]) -> Iterator[str]:
     for name, gates in by_plant.items():
         shut = [gate for gate in gates if not gate["open"]]
         yield f"{name}: feeding {'is held back' if shut else 'is safe'}"
-        yield from _gate_lines(shut or [gate for gate in gates if gate["last_safe"]])
+        yield from _gate_lines(shut or [gate for gate in gates if gate["last_safe"]], gates[0]["plant"])
 
 
 def _about(document: Mapping[str, Any]) -> Iterator[str]:
@@ -103,15 +106,25 @@ def _change(rhythm: Mapping[str, Any]) -> str:
     return f"every {_days(rhythm['days'])} from {_long(rhythm['from'])}"
 
 
-def _gate_lines(gates: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+def _gate_lines(gates: Sequence[Mapping[str, Any]], plant: str) -> Iterator[str]:
     for gate in gates:
         text = gate["because"][0]["text"] if gate["because"] else gate["gate"]
         if gate["open"]:
             until = f", until {_long(gate['last_safe'])}" if gate["last_safe"] else ""
             yield f"  open: {text}{until}"
-        else:
-            opens = f"opens {_long(gate['opens'])}" if gate["opens"] else "does not open within the plan"
-            yield f"  SHUT: {text}; {opens}"
+            continue
+        yield f"  SHUT: {text}; {_opening(gate)}"
+        if gate["may_be_held_open"]:
+            yield f"    to feed all the same: carecal gate {plant} {gate['gate']} open"
+
+
+def _opening(gate: Mapping[str, Any]) -> str:
+    """Return when a gate opens: its days, else the forecast, else that nobody can tell."""
+    forecast = next((reason["text"] for reason in gate["because"] if reason["code"] == "forecast"), "")
+    if gate["opens"]:
+        until = f" and stays open until {_long(gate['last_safe'])}" if gate["last_safe"] else ""
+        return f"opens {_long(gate['opens'])}{until}{'; ' if forecast else ''}{forecast}"
+    return forecast or "does not open within the plan"
 
 
 def _step_lines(found: Sequence[Mapping[str, Any]]) -> Iterator[str]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import significant
 from carecal.planning.desk import Desk
+from carecal.planning.gate_forecasts import with_forecasts
 from carecal.planning.model import (
     Fact,
     Gate,
@@ -121,7 +122,7 @@ class Planner:
         into.step_tasks.extend(t for t in step_tasks(desk, steps) if t.on <= self.until)
         into.steps.extend(steps)
         if with_gates:
-            into.gates.extend(desk.gate_report())
+            into.gates.extend(with_forecasts(desk, desk.gate_report()))
         into.moments.extend(self._changes(desk))
 
     def _rhythms(self, desk: Desk) -> list[Rhythm]:

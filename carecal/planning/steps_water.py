@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from carecal.planning.gate_forecasts import with_forecasts
 from carecal.planning.model import Reason
 from carecal.planning.spans import next_covered, run_end
 from carecal.planning.steps_case import Case, Verdict, told
@@ -29,9 +32,10 @@ def first_feed(case: Case) -> Verdict | None:
         return Verdict("first-feed", title, None, wanted=False, blocked="no roots: nothing to take it up")
     spans = case.desk.gates.open_spans
     held = tuple(
-        Reason(gate.gate, gate.because[0].text, gate.because[0].value, gate.because[0].unit)
-        for gate in case.desk.gates.report(case.day)
-        if not gate.open and gate.because
+        reason if reason.code == "forecast" else replace(reason, code=gate.gate)
+        for gate in with_forecasts(case.desk, case.desk.gates.report(case.day))
+        if not gate.open
+        for reason in gate.because
     )
     run = next((span for span in spans if span[0] <= case.day <= span[1]), None)
     opens = run[0] if run is not None else next_covered(spans, case.day)
