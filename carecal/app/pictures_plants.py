@@ -12,6 +12,7 @@ from carecal.collection.learning import CRITICAL, RESIDUAL
 from carecal.errors import Refused
 from carecal.horticulture.drydown import two_stage_days, two_stage_left, water_fraction
 from carecal.planning.drying import Drying
+from carecal.planning.situations import situation_at
 from carecal.planning.teaching import lesson_on, target_fraction
 
 if TYPE_CHECKING:
@@ -88,7 +89,7 @@ def dry_down(home: Collection, now: Now, plant: str) -> DryDown | None:
     known_pot = state.medium in scene.catalog.media and line.retired is None and not state.is_wrapped
     if since is None or not known_pot:
         return None
-    target = target_fraction(state, scene)
+    target = target_fraction(situation_at(desk.stretches, scene.as_of), scene)
     pending = desk.chain.pending
     last = min(max(scene.as_of, pending.latest if pending is not None else 0) + 3, scene.last_day)
     drying = Drying(desk.stretches, scene)

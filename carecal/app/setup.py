@@ -19,12 +19,14 @@ from carecal.collection.entries import (
 )
 from carecal.errors import Refused, UnknownName
 from carecal.planning.careday import WEEKDAYS
+from carecal.planning.sides import CHANGES_NO_PLAN
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
+    from carecal.catalog.tables import Catalog
     from carecal.collection.entries import Entry
 
 __all__ = [
@@ -34,6 +36,7 @@ __all__ = [
     "settings_of",
     "side",
     "sides_of",
+    "sides_under",
     "started",
     "water",
     "zone_named",
@@ -220,7 +223,20 @@ def sides_of(home: Collection, now: Now) -> list[dict[str, object]]:
             {
                 "key": row.id, "question": row.question, "a": row.side_a, "b": row.side_b, "default": row.default,
                 "because": row.because, "affects": row.affects, "source": row.source, "taken": taken,
+                "changes_no_plan": CHANGES_NO_PLAN.get(row.id),
                 "side": timeline.facts.side(row.id, row.default, plant=0, profile=""),
             }
         )  # fmt: skip
     return found
+
+
+def sides_under(
+    profile: str, catalog: Catalog, home: Collection | None, now: Now | None
+) -> list[dict[str, object]]:
+    """Return the conflicts of the trade with the side that plants of a profile take; without a home the defaults."""
+    facts = home.timeline(now.day, plants=set()).facts if home is not None and now is not None else None
+    return [
+        {"key": row.id, "question": row.question, "a": row.side_a, "b": row.side_b,
+         "side": facts.side(row.id, row.default, plant=0, profile=profile) if facts is not None else row.default}
+        for row in catalog.sides.values()
+    ]  # fmt: skip

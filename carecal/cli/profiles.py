@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from carecal.app.checks import named
+from carecal.app.setup import sides_under
 from carecal.catalog.load import load_catalog
 from carecal.catalog.profile_file import SECTIONS, key_of
 from carecal.cli.context import Session, pass_session
@@ -16,8 +17,11 @@ from carecal.collection.database import FILE_NAME
 from carecal.errors import DataFault
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
+    from carecal.app.door import Collection
+    from carecal.app.now import Now
     from carecal.catalog.tables import Catalog, Profile
 
 __all__ = ["profiles"]
@@ -57,7 +61,7 @@ def list_(session: Session) -> None:
 @click.argument("name")
 @pass_session
 def show(session: Session, name: str) -> None:
-    """Show a profile: each value with its source."""
+    """Show a profile: each value with its source, and the sides it takes where the trade disagrees."""
     catalog = _catalog(session)
     profile = catalog.profiles[named("profile", name, catalog.profiles)]
     values = _values(profile)
@@ -67,9 +71,36 @@ def show(session: Session, name: str) -> None:
         "describes": profile.describes,
         "depth": profile.depth,
     }
-    text = columns([(row["key"], row["value"], row["source"]) for row in values], ("value", "", "source"))
+    sides = sides_under(profile.name, catalog, *_opened(session))
     title = f"{profile.name} ({profile.latin}): {profile.describes}; support: {profile.depth}"
-    session.emit({**head, "values": values}, f"{title}\n{text}")
+    session.emit(
+        {**head, "values": values, "sides": sides}, "\n".join([title, *_lines(values), *_told(sides)])
+    )
+
+
+def _opened(session: Session) -> tuple[Collection | None, Now | None]:
+    return (session.open(readonly=True), session.now()) if _folder(session) else (None, None)
+
+
+def _lines(values: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    for row in values:
+        shown = row["value"]
+        if isinstance(shown, dict):
+            yield f"{row['key']}  [{row['source']}]"
+            yield from (f"  {name}: {_plain(text)}" for name, text in shown.items())
+        else:
+            yield f"{row['key']}: {_plain(shown)}  [{row['source']}]"
+
+
+def _told(sides: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    yield ""
+    yield "Where the trade disagrees, the side taken (carecal side KEY a|b --profile NAME takes the other):"
+    for row in sides:
+        yield f"{row['key']}: {row['side']}, {row[row['side']]}"
+
+
+def _plain(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _values(profile: Profile) -> list[dict[str, Any]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -12,6 +12,9 @@ from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns
 from carecal.cli.types import ANALYSIS, PLANT
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
 
 __all__ = ["settings", "side", "supply"]
 
@@ -109,12 +112,21 @@ def side(session: Session, key: str, taken: str | None, plants: tuple[str, ...],
     if key != "list":
         named("side", key, home.catalog.sides)
         rows = [row for row in rows if row["key"] == key]
-    lines = []
-    for row in rows:
-        lines.append(f"{row['key']}: {row['question']}")
-        lines += [
-            f"  {'*' if row['side'] == letter else ' '} {letter}  {row[letter]}" for letter in ("a", "b")
-        ]
-        if len(rows) == 1:
-            lines.append(f"  affects {row['affects']}")
+    lines = [line for row in rows for line in side_lines(row, whole=len(rows) == 1)]
     session.emit(rows, "\n".join(lines))
+
+
+def side_lines(row: Mapping[str, Any], *, whole: bool) -> Iterator[str]:
+    """Yield a conflict of the trade in lines: both sides, the one taken marked, exceptions, what it changes."""
+    yield f"{row['key']}: {row['question']}"
+    yield from (f"  {'*' if row['side'] == letter else ' '} {letter}  {row[letter]}" for letter in ("a", "b"))
+    for taken in row["taken"]:
+        who = ", ".join(taken["plants"] or ([taken["profile"]] if taken["profile"] else []))
+        if who:
+            yield f"      {taken['side']} for {who}"
+    if row["changes_no_plan"]:
+        yield f"      changes no plan: {row['changes_no_plan']}"
+    if whole:
+        yield f"  {row['default']} is taken unless you say otherwise: {row['because']}"
+        yield f"  affects {row['affects']}"
+        yield f"  {row['source']}"

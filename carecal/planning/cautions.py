@@ -17,9 +17,29 @@ LARGE_POT_CM = 20  # cautions.csv lifting
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
-def cautions_of(state: PlantState, day: int, care: str, scene: Scene, *, step: str = "") -> tuple[str, ...]:
-    """Return the codes of the cautions that belong to a care or step of a plant on a day, in the table's order."""
-    return scene.cautions_for(frozenset(_facts(state, day, care, scene, step)))
+def cautions_of(
+    state: PlantState, day: int, care: str, scene: Scene, *, step: str = "", plant: int = 0
+) -> tuple[str, ...]:
+    """Return the codes of the cautions that belong to a care or step of a plant on a day, in the table's order.
+
+    `plant` is its number, for the sides of the trade that it takes alone.
+    """
+    found = scene.cautions_for(frozenset(_facts(state, day, care, scene, step)))
+    if "cold-water" in found and _bears_ice(state) and scene.side("ice-or-tepid", state, plant) == "b":
+        found = tuple(code for code in found if code != "cold-water")
+    if "peroxide" in found and not _rots_at_roots(state) and scene.side("peroxide", state, plant) == "a":
+        found = tuple(code for code in found if code != "peroxide")
+    return found
+
+
+def _bears_ice(state: PlantState) -> bool:
+    """Return whether a plant is one like those that ice did no harm: rooted, in bark (SOUTH2017)."""
+    return state.medium == "bark" and state.stage in {"rooting-in", "established"}
+
+
+def _rots_at_roots(state: PlantState) -> bool:
+    """Return whether the rot seen may be at the roots, which peroxide damages (GOOSSEN2021)."""
+    return any(watch.pest == "rot" and watch.where not in {"leaf", "crown"} for watch in state.pests)
 
 
 def _facts(state: PlantState, day: int, care: str, scene: Scene, step: str) -> set[str]:

@@ -32,6 +32,7 @@ __all__ = ["WETTING", "Desk"]
 
 WETTING = "wetting"
 AFTER_PAUSE_PPM = 35.0  # design §3 rule 16: the first feed after a pause has the lowest strength
+DILUTE_PPM = 50.0  # trade-facts D19 side a and L6: 30-50 mg/L of N at each wetting
 MIN_AID_DAYS, MAX_AID_DAYS = 1, 14  # our choice, because an aid is looked at within two weeks at least
 
 
@@ -219,7 +220,10 @@ class Desk:
         )  # fmt: skip
 
     def feed_days(self, stretch: Situation, day: int) -> int:
-        """Return the days from one feed to the next by the light of a day; 0: no feed (models I6)."""
+        """Return the days from one feed to the next by the light of a day; 0: no feed (models I6).
+
+        By the other side of feed-rhythm each wetting may be fed, as many running as the medium bears.
+        """
         profile = profile_of(stretch.state, self.scene.catalog)
         rows = self.scene.catalog.feeding_rhythm
         air = self.scene.air(stretch.state.place, day)
@@ -229,7 +233,12 @@ class Desk:
         row = next((r for r in rows if light >= r.daily_light_mol), rows[-1])
         if stretch.is_resting or row is rows[-1]:
             return int(profile.feed_days_slow)
+        if self._feeds_each_time(stretch):
+            return 1
         return int(max(row.feed_days, profile.feed_days))
+
+    def _feeds_each_time(self, stretch: Situation) -> bool:
+        return self.scene.side("feed-rhythm", stretch.state, self.line.number) == "a"
 
     def strength(self, stretch: Situation, tally: Tally, day: int) -> float:
         """Return the strength of a feed [mg/L of N]: models F2; the lowest one after a pause.
@@ -245,6 +254,8 @@ class Desk:
         ppm = dose(stage, profile.feed_ppm_n, factor, self.scene.supplies.label_ppm_n)
         if follows_pause(self.gates.paused, tally.last_feed, day):
             ppm = min(ppm, AFTER_PAUSE_PPM)
+        if self._feeds_each_time(stretch):
+            ppm = min(ppm, DILUTE_PPM)
         return float(ppm)
 
 

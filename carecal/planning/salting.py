@@ -185,7 +185,7 @@ class Salting:
         ahead = self.wettings_to_limit(tally, day, share)
         caution = "; feed less" if tally.salt_ms_cm >= CAUTION_MS_CM else ""
         when = (
-            f"{FLUSH_DUE_MS_CM:g} in about {ahead} wettings"
+            f"{FLUSH_DUE_MS_CM:g} in about {ahead} wetting{'s' if ahead != 1 else ''}"
             if ahead is not None
             else "they stay below the limit"
         )
@@ -241,6 +241,6 @@ class Salting:
             return None
         efficiency = self._scene.catalog.media[state.medium or ""].flush_efficiency
         return _Pot(
-            held, efficiency, target_fraction(state, self._scene), terms.technique,
+            held, efficiency, target_fraction(stretch, self._scene), terms.technique,
             UPTAKE_BY_STAGE.get(state.stage or "", 0.0),
         )  # fmt: skip

@@ -115,9 +115,10 @@ class Scene:
         facts = self.facts.places.get(state.place or "")
         spec_day = facts.spec_at(day).day if facts is not None else 0
         wait = state.reservoir == "filled" and self.side("reservoir", state, plant) == "b"
+        dry = state.medium == "moss" and self.side("moss-dryness", state, plant) == "a"
         key = (
             state.medium, state.container, state.size_cm, state.place, state.stage, state.profile, state.flowering,
-            state.aid_names, state.reservoir, settling, resting, wait, spec_day,
+            state.aid_names, state.reservoir, settling, resting, wait, dry, spec_day,
         )  # fmt: skip
         if key not in self._terms:
             self._terms[key] = terms_of(
@@ -127,6 +128,7 @@ class Scene:
                 resting=resting,
                 wait_until_empty=wait,
                 spec_day=spec_day,
+                dry_moss=dry,
             )
         return self._terms[key]
 

@@ -86,7 +86,8 @@ def _task(
     yield Task(
         id=name, plant=desk.line.number, care="step", technique="step", slot=0, earliest=date.fromordinal(opens),
         due=date.fromordinal(opens), latest=date.fromordinal(end), on=date.fromordinal(day), status=status,
-        cautions=cautions_of(state, day, "step", scene, step=step.step), potting=state.potting, certain=True,
+        cautions=cautions_of(state, day, "step", scene, step=step.step, plant=desk.line.number),
+        potting=state.potting, certain=True,
         carried=status == "open" and on < as_of, minutes=STEP_MINUTES,
         because="; ".join(reason.text for reason in step.because[:1]), asks=text, step=step.step,
     )  # fmt: skip

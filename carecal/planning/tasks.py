@@ -127,7 +127,8 @@ def _task_of(slot: Slot, desk: Desk, day: int, status: Status, aid: str) -> Task
         id=slot.id, plant=desk.line.number, care=slot.care, technique=technique, slot=slot.number,
         earliest=date.fromordinal(slot.earliest), due=date.fromordinal(slot.due),
         latest=date.fromordinal(slot.latest), on=date.fromordinal(day), status=status,
-        cautions=cautions_of(state, slot.due, slot.care, desk.scene), potting=slot.potting, aid=aid,
+        cautions=cautions_of(state, slot.due, slot.care, desk.scene, plant=desk.line.number),
+        potting=slot.potting, aid=aid,
         certain=slot.is_certain, carried=status == "overdue", ppm_n=slot.ppm_n,
         litres=_litres(slot, technique, state, desk, aid), ask_felt=wanted is not None, asks=wanted or "",
         minutes=int(desk.scene.catalog.cares[slot.care].minutes), because=slot.why,
@@ -167,7 +168,7 @@ def _look_task(look: Look, desk: Desk, day: int, status: Status, joined: str | N
         id=look.id, plant=desk.line.number, care="inspection", technique="look", slot=look.number,
         earliest=date.fromordinal(look.earliest), due=date.fromordinal(look.due),
         latest=date.fromordinal(look.latest), on=date.fromordinal(day), status=status, joined_to=joined,
-        cautions=cautions_of(stretch.state, look.due, "inspection", desk.scene),
+        cautions=cautions_of(stretch.state, look.due, "inspection", desk.scene, plant=desk.line.number),
         potting=stretch.state.potting, certain=True, carried=status == "overdue",
         minutes=int(desk.scene.catalog.cares["inspection"].minutes), asks=asks,
     )  # fmt: skip

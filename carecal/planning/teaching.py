@@ -25,11 +25,12 @@ from carecal.collection.learning import (
 from carecal.horticulture.drydown import water_fraction
 from carecal.horticulture.rounding import significant
 from carecal.planning.drying import Drying
+from carecal.planning.terms import DRY_MOSS_FRACTION
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from carecal.collection.plants import Event, PlantLine, PlantState
+    from carecal.collection.plants import Event, PlantLine
     from carecal.planning.desk import Desk
     from carecal.planning.scene import Scene
     from carecal.planning.situations import Situation
@@ -95,10 +96,13 @@ def lesson_on(found: list[Lesson], day: int) -> Lesson:
     return found[max(bisect_right(found, day, key=lambda lesson: lesson.day) - 1, 0)]
 
 
-def target_fraction(state: PlantState, scene: Scene) -> float:
+def target_fraction(stretch: Situation, scene: Scene) -> float:
     """Return the share of the water held at which a plant is wetted again (models D4). [-]."""
-    medium = scene.catalog.media[state.medium or ""]
-    return medium.water_at_fraction + (YOUNG_WETTER if state.stage in YOUNG else 0.0)
+    state, terms = stretch.state, stretch.terms
+    wet = scene.catalog.media[state.medium or ""].water_at_fraction
+    if terms is not None and any(code == "moss-nearly-dry" for code, _ in terms.factors):
+        wet = DRY_MOSS_FRACTION
+    return wet + (YOUNG_WETTER if state.stage in YOUNG else 0.0)
 
 
 def neighbour_prior(
@@ -242,7 +246,7 @@ class _Pupil:
         full, dry = self._marks.get("full"), self._marks.get("dry")
         if full is None or dry is None or not full > dry or event.weight_g is None:
             return None
-        target = target_fraction(self._drying.situation(event.day).state, self._scene)
+        target = target_fraction(self._drying.situation(event.day), self._scene)
         fraction = water_fraction(event.weight_g, dry, full)
         if not (RESIDUAL < fraction <= WETTEST and RESIDUAL < target < 1):
             return None

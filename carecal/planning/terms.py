@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from carecal.horticulture.drydown import reference_interval
+from carecal.collection.learning import CRITICAL, RESIDUAL
+from carecal.horticulture.drydown import reference_interval, two_stage_days
+from carecal.horticulture.rounding import significant
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog, Profile
@@ -15,6 +17,7 @@ __all__ = ["Terms", "lacks", "profile_of", "terms_of", "window_scale"]
 
 MOSS = "moss"
 SURFACE_CONTAINER = "plastic"  # models I8: the demand of a plastic pot
+DRY_MOSS_FRACTION = 0.35  # trade-facts D15, side a: nearly dry, as bark is wetted (media.toml) [-]
 WAIT_UNTIL_EMPTY = 1.5  # models I1; trade-facts D9: common practice (no source)
 
 
@@ -77,8 +80,11 @@ def terms_of(
     resting: bool,
     wait_until_empty: bool,
     spec_day: int,
+    dry_moss: bool = False,
 ) -> Terms:
     """Return the terms of a plant whose medium, container, place and stage are known.
+
+    `wait_until_empty` and `dry_moss` are the other sides of the conflicts on reservoirs and on the dryness of moss.
 
     Raises:
         KeyError: medium, container or stage stand in no table.
@@ -97,6 +103,8 @@ def terms_of(
     stands_in = SURFACE_CONTAINER if emptied else container
     in_use = state.reservoir == "filled"
     factors = _factors(state, catalog, settling=settling, resting=resting, wait=wait_until_empty and in_use)
+    if dry_moss and medium_name == MOSS:
+        factors = (*factors, ("moss-nearly-dry", _nearly_dry(medium.water_at_fraction)))
     reference = reference_interval(_rows(medium_name, stands_in, catalog), state.size_cm or 0.0)
     if (medium_name, stands_in) not in catalog.references:
         reference *= catalog.containers[stands_in].interval_factor
@@ -120,6 +128,14 @@ def terms_of(
         container, shared[0], medium.window_before, medium.window_after, shared[1],
         "earlier" if stage == "new-tips" else medium.tie, *shared[2:],
     )  # fmt: skip
+
+
+def _nearly_dry(fraction: float) -> float:
+    """Return how much longer moss dries to nearly dry than to its own share of water (models D4). [-]."""
+    dry, usual = (
+        two_stage_days(1.0, CRITICAL, RESIDUAL, share, 1.0) for share in (DRY_MOSS_FRACTION, fraction)
+    )
+    return significant(dry / usual, 3) if dry > usual else 1.0
 
 
 def _rows(medium: str, container: str, catalog: Catalog) -> tuple[tuple[float, float], ...]:

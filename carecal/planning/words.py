@@ -25,6 +25,7 @@ FACTOR_TEXTS = {
     "settling": "settling in after potting",
     "resting": "its rest",
     "wait-until-empty": "waiting until the reservoir is empty",
+    "moss-nearly-dry": "moss left until it is nearly dry",
 }
 
 
