@@ -243,14 +243,15 @@ class Collection:
             plant = getattr(entry, "plant", None)
             named = getattr(entry, "plants", None)
             if entry.kind == "added":
-                mother = getattr(entry, "on_mother", None)
-                found |= {self.number_of(mother)} if mother else set()
-            elif plant is not None:
+                plant = getattr(entry, "on_mother", None)
+            if plant is not None:
                 try:
                     found.add(self.number_of(plant))
                 except UnknownName:
                     if not any(e.kind == "added" and getattr(e, "plant", None) == plant for e in entries):
                         raise
+            elif entry.kind == "added":
+                continue
             elif named is not None:
                 found |= {self.number_of(name) for name in named}
             elif entry.kind in {"undone", "amended"}:

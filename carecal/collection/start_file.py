@@ -172,14 +172,18 @@ class _Reader:
         return line
 
     def ordered(self) -> list[Entry]:
-        """The collection, then places, then plants, each after its mother."""
-        tables = list(_TABLES)
-        return [
-            self.entries[key]
-            for key in sorted(
-                self.entries, key=lambda key: (tables.index(key[0]), len(self._mothers(key[1])))
+        """The collection, then places, then plants as the file lists them, each after its mother."""
+        tables, listed = list(_TABLES), list(self.entries)
+
+        def place(key: tuple[str, str]) -> tuple[int, int, int]:
+            line = [key, *(("plant", mother) for mother in self._mothers(key[1]))]
+            return (
+                tables.index(key[0]),
+                max(listed.index(each) for each in line if each in self.entries),
+                len(line),
             )
-        ]
+
+        return [self.entries[key] for key in sorted(self.entries, key=place)]
 
 
 def _day_and_night(field: str, value: object) -> dict[str, object]:

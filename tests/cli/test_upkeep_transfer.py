@@ -77,6 +77,19 @@ def test_a_start_file_makes_a_collection_that_stands_as_ours(tmp_path: Path) -> 
     assert line.startswith("start.toml: 3 plants are in the collection already, tide, gull, foundling")
 
 
+def test_plants_keep_the_order_of_a_start_file_but_for_mothers(tmp_path: Path) -> None:
+    """A keiki stays where it is listed after its mother, else it follows her; the oracle is the order by hand."""
+    file, other = tmp_path / "start.toml", tmp_path / "other"
+    plants = [("bud", "tide"), ("tide", None), ("sprig", "tide"), ("gull", None)]
+    text = "[collection]\nname = 'Quay'\nlatitude = 54.3\nlongitude = 10.1\n"
+    for name, mother in plants:
+        text += f"[[plant]]\nid = '{name}'\n" + (f"on-mother = '{mother}'\n" if mother else "")
+    file.write_text(text, encoding="utf-8")
+    done("import", file, home=other)
+    listed = [plant["id"] for plant in done("--json", "plant", "list", home=other).json]
+    assert listed == ["tide", "bud", "sprig", "gull"]
+
+
 def test_a_start_file_is_checked_whole(tmp_path: Path) -> None:
     """All faults of the file stand in the refusal, whatever the order of its tables; nothing is made."""
     file, other = tmp_path / "start.toml", tmp_path / "other"
