@@ -49,7 +49,10 @@ class Situation:
 
 def situations(line: PlantLine, scene: Scene) -> list[Situation]:
     """Return the stretches of a plant from its first day to the last day planned, without holes."""
-    first, last = line.entered, scene.last_day if line.retired is None else line.retired - 1
+    first = line.entered
+    last = (
+        scene.last_day if line.retired is None else max(first, line.retired - 1)
+    )  # it may leave on its first day
     if last < first:
         return []
     paused = pause_spans(scene.facts, line, "watering", first, last)

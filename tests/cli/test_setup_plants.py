@@ -161,6 +161,19 @@ def test_a_plant_leaves_and_takes_no_more_entries(home: Path) -> None:
     assert len(journal(home)) == 4
 
 
+def test_a_plant_may_leave_on_the_day_it_was_entered() -> None:
+    """What was done that day stays in the log, and the calendar is still written (oracle: exit codes)."""
+    start()
+    done(
+        "plant", "add", "moor", "--medium", "moss", "--container", "plastic", "--size", "9", "--place", "sill"
+    )
+    done("done", "watering", "moor")
+    done("plant", "retire", "moor", "--because", "lost")
+    assert "moor" not in done("plant", "list").out
+    assert "Moor: watered" in done("calendar", "write").out.replace("\r\n ", "").replace("\\n", "\n")
+    assert done("verify").code == 0
+
+
 @pytest.mark.parametrize(
     ("words", "expected"),
     [
