@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.app.checks import Ground, named, one_of
 from carecal.app.models import made
 from carecal.collection.entries import AidSet, BloomSet, GateSet, QuarantineSet, ReservoirSet, SpikeSet
-from carecal.errors import Refused
+from carecal.errors import ConfirmationNeeded, Refused
 
 if TYPE_CHECKING:
     from carecal.app.door import Collection
@@ -120,11 +120,14 @@ def bloom(home: Collection, now: Now, plant: str, to: str, *, on: date | None = 
     return [made(BloomSet, on=day, plant=line.id, to=to)]
 
 
-def spike(home: Collection, now: Now, plant: str, to: str, *, on: date | None = None) -> list[Entry]:
+def spike(
+    home: Collection, now: Now, plant: str, to: str, *, on: date | None = None, sure: bool = False
+) -> list[Entry]:
     """Return the entry that says what is done with a spike.
 
     Raises:
         UnknownName: No plant has that id.
+        ConfirmationNeeded: A terminal spike, which stays while it is green, would be cut.
         Refused: It has no spike, a keiki hangs on the plant, or the day does not fit.
     """
     one_of("spike", to, ("keep", "cut", "let-run"))
@@ -133,6 +136,10 @@ def spike(home: Collection, now: Now, plant: str, to: str, *, on: date | None = 
         raise Refused(f"{plant} shows no spike on {day}; say observe {plant} --flowering in-spike first")
     if to == "cut" and _carries_keiki(ground, line):
         raise Refused(f"a keiki hangs on {plant}: its spike is not cut before the keiki is parted")
+    if to == "cut" and state.flowering == "terminal-spike" and not sure:
+        raise ConfirmationNeeded(
+            f"the spike of {plant} is terminal and stays while it is green, it feeds what comes after it: has it dried?"
+        )
     return [made(SpikeSet, on=day, plant=line.id, to=to)]
 
 

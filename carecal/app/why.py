@@ -71,7 +71,8 @@ def why(home: Collection, as_of: date, plant: str) -> dict[str, Any]:
             for t in [t for t in plan.tasks if t.status in {"planned", "open", "overdue"}][:4]
         ],
         "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
-                   "entries": view.factor_entries, "text": words_of_factor(lesson), "question": question_of(lesson)},
+                   "entries": view.factor_entries, "text": words_of_factor(lesson),
+                   "question": question_of(lesson) if plan.rhythms else ""},
         "salts": desk.salting.words(desk.chain.tally, as_of.toordinal()),
         "forecasts": forecast_rows(desk),
         "gates": [_gate(gate, home) for gate in plan.gates],

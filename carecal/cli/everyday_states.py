@@ -95,4 +95,6 @@ def bloom(session: Session, plant: str, to: str, on: date | None) -> None:
 @pass_session
 def spike(session: Session, plant: str, to: str, on: date | None) -> None:
     """Say what is done with a spike."""
-    session.write(*actions_states.spike(session.open(), session.sound_now(), plant, to, on=on))
+    session.write(
+        *actions_states.spike(session.open(), session.sound_now(), plant, to, on=on, sure=session.yes)
+    )

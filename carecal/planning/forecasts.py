@@ -131,10 +131,11 @@ def next_stage_of(desk: Desk) -> Forecast | None:
         return None
     row = rows[names.index(state.stage) + 1]
     lacking = [
-        f"{wanted} {word}" + (f", {have} now" if have is not None else ", not counted")
-        for word, wanted, have in (
-            ("roots", row.enter_roots, state.roots),
-            ("leaves", row.enter_leaves, state.leaves),
+        f"{wanted} {word if wanted != 1 else one}"
+        + (f", {have} now" if have is not None else ", not counted")
+        for word, one, wanted, have in (
+            ("roots", "root", row.enter_roots, state.roots),
+            ("leaves", "leaf", row.enter_leaves, state.leaves),
         )
         if wanted and (have is None or have < wanted)
     ]

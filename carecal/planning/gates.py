@@ -153,9 +153,13 @@ class FeedingGates:
                 return (state.longest_mm or 0) >= FIRST_FEED_MM and (state.roots or 0) >= FIRST_FEED_ROOTS
             return state.stage in {"rooting-in", "established"}
 
+        now, shut = self._line.state_at(self._scene.as_of), "no feed before two roots, the longest of 30 mm"
+        if now.is_wrapped:
+            shut = "wrapped: nothing is wetted, so nothing is fed"
+        elif now.mother is not None:
+            shut = "on its mother: it is fed through her"
         return self._of(
-            "stage", self._where(fed), "roots are long enough to feed",
-            "no feed before two roots, the longest of 30 mm", FIRST_FEED_MM, "mm",
+            "stage", self._where(fed), "roots are long enough to feed", shut, FIRST_FEED_MM, "mm",
         )  # fmt: skip
 
     def _temperature(self) -> _GateDays:

@@ -191,7 +191,9 @@ def _bloom(visit: Visit, plant: str) -> Act:
 
 def _spike(visit: Visit, plant: str) -> Act:
     return Act(
-        actions_states.spike(visit.home, visit.real, plant, visit.need("to"), on=visit.day("on")),
+        actions_states.spike(
+            visit.home, visit.real, plant, visit.need("to"), on=visit.day("on"), sure=visit.is_sure
+        ),
         "Spike decided",
     )
 

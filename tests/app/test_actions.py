@@ -327,6 +327,15 @@ def test_a_spike_that_carries_a_keiki_is_not_cut(full: Diary) -> None:
         full.tries(DUE, spike, "tide", "cut")
 
 
+def test_a_terminal_spike_is_cut_only_when_it_is_said_to_have_dried(full: Diary) -> None:
+    """Models G8: it stays while green; oracle: steps.csv, cutting a spike, never_when."""
+    full.says(START, observe, "pebble", flowering="terminal-spike")
+    with pytest.raises(ConfirmationNeeded, match="stays while it is green"):
+        full.tries(DUE, spike, "pebble", "cut")
+    assert full.tries(DUE, spike, "pebble", "keep")
+    assert full.tries(DUE, spike, "pebble", "cut", sure=True)
+
+
 def test_a_parted_keiki_is_a_plant_of_its_own(full: Diary) -> None:
     """Rule 10: `part` frees it, keeps its history, and it is wetted by itself."""
     full.says(DUE, part, "keiki", "moss", "clear-plastic", 7)
