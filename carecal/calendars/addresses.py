@@ -10,7 +10,7 @@ from urllib.parse import quote, unquote, urlsplit
 from carecal.calendars.clean import clean_line
 from carecal.errors import Refused
 
-__all__ = ["Address", "numbers_of", "parse_address"]
+__all__ = ["Address", "is_of_own_network", "numbers_of", "parse_address"]
 
 PORTS = {"https": 443, "http": 80}
 LONGEST = 2000  # [characters] our choice, because longer ones are no calendar's address
@@ -130,6 +130,14 @@ def _check_number(host: str, text: str, *, private: bool) -> None:
     if not (is_own and private and not number.is_multicast):
         allowed = "allowed with --private" if is_own else "allowed are addresses of the internet"
         raise Refused(f"'{host}' leads to {number}, which is not of the open internet; {allowed}")
+
+
+def is_of_own_network(host: str) -> bool:
+    """Whether a name or number is of the kind that only the own network knows; it is not looked up."""
+    number = _number(host)
+    if number is not None:
+        return not number.is_global
+    return "." not in host or host.endswith((".local", ".lan", ".home.arpa", ".internal"))
 
 
 def _number(host: str) -> IPv4Address | IPv6Address | None:

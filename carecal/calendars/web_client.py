@@ -12,7 +12,7 @@ import socket
 import ssl
 from contextlib import closing, suppress
 from dataclasses import dataclass
-from threading import Timer
+from threading import Event, Timer
 from typing import TYPE_CHECKING, NamedTuple
 from urllib.parse import urljoin
 
@@ -70,6 +70,8 @@ class _Pinned(http.client.HTTPConnection):
     def __init__(self, address: Address, numbers: list[str], seconds: float) -> None:
         super().__init__(address.host, address.port, timeout=seconds)
         self._numbers, self._scheme = numbers, address.scheme
+        self._held: socket.socket | None = None  # the library itself lets go of it while it reads
+        self.late = Event()
 
     def connect(self) -> None:
         """Connect to the first number that answers; the certificate must be of the name."""
@@ -79,9 +81,20 @@ class _Pinned(http.client.HTTPConnection):
                 break
         else:
             raise ConnectionError("no connection")
+        self._held = sock
+        if self.late.is_set():
+            raise TimeoutError
         if self._scheme == "https":
             sock = ssl.create_default_context().wrap_socket(sock, server_hostname=self.host)
+            self._held = sock
         self.sock = sock
+
+    def break_off(self) -> None:
+        """End it for being late: shut the socket, so that whoever waits for it wakes up."""
+        self.late.set()
+        if self._held is not None:
+            with suppress(OSError):
+                self._held.shutdown(socket.SHUT_RDWR)
 
 
 class Client:
@@ -118,7 +131,7 @@ class Client:
         if self.login is not None:
             sent["Authorization"] = self.login.header
         with closing(_Pinned(address, numbers, min(WAIT_SECONDS, self.seconds))) as connection:
-            timer = Timer(self.seconds, _break_off, (connection,))
+            timer = Timer(self.seconds, connection.break_off)
             timer.daemon = True
             timer.start()
             try:
@@ -131,6 +144,10 @@ class Client:
                 ) from error
             finally:
                 timer.cancel()
+        if connection.late.is_set():  # what came until then may look like a whole answer
+            raise Unreachable(f"{address.origin} does not answer as it should: it took too long")
+        if answer.length and len(content) <= self.limit:
+            raise Unreachable(f"{address.origin} does not answer as it should: it broke off")
         if len(content) > self.limit:
             raise Unreachable(f"{address.origin} sends more than {self.limit / 1e6:g} MB; allowed is less")
         return Answer(answer.status, {name.lower(): value for name, value in answer.getheaders()}, content)
@@ -163,12 +180,6 @@ def _onward(address: Address, answer: Answer) -> Address:
     if (onward.scheme, onward.host, onward.port) != (address.scheme, address.host, address.port):
         raise Unreachable(f"{address.origin} sends on to {onward.origin}; if that is meant, give its address")
     return onward
-
-
-def _break_off(connection: http.client.HTTPConnection) -> None:
-    """Shut a connection's socket, so that whoever waits for it wakes up."""
-    with suppress(OSError, AttributeError):
-        connection.sock.shutdown(socket.SHUT_RDWR)
 
 
 def _reason(error: Exception) -> str:

@@ -14,6 +14,7 @@ from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
 from carecal.cli.lazy import SuggestingGroup
+from carecal.cli.roads import how_often, road_of, what_may_not_show
 from carecal.cli.show import columns
 from carecal.cli.types import PLACE, PLANT, TIME
 from carecal.errors import ConfirmationNeeded, Refused
@@ -101,15 +102,19 @@ def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
         raise Refused(_NO_BASE)
     options = calendars.options_of(home, now, **shown, name=name)
     path = calendars.add_calendar(home, now, name, options)
-    _tell(session, name, path, base, with_code=with_code)
+    _tell(session, name, path, base, options, with_code=with_code)
 
 
-def _tell(session: Session, name: str, path: str, base: str, *, with_code: bool) -> None:
+def _tell(
+    session: Session, name: str, path: str, base: str, options: CalendarOptions, *, with_code: bool
+) -> None:
     """Print the address once, and how to subscribe to it."""
-    told = {"name": name, "path": path, "address": base + path if base else None}
+    told = {"name": name, "path": path, "address": base + path if base else None,
+            "road": road_of(base), "may_not_show": what_may_not_show(options)}  # fmt: skip
     lines = [f"{base}{path}"]
     if not session.quiet:
         lines += _how(base, path)
+        lines += what_may_not_show(options)
     if with_code:
         lines.append(_code(base + path))
     session.emit(told, "\n".join(lines))
@@ -120,13 +125,14 @@ def _how(base: str, path: str) -> list[str]:
     if not base:
         return [
             keep,
-            "it begins with what carecal serve prints; carecal settings public-address ADDRESS has it shown whole",
+            road_of(base),
         ]
     return [
         keep,
         "subscribe on a phone or computer: add a calendar by this address, or open",
         f"  webcal://{base.split('://', 1)[1]}{path}",
-        "how often a program looks for changes is its own choice, from minutes to a day",
+        road_of(base),
+        how_often(),
     ]
 
 
@@ -227,7 +233,7 @@ def code(session: Session, name: str, address: str | None) -> None:
         raise ConfirmationNeeded(f"give {known.name} a new address, and take the old one away?")
     calendars.revoke_calendar(home, now, known.name)
     path = calendars.add_calendar(home, now, known.name, known.options)
-    _tell(session, known.name, path, base, with_code=True)
+    _tell(session, known.name, path, base, known.options, with_code=True)
 
 
 @calendar.command("publish")

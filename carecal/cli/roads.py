@@ -1,0 +1,60 @@
+"""Words about the roads from a calendar to the programs that show it; it sends nothing and looks nothing up."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+from carecal.calendars.addresses import is_of_own_network
+
+if TYPE_CHECKING:
+    from carecal.calendars.options import CalendarOptions
+
+__all__ = ["how_often", "road_of", "what_may_not_show"]
+
+
+def road_of(base: str) -> str:
+    """Return who can reach a calendar under a public address, and the road for all others."""
+    parts = urlsplit(base)
+    host = parts.hostname or ""
+    if not host:
+        return "it begins with what carecal serve prints; carecal settings public-address ADDRESS has it shown whole"
+    if host == "localhost" or host == "::1" or host.startswith("127."):
+        return "reached on this machine alone; for a phone: carecal serve --host 0.0.0.0, or carecal calendar publish"
+    if is_of_own_network(host):
+        return (
+            "reached from the same house alone, which suits programs that fetch on the phone itself; "
+            "calendars of the web fetch from outside: for these carecal calendar publish NAME TARGET"
+        )
+    if parts.scheme != "https":
+        return (
+            "not encrypted: whoever carries it can read it and some programs refuse it; set an https address"
+        )
+    return "reached from everywhere; any program that subscribes by address will do"
+
+
+def how_often() -> str:
+    """Return how often each kind of program looks for changes.
+
+    Source: common practice (no source): what makers and users of these programs report.
+    """
+    return (
+        "how often a program looks is its own choice: desktop programs each half hour, "
+        "phones each quarter of an hour to once a day "
+        "by their setting, calendars of the web each 12 to 24 hours; the page shows changes at once"
+    )
+
+
+def what_may_not_show(options: CalendarOptions) -> list[str]:
+    """Return what of a calendar's options many programs leave out of subscriptions, one line each."""
+    told = []
+    if options.form == "todos":
+        told.append(
+            "to-dos do not show in the subscriptions of most phones and web calendars; as events they do, "
+            "and in an account: carecal calendar publish NAME caldav+https://…"
+        )
+    if options.alarm_minutes is not None:
+        told.append(
+            "many programs leave alarms out of subscriptions, some by a setting; try it before you rely on one"
+        )
+    return told
