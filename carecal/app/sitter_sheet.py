@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -79,11 +80,11 @@ def _days(
 def _do_not(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
     """Yield what must not be done to which plant, the gravest first."""
     for view in views:
-        where = f" ({view.place})" if view.place else ""
+        where = _where(planner, view)
         if view.reservoir == "empty":
             yield f"Do not fill the reservoir of {name_of(view)}{where}: it is {EMPTY_ON_PURPOSE}."
     for view in views:
-        where = f" ({view.place})" if view.place else ""
+        where = _where(planner, view)
         if "wrapped" in view.states:
             yield f"Do not water {name_of(view)}{where}: it stands closed in its wrap; keep it out of the sun."
         elif view.stage == "rootless":
@@ -92,6 +93,17 @@ def _do_not(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
     if apart:
         yield f"Do not touch {', '.join(apart)} before the others: last of all, then wash your hands."
     yield from _pauses(planner, views)
+
+
+def _where(planner: Planner, view: PlantView) -> str:
+    """Return the name of the place where a plant stands, in brackets."""
+    name = _place_name(planner, view.place or "")
+    return f" ({name})" if name else ""
+
+
+def _place_name(planner: Planner, place: str) -> str:
+    facts = planner.scene.facts.places.get(place)
+    return facts.spec_at(planner.scene.as_of).name if facts is not None else ""
 
 
 def _pauses(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
@@ -112,15 +124,18 @@ def _pauses(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
 
 
 def _places(planner: Planner, views: tuple[PlantView, ...]) -> list[dict[str, Any]]:
-    facts = planner.scene.facts
     found: dict[str, list[dict[str, str]]] = {}
     for view in views:
         found.setdefault(view.place or "", []).append(
-            {"plant": view.id, "name": name_of(view), "pot": pot_line(view), "mark": plant_mark(view)}
+            {
+                "plant": view.id,
+                "name": name_of(view),
+                "pot": pot_line(replace(view, place=None)),
+                "mark": plant_mark(view),
+            }
         )
     return [
-        {"place": place, "name": facts.places[place].spec_at(planner.scene.as_of).name if place in facts.places else "",
-         "plants": plants}
+        {"place": place, "name": _place_name(planner, place), "plants": plants}
         for place, plants in sorted(found.items())
     ]  # fmt: skip
 

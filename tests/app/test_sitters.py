@@ -113,7 +113,7 @@ def test_what_not_to_do_stands_first_and_names_the_plants(home: Collection) -> N
     home.record(*pause(home, moment(TODAY), "feeding", until=LAST), now=moment(TODAY))
     sheet = sitter_sheet(home, moment(TODAY), _added(home))
     told = sheet["do_not"]
-    assert told[0] == "Do not fill the reservoir of Pebble (east-sill): it is EMPTY ON PURPOSE."
+    assert told[0] == "Do not fill the reservoir of Pebble (East sill): it is EMPTY ON PURPOSE."
     assert any("Do not water Gable" in line and "wrap" in line for line in told)
     assert any("Do not water the pot of Winch" in line for line in told)
     assert f"Do not feed any plant: that is paused until {LAST.day} October." in told
