@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["Scale", "Tick", "day_ticks", "month_ticks", "nice_ticks", "path_of"]
 
 STEPS = (1.0, 2.0, 5.0, 10.0)
+NARROWEST = 1e-6  # a narrower range is drawn as one value
 EPSILON = 1e-9
 QUARTERS = frozenset({4, 7, 10})
 MOST_MONTHS, MOST_QUARTERS = 14, 36  # months; our choice, because more names than that touch one another
@@ -58,17 +59,14 @@ def nice_ticks(low: float, high: float, most: int = 6) -> tuple[Tick, ...]:
         high: Highest value; an empty range is widened by 1.
         most: At most so many steps between ticks.
     """
-    if high - low < EPSILON:
+    if high - low < NARROWEST:
         high = low + 1
-    rough = (high - low) / most
-    power = 10.0 ** floor(log10(rough))
-    while True:
-        step = next(s * power for s in STEPS if s * power >= rough - EPSILON)
+    power = 10.0 ** floor(log10((high - low) / most))
+    for step in (s * power * tens for tens in (1, 10, 100) for s in STEPS):
         first, last = floor(low / step + EPSILON), ceil(high / step - EPSILON)
         if last - first <= most:
             return tuple(Tick(n * step, f"{n * step:g}") for n in range(first, last + 1))
-        rough = step * (1 + EPSILON) + EPSILON * power
-        power = 10.0 ** floor(log10(rough))
+    raise AssertionError(f"no step holds {low} to {high} in {most} steps")  # a hundredfold step always does
 
 
 def month_ticks(first: date, last: date) -> tuple[Tick, ...]:
