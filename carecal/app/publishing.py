@@ -29,7 +29,16 @@ if TYPE_CHECKING:
     from carecal.app.now import Now
     from carecal.calendars.subscriptions import NamedCalendar
 
-__all__ = ["PASSWORD", "Publication", "Told", "publications", "publish_to", "refresh_targets", "stop"]
+__all__ = [
+    "PASSWORD",
+    "Publication",
+    "Told",
+    "places_of",
+    "publications",
+    "publish_to",
+    "refresh_targets",
+    "stop",
+]
 
 PASSWORD = "CARECAL_PASSWORD"  # noqa: S105 - the name of the variable, not a password
 LONGEST_PASSWORD = 1000
@@ -105,6 +114,12 @@ def publications(home: Collection) -> list[Publication]:
     return [_read(json.loads(row[0])) for row in rows]
 
 
+def places_of(home: Collection, calendar: int) -> list[str]:
+    """Return where a named calendar is published, each with what went wrong the last time."""
+    found = [each for each in publications(home) if each.calendar == calendar]
+    return [f"{each.target} ({each.note})" if each.note else str(each.target) for each in found]
+
+
 def publish_to(
     home: Collection, now: Now, name: str, place: str, *, user: str = "", password_file: Path | None = None,
     private: bool = False, may_be_empty: bool = False, ask: Callable[[str], str] | None = None,
@@ -156,6 +171,9 @@ def refresh_targets(home: Collection, now: Now) -> list[tuple[str, str, str]]:
                 _take_away(home, each, None)
             else:
                 _publish(home, now, known, each, is_new=False)
+        except ConfirmationNeeded as needed:
+            note = f"{needed.question} then do so by hand, with --yes"
+            _keep(home, each, note)
         except CarecalError as error:
             note = str(error)
             _keep(home, each, note)

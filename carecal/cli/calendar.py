@@ -14,7 +14,7 @@ from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
 from carecal.cli.lazy import SuggestingGroup
-from carecal.cli.roads import how_often, road_of, what_may_not_show
+from carecal.cli.roads import how_often, published_lines, road_of, what_may_not_show
 from carecal.cli.show import columns
 from carecal.cli.types import PLACE, PLANT, TIME
 from carecal.errors import ConfirmationNeeded, Refused
@@ -159,10 +159,18 @@ def list_(session: Session) -> None:
     rows = [_row(known, home) for known in calendars.calendars_of(home)]
     text = columns(
         [
-            (r["name"], r["shows"], r["created"], r["fetched"] or "never", r["fetched_by"], r["note"])
+            (
+                r["name"],
+                r["shows"],
+                r["created"],
+                r["fetched"] or "never",
+                r["fetched_by"],
+                r["note"],
+                ", ".join(r["published"]),
+            )
             for r in rows
         ],
-        ("name", "shows", "since", "fetched", "by", "note"),
+        ("name", "shows", "since", "fetched", "by", "note", "published at"),
     )
     session.emit(
         rows, text if rows else "no calendar has an address yet; give one with carecal calendar add NAME"
@@ -179,6 +187,7 @@ def _row(known: NamedCalendar, home: Collection) -> dict[str, Any]:
         "fetched": fetched,
         "fetched_by": known.fetched_by or None,
         "note": calendars.note_of(home, known) or None,
+        "published": publishing.places_of(home, known.id),
     }
 
 
@@ -298,15 +307,5 @@ def _tell_published(session: Session, name: str, told: publishing.Told) -> None:
     data = {"name": name, "target": str(found.target), "sent": told.is_sent, "events": found.events,
             "objects": told.counts or None, "file": found.file_name if told.is_new and found.file_name else None,
             "notes": list(told.notes)}  # fmt: skip
-    what = ", ".join(f"{count} {verb}" for verb, count in sorted(told.counts.items()))
-    if not told.is_sent:
-        what = "nothing has changed, nothing was sent"
-    lines = [f"{found.target}: {what or f'{found.events} events'}"]
-    if told.is_new and found.file_name:
-        lines = [f"{str(found.target).rstrip('/')}/{found.file_name}", *lines]
-        lines.append(
-            "keep this name: whoever knows the address may read the calendar, and it is not shown again"
-        )
-    if told.is_new and not session.quiet:
-        lines.append("carecal refresh publishes it again, from a timer once a day")
-    session.emit(data, "\n".join([*lines, *told.notes]))
+    lines = published_lines(told, quiet=session.quiet)
+    session.emit(data, "\n".join(lines))

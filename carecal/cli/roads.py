@@ -8,9 +8,10 @@ from urllib.parse import urlsplit
 from carecal.calendars.addresses import is_of_own_network
 
 if TYPE_CHECKING:
+    from carecal.app.publishing import Told
     from carecal.calendars.options import CalendarOptions
 
-__all__ = ["how_often", "road_of", "what_may_not_show"]
+__all__ = ["how_often", "published_lines", "road_of", "what_may_not_show"]
 
 
 def road_of(base: str) -> str:
@@ -58,3 +59,23 @@ def what_may_not_show(options: CalendarOptions) -> list[str]:
             "many programs leave alarms out of subscriptions, some by a setting; try it before you rely on one"
         )
     return told
+
+
+def published_lines(told: Told, *, quiet: bool) -> list[str]:
+    """Return what publishing did; the file's name the first time alone."""
+    found = told.publication
+    what = (
+        ", ".join(f"{count} {verb}" for verb, count in sorted(told.counts.items()))
+        or f"{found.events} events"
+    )
+    if not told.is_sent:
+        what = "nothing has changed, nothing was sent"
+    lines = [f"{found.target}: {what}"]
+    if told.is_new and found.file_name:
+        lines = [f"{str(found.target).rstrip('/')}/{found.file_name}", *lines]
+        lines.append(
+            "keep this name: whoever knows the address may read the calendar, and it is not shown again"
+        )
+    if told.is_new and not quiet:
+        lines.append("carecal refresh publishes it again, from a timer once a day")
+    return [*lines, *told.notes]

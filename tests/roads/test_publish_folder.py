@@ -151,6 +151,16 @@ def test_no_password_is_kept(web: Path, home: Path, tmp_path: Path, monkeypatch:
     assert b"secret-word" not in stored
 
 
+def test_the_list_says_where_a_calendar_is_published(web: Path) -> None:
+    """Each target stands in the list, with what went wrong there; the file's name does not."""
+    done("calendar", "publish", "Phone", web)
+    assert done("--json", "calendar", "list").json[0]["published"] == [str(web)]
+    _only(web).unlink()
+    web.rmdir()
+    carecal("refresh")
+    assert f"{web} (folder {web} is not there" in done("calendar", "list").out
+
+
 def test_a_published_file_can_be_read_by_a_web_server(web: Path) -> None:
     """The file has the rights that the grower's own files have."""
     old = os.umask(0o022)
