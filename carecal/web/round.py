@@ -92,8 +92,12 @@ def tick(visit: Visit, did: str, back: str) -> Response:
         outcome = visit.write(*undo(visit.home, visit.real, visit.count("entry")))
         title = "Taken back"
     else:
-        entries = _answers(visit, did)
-        outcome = visit.write(*entries)
+        try:
+            outcome = visit.write(*_answers(visit, did))
+        except AlreadyDone as done:
+            if visit.wants_json:
+                return visit.json(state="already", text=str(done), entry=_entry_of(visit))
+            raise
         title = "Written down"
     if visit.wants_json:
         return visit.json(
@@ -110,7 +114,7 @@ def _answers(visit: Visit, did: str) -> list[Entry]:
     tasks, cares = visit.texts("task"), visit.texts("care")
     if not tasks or len(tasks) != len(cares) or len(tasks) > MOST_TASKS:
         raise Refused(f"{len(tasks)} tasks and {len(cares)} cares were sent; each task has one care")
-    on: date | None = visit.day("on")
+    on = _day_of_tap(visit)
     entries: list[Entry] = []
     answered: AlreadyDone | None = None
     for task, care in zip(tasks, cares, strict=True):
@@ -132,6 +136,18 @@ def _answers(visit: Visit, did: str) -> list[Entry]:
     if not entries and answered is not None:
         raise answered
     return entries
+
+
+def _day_of_tap(visit: Visit) -> date | None:
+    """Return the day of a tap kept without a connection; None: today, also where a phone's clock runs ahead."""
+    on = visit.day("on")
+    return None if on is None or on > visit.real.day else on
+
+
+def _entry_of(visit: Visit) -> int | None:
+    """Return the entry that answered the tasks sent, where it was written today."""
+    _, answers = day_round(visit.home, visit.now)
+    return next((answers[task].entry for task in visit.texts("task") if task in answers), None)
 
 
 def plant_of_task(visit: Visit, task: str) -> str:
@@ -170,5 +186,7 @@ def _whole_round(visit: Visit) -> Response:
         return visit.page(
             "trial.html", title="The whole round", lines=lines[:10], sent=visit.sent(), back="/"
         )
+    if visit.wants_json:
+        return visit.json(state="round")
     done = sum(entry.kind == "done" for entry in entries)
     return visit.say(f"{done} done, {len(entries) - done} not today", "/#list")

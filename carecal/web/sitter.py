@@ -64,7 +64,9 @@ def _answer(site: Site, request: Request, form: FormData | None) -> Response:
 def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") -> Response:
     sheet = sitter_sheet(visit.home, visit.now, sitter)
     days = [_day(day, sheet["answers"], visit.now.day.isoformat()) for day in sheet["days"]]
-    return visit.page("sitter.html", status, sheet=sheet, days=days, to=visit.request.url.path, problem=problem)
+    return visit.page(
+        "sitter.html", status, sheet=sheet, days=days, to=visit.request.url.path, problem=problem, zone=visit.zone
+    )
 
 
 def _day(day: dict[str, Any], answers: dict[str, Any], today: str) -> dict[str, Any]:

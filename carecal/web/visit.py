@@ -83,7 +83,12 @@ class Visit:
     @property
     def clock_time(self) -> str:
         """Time of day in the collection's zone, as '08:10'."""
-        return f"{self.real.written.astimezone(ZoneInfo(zone_of(self.home.journal.connection))):%H:%M}"
+        return f"{self.real.written.astimezone(ZoneInfo(self.zone)):%H:%M}"
+
+    @property
+    def zone(self) -> str:
+        """Name of the collection's time zone."""
+        return zone_of(self.home.journal.connection)
 
     @property
     def wants_json(self) -> bool:

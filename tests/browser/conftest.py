@@ -103,6 +103,7 @@ def phone(chromium: Any, served: Served) -> Iterator[Callable[..., Any]]:
         device = started.devices["Pixel 7"]
         context = browser.new_context(**{**device, "locale": "en-GB", "timezone_id": "Europe/Berlin", **options})
         contexts.append(context)
+        context.clock.set_fixed_time(moment(TODAY).clock)
         page = context.new_page()
         page.set_default_timeout(8000)
         if signed_in:

@@ -94,6 +94,51 @@ def test_two_taps_without_a_connection_are_none(phone: Phone, served: Served) ->
     assert served.entries() == before
 
 
+def test_the_whole_round_is_kept_without_a_connection(phone: Phone, served: Served) -> None:
+    """All done but the marked, tapped offline: rows wait, and the round is written once when the connection is back."""
+    page = phone()
+    before = len(served.entries())
+    page.locator(".row", has_text="Lantern").locator("summary").click()
+    page.locator(".row", has_text="Lantern").get_by_label("Not today").check()
+    page.context.set_offline(True)
+    page.get_by_role("button", name="All done except the marked").click()
+    page.locator(".row.waiting", has_text=GABLE).wait_for()
+    assert page.locator(".row.waiting", has_text="Lantern").count() == 0
+    page.context.set_offline(False)
+    _is_done(page)
+    page.locator(".row.excepted", has_text="Lantern").wait_for()
+    written = served.entries()[before:]
+    assert ("excepted", "lantern", "owner") in written
+    assert written.count(("done", "gable", "owner")) == 1
+
+
+def test_what_was_done_by_another_meanwhile_can_be_taken_back(phone: Phone, served: Served) -> None:
+    """The script's second person is told who was first, and the row then takes that very entry back."""
+    first, second = phone(), phone()
+    _row(first).click()
+    _is_done(first)
+    _row(second).click()
+    second.get_by_text("already done 09:00 by owner").wait_for()
+    _row(second).click()
+    _is_open(second)
+    assert [kind for kind, _, _ in served.entries()][-2:] == ["done", "undone"]
+
+
+def test_an_old_token_is_renewed_and_the_tap_is_not_lost(phone: Phone, served: Served) -> None:
+    """Signed in anew in another tab, the page's token is old: the tap is kept, the page loads anew and sends it."""
+    page = phone()
+    other = page.context.new_page()
+    page.context.clear_cookies()
+    other.goto(f"{served.base}/login")
+    other.get_by_label("Password").fill(PASSWORD)
+    other.get_by_role("button", name="Sign in").click()
+    other.wait_for_url(f"{served.base}/")
+    before = len(served.entries())
+    _row(page).click()
+    _is_done(page)
+    assert served.entries()[before:] == [("done", "gable", "owner")]
+
+
 def test_the_second_of_two_people_is_told_who_was_first(phone: Phone, served: Served) -> None:
     """Both see the row open; the second tap writes nothing and is answered when and by whom (design rule 19)."""
     first, second = phone(), phone(java_script_enabled=False)

@@ -88,14 +88,14 @@ def test_a_script_is_answered_without_a_page(grower: Grower) -> None:
     assert (first["state"], first["at"], first["by"]) == ("done", "09:00", "owner")
     assert first["lines"]
     again = grower.client.post("/", data=sent, headers=JSON).json()
-    assert again == {"state": "already", "text": "already done 09:00 by owner"}
+    assert again == {"state": "already", "text": "already done 09:00 by owner", "entry": first["entry"]}
     with client_of(grower.folder) as stranger:
         assert stranger.post("/", data=sent, headers=JSON).status_code == 401
 
 
 def test_a_tap_of_yesterday_counts_for_yesterday(grower: Grower) -> None:
     """A tap kept without a connection overnight is written on the day it was made."""
-    sent = _fields(grower, "gable")
+    sent = _fields(grower, "gable", on=TODAY.isoformat())
     clock = Clock()
     clock.now = moment(TODAY + timedelta(days=1))
     with client_of(grower.folder, clock) as client:
@@ -104,6 +104,18 @@ def test_a_tap_of_yesterday_counts_for_yesterday(grower: Grower) -> None:
         assert client.post("/", data=sent, headers=JSON).json()["state"] == "done"
     with Collection.open(grower.folder) as home:
         assert home.journal.record(home.journal.head()).on == TODAY
+
+
+def test_a_tap_without_a_day_is_todays_and_one_from_ahead_too(grower: Grower) -> None:
+    """A list left open overnight and a phone whose clock runs ahead write today."""
+    clock = Clock()
+    clock.now = moment(TODAY + timedelta(days=1))
+    with client_of(grower.folder, clock) as client:
+        sign_in(client)
+        sent = {**task_of(client, "gable"), "form_token": form_token(client), "do": "done", "on": "2026-12-01"}
+        assert client.post("/", data=sent, headers=JSON).json()["state"] == "done"
+    with Collection.open(grower.folder) as home:
+        assert home.journal.record(home.journal.head()).on == clock.now.day
 
 
 def test_empty_on_purpose_stands_on_the_row(grower: Grower) -> None:
