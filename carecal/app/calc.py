@@ -14,7 +14,13 @@ from carecal.horticulture import air as physics
 from carecal.horticulture.daylight import day_length, daylight_fao
 from carecal.horticulture.drydown import held_interval, raw_interval, relative_demand
 from carecal.horticulture.growth import bloom_forecast
-from carecal.horticulture.nutrition import feed_ec, grams_for_ppm, ounces_for_ppm, ppm_from_grams
+from carecal.horticulture.nutrition import (
+    feed_ec,
+    grams_for_ppm,
+    ounces_for_ppm,
+    oxide_analysis,
+    ppm_from_grams,
+)
 from carecal.horticulture.rounding import significant
 from carecal.planning.terms import lacks, terms_of
 
@@ -79,6 +85,7 @@ def daylight(latitude: float, on: date) -> dict[str, float]:
 def mix(
     analysis: Sequence[float], *, ppm_n: float | None = None, grams_per_litre: float | None = None,
     litres: float | None = None, water_ec: float = 0.0, ec_per_100_ppm: float = EC_PER_100_PPM,
+    elemental: bool = False,
 ) -> dict[str, float | None]:  # fmt: skip
     """Return what a fertiliser gives in water, from the nitrogen wanted or the weight taken.
 
@@ -89,12 +96,15 @@ def mix(
         litres: Water; None: only the strengths. [L]
         water_ec: Conductivity of the water. [mS/cm]
         ec_per_100_ppm: What 100 mg/L of N add. [mS/cm]
+        elemental: Whether the label prints P and K as elements, not as oxides.
 
     Raises:
         Refused: Not exactly one of nitrogen and weight was given, or a value is out of range.
     """
     if (ppm_n is None) == (grams_per_litre is None):
         raise Refused("give either --ppm-n or --grams-per-litre, one of them")
+    if elemental:
+        analysis = oxide_analysis(analysis)
     if grams_per_litre is None:
         _within("nitrogen", ppm_n or 0.0, 0.0, 5000.0, "mg/L")
         grams_per_litre = grams_for_ppm(analysis, ppm_n or 0.0)

@@ -18,6 +18,7 @@ from carecal.collection.entries import (
     SupplyWater,
 )
 from carecal.errors import Refused, UnknownName
+from carecal.horticulture.nutrition import oxide_analysis
 from carecal.planning.careday import WEEKDAYS
 from carecal.planning.sides import CHANGES_NO_PLAN
 
@@ -138,7 +139,7 @@ def settings_of(home: Collection, now: Now) -> dict[str, str]:
 
 def fertiliser(
     now: Now, name: str, analysis: Sequence[float], *, label_rate_g_per_l: float | None = None,
-    ec_per_100_ppm: float | None = None,
+    ec_per_100_ppm: float | None = None, elemental: bool = False,
 ) -> Entry:  # fmt: skip
     """Return the entry of a fertiliser by its label.
 
@@ -148,6 +149,7 @@ def fertiliser(
         analysis: N, P₂O₅ and K₂O of the label. [%]
         label_rate_g_per_l: The label's rate. [g/L]
         ec_per_100_ppm: Conductivity that 100 mg/L of N add. [mS/cm]
+        elemental: Whether the label prints P and K as elements, not as oxides.
 
     Raises:
         Refused: A value is out of range, or the three exceed 100 %.
@@ -155,7 +157,7 @@ def fertiliser(
     if sum(analysis) > 100:
         shown = "-".join(f"{share:g}" for share in analysis)
         raise Refused(f"analysis {shown} makes {sum(analysis):g} %; allowed are 100 % in all")
-    n_pct, p2o5_pct, k2o_pct = analysis
+    n_pct, p2o5_pct, k2o_pct = oxide_analysis(analysis) if elemental else analysis
     return made(
         SupplyFertiliser, on=now.day, name=name, n_pct=n_pct, p2o5_pct=p2o5_pct, k2o_pct=k2o_pct,
         label_rate_g_per_l=label_rate_g_per_l, ec_per_100_ppm=ec_per_100_ppm,

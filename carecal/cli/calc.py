@@ -77,6 +77,7 @@ def daylight(session: Session, latitude: float, on: date | None) -> None:
 
 @calc.command("mix")
 @click.option("--analysis", type=ANALYSIS, required=True, help="N-P-K of the label, as 20-20-20. [%]")
+@click.option("--elemental", is_flag=True, help="The label prints P and K as elements, not as P₂O₅ and K₂O.")
 @click.option("--ppm-n", type=float, help="Nitrogen wanted. [mg/L]")
 @click.option("--grams-per-litre", type=float, help="Fertiliser taken. [g/L]")
 @click.option("--litres", type=float, help="Water. [L]")
@@ -94,7 +95,7 @@ def daylight(session: Session, latitude: float, on: date | None) -> None:
 @pass_session
 def mix(
     session: Session, analysis: tuple[float, float, float], ppm_n: float | None, grams_per_litre: float | None,
-    litres: float | None, gallons: float | None, water_ec: float, ec_per_100_ppm: float,
+    litres: float | None, gallons: float | None, water_ec: float, ec_per_100_ppm: float, *, elemental: bool,
 ) -> None:  # fmt: skip
     """What a fertiliser gives in water; the label decides over all of it."""
     if litres is not None and gallons is not None:
@@ -105,7 +106,7 @@ def mix(
         litres = gallons * LITRES_PER_GALLON
     found = app.mix(
         analysis, ppm_n=ppm_n, grams_per_litre=grams_per_litre, litres=litres, water_ec=water_ec,
-        ec_per_100_ppm=ec_per_100_ppm,
+        ec_per_100_ppm=ec_per_100_ppm, elemental=elemental,
     )  # fmt: skip
     rows = [
         ("nitrogen", f"{found['n_ppm']:.4g} mg/L"),

@@ -48,18 +48,24 @@ def supply() -> None:
 @supply.command("fertiliser")
 @click.argument("name")
 @click.option("--analysis", type=ANALYSIS, required=True, help="N-P-K of the label, as 20-20-20. [%]")
+@click.option("--elemental", is_flag=True, help="The label prints P and K as elements, not as P₂O₅ and K₂O.")
 @click.option("--label-rate", type=float, help="Rate of the label; it is never exceeded. [g/L]")
 @click.option("--ec-per-100-ppm", type=float, help="Conductivity that 100 mg/L of N add. [mS/cm]")
 @writing
 @pass_session
 def fertiliser(
     session: Session, name: str, analysis: tuple[float, float, float], label_rate: float | None,
-    ec_per_100_ppm: float | None,
+    ec_per_100_ppm: float | None, *, elemental: bool,
 ) -> None:  # fmt: skip
     """Say what a fertiliser's label says."""
     session.write(
         setup.fertiliser(
-            session.now(), name, analysis, label_rate_g_per_l=label_rate, ec_per_100_ppm=ec_per_100_ppm
+            session.now(),
+            name,
+            analysis,
+            label_rate_g_per_l=label_rate,
+            ec_per_100_ppm=ec_per_100_ppm,
+            elemental=elemental,
         )
     )
 
@@ -80,7 +86,7 @@ def supplies(session: Session) -> None:
     """List fertilisers and waters."""
     facts = session.open(readonly=True).timeline(session.now().day, plants=set()).facts
     feeds = [
-        {"name": f.name, "analysis": f"{f.n_pct:g}-{f.p2o5_pct:g}-{f.k2o_pct:g}",
+        {"name": f.name, "analysis": f"{f.n_pct:.4g}-{f.p2o5_pct:.4g}-{f.k2o_pct:.4g}",
          "label_rate_g_per_l": f.label_rate_g_per_l}
         for f in facts.fertilisers.values()
     ]  # fmt: skip

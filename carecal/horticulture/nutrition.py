@@ -15,6 +15,7 @@ __all__ = [
     "feed_ec",
     "grams_for_ppm",
     "ounces_for_ppm",
+    "oxide_analysis",
     "oxide_from_element",
     "ppm_from_grams",
     "ppm_from_grams_mixed",
@@ -184,6 +185,23 @@ def oxide_from_element(oxide: str, element_pct: float) -> float:
     Source: MOLMASS; VT.
     """
     return element_pct / element_from_oxide(oxide)
+
+
+def oxide_analysis(elements_pct: Sequence[float]) -> Analysis:
+    """Return N-P2O5-K2O of a label that prints N-P-K as elements [%].
+
+    Args:
+        elements_pct: N, P and K as elements. [%]
+
+    Raises:
+        Refused: they are not three percentages, or their oxides exceed 100 together.
+
+    Source: MOLMASS.
+    """
+    if len(elements_pct) != 3:
+        return _checked(elements_pct)
+    n_pct, p_pct, k_pct = elements_pct
+    return _checked((n_pct, oxide_from_element("P2O5", p_pct), oxide_from_element("K2O", k_pct)))
 
 
 def solids_from_ec(ec_ms_cm: float, scale: int) -> float:

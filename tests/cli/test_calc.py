@@ -188,3 +188,13 @@ def test_intervals_refuse_what_cannot_be(changed: dict[str, object], expected: s
         "settling": False, "light_source": "daylight",
     }  # fmt: skip
     assert expected in refused(*_words({**usual, **changed}))
+
+
+def test_a_label_that_prints_elements_is_read_as_such() -> None:
+    """13-6.55-12.45 of elements is 13-15-15 of oxides; oracle: MOLMASS, 15 × 0.4364 and 15 × 0.8302."""
+    words = ("--json", "calc", "mix", "--grams-per-litre", "1", "--litres", "1", "--analysis")
+    elements = done(*words, "13-6.546-12.453", "--elemental").json
+    assert elements == pytest.approx(done(*words, "13-15-15").json, rel=1e-5)
+    assert "of at most 100 together" in refused(
+        "calc", "mix", "--ppm-n", "100", "--analysis", "20-20-40", "--elemental"
+    )

@@ -126,7 +126,11 @@ def test_supplies_reach_the_can(home: Path) -> None:
     assert feeds
     assert all(feed["g_per_l"] == pytest.approx(feed["ppm_n"] / (10 * 20), rel=1e-5) for feed in feeds)
     assert "fertiliser blue: 20-10-20, label 1 g/L" in done("supply", "list").out
-    assert len(journal(home)) == 5
+    done("supply", "fertiliser", "red", "--analysis", "13-6.546-12.453", "--elemental")
+    assert (
+        "fertiliser red: 13-15-15" in done("supply", "list").out
+    )  # oracle: MOLMASS, 15 × 0.4364 and 15 × 0.8302
+    assert len(journal(home)) == 6
 
 
 @pytest.mark.parametrize(
