@@ -96,12 +96,12 @@ def _take(file: str, line: int, values: Mapping[str, str], months: dict[int, Mon
             row[name] = text if name in _TEXTS else plain_number(text)
         except Refused as refusal:
             faults.append(Fault(file, f"line {line}, {name}", str(refusal)))
-    if faults:
-        return faults
+    read = {name for name in values if name in row}
     try:
         month = MonthRow.model_validate(row)
     except ValidationError as error:
-        return [Fault(file, f"line {line}, {name}", told) for name, told in sentences(error, MonthRow)]
+        told = [(name, text) for name, text in sentences(error, MonthRow) if name in read or not faults]
+        return [*faults, *(Fault(file, f"line {line}, {name}", text) for name, text in told)]
     if month.month in months:
         return [
             Fault(file, f"line {line}, month", f"month {month.month} stands there twice; allowed is once")

@@ -378,7 +378,7 @@ def test_a_broken_climate_file_is_refused_with_its_line(tmp_path: Path, text: st
 
 
 def test_all_faults_of_a_climate_file_are_told_at_once(tmp_path: Path) -> None:
-    """Two months, three faults."""
+    """Two months, three faults; one month, four of two sorts."""
     text = CLIMATE.replace("\n2,21,17", "\n2,99,99").replace("\n7,21", "\n7,-99")
     with pytest.raises(DataFault, match="line 3") as caught:
         read_climate(put(tmp_path, text, "c.csv"))
@@ -387,3 +387,9 @@ def test_all_faults_of_a_climate_file_are_told_at_once(tmp_path: Path) -> None:
         "line 3, night_c",
         "line 8, day_c",
     ]
+    text = CLIMATE.replace("\n2,21,17,55,room", "\n2,x,99,,storm")
+    with pytest.raises(DataFault, match="'storm' is not") as caught:
+        read_climate(put(tmp_path, text, "c.csv"))
+    assert {fault.key for fault in caught.value.faults} == {
+        f"line 3, {column}" for column in ("day_c", "night_c", "rh_pct", "air")
+    }
