@@ -85,6 +85,7 @@ class Journal(JournalReader):
         path = folder / FILE_NAME
         connection = connect(path, readonly=readonly)
         try:
+            _check_begun(connection, path)
             (_check_current if readonly else migrate)(connection, path)
         except BaseException:
             connection.close()
@@ -197,6 +198,11 @@ def _make(path: Path) -> None:
             rows = [("namespace", str(uuid.uuid4())), ("generation", "1")]
             connection.executemany("insert into secret values (?, ?)", rows)
         connection.execute("pragma journal_mode=delete")
+
+
+def _check_begun(connection: sqlite3.Connection, path: Path) -> None:
+    if check_version(connection, path) == 0:
+        raise StorageError(f"{path} is empty, no collection; restore it from a backup")
 
 
 def _check_current(connection: sqlite3.Connection, path: Path) -> None:

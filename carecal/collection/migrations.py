@@ -124,18 +124,18 @@ def check_version(connection: sqlite3.Connection, path: Path, steps: Sequence[Mi
     if mark != APPLICATION_ID and not (is_empty and mark == 0 and version == 0):
         raise StorageError(f"{path} is a database of another program; allowed is a collection")
     if version > steps[-1].number:
-        needed = _needed(connection)
-        raise StorageError(f"{path} was written by a newer program; it needs carecal {needed} or later")
+        needed = _needed(connection, version)
+        raise StorageError(f"{path} was written by a newer program; it needs carecal {needed}")
     return version
 
 
-def _needed(connection: sqlite3.Connection) -> str:
-    """The program that first wrote the newest step; the file itself tells it."""
+def _needed(connection: sqlite3.Connection, version: int) -> str:
+    """The program that first wrote that step; the file itself tells it."""
     try:
-        row = connection.execute("select program from migration order by number desc limit 1").fetchone()
+        row = connection.execute("select program from migration where number = ?", (version,)).fetchone()
     except sqlite3.Error:
         row = None
-    return str(row[0]) if row else f"with tables newer than those of {__version__}"
+    return f"{row[0]} or later" if row else f"for files of format {version}, this is {__version__}"
 
 
 def _run(connection: sqlite3.Connection, step: Migration) -> None:

@@ -61,6 +61,22 @@ def test_a_newer_file_is_refused_naming_the_version(home: Path) -> None:
         connection.execute("pragma user_version=99")
     connection.close()
     assert "it needs carecal 9.9.0 or later" in refused("plant", "list", code=4)
+    with sqlite3.connect(home / "collection.db") as connection:
+        connection.execute("pragma user_version=100")
+    connection.close()
+    assert "it needs carecal for files of format 100" in refused("plant", "list", code=4)
+
+
+def test_an_empty_file_is_no_collection(home: Path) -> None:
+    """A file of no bytes is neither read as a collection nor made one (oracle: no table in it)."""
+    home.mkdir()
+    file = home / "collection.db"
+    file.touch()
+    assert "is empty, no collection" in refused("today", code=4)
+    assert "is empty, no collection" in refused("done", "watering", "tide", code=4)
+    with sqlite3.connect(file) as connection:
+        assert connection.execute("select count(*) from sqlite_schema").fetchone() == (0,)
+    connection.close()
 
 
 def test_a_locked_file_is_a_storage_error_and_nothing_is_written(
