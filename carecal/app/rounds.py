@@ -25,15 +25,23 @@ __all__ = ["move_round", "rounds_ahead", "suggested"]
 MOST_DAYS = 366
 
 
-def rounds_ahead(home: Collection, now: Now, days: int = 14) -> list[dict[str, Any]]:
+def rounds_ahead(
+    home: Collection, now: Now, days: int = 14, *, plan: Plan | None = None
+) -> list[dict[str, Any]]:
     """Return the rounds of the coming days with one line a task; joined looks ride on their wetting.
+
+    Args:
+        home: The collection.
+        now: The moment of the command.
+        days: How many days, the first included. [d]
+        plan: The plan of the day, where one is at hand; None: it is made.
 
     Raises:
         Refused: The number of days is out of range.
     """
     if not 1 <= days <= MOST_DAYS:
         raise Refused(f"{days} days are out of range; allowed are 1 to {MOST_DAYS}")
-    plan = home.plan(now.day)
+    plan = plan or home.plan(now.day)
     last = now.day + timedelta(days=days - 1)
     return [_round(plan, found.on) for found in plan.rounds if found.on <= last]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from carecal.app import rounds, why
+from carecal.app import rounds
 from carecal.app.spans import will_not_keep
 from carecal.errors import Refused
 
@@ -28,18 +28,18 @@ def show_ahead(visit: Visit) -> Response:
     days = min(max(int(asked), 1), MOST_DAYS) if asked.isdecimal() and len(asked) < 4 else DAYS
     plan = visit.home.plan(visit.now.day)
     last = visit.now.day + timedelta(days=MOMENT_DAYS)
+    until = visit.now.day + timedelta(days=days)
     names = {view.number: view for view in plan.plants}
     moments = [
         {"on": m.on, "place": m.place, "text": m.text, "plants": [names[n] for n in m.plants if n in names]}
         for m in plan.moments if m.on <= last
     ]  # fmt: skip
-    steps = why.steps(visit.home, visit.now.day)["steps"]
-    groups = [(status, [s for s in steps if s["status"] == status]) for status in STATUSES]
+    groups = [(status, [s for s in plan.steps if s.status == status]) for status in STATUSES]
     return visit.page(
-        "pages_ahead.html", rounds=rounds.rounds_ahead(visit.home, visit.now, days), moments=moments,
-        steps=[(status, rows) for status, rows in groups if rows], days=days, longer=min(days * 2, MOST_DAYS),
-        left=will_not_keep(visit.home, visit.now, [], visit.now.day + timedelta(days=days)),
-        extra=plan.extra_wettings_percent,
+        "pages_ahead.html", rounds=rounds.rounds_ahead(visit.home, visit.now, days, plan=plan), moments=moments,
+        steps=[(status, rows) for status, rows in groups if rows], views=names, days=days,
+        longer=min(days * 2, MOST_DAYS), extra=plan.extra_wettings_percent,
+        left=will_not_keep(visit.home, visit.now, [], until) if plan.will_not_keep else [],
     )  # fmt: skip
 
 

@@ -45,7 +45,7 @@ def show_calendars(visit: Visit, **fresh: Any) -> Response:
 
 def shows(options: CalendarOptions, names: dict[int, str]) -> str:
     """Return what a calendar shows, in words."""
-    parts = ["a day an event" if options.grouping == "rounds" else "each care by itself"]
+    parts = ["one event a care day" if options.grouping == "rounds" else "each care by itself"]
     parts += ["as to-dos"] if options.form == "todos" else []
     if options.plant is not None:
         parts.append(f"only {names.get(options.plant, 'a plant that is gone')}")
