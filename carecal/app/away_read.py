@@ -69,7 +69,7 @@ class AwaysRead:
 
     def remarks(self) -> list[str]:
         """Return in words what is known already and what was left out."""
-        told = [f"{self.known} stand in the journal already"] if self.known else []
+        told = [f"already in the journal: {self.known}"] if self.known else []
         return [*told, *(f"left out: {count}, {reason}" for reason, count in sorted(self.left_out.items()))]
 
 

@@ -35,6 +35,11 @@ def _span_options(function: Callable[..., Any]) -> Callable[..., Any]:
     )
 
 
+def _capped(lines: list[str], most: int, what: str) -> list[str]:
+    """Return at most so many lines, the last one saying how many more there are."""
+    return lines if len(lines) <= most else [*lines[: most - 1], f"and {len(lines) - most + 1} more {what}"]
+
+
 @click.group(invoke_without_command=True)
 @_span_options
 @writing
@@ -63,11 +68,8 @@ def add(session: Session, start: str | None, until: str | None) -> None:
     first, last = parse_span(start, until, today=now.day, may_be_past=True)
     entries = actions_spans.away_add(home, now, first, last or first)
     lines = will_not_keep(home, now, entries, last or first)
-    if len(lines) > MOST_LINES and not session.json:
-        lines = [
-            *lines[: MOST_LINES - 1],
-            f"and {len(lines) - MOST_LINES + 1} more plants; away --try names all",
-        ]
+    if not session.json:
+        lines = _capped(lines, MOST_LINES, "plants; away --try names all")
     session.write(*entries, remarks=tuple(lines))
 
 
@@ -96,16 +98,22 @@ def read(context: click.Context, session: Session, source: str, matching: str, p
     found = context.meta.get(READ)
     if found is None:  # what was shown is what is written: after the question it is not read anew
         found = context.meta[READ] = read_absences(home, now, source, matching=matching, private=private)
-    lines = [*map(str, found.new), *found.remarks()]
     if not found.new:
-        session.emit({"written": False, "entries": [], "remarks": lines}, "\n".join(["nothing new", *lines]))
+        told = ["nothing new", *found.remarks()]
+        session.emit({"written": False, "entries": [], "remarks": told}, "\n".join(told))
         return
+    spans = [str(span) for span in found.new]
     if not session.dry and not session.yes:
         if session.is_terminal:
-            click.echo("\n".join(lines), err=True)
+            click.echo("\n".join([*spans, *found.remarks()]), err=True)
         days = f"{found.new[0].start} to {max(span.until for span in found.new)}"
-        raise ConfirmationNeeded(f"add {len(found.new)} absences of {found.source}, {days}?")
-    session.write(*found.entries(now), remarks=tuple(lines))
+        count = f"{len(spans)} absences" if len(spans) > 1 else "1 absence"
+        raise ConfirmationNeeded(f"add {count} of {found.source}, {days}?")
+    entries = found.entries(now)
+    keeps = will_not_keep(home, now, entries, max(span.until for span in found.new))
+    if not session.json:
+        spans, keeps = _capped(spans, 4, "absences"), _capped(keeps, 3, "plants; away --try names all")
+    session.write(*entries, remarks=(*spans, *found.remarks(), *keeps))
 
 
 @away.command()

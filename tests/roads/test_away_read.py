@@ -133,10 +133,11 @@ def test_absences_are_shown_first_then_written_once(tmp_path: Path, home: Path) 
     start()
     path = _file(tmp_path, VOYAGE)
     before = len(journal(home))
-    assert "add 1 absences of own.ics, 2026-12-20 to 2026-12-27" in refused("away", "read", path)
+    assert "add 1 absence of own.ics, 2026-12-20 to 2026-12-27" in refused("away", "read", path)
     assert "2026-12-20 to 2026-12-27: Voyage" in done("away", "read", path, "--try").out
     assert len(journal(home)) == before
-    done("away", "read", path, "--yes")
+    said = done("away", "read", path, "--yes").out
+    assert "2026-12-20 to 2026-12-27: Voyage" in said
     (record,) = journal(home)[before:]
     assert (record.kind, record.data["source"]) == ("away", "own.ics")
     assert "2026-12-20 to 2026-12-27" in done("away", "list").out
