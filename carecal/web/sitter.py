@@ -52,7 +52,9 @@ def _answer(site: Site, request: Request, form: FormData | None) -> Response:
             if sitter is None:
                 return PlainTextResponse("no sheet has this address\n", 404, headers=PRIVATE)
             if sitter.is_over(real.day):
-                return PlainTextResponse("these days are over, and the sheet with them\n", 410, headers=PRIVATE)
+                return PlainTextResponse(
+                    "these days are over, and the sheet with them\n", 410, headers=PRIVATE
+                )
             now = believed(home, real)
             visit = Visit(site, home, real, now, request, form, by=sitter.name, doubt=clock_doubt(home, real))
             return _show(visit, sitter) if form is None else _act(visit, sitter)
@@ -65,7 +67,13 @@ def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") ->
     sheet = sitter_sheet(visit.home, visit.now, sitter)
     days = [_day(day, sheet["answers"], visit.now.day.isoformat()) for day in sheet["days"]]
     return visit.page(
-        "sitter.html", status, sheet=sheet, days=days, to=visit.request.url.path, problem=problem, zone=visit.zone
+        "sitter.html",
+        status,
+        sheet=sheet,
+        days=days,
+        to=visit.request.url.path,
+        problem=problem,
+        zone=visit.zone,
     )
 
 
@@ -102,7 +110,12 @@ def _check_mine(visit: Visit, sitter: Sitter) -> None:
         raise Refused(f"{day} is none of your days; they are {sitter.start} to {sitter.until}, up to today")
     document, _ = day_round(visit.home, replace(visit.real, day=day))
     mine = {task for row in document["carried"] for task in row["tasks"]}
-    mine |= {row["task"] for found in document["rounds"] if found["on"] == day.isoformat() for row in found["tasks"]}
+    mine |= {
+        row["task"]
+        for found in document["rounds"]
+        if found["on"] == day.isoformat()
+        for row in found["tasks"]
+    }
     for task in visit.texts("task"):
         if task not in mine:
             raise Refused(f"task '{task[:80]}' is not in the list of {day}")

@@ -23,7 +23,12 @@ from tests.stories.quay import TODAY, make_quay, moment
 ROOT = Path(__file__).resolve().parents[2]
 PASSWORD = "a long quay by night"  # noqa: S105 - of a collection that lives for one test
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-ARGUMENTS = ("--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run")
+ARGUMENTS = (
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+)
 AXE_RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
@@ -46,13 +51,17 @@ class Served:
         """Return kind, plant and author of each entry written today, in order."""
         with Collection.open(self.folder) as home:
             names = {number: name for name, number in home.journal.ids().items()}
-            return [(r.kind, names.get(r.plant or 0, ""), r.by) for r in home.journal.records() if r.on == TODAY]
+            return [
+                (r.kind, names.get(r.plant or 0, ""), r.by) for r in home.journal.records() if r.on == TODAY
+            ]
 
 
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Any]:
     """Return the running browser."""
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed (extra 'browser')")
+    playwright = pytest.importorskip(
+        "playwright.sync_api", reason="playwright is not installed (extra 'browser')"
+    )
     if CHROMIUM is None:
         pytest.skip("no chromium on this machine")
     root = ("--no-sandbox",) if os.geteuid() == 0 else ()
@@ -101,7 +110,9 @@ def phone(chromium: Any, served: Served) -> Iterator[Callable[..., Any]]:
 
     def opened(*, signed_in: bool = True, **options: Any) -> Any:
         device = started.devices["Pixel 7"]
-        context = browser.new_context(**{**device, "locale": "en-GB", "timezone_id": "Europe/Berlin", **options})
+        context = browser.new_context(
+            **{**device, "locale": "en-GB", "timezone_id": "Europe/Berlin", **options}
+        )
         contexts.append(context)
         context.clock.set_fixed_time(moment(TODAY).clock)
         page = context.new_page()

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from starlette.testclient import TestClient
 
 from tests.stories.quay import make_quay
 from tests.web.pages_grower import Grower
@@ -46,3 +47,31 @@ def reader(_house_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Itera
     with client_of(folder) as client:
         sign_in(client)
         yield Grower(client, folder)
+
+
+@pytest.fixture(scope="session")
+def _open_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder of the house without a password, to copy from."""
+    folder = tmp_path_factory.mktemp("open") / "home"
+    make_quay(folder)
+    return folder
+
+
+@pytest.fixture
+def folder(_open_once: Path, tmp_path: Path) -> Path:
+    """Return a copy of the house's folder, without a password."""
+    copy = tmp_path / "open"
+    shutil.copytree(_open_once, copy)
+    return copy
+
+
+@pytest.fixture
+def locked(house: Path) -> Path:
+    """Return a copy of the house's folder, with a password."""
+    return house
+
+
+@pytest.fixture
+def owner(grower: Grower) -> TestClient:
+    """Return the owner's client, signed in to `locked`."""
+    return grower.client

@@ -73,7 +73,12 @@ def test_left_damp_is_an_entry_of_its_own(grower: Grower) -> None:
 def test_all_done_except_the_marked(grower: Grower) -> None:
     """One tap answers everything but the marked plant, which is written as not done."""
     before = len(entries_of(grower.folder))
-    sent = {"do": "round", "except": "gable", "on": TODAY.isoformat(), "form_token": form_token(grower.client)}
+    sent = {
+        "do": "round",
+        "except": "gable",
+        "on": TODAY.isoformat(),
+        "form_token": form_token(grower.client),
+    }
     grower.client.post("/", data=sent)
     kinds = [kind for kind, _ in entries_of(grower.folder)[before:]]
     assert kinds.count("excepted") == 1
@@ -112,7 +117,12 @@ def test_a_tap_without_a_day_is_todays_and_one_from_ahead_too(grower: Grower) ->
     clock.now = moment(TODAY + timedelta(days=1))
     with client_of(grower.folder, clock) as client:
         sign_in(client)
-        sent = {**task_of(client, "gable"), "form_token": form_token(client), "do": "done", "on": "2026-12-01"}
+        sent = {
+            **task_of(client, "gable"),
+            "form_token": form_token(client),
+            "do": "done",
+            "on": "2026-12-01",
+        }
         assert client.post("/", data=sent, headers=JSON).json()["state"] == "done"
     with Collection.open(grower.folder) as home:
         assert home.journal.record(home.journal.head()).on == clock.now.day

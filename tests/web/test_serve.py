@@ -16,23 +16,16 @@ from carecal.app import Collection
 from carecal.app.owner import has_password
 from carecal.web import server
 from tests.cli.cli_run import Said, carecal
-from tests.stories.quay import TODAY, make_quay
-from tests.web.visitors import PASSWORD, give_password
+from tests.stories.quay import TODAY
+from tests.web.visitors import HOUSE, PASSWORD, give_password
 
 Serve = Callable[..., tuple[Said, list[dict[str, Any]]]]
 
 
-@pytest.fixture(scope="session")
-def _made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("quay") / "home"
-    make_quay(folder)
-    return folder
-
-
 @pytest.fixture
-def quay(_made: Path, home: Path) -> Path:
+def quay(folder: Path, home: Path) -> Path:
     """Return a copy of the house by the harbour, which CARECAL_HOME names."""
-    shutil.copytree(_made, home)
+    shutil.copytree(folder, home)
     return home
 
 
@@ -81,8 +74,8 @@ def test_it_listens_on_this_machine_unless_told_otherwise(serve: Serve) -> None:
     said, begun = serve()
     assert begun[-1]["host"] == "127.0.0.1"
     assert "heard on this machine alone" in said.out
-    said, begun = serve("--host", "0.0.0.0")  # noqa: S104 - nothing is bound here
-    assert begun[-1]["host"] == "0.0.0.0"  # noqa: S104
+    said, begun = serve("--host", HOUSE)
+    assert begun[-1]["host"] == HOUSE
     assert "plain http" in said.out
 
 

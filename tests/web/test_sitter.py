@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 from datetime import timedelta
 from pathlib import Path
 
@@ -13,23 +12,8 @@ from starlette.testclient import TestClient
 from carecal.app import Collection
 from carecal.app.sitters import add_sitter, end_sitter
 from carecal.collection.entries import Paused, ReservoirSet
-from tests.stories.quay import TODAY, make_quay, moment
-from tests.web.visitors import Clock, client_of, entries_of
-
-
-@pytest.fixture(scope="session")
-def _made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("quay") / "home"
-    make_quay(folder)
-    return folder
-
-
-@pytest.fixture
-def folder(_made: Path, tmp_path: Path) -> Path:
-    """Return a copy of the house by the harbour."""
-    copy = tmp_path / "home"
-    shutil.copytree(_made, copy)
-    return copy
+from tests.stories.quay import TODAY, moment
+from tests.web.visitors import HOUSE, Clock, client_of, entries_of
 
 
 def _address(folder: Path, days: int = 6, start: int = 0, name: str = "Robin") -> str:
@@ -156,7 +140,7 @@ def test_before_the_first_day_it_may_be_read_and_not_ticked(folder: Path) -> Non
 def test_the_sheet_answers_without_a_password_and_carries_the_policy(folder: Path) -> None:
     """Interface, HTTP: sitters' sheets answer though every page is forbidden."""
     path = _address(folder)
-    with client_of(folder, host="0.0.0.0") as client:  # noqa: S104 - not bound
+    with client_of(folder, host=HOUSE) as client:
         assert client.get("/").status_code == 403
         answer = client.get(path)
     assert answer.status_code == 200

@@ -18,6 +18,7 @@ from tests.stories.quay import TODAY, moment
 PASSWORD = "a long quay by night"  # noqa: S105 - of a collection that lives for one test
 CHEAP = PasswordHasher.from_parameters(profiles.CHEAPEST)
 HOST = "127.0.0.1"
+HOUSE = "0.0.0.0"  # noqa: S104 - the whole house; named, never bound to in tests
 
 
 class Clock:
