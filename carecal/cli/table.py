@@ -59,7 +59,9 @@ COMMANDS: dict[str, Row] = {
     "side": Row("carecal.cli.settings", "side", "Take a side where the trade disagrees.", _SETUP),
     "profiles": Row("carecal.cli.profiles", "profiles", "List, show and verify profiles.", _SETUP),
     "import": Row("carecal.cli.transfer", "import_", "Read a journal, a start file or a plant list.", _SETUP),
-    "serve": Row("carecal.cli.serve", "serve", "Serve the calendars to phones and computers.", _SETUP),
+    "serve": Row(
+        "carecal.cli.serve", "serve", "Serve the page and the calendars to phones and computers.", _SETUP
+    ),
     "aid": Row("carecal.cli.everyday_states", "aid", "Give an aid, or take it off.", _STATES),
     "reservoir": Row(
         "carecal.cli.everyday_states", "reservoir", "Say that a reservoir was emptied or filled.", _STATES
