@@ -57,6 +57,16 @@ def test_wheel_holds_all_profiles_and_tables(wheel: Path) -> None:
     assert _data_files() <= inside
 
 
+def test_wheel_holds_what_the_pages_are_made_of(wheel: Path) -> None:
+    """Each template, style and script of the tree lies in the wheel; the oracle is the tree itself."""
+    web = ROOT / "carecal" / "web"
+    parts = {p.relative_to(ROOT).as_posix() for p in web.glob("*/*") if p.suffix in {".html", ".css", ".js"}}
+    with zipfile.ZipFile(wheel) as archive:
+        names = set(archive.namelist())
+    assert {"carecal/web/templates/round.html", "carecal/web/static/style.css"} <= parts
+    assert parts <= names
+
+
 def test_wheel_is_typed_licensed_and_has_the_command(wheel: Path) -> None:
     """The wheel ships its type marker, its licence, its version and the command, and neither tests nor scripts."""
     with zipfile.ZipFile(wheel) as archive:
