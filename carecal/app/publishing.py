@@ -156,8 +156,8 @@ def publish_to(
     return _publish(home, now, known, found, is_new=old is None, may_be_empty=may_be_empty, ask=ask)
 
 
-def refresh_targets(home: Collection, now: Now) -> list[tuple[str, str, str]]:
-    """Publish again wherever a calendar is published; return calendar, target and what went wrong, or ''.
+def refresh_targets(home: Collection, now: Now) -> list[tuple[str, str, str, tuple[str, ...]]]:
+    """Publish again wherever a calendar is published; return calendar, target, what went wrong or '', and notes.
 
     Where a calendar was revoked, what was published of it is taken away.
     """
@@ -165,19 +165,19 @@ def refresh_targets(home: Collection, now: Now) -> list[tuple[str, str, str]]:
     told = []
     for each in publications(home):
         known = live.get(each.calendar)
-        note = ""
+        note, notes = "", tuple[str, ...]()
         try:
             if known is None:
                 _take_away(home, each, None)
             else:
-                _publish(home, now, known, each, is_new=False)
+                notes = _publish(home, now, known, each, is_new=False).notes
         except ConfirmationNeeded as needed:
             note = f"{needed.question} then do so by hand, with --yes"
             _keep(home, each, note)
         except CarecalError as error:
             note = str(error)
             _keep(home, each, note)
-        told.append((known.name if known else "revoked", str(each.target), note))
+        told.append((known.name if known else "revoked", str(each.target), note, notes))
     return told
 
 

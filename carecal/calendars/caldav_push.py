@@ -18,6 +18,7 @@ from xml.sax.saxutils import escape
 
 from icalendar import Calendar
 
+from carecal.calendars.clean import clean_line
 from carecal.calendars.web_client import Unreachable
 from carecal.errors import Refused
 
@@ -160,12 +161,14 @@ class CalendarAccount:
         if theirs is None:
             answer = self._send("PUT", self._place(uid), data, {"Content-Type": _TYPE, "If-None-Match": "*"})
             if answer.status in CLASHES:
-                self._leave(uid, digest, "stands at another address there and was left alone")
+                self._leave(uid, data, digest, "stands at another address there and was left alone")
             else:
                 self._took(uid, digest, answer, "created")
             return
         if _is_ticked(theirs.body, uid) and not _is_ticked(data, uid):
-            self._leave(uid, digest, "was ticked there and was left alone; enter it here by carecal done")
+            self._leave(
+                uid, data, digest, "was ticked there and was left alone; enter it here by carecal done"
+            )
             return
         headers = {"Content-Type": _TYPE, "If-Match": theirs.headers.get("etag", "*")}
         answer = self._send("PUT", self._place(uid), _merged(data, theirs.body, uid), headers)
@@ -213,10 +216,11 @@ class CalendarAccount:
         self.sent[uid] = Sent(etag, digest)
         self.counts[what] += 1
 
-    def _leave(self, uid: str, digest: str, why: str) -> None:
+    def _leave(self, uid: str, data: bytes, digest: str, why: str) -> None:
         self.sent[uid] = Sent(LEFT, digest)
         self.counts["left"] += 1
-        self.notes.append(f"{uid} {why}")
+        part = _part(data, uid)
+        self.notes.append(f"'{clean_line(str(part['SUMMARY'])) if part else uid}' {why}")
 
     def _forget(self, uid: str, what: str) -> None:
         del self.sent[uid]

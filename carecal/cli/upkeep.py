@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -94,17 +95,17 @@ def refresh(session: Session) -> int:
     home, now = session.open(), session.sound_now()
     count = len(home.journal.ids())
     told = calendars.refresh(home, now, progress=session.progress("planning", count))
-    rows = [{"name": known.name, "target": None, "fault": note or None} for known, note in told]
-    rows += [
-        {"name": name, "target": target, "fault": note or None}
-        for name, target, note in publishing.refresh_targets(home, now)
+    rows: list[dict[str, Any]] = [
+        {"name": known.name, "target": None, "fault": note or None, "notes": []} for known, note in told
     ]
-    session.emit(
-        rows,
-        "\n".join(
-            f"{row['name']}{' at ' + row['target'] if row['target'] else ''}: {row['fault'] or 'fresh'}"
-            for row in rows
-        )
-        or "no calendar has an address",
-    )
+    rows += [
+        {"name": name, "target": target, "fault": note or None, "notes": list(notes)}
+        for name, target, note, notes in publishing.refresh_targets(home, now)
+    ]
+    session.emit(rows, "\n".join(map(_freshness, rows)) or "no calendar has an address")
     return 3 if any(row["fault"] for row in rows) else 0
+
+
+def _freshness(row: dict[str, Any]) -> str:
+    where = f" at {row['target']}" if row["target"] else ""
+    return f"{row['name']}{where}: {row['fault'] or '; '.join(['fresh', *row['notes']])}"
