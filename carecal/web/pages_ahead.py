@@ -39,7 +39,7 @@ def show_ahead(visit: Visit) -> Response:
         "pages_ahead.html", rounds=rounds.rounds_ahead(visit.home, visit.now, days, plan=plan), moments=moments,
         steps=[(status, rows) for status, rows in groups if rows], views=names, days=days,
         longer=min(days * 2, MOST_DAYS), extra=plan.extra_wettings_percent,
-        left=will_not_keep(visit.home, visit.now, [], until) if plan.will_not_keep else [],
+        left=will_not_keep(visit.home, visit.now, [], until) if any(w.due <= until for w in plan.will_not_keep) else [],
     )  # fmt: skip
 
 

@@ -37,8 +37,8 @@ def test_climate_is_a_year_from_the_first_of_the_month(home: Collection) -> None
     assert all(night <= day for day, night in zip(year.day_c, year.night_c, strict=True))
 
 
-def test_climate_marks_the_day_that_the_gate_tells(home: Collection) -> None:
-    """The first mark of the medium's gate is the day the plan's gate opens (the plan is the oracle)."""
+def test_climate_marks_the_day_on_which_the_gate_shuts(home: Collection) -> None:
+    """The gate shuts on the day after the last one the plan calls safe (the plan is the oracle)."""
     cold = PlaceChanged(
         on=TODAY, place="east-sill", winter_day_c=15, winter_night_c=12, summer_day_c=25, summer_night_c=20
     )
@@ -52,8 +52,9 @@ def test_climate_marks_the_day_that_the_gate_tells(home: Collection) -> None:
     gate = next(
         g for g in home.plan(TODAY).gates if g.plant == usual.number and g.gate == "medium-temperature"
     )
-    assert not gate.open
-    assert marks["medium-temperature opens"] == gate.opens
+    assert gate.open
+    assert gate.last_safe is not None
+    assert marks["medium-temperature shuts"] == gate.last_safe + timedelta(days=1)
     assert year.limit_c == gate.because[0].value
 
 
