@@ -13,18 +13,24 @@ if TYPE_CHECKING:
 __all__ = ["cautions_of"]
 
 COLD_MEDIUM_C = 16  # cautions.csv cold-water
+POTTINGS = frozenset({
+    "potting-on", "converting-to-a-reservoir", "new-medium-due", "taking-the-plug-out", "confirming-a-potting",
+})  # fmt: skip
 LARGE_POT_CM = 20  # cautions.csv lifting
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
 def cautions_of(
-    state: PlantState, day: int, care: str, scene: Scene, *, step: str = "", plant: int = 0
+    state: PlantState, day: int, care: str, scene: Scene, *, step: str = "", plant: int = 0, into: str = ""
 ) -> tuple[str, ...]:
     """Return the codes of the cautions that belong to a care or step of a plant on a day, in the table's order.
 
-    `plant` is its number, for the sides of the trade that it takes alone.
+    `plant` is its number, for the sides of the trade that it takes alone; `into` the medium it is to be potted into.
     """
-    found = scene.cautions_for(frozenset(_facts(state, day, care, scene, step)))
+    said = _facts(state, day, care, scene, step)
+    if into and "potting" in said:
+        said.add(f"medium:{into}")
+    found = scene.cautions_for(frozenset(said))
     if "cold-water" in found and _bears_ice(state) and scene.side("ice-or-tepid", state, plant) == "b":
         found = tuple(code for code in found if code != "cold-water")
     if "peroxide" in found and not _rots_at_roots(state) and scene.side("peroxide", state, plant) == "a":
@@ -51,7 +57,7 @@ def _facts(state: PlantState, day: int, care: str, scene: Scene, step: str) -> s
         said.add("wetting")
     if step:
         said.add(f"step:{step}")
-        if step in {"potting-on", "converting-to-a-reservoir", "new-medium-due", "taking-the-plug-out"}:
+        if step in POTTINGS:
             said.add("potting")
         if step in {"cutting-a-spike", "parting-a-keiki"}:
             said.add("cutting")

@@ -32,6 +32,7 @@ __all__ = ["WETTING", "Desk"]
 
 WETTING = "wetting"
 AFTER_PAUSE_PPM = 35.0  # design §3 rule 16: the first feed after a pause has the lowest strength
+CLAY, TWICE_A_MONTH = "expanded-clay", 15  # trade-facts D7, the other side: clay twice a month [d]
 DILUTE_PPM = 50.0  # trade-facts D19 side a and L6: 30-50 mg/L of N at each wetting
 MIN_AID_DAYS, MAX_AID_DAYS = 1, 14  # our choice, because an aid is looked at within two weeks at least
 
@@ -210,13 +211,15 @@ class Desk:
             and not any(covers(self._flushing_paused, on) for on in (due, day))
         )
         flush_days = int(medium.flush_days)
-        every_nth = 0
+        every_nth, is_clay = 0, False
         if flush_days and self.scene.side("flush-rhythm", state, self.line.number) == "b":
-            flush_days, every_nth = (15, 0) if state.reservoir == "filled" else (flush_days, 4)
+            is_clay = state.reservoir == "filled" or state.medium == CLAY
+            flush_days, every_nth = (TWICE_A_MONTH, 0) if is_clay else (flush_days, 4)
         may_feed = all(self.gates.is_open(on) for on in (due, day)) and not self.salting.is_high(tally)
         return CareRules(
             flush_days, self.feed_days(stretch, due), int(medium.feed_run_max), may_flush, may_feed,
             flush_due_by_salt=self.salting.is_flush_due(tally, due), every_nth_flush=every_nth,
+            flush_by_days_alone=is_clay,
         )  # fmt: skip
 
     def feed_days(self, stretch: Situation, day: int) -> int:

@@ -45,6 +45,7 @@ class CareRules:
     may_feed: bool
     flush_due_by_salt: bool = False
     every_nth_flush: int = 0  # the other side of flush-rhythm: every n-th wetting
+    flush_by_days_alone: bool = False  # the same for clay: whatever was fed
 
 
 def takes(slot: int, next_slot: int, due: int) -> bool:
@@ -78,7 +79,7 @@ def _is_flush(slot: int, next_slot: int, tally: Tally, rules: CareRules) -> bool
         return True
     if rules.every_nth_flush:
         return tally.wettings_since_flush + 1 >= rules.every_nth_flush
-    fed = tally.feeds_since_flush >= FEEDS_BEFORE_FLUSH
+    fed = rules.flush_by_days_alone or tally.feeds_since_flush >= FEEDS_BEFORE_FLUSH
     return takes(slot, next_slot, tally.last_flush + rules.flush_days * (1 if fed else FLUSH_WITHOUT_FEED))
 
 

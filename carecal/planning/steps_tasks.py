@@ -86,11 +86,17 @@ def _task(
     yield Task(
         id=name, plant=desk.line.number, care="step", technique="step", slot=0, earliest=date.fromordinal(opens),
         due=date.fromordinal(opens), latest=date.fromordinal(end), on=date.fromordinal(day), status=status,
-        cautions=cautions_of(state, day, "step", scene, step=step.step, plant=desk.line.number),
+        cautions=cautions_of(state, day, "step", scene, step=step.step, plant=desk.line.number, into=_into(desk)),
         potting=state.potting, certain=True,
         carried=status == "open" and on < as_of, minutes=STEP_MINUTES,
         because="; ".join(reason.text for reason in step.because[:1]), asks=text, step=step.step,
     )  # fmt: skip
+
+
+def _into(desk: Desk) -> str:
+    """Return the medium of the first announced potting, '' without one."""
+    plan = next((each for each in desk.line.announced if each.kind == "potting"), None)
+    return plan.text.split(" in ")[0] if plan is not None else ""
 
 
 def _is_open(step: Step, name: str, as_of: int, latest: int, *, is_asked: bool) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -110,3 +111,16 @@ def test_no_spike_is_expected_of_a_plant_that_is_not_fit(catalog: Catalog, demo_
     """A plant with new tips is to root; oracle: models G7."""
     bench = build(catalog, demo_climate, {**BARK, "roots": 1, "longest_mm": 20}, place="bedroom-sill")
     assert spike_of(desk_on(bench, START)) is None
+
+
+def test_expanded_clay_is_flushed_twice_a_month_by_the_other_side(
+    catalog: Catalog, demo_climate: Climate
+) -> None:
+    """Bark by every 4th wetting, clay by half a month, in a plain pot too; oracle: trade-facts D7."""
+    bench = build(catalog, demo_climate, {**BARK, "medium": "expanded-clay"}, place="living-room")
+    usual = [task for task in tasks_of(bench, START, 180) if task.care == "flushing"]
+    bench.write(SideTaken(on=START, key="flush-rhythm", side="b"))
+    flushes = [task.due for task in tasks_of(bench, START, 180) if task.care == "flushing"]
+    assert len(flushes) > len(usual)
+    gaps = [(later - former).days for former, later in pairwise(flushes)]
+    assert 12 <= sum(gaps) / len(gaps) <= 18

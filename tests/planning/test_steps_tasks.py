@@ -107,3 +107,14 @@ def test_an_emergency_stands_on_today_at_once(catalog: Catalog, demo_climate: Cl
     assert (
         tasks_on(build(catalog, demo_climate, PLANT, repotted, place="bedroom-sill"), date(2026, 2, 22)) == []
     )
+
+
+def test_a_planned_potting_into_moss_asks_for_gloves_and_a_clean_blade(
+    catalog: Catalog, demo_climate: Climate
+) -> None:
+    """The medium to come decides, not the one it stands in; oracle: cautions.csv moss-gloves, clean-blade, dust."""
+    bench = at(catalog, demo_climate)
+    bench.write(PottingPlanned(on=date(2026, 5, 20), plant="tide", medium="moss", container="plastic", size_cm=12,
+                               day=date(2026, 6, 8)))  # fmt: skip
+    (confirm,) = tasks_on(bench, date(2026, 5, 21), "confirming-a-potting")
+    assert {"moss-gloves", "clean-blade", "dust"} <= set(confirm.cautions)
