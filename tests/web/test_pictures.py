@@ -138,7 +138,7 @@ def test_climate_draws_each_day_where_the_scale_says() -> None:
 def test_climate_marks_the_day_a_gate_opens() -> None:
     """Day 100 of 365 stands at 32 + 308 × 100 / 364 = 116.6; its letter is told below with the day."""
     figure = parsed("climate")
-    assert near(figure.find(f"{SVG}svg/{SVG}line[@class='day opens']"), "x1") == 116.6
+    assert near(figure.find(f"{SVG}svg/{SVG}line[@class='mark opens']"), "x1") == 116.6
     assert "11 April: feeding opens" in "".join(figure.find("ul").itertext())  # type: ignore[union-attr] # fails if None
 
 
@@ -167,7 +167,7 @@ def test_drying_draws_left_band_target_window_and_entry() -> None:
     assert near(svg.find(f"{SVG}rect[@class='span']"), "width") == 123.2
     assert near(svg.find(f"{SVG}circle"), "cx") == 155.2  # 32 + 2 × 61.6
     assert near(svg.find(f"{SVG}circle"), "cy") == 72.2  # the weight tells 70 %, not the reckoned 80 %
-    assert near(svg.find(f"{SVG}line[@class='day today']"), "x1") == 155.2
+    assert near(svg.find(f"{SVG}line[@class='mark today']"), "x1") == 155.2
 
 
 def test_drying_says_that_a_wetting_was_only_assumed() -> None:
