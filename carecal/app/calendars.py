@@ -11,6 +11,7 @@ from uuid import UUID
 
 from carecal import __version__
 from carecal.app.checks import Ground, check_clock, clock_doubt, one_of
+from carecal.app.garbage import uncollected
 from carecal.app.store import cached, secret
 from carecal.calendars import subscriptions
 from carecal.calendars.ledger import load_ledger, save_ledger
@@ -87,9 +88,10 @@ def render_calendar(
         StorageError: The file cannot be written.
     """
     check_clock(home, now)
-    plan, _ = _plan_of(home, options, now.day, progress)
-    with transaction(home.journal.connection):
-        return _render(home, plan, options, None)
+    with uncollected():
+        plan, _ = _plan_of(home, options, now.day, progress)
+        with transaction(home.journal.connection):
+            return _render(home, plan, options, None)
 
 
 def _plan_of(
@@ -239,8 +241,9 @@ def publish(
         StorageError: The file cannot be written.
     """
     check_clock(home, now)
-    plan, head = _plan_of(home, calendar.options, now.day, progress)
-    with transaction(home.journal.connection) as connection:
+    with uncollected():
+        plan, head = _plan_of(home, calendar.options, now.day, progress)
+    with uncollected(), transaction(home.journal.connection) as connection:
         found = _render(home, plan, calendar.options, calendar.key)
         kept = subscriptions.store_published(
             connection, calendar.id, found.body, modified=found.modified, as_of=now.day, head=head
