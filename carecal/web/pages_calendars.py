@@ -10,10 +10,10 @@ import segno
 from markupsafe import Markup
 from starlette.responses import Response
 
-from carecal.app import calendars, places, setup_plants
+from carecal.app import calendars, places, publishing, setup_plants
 from carecal.app.actions import CARES
 from carecal.app.store import zone_of
-from carecal.errors import Refused
+from carecal.errors import ConfirmationNeeded, Refused
 from carecal.web.visit import PRIVATE
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def show_calendars(visit: Visit, **fresh: Any) -> Response:
     rows = [
         {"name": known.name, "shows": shows(known.options, names), "created": known.created.astimezone(zone).date(),
          "fetched": known.fetched.astimezone(zone) if known.fetched else None, "by": known.fetched_by,
-         "note": calendars.note_of(visit.home, known)}
+         "note": calendars.note_of(visit.home, known), "published": publishing.places_of(visit.home, known.id)}
         for known in calendars.calendars_of(visit.home)
     ]  # fmt: skip
     page = visit.page(
@@ -67,11 +67,39 @@ def act_calendars(visit: Visit) -> Response:
         return visit.say(f"{name} was revoked; whoever asks for it is told so", "/calendars")
     if did == "add":
         return _add(visit, name, _options(visit, name))
+    if did in {"publish", "stop"}:
+        return _elsewhere(visit, did, name)
     if did == "renew":
         options = calendars.calendar_named(visit.home, name).options
         calendars.revoke_calendar(visit.home, visit.real, name)
         return _add(visit, name, options)
-    raise Refused(f"form '{did[:80]}' is not known; allowed are add, write, revoke, renew")
+    raise Refused(f"form '{did[:80]}' is not known; allowed are add, write, revoke, renew, publish, stop")
+
+
+def _elsewhere(visit: Visit, did: str, name: str) -> Response:
+    """Publish a calendar at a store or an account, or take it away from there; folders are the command line's."""
+    target, password = visit.need("target"), visit.text("password")
+    if "://" not in target or target.startswith(("file:", "local:")):
+        raise Refused(
+            "a folder of the server is named on its own command line; here a store or an account is"
+        )
+
+    def answer(_: str) -> str:
+        return password or ""
+
+    ask = answer if password else None
+    if did == "stop":
+        gone = publishing.stop(visit.home, name, target, ask=ask)
+        return visit.say(f"{name} is taken away from {gone.target}", "/calendars")
+    try:
+        told = publishing.publish_to(
+            visit.home, visit.real, name, target, user=visit.text("user") or "", ask=ask
+        )
+    except ConfirmationNeeded as needed:  # asked about with a password in the form it would stand in the page
+        raise Refused(f"{needed.question} say so on the command line") from needed
+    found = told.publication
+    shown = (f"its file there: {found.file_name}",) if told.is_new and found.file_name else ()
+    return visit.say(f"{name} is published at {found.target}", "/calendars", (*shown, *told.notes))
 
 
 def _options(visit: Visit, name: str) -> CalendarOptions:

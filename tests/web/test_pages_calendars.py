@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
-from carecal.app import Collection
+import pytest
+
+from carecal.app import Collection, Now, publishing
 from carecal.app.calendars import calendars_of
+from carecal.app.publishing import Publication, Told
 from carecal.app.sitters import sitters_of
 from tests.stories.quay import TODAY, moment
 from tests.web.pages_grower import Grower, text_of
@@ -85,3 +89,47 @@ def test_sitter_gets_an_address_and_loses_it(grower: Grower) -> None:
     assert grower.client.get(path[0]).status_code == 410
     with Collection.open(grower.folder) as home:
         assert not [s for s in sitters_of(home, moment(TODAY)) if not s.is_over(TODAY)]
+
+
+@pytest.mark.parametrize("target", ["/srv/out", "file:///srv/out", "local:///srv/out", "../out"])
+def test_page_writes_into_no_folder_of_the_server(grower: Grower, target: str) -> None:
+    """Whoever holds a session gets no way to choose where on the server a file is written."""
+    grower.send("/calendars", "add", name="phone")
+    answer = grower.send("/calendars", "publish", name="phone", target=target)
+    assert answer.status_code == 422
+    assert "command line" in text_of(answer.text)
+
+
+def test_calendar_is_published_with_what_the_form_says(
+    grower: Grower, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Target, user and password reach the road; the road itself is tried against real servers elsewhere."""
+    given: dict[str, Any] = {}
+
+    def publish_to(_: Collection, __: Now, name: str, place: str, **more: Any) -> Told:
+        given.update(name=name, place=place, user=more["user"], password=more["ask"]("wren"))
+        return Told(Publication(1, "store", place), is_new=True, is_sent=True)
+
+    monkeypatch.setattr(publishing, "publish_to", publish_to)
+    grower.send("/calendars", "add", name="phone")
+    sent = {"name": "phone", "target": "sftp://host/quay", "user": "wren", "password": "a reef"}
+    text = grower.write("/calendars", "publish", **sent)
+    assert given == {"name": "phone", "place": "sftp://host/quay", "user": "wren", "password": "a reef"}
+    assert "phone is published at" in text
+    assert "a reef" not in text
+
+
+def test_what_is_not_published_there_cannot_be_taken_away(grower: Grower) -> None:
+    """Taking away what never stood at a target is refused in words."""
+    grower.send("/calendars", "add", name="phone")
+    answer = grower.send("/calendars", "stop", name="phone", target="sftp://host/quay")
+    assert answer.status_code == 422
+    assert "Phone is not published" in text_of(answer.text)
+
+
+def test_password_of_a_road_is_not_shown_again(grower: Grower) -> None:
+    """A form that did not fit comes back without the password that was in it."""
+    grower.send("/calendars", "add", name="phone")
+    answer = grower.send("/calendars", "stop", name="phone", target="sftp://host/quay", password="a reef")  # noqa: S106 - of a test
+    assert answer.status_code == 422
+    assert "a reef" not in answer.text
