@@ -184,16 +184,17 @@ class Collection:
         return real_now(zone_of(self.journal.connection))
 
     def record(
-        self, *entries: Entry, now: Now | None = None, by: str = "owner", dry: bool = False,
+        self, *entries: Entry, now: Now | None = None, by: str = "owner", dry: bool = False, apart: bool = False,
         progress: Callable[[int], None] | None = None,
     ) -> Outcome:  # fmt: skip
-        """Write entries as one command and say what they change in the coming plan.
+        """Write entries as one command, or each as its own, and say what they change in the coming plan.
 
         Args:
             entries: At least one entry.
             now: The moment; None: the real one.
             by: Who says so.
             dry: Only tell what would change; nothing is written.
+            apart: Whether each entry is a command of its own, to be taken back alone; all are written, or none.
             progress: Called with how many plans of a plant are made; each plant is planned twice.
 
         Raises:
@@ -216,7 +217,9 @@ class Collection:
         told = tuple(engine.consequences(old, new))
         if dry:
             return Outcome(trial, told, is_written=False)
-        made = self.journal.append(entries, by=by, written=moment.written, clock=moment.clock)
+        made = self.journal.append(
+            entries, by=by, written=moment.written, clock=moment.clock, apart=apart
+        )
         return Outcome(made, told, is_written=True)
 
     def _taught(self, entries: Sequence[Entry]) -> tuple[Entry, ...]:

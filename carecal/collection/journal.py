@@ -93,23 +93,29 @@ class Journal(JournalReader):
         return cls(folder, connection)
 
     def append(
-        self, entries: Sequence[Entry], *, by: str, written: datetime, clock: datetime
+        self, entries: Sequence[Entry], *, by: str, written: datetime, clock: datetime, apart: bool = False
     ) -> tuple[Record, ...]:
-        """Write entries as one command and return their records once they are safe on the disk.
+        """Write entries as one command, or each as its own, and return their records once they are safe on the disk.
 
         Args:
             entries: In the order in which they count; later ones may name plants that earlier ones add.
             by: Who says so.
             written: The instant they count as written.
             clock: The real clock's instant.
+            apart: Whether each entry is a command of its own, to be taken back alone; all are written, or none.
 
         Raises:
             UnknownName: When an entry names a plant that does not exist; nothing is written.
             Refused: When an id would name two plants, or `by` is no name; nothing is written.
             StorageError: When the file cannot be written.
         """
+        commands = [[entry] for entry in entries] if apart else [entries]
         with transaction(self.connection):
-            return self._append(entries, _checked_by(by), stamp_of(written), stamp_of(clock))
+            return tuple(
+                record
+                for command in commands
+                for record in self._append(command, _checked_by(by), stamp_of(written), stamp_of(clock))
+            )
 
     def preview(
         self, entries: Sequence[Entry], *, by: str, written: datetime, clock: datetime

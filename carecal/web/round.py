@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["act_round", "plant_of_task", "rows_of", "show_round", "tick"]
 
+MOST_DIGITS = 15
 MOST_TASKS = 12  # of one row; a plant has fewer cares
 
 
@@ -47,8 +48,11 @@ def rows_of(rows: list[dict[str, Any]], answers: dict[str, Answer]) -> list[dict
         tasks = row.get("tasks") or [row["task"]]
         given = [answers[task] for task in tasks if task in answers]
         state = given[0].kind if len(given) == len(tasks) else "open"
-        found.append({**row, "tasks": tasks, "state": state, "answer": given[0] if given else None,
-                      "cares": row.get("cares") or [row["care"]]})  # fmt: skip
+        answer, entries = (given[0] if given else None), sorted({each.entry for each in given})
+        cares = row.get("cares") or [row["care"]]
+        found.append(
+            {**row, "tasks": tasks, "state": state, "answer": answer, "entries": entries, "cares": cares}
+        )
     return found
 
 
@@ -88,8 +92,7 @@ def tick(visit: Visit, did: str, back: str) -> Response:
         Refused: The answer, the task or the day does not fit.
     """
     if did == "undo":
-        _check_own(visit, visit.count("entry"))
-        outcome = visit.write(*undo(visit.home, visit.real, visit.count("entry")))
+        outcome = visit.write(*_undone(visit))
         title = "Taken back"
     else:
         try:
@@ -166,10 +169,26 @@ def plant_of_task(visit: Visit, task: str) -> str:
     return known[number]
 
 
-def _check_own(visit: Visit, entry: int | None) -> None:
-    """Refuse to take back without naming the entry, and a sitter to take back what somebody else wrote."""
-    if entry is None:
+def _undone(visit: Visit) -> list[Entry]:
+    """Return the entries that take back what answered a row: each command that wrote some of it, once.
+
+    Raises:
+        Refused: No entry is named, one is none, or it is not the sitter's own.
+    """
+    numbers = visit.texts("entry")[:MOST_TASKS]
+    if not numbers:
         raise Refused("entry is missing; name the one to take back")
+    found: dict[int, int] = {}
+    for number in numbers:
+        if not number.isascii() or not number.isdecimal() or len(number) > MOST_DIGITS:
+            raise Refused(f"entry '{number[:40]}' is not the number of an entry")
+        _check_own(visit, int(number))
+        found.setdefault(visit.home.journal.command_of(int(number)), int(number))
+    return [entry for number in found.values() for entry in undo(visit.home, visit.real, number)]
+
+
+def _check_own(visit: Visit, entry: int) -> None:
+    """Refuse a sitter who would take back what somebody else wrote."""
     if not visit.session and visit.home.journal.record(entry).by != visit.by:
         raise Refused(f"entry {entry} is not yours; only what you ticked can be taken back")
 
@@ -177,16 +196,10 @@ def _check_own(visit: Visit, entry: int | None) -> None:
 def _whole_round(visit: Visit) -> Response:
     """Tick the whole round but for the marked plants, each by a command of its own: each is taken back alone."""
     entries = done_round(visit.home, visit.real, on=visit.day("on"), excepted=visit.texts("except"))
-    lines: list[str] = []
-    for entry in entries:
-        outcome = visit.write(entry)
-        if visit.is_trial:
-            lines += [line for line in outcome.consequences if line not in lines]
-    if visit.is_trial:
-        return visit.page(
-            "trial.html", title="The whole round", lines=lines[:10], sent=visit.sent(), back="/"
-        )
-    if visit.wants_json:
-        return visit.json(state="round")
+    outcome = visit.write(*entries, apart=True)
     done = sum(entry.kind == "done" for entry in entries)
-    return visit.say(f"{done} done, {len(entries) - done} not today", "/#list")
+    title = f"{done} done, {len(entries) - done} not today"
+    if not outcome.is_written:
+        return visit.written(outcome, title, "/")
+    answer = visit.say(title, "/#list", outcome.consequences)
+    return visit.json(state="round") if visit.wants_json else answer

@@ -35,7 +35,7 @@ PRIVATE = {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
 MOST_FIELD = 4000  # signs of one field; our choice, because a note has at most 2000
 MOST_NUMBER = 1e9  # our choice, because no weight, count or entry of a collection comes near it
 _OPTION = re.compile(r"--(?=[a-z])")
-_TOKENS = frozenset({"form_token", "sure", "dry"})
+_TOKENS = frozenset({"form_token", "sure", "dry", "password"})
 
 
 def plain_text(text: str) -> str:
@@ -192,8 +192,8 @@ class Visit:
         """Return the token that the forms of this page carry."""
         return self.site.form_token(self.home, self.session) if self.session else ""
 
-    def write(self, *entries: Entry, by: str | None = None) -> Outcome:
-        """Write entries as one command, or only try.
+    def write(self, *entries: Entry, by: str | None = None, apart: bool = False) -> Outcome:
+        """Write entries as one command, or each as its own, or only try.
 
         Raises:
             ClockError: The clock cannot be believed; nothing was written.
@@ -202,7 +202,7 @@ class Visit:
         """
         if any(entry.kind != "clock-confirmed" for entry in entries):
             check_clock(self.home, self.real)
-        return self.home.record(*entries, now=self.real, by=by or self.by, dry=self.is_trial)
+        return self.home.record(*entries, now=self.real, by=by or self.by, dry=self.is_trial, apart=apart)
 
     def page(self, template: str, status: int = 200, **values: Any) -> HTMLResponse:
         """Return a page."""

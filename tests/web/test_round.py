@@ -86,6 +86,20 @@ def test_all_done_except_the_marked(grower: Grower) -> None:
     assert "not today" in grower.client.get("/").text
 
 
+def test_a_row_of_several_cares_is_taken_back_whole(grower: Grower) -> None:
+    """After the whole round a carried line's look and moistening are taken back by one tap, and nothing else is."""
+    sent = {"do": "round", "on": TODAY.isoformat(), "form_token": form_token(grower.client)}
+    grower.client.post("/", data=sent)
+    page = grower.client.get("/").text
+    row = re.search(r'data-plant="winch".*?</form>', page, re.DOTALL)
+    assert row is not None
+    numbers = re.findall(r'name="entry" value="(\d+)"', row[0])
+    assert len(numbers) >= 2
+    back = {"do": "undo", "entry": numbers, "form_token": sent["form_token"]}
+    assert grower.client.post("/", data=back).status_code == 303
+    assert re.findall(r'class="row open" data-plant="(\w+)"', grower.client.get("/").text) == ["winch"]
+
+
 def test_a_script_is_answered_without_a_page(grower: Grower) -> None:
     """A tap's answer for the script: state, entry, time and consequences; the second tap: who was first."""
     sent = _fields(grower, "gable")

@@ -79,13 +79,16 @@
       else { for (const form of forms()) if (form.closest(".waiting")) paint(form, "open", told.text); }
       return;
     }
-    const form = formOf(tap.tasks), entry = form && form.querySelector("[name=entry]");
+    const form = formOf(tap.tasks), [entry, ...others] = form ? form.querySelectorAll("[name=entry]") : [];
     tell(form, told);
     if (told.state === "done" || told.state === "damp") paint(form, told.state, `${told.state === "damp" ? "left damp" : "done"} ${told.at}`);
     else if (told.state === "undone") paint(form, "open", "");
     else if (told.state === "already") paint(form, "done", told.text);
     else paint(form, before(tap.did), told.text);
-    if (entry && told.state !== "refused") entry.value = told.state === "undone" ? "" : told.entry || "";
+    if (entry && told.state !== "refused") {
+      entry.value = told.state === "undone" ? "" : told.entry || "";
+      for (const other of others) other.remove();
+    }
   }
 
   async function flush() {
