@@ -217,9 +217,7 @@ class Collection:
         told = tuple(engine.consequences(old, new))
         if dry:
             return Outcome(trial, told, is_written=False)
-        made = self.journal.append(
-            entries, by=by, written=moment.written, clock=moment.clock, apart=apart
-        )
+        made = self.journal.append(entries, by=by, written=moment.written, clock=moment.clock, apart=apart)
         return Outcome(made, told, is_written=True)
 
     def _taught(self, entries: Sequence[Entry]) -> tuple[Entry, ...]:
