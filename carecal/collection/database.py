@@ -29,6 +29,7 @@ _MESSAGES = {
     "SQLITE_NOTADB": "is not a database; restore it from a backup",
     "SQLITE_CORRUPT": "is damaged; restore it from a backup",
     "SQLITE_FULL": "cannot be written, the disk is full; free some space",
+    "SQLITE_IOERR_SHMSIZE": "cannot be opened for writing, the disk is full; free some space",
     "SQLITE_IOERR": "cannot be read or written, the disk reports an error",
     "SQLITE_TOOBIG": "cannot take a text or photo of that size",
 }
@@ -37,7 +38,7 @@ _MESSAGES = {
 def connect(path: Path, *, readonly: bool = False, create: bool = False) -> sqlite3.Connection:
     """Return a connection to a collection's file; transactions are begun by `transaction` alone.
 
-    A read-only connection also works where the folder itself may not be written.
+    A read-only connection also works where the folder itself may not be written, or the disk is full.
 
     Args:
         path: The file, as `FOLDER/collection.db`.
@@ -76,7 +77,7 @@ def _connect_readonly(path: Path) -> sqlite3.Connection:
     try:
         return _prepared(_open(path, "mode=ro"), pragmas)
     except sqlite3.OperationalError as error:
-        if not _name(error).startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY")):
+        if not _name(error).startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY", "SQLITE_IOERR_SHM")):
             raise
     log = path.with_name(path.name + "-wal")
     if log.exists() and log.stat().st_size:

@@ -91,6 +91,23 @@ def test_a_full_disk_says_so_and_keeps_what_was_there(home: Path) -> None:
         assert (kept, len(journal.records())) == (1, 2)
 
 
+def test_a_full_disk_leaves_a_collection_readable(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where not even SQLite's shared memory fits beside the file, reading goes on; oracle: the error SQLite gives."""
+    really = database._open
+
+    def full(path: Path, query: str) -> sqlite3.Connection:
+        if "immutable" in query:
+            return really(path, query)
+        error = sqlite3.OperationalError("disk I/O error")
+        error.sqlite_errorname = "SQLITE_IOERR_SHMSIZE"
+        raise error
+
+    monkeypatch.setattr(database, "_open", full)
+    with Journal.open(home, readonly=True) as journal:
+        assert len(journal.records()) == 1
+    assert refusal(home).endswith("cannot be opened for writing, the disk is full; free some space")
+
+
 def test_a_damaged_file_says_so(home: Path) -> None:
     """Pages of noise are found when they are read."""
     with Journal.open(home) as journal:
