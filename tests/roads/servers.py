@@ -154,7 +154,10 @@ def sftp(folder: Path, keys: Path) -> Iterator[str]:
 
         async def finish() -> None:
             server.close()
-            await server.wait_closed()
+            others = asyncio.all_tasks() - {asyncio.current_task()}
+            for task in others:
+                task.cancel()
+            await asyncio.gather(*others, return_exceptions=True)
 
         with suppress(TimeoutError):
             asyncio.run_coroutine_threadsafe(finish(), loop).result(START_SECONDS)

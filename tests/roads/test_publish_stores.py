@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import builtins
+import gc
 import secrets
+import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -23,6 +25,15 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore::ResourceWarning", "ignore::DeprecationWarning",
                                "ignore::pytest.PytestUnraisableExceptionWarning"),
 ]  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def _swept() -> Iterator[None]:
+    """Let go of what drivers and servers have left open before another test hears of it."""
+    yield
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        gc.collect()
 
 
 class Space:
