@@ -39,7 +39,7 @@ def test_a_repotted_plant_changes_the_round(phone: Phone, served: Served) -> Non
     row = page.locator(".row", has_text="Gable")
     assert "feed" in row.inner_text().lower()
     page.goto(f"{served.base}/plants/gable#pot")
-    form = page.locator("details#pot")
+    form = page.locator("details:has(> #pot)")
     if not form.evaluate("d => d.open"):
         form.locator("summary").click()
     form.get_by_label("Medium").select_option("bark")
@@ -57,7 +57,7 @@ def test_paused_feeding_waters_instead(phone: Phone, served: Served) -> None:
     """The wetting stays in the round as plain water: a pause of feeding never takes a wetting away (design rule 7)."""
     page = phone()
     page.goto(f"{served.base}/plants/gable")
-    form = page.locator("details#pause")
+    form = page.locator("details:has(> #pause)")
     form.locator("summary").click()
     form.get_by_label("Pause", exact=True).select_option("feeding")
     form.get_by_role("button", name="Pause it").click()
