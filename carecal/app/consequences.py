@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import date
 
-    from carecal.planning.model import Gate, Plan, PlantView, Rhythm, Task
+    from carecal.planning.model import Gate, Plan, PlantView, Rhythm, Step, Task
 
 __all__ = ["consequences", "differences"]
 
@@ -36,13 +36,14 @@ def consequences(before: Plan | None, after: Plan | None) -> list[str]:
 
 
 def differences(before: Plan | None, after: Plan) -> list[str]:
-    """Return what differs between two plans in plants, rhythms and gates, one line each."""
+    """Return what differs between two plans in plants, rhythms, gates and steps, one line each."""
     old = before.plants if before is not None else ()
     lines = _came_and_went(old, after.plants)
     names = {view.number: view.name for view in (*old, *after.plants)}
     rhythms = _rhythm_lines(before.rhythms if before else (), after.rhythms, names, after.as_of)
     gates = _gate_lines(before.gates if before else (), after.gates, names)
-    return [*lines, *rhythms, *gates]
+    steps = _step_lines(before.steps if before else (), after.steps, names)
+    return [*lines, *rhythms, *gates, *steps]
 
 
 def _came_and_went(old: Iterable[PlantView], new: Iterable[PlantView]) -> list[str]:
@@ -115,6 +116,31 @@ def _gate_lines(old: Iterable[Gate], new: Iterable[Gate], names: dict[int, str])
     return [
         f"{name}: {line}" if changed[line] == 1 else f"{changed[line]} plants: {line}" for line, name in lines
     ]
+
+
+def _step_lines(old: Iterable[Step], new: Iterable[Step], names: dict[int, str]) -> list[str]:
+    """Return which steps came, went or changed their days; of a plant that joins or leaves nothing is said."""
+    before = {(s.plant, s.step): s for s in old if s.plant in names}
+    after = {(s.plant, s.step): s for s in new}
+    lines = []
+    for key, step in after.items():
+        former, when = before.get(key), _when(step)
+        if former is None:
+            lines.append(f"{names[key[0]]}: step {_words(step)}: {when}")
+        elif _when(former) != when:
+            lines.append(f"{names[key[0]]}: step {_words(step)}: {when}, was: {_when(former)}")
+    gone = [step for key, step in before.items() if key not in after]
+    return [*lines, *(f"{names[step.plant]}: step {_words(step)} is not asked for any more" for step in gone)]
+
+
+def _words(step: Step) -> str:
+    return step.step.replace("-", " ")
+
+
+def _when(step: Step) -> str:
+    opens = f", opens {day_month(step.opens)}" if step.status != "now" and step.opens else ""
+    last = f", last safe start {day_month(step.last_safe)}" if step.last_safe else ""
+    return f"{step.status}{opens}{last}"
 
 
 def _task_line(old: Iterable[Task], new: Iterable[Task]) -> list[str]:
