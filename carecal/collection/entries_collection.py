@@ -52,7 +52,7 @@ class CollectionStarted(Entry):
 
     kind: ClassVar[str] = "collection"
     name: Name
-    latitude: Annotated[float, Field(ge=-66, le=66)]  # [degrees north]
+    latitude: Annotated[float, Field(ge=-90, le=90)]  # [degrees north]
     longitude: Annotated[float, Field(ge=-180, le=180)]  # [degrees east]
     elevation_m: Annotated[float, Field(ge=-430, le=5000)] = 0.0
     timezone: Line = "UTC"

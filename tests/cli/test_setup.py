@@ -38,7 +38,7 @@ def test_init_without_a_zone_takes_the_machines(home: Path, monkeypatch: pytest.
 @pytest.mark.parametrize(
     ("words", "expected"),
     [
-        (("Quay", "--latitude", "91", "--longitude", "0"), "latitude: 91.0 is not a number from -66 to 66"),
+        (("Quay", "--latitude", "91", "--longitude", "0"), "latitude: 91.0 is not a number from -90 to 90"),
         (
             ("Quay", "--latitude", "54", "--longitude", "999"),
             "longitude: 999.0 is not a number from -180 to 180",
