@@ -75,6 +75,7 @@ class Looks:
         self._wettings = sorted(wettings, key=lambda slot: slot.earliest)
         self.history: list[Look] = []
         self.pending: Look | None = None
+        self._last = line.entered  # the look before the pending one
 
     def run(self, as_of: int) -> None:
         """Follow the looks up to a day."""
@@ -89,7 +90,7 @@ class Looks:
                 index += 1
             settled = self._settle(look, seen[index] if index < len(seen) else None, as_of)
             if settled.status in {"planned", "open", "overdue"}:
-                self.pending = settled
+                self.pending, self._last = settled, last
                 return
             self.history.append(settled)
             last = settled.answered if settled.answered is not None else settled.day
@@ -101,6 +102,10 @@ class Looks:
         if look is None:
             return
         ordered = sorted(wettings, key=lambda slot: slot.earliest)
+        if (
+            look.status == "planned" and look.joined_to is None
+        ):  # what comes after the pending wetting may take it
+            look = self._look(look.number, look.due, self._last, ordered, grouping)
         yield look
         while look.status != "overdue":
             last = look.day if look.joined_to or grouping == "rounds" else look.due

@@ -121,6 +121,23 @@ def _days_of(series: dict[str, Any]) -> list[str]:
     return [day for day in shown if day not in series["except"]]
 
 
+@pytest.mark.parametrize("grouping", ["each", "rounds"])
+def test_a_look_joins_the_wetting_whose_window_holds_its_day(grouping: str) -> None:
+    """Also the look that stands next, and a wetting after the next one; the oracle is models I9 on the plan."""
+    start(as_of="2026-03-01")
+    done(
+        "plant", "add", "tide", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
+        "--came", "2025-01-01", "--watered", "2026-02-28", "--stage", "established", as_of="2026-03-01",
+    )  # fmt: skip
+    tasks = done("--json", "plan", "--grouping", grouping, as_of="2026-03-01").json["tasks"]
+    wettings = [task for task in tasks if task["care"] != "inspection"]
+    looks = [task for task in tasks if task["care"] == "inspection"]
+    assert (looks[0]["due"], looks[0]["joined_to"]) == ("2026-03-15", wettings[1]["id"])
+    for look in looks:
+        held = [w["id"] for w in wettings if w["earliest"] <= look["due"] <= w["latest"]]
+        assert look["joined_to"] == (held[0] if held else None)
+
+
 def test_rounds_show_the_coming_days() -> None:
     """One line a care day and one a task, looks joined to a wetting riding on it; oracle: the plan."""
     quay()
