@@ -65,7 +65,7 @@ class Pause:
     start: date
     until: date | None
     every_year: bool
-    start_month_day: str = ""  # as '11-01', where it is not that of `start`: the 29 February of a year without one
+    start_month_day: str = ""  # as "11-01", if not that of `start`: 29 February of a year without one
     until_month_day: str = ""
 
 
