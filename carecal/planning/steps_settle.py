@@ -83,7 +83,9 @@ def _is_firm(window: Window, day: int) -> bool:
 
 
 def _margin_reason(last: int, ok_days: int) -> Reason:
-    return Reason("margin", f"begun by {told(last - ok_days)} it keeps {ok_days} days in hand", float(ok_days), "d")
+    return Reason(
+        "margin", f"begun by {told(last - ok_days)} it keeps {ok_days} days in hand", float(ok_days), "d"
+    )
 
 
 def _window_reason(window: Window, day: int) -> Reason:
