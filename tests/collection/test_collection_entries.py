@@ -129,9 +129,9 @@ FAULTS = [
     ),
     (
         CollectionStarted,
-        {"name": "Quay", "latitude": 80, "longitude": 0},
+        {"name": "Quay", "latitude": 95, "longitude": 0},
         "latitude",
-        "80 is not a number from -66 to 66",
+        "95 is not a number from -90 to 90",
     ),
     (
         PlaceAdded,
