@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.benchmarks import calendars, memory, ticks, today
+from tests.benchmarks import calendars, http, memory, ticks, today
 from tests.benchmarks.measure import Result, number_argument, show
 
 SMALL = 20
@@ -48,3 +48,11 @@ def test_results_are_shown_as_a_table(capsys: pytest.CaptureFixture[str]) -> Non
     show([Result("a", "b", 3.0, 2.0, 2.0, (("plants", 7),))])
     assert capsys.readouterr().out.splitlines()[2] == "| a | b | 3 s | 2 s | 1.50 | ≤ 2 | plants 7 |"
     assert (number_argument(5, []), number_argument(5, ["9"])) == (5, 9)
+
+
+def test_the_http_benchmark_is_answered_by_304_and_by_the_whole_calendar() -> None:
+    """Both conditional answers are 304, and a full one has the calendar's bytes."""
+    found = http.measure(5, 3, requests=2, turns=1)
+    assert counts(found)["not modified"] == 1
+    assert counts(found)["bytes"] > 1000
+    assert dict(found[-1].counts)["plants"] == 5

@@ -1,0 +1,154 @@
+"""Calendars over HTTP against the bare toolkit: a conditional GET against an empty answer, a full one against a file.
+
+Requests go straight into the application, so that no socket and no client is timed; the tick ends in the bytes of the
+collection's whole calendar, as the next look of a subscriber gets them.
+
+Run by hand: python -m tests.benchmarks.http [PLANTS]
+"""
+
+from __future__ import annotations
+
+import asyncio
+import tempfile
+from functools import partial
+from itertools import count
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from carecal.app import Collection, calendars
+from carecal.app.calendars import options_of
+from carecal.web.server import application
+from tests.benchmarks.many import make_collection, moment, tick
+from tests.benchmarks.measure import Result, alternate, number_argument, show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from starlette.types import ASGIApp
+
+PLANTS = 1_000
+FEW = 24
+REQUESTS = 200
+TURNS = 5
+TICK_TURNS = 3
+
+
+def measure(
+    plants: int = PLANTS, few: int = FEW, requests: int = REQUESTS, turns: int = TURNS
+) -> list[Result]:
+    """Return conditional and full GET against the toolkit, and a tick to new bytes at two sizes."""
+    with tempfile.TemporaryDirectory() as folder:
+        homes = Path(folder) / "few", Path(folder) / "many"
+        paths = [_published(home, number) for home, number in zip(homes, (few, plants), strict=True)]
+        return [*_gets(homes[0], paths[0], requests, turns), _ticks(homes, paths, (few, plants))]
+
+
+def _published(home: Path, plants: int) -> str:
+    with make_collection(home, plants) as collection:
+        path = calendars.add_calendar(
+            collection, moment(), "phone", options_of(collection, moment(), name="phone")
+        )
+    assert _ask(application(home, clock=lambda _: moment()), path)[0] == 200
+    return path
+
+
+def _gets(home: Path, path: str, requests: int, turns: int) -> list[Result]:
+    ours = application(home, clock=lambda _: moment())
+    _, headers, body = _ask(ours, path)
+    (home / "static").mkdir()
+    (home / "static" / "calendar.ics").write_bytes(body)
+    bare = Starlette(
+        routes=[Route("/empty", _empty), Mount("/static", StaticFiles(directory=home / "static"))]
+    )
+    known = {"if-none-match": headers["etag"]}
+    statuses = {_ask(ours, path, known)[0], _ask(bare, "/empty")[0]}
+    conditional, empty = alternate(
+        turns, partial(_many, ours, path, known, requests), partial(_many, bare, "/empty", {}, requests)
+    )
+    full, file = alternate(
+        turns,
+        partial(_many, ours, path, {}, requests),
+        partial(_many, bare, "/static/calendar.ics", {}, requests),
+    )
+    counts = (("requests", requests), ("not modified", int(statuses == {304})), ("bytes", len(body)))
+    return [
+        Result("conditional GET of a calendar", "the toolkit's empty 304", conditional, empty, None, counts),
+        Result("full GET of a calendar", "the toolkit's static file", full, file, None, counts),
+    ]
+
+
+def _empty(_: Request) -> Response:
+    return Response(status_code=304)
+
+
+def _ticks(homes: tuple[Path, Path], paths: list[str], sizes: tuple[int, int]) -> Result:
+    minutes = count(1)
+    few, many = (
+        partial(_tick_and_fetch, home, path, minutes) for home, path in zip(homes, paths, strict=True)
+    )
+    measured, against = alternate(TICK_TURNS, many, few)
+    return Result(
+        "a tick to new bytes, whole calendar", f"the same of {sizes[0]} plants", measured, against, None,
+        (("plants", sizes[1]), ("turns", TICK_TURNS)),
+    )  # fmt: skip
+
+
+def _tick_and_fetch(home: Path, path: str, minutes: Iterator[int]) -> None:
+    minute = next(minutes)
+    with Collection.open(home) as collection:
+        tick(collection, minute)
+    status, _, _ = _ask(application(home, clock=lambda _: moment(minute=minute)), path)
+    assert status == 200
+
+
+def _many(app: ASGIApp, path: str, headers: dict[str, str], requests: int) -> None:
+    async def all_of_them() -> None:
+        for _ in range(requests):
+            await _call(app, path, headers)
+
+    asyncio.run(all_of_them())
+
+
+def _ask(app: ASGIApp, path: str, headers: dict[str, str] | None = None) -> tuple[int, dict[str, str], bytes]:
+    return asyncio.run(_call(app, path, headers or {}))
+
+
+async def _call(app: ASGIApp, path: str, headers: dict[str, str]) -> tuple[int, dict[str, str], bytes]:
+    """Return status, headers and body of one GET sent straight into an application."""
+    sent: list[Any] = []
+    lines = [(b"host", b"127.0.0.1"), *((name.encode(), value.encode()) for name, value in headers.items())]
+    scope = {
+        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "GET", "scheme": "http",
+        "path": path, "raw_path": path.encode(), "query_string": b"", "root_path": "", "headers": lines,
+        "client": ("127.0.0.1", 1), "server": ("127.0.0.1", 80),
+    }  # fmt: skip
+
+    asked = [{"type": "http.request", "body": b"", "more_body": False}]
+
+    async def receive() -> dict[str, Any]:
+        if not asked:
+            await asyncio.Event().wait()  # nobody hangs up
+        return asked.pop()
+
+    async def send(message: Any) -> None:
+        sent.append(message)
+
+    await app(scope, receive, send)
+    start = sent[0]
+    body = b"".join(message.get("body", b"") for message in sent[1:])
+    return start["status"], {name.decode(): value.decode() for name, value in start["headers"]}, body
+
+
+def main() -> None:
+    """Measure and print."""
+    show(measure(number_argument(PLANTS)))
+
+
+if __name__ == "__main__":
+    main()
