@@ -14,7 +14,7 @@ from carecal.app.lazy import LazyModule
 from carecal.app.now import Now, real_now
 from carecal.app.store import cached, keep, plants_of, secret, zone_of
 from carecal.collection.journal import Journal
-from carecal.errors import UnknownName
+from carecal.errors import Refused, UnknownName
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -75,14 +75,14 @@ class Collection:
     def start(
         cls, folder: str | Path, entry: CollectionStarted, now: Now | None = None, *, by: str = "owner"
     ) -> Self:
-        """Make a collection in a folder and write its first entry.
+        """Make a collection in a folder and write its first entry; one that was cut off before it is taken up.
 
         Raises:
             Refused: a collection stands there already.
             StorageError: the folder cannot be written.
         """
         moment = now or real_now(entry.timezone)
-        journal = Journal.create(Path(folder))
+        journal = _begun(Path(folder))
         journal.append([entry], by=by, written=moment.written, clock=moment.clock)
         return cls(journal)
 
@@ -267,6 +267,18 @@ class Collection:
             elif entry.kind != "clock-confirmed":
                 return None
         return found
+
+
+def _begun(folder: Path) -> Journal:
+    """Return an empty journal in a folder: a new one, or one whose maker was killed before its first entry."""
+    try:
+        return Journal.create(folder)
+    except Refused:
+        journal = Journal.open(folder)
+        if journal.head() == 0:
+            return journal
+        journal.close()
+        raise
 
 
 def with_collection(folder: Path) -> closing[Collection]:
