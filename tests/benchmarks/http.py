@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import asyncio
 import tempfile
+from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from itertools import count
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from starlette.applications import Starlette
 from starlette.requests import Request
@@ -28,10 +29,11 @@ from tests.benchmarks.many import make_collection, moment, tick
 from tests.benchmarks.measure import Result, alternate, number_argument, show
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Coroutine, Iterator
 
     from starlette.types import ASGIApp
 
+T = TypeVar("T")
 PLANTS = 1_000
 FEW = 24
 REQUESTS = 200
@@ -112,11 +114,17 @@ def _many(app: ASGIApp, path: str, headers: dict[str, str], requests: int) -> No
         for _ in range(requests):
             await _call(app, path, headers)
 
-    asyncio.run(all_of_them())
+    _run(all_of_them())
 
 
 def _ask(app: ASGIApp, path: str, headers: dict[str, str] | None = None) -> tuple[int, dict[str, str], bytes]:
-    return asyncio.run(_call(app, path, headers or {}))
+    return _run(_call(app, path, headers or {}))
+
+
+def _run(work: Coroutine[Any, Any, T]) -> T:
+    """Run a coroutine in a thread of its own, since the caller's may have a loop already."""
+    with ThreadPoolExecutor(1) as one:
+        return one.submit(asyncio.run, work).result()
 
 
 async def _call(app: ASGIApp, path: str, headers: dict[str, str]) -> tuple[int, dict[str, str], bytes]:
