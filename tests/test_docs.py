@@ -107,7 +107,7 @@ def test_every_document_is_there() -> None:
 def test_readme_runs_from_nothing(day: str) -> None:
     """Every console line of the README succeeds in order, on an empty home, on any day; oracle: exit code 0."""
     for line in readme_commands():
-        done(*shlex.split(line), as_of=day)
+        assert done(*shlex.split(line), as_of=day).code == 0, line
 
 
 def test_the_lines_for_python_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -160,6 +160,8 @@ def test_a_wrong_password_is_told_and_a_right_one_leads_to_the_round(phone: Phon
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url(f"{served.base}/")
+    page.get_by_role("button", name="All done except the marked").wait_for()
+    assert page.get_by_label("Password").count() == 0
 
 
 def test_a_link_never_ticks(phone: Phone, served: Served) -> None:

@@ -12,20 +12,6 @@ import pytest
 from carecal.cli.table import COMMANDS
 from tests.cli.cli_run import done, start, tide
 
-EVERYDAY = [
-    "today",
-    "done",
-    "leave",
-    "observe",
-    "pot",
-    "move",
-    "pause",
-    "why",
-    "steps",
-    "away",
-    "undo",
-    "calendar",
-]
 FORBIDDEN = {
     "pydantic",
     "icalendar",

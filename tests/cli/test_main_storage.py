@@ -12,31 +12,6 @@ from carecal.collection.journal import Journal
 from carecal.errors import StorageError
 from tests.cli.cli_run import carecal, done, journal, refused, start, tide
 
-EVERYDAY = [
-    "today",
-    "done",
-    "leave",
-    "observe",
-    "pot",
-    "move",
-    "pause",
-    "why",
-    "steps",
-    "away",
-    "undo",
-    "calendar",
-]
-FORBIDDEN = {
-    "pydantic",
-    "icalendar",
-    "starlette",
-    "jinja2",
-    "PIL",
-    "segno",
-    "uvicorn",
-    "argon2",
-}  # ecosystem §11
-
 
 def test_no_collection_is_a_storage_error_with_the_remedy(home: Path) -> None:
     """Without a collection the exit code is 4, and the line says how to make one."""

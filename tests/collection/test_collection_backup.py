@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zipfile
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -124,7 +125,7 @@ def test_what_is_no_whole_backup_leaves_no_trace(
     with zipfile.ZipFile(tmp_path / "quay.zip", "w") as archive:
         for name, content in files.items():
             archive.writestr(name, content)
-    with pytest.raises(StorageError) as caught:
+    with pytest.raises(StorageError, match=re.escape(message)) as caught:
         restore(tmp_path / "quay.zip", tmp_path / "again")
     assert message in str(caught.value), reason
     assert [path.name for path in tmp_path.iterdir()] == ["quay.zip"], reason

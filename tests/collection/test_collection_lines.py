@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -160,7 +161,7 @@ def test_a_broken_journal_is_refused_with_its_line(
     """What is wrong, the value and what is allowed, by line."""
     path = tmp_path / "a.jsonl"
     path.write_text("\n".join(lines), encoding="utf-8")
-    with pytest.raises(DataFault) as caught:
+    with pytest.raises(DataFault, match=re.escape(message)) as caught:
         read_journal(path)
     assert message in str(caught.value), reason
 

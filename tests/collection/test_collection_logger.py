@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -189,7 +190,7 @@ def test_absurd_values_are_refused_with_the_unit_guess(
 ) -> None:
     """Nothing is repaired: the value, its line and what it looks like are named."""
     text = f"Date,{heading}\n" + "".join(f"2026-11-{day},{cell}\n" for day, cell in enumerate(cells, 10))
-    with pytest.raises(DataFault) as caught:
+    with pytest.raises(DataFault, match=re.escape(message)) as caught:
         read_logger(written(tmp_path, text))
     assert message in str(caught.value), reason
 
