@@ -14,7 +14,7 @@ from typing import Any
 import click
 import pytest
 
-from carecal.app.calc import interval
+from carecal.app.documents.calc import interval
 from carecal.app.now import real_now
 from carecal.catalog.load import load_catalog
 from carecal.catalog.tables import Catalog
@@ -23,7 +23,7 @@ from carecal.cli.table import COMMANDS
 from carecal.collection.plant_states import PlantState
 from carecal.horticulture.air import vapour_pressure_deficit_of_day
 from carecal.horticulture.drydown import held_interval, raw_interval, relative_demand
-from carecal.planning.terms import terms_of
+from carecal.planning.rhythm.terms import terms_of
 from tests.cli.cli_run import done
 
 ROOT = Path(__file__).resolve().parents[1]

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from carecal.collection.entries import CollectionStarted, Entry
     from carecal.collection.records import Record
     from carecal.collection.timeline import Timeline
-    from carecal.planning.model import Grouping, Plan
+    from carecal.plan.model import Grouping, Plan
     from carecal.planning.planner import Planner
 else:
     engine = LazyModule("carecal.app.engine")

@@ -8,8 +8,8 @@ from carecal.app.priors import TAUGHT_KINDS, with_priors
 from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
 from carecal.collection.timeline import fold
 from carecal.planning.narrowing import narrowed
+from carecal.planning.plan_context import horizon_of
 from carecal.planning.planner import Planner
-from carecal.planning.scene import horizon_of
 
 __all__ = [
     "TAUGHT_KINDS",

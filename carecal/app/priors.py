@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from carecal.errors import UnknownName
-from carecal.planning.teaching import neighbour_prior
+from carecal.planning.pace.estimates import neighbour_prior
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from datetime import date
 
     from carecal.collection.entries import Entry
-    from carecal.planning.desk import Desk
     from carecal.planning.planner import Planner
+    from carecal.planning.plant_planner import PlantPlanner
 
 __all__ = ["TAUGHT_KINDS", "with_priors"]
 
@@ -51,14 +51,14 @@ def _taught(entry: Entry, planner: Planner, number_of: Callable[[str], int]) -> 
     place = told.place if entry.kind != "potted" else state.place if state is not None else None
     if medium is None or place is None:
         return entry
-    prior = neighbour_prior(planner.desks.values(), medium, place, entry.on.toordinal(), own)
+    prior = neighbour_prior(planner.plant_planners.values(), medium, place, entry.on.toordinal(), own)
     if prior is None:
         return entry
     return entry.model_copy(update={"prior_mean": prior[0], "prior_sd": prior[1]})
 
 
-def _own(plant: str, planner: Planner, number_of: Callable[[str], int]) -> Desk | None:
+def _own(plant: str, planner: Planner, number_of: Callable[[str], int]) -> PlantPlanner | None:
     try:
-        return planner.desks.get(number_of(plant))
+        return planner.plant_planners.get(number_of(plant))
     except UnknownName:
         return None

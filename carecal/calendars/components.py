@@ -11,7 +11,7 @@ from carecal.calendars.options import CalendarOptions
 from carecal.calendars.selection import Selection
 from carecal.calendars.text import day_text
 from carecal.calendars.uids import REFRESH
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
 
 __all__ = ["parts_of", "refresh_part"]
 

@@ -21,7 +21,7 @@ from carecal.calendars.text import (
     task_summary,
     window_line,
 )
-from carecal.planning.model import PlantView, Series, Task
+from carecal.plan.model import PlantView, Series, Task
 
 __all__ = ["Rule", "parts", "rule_of", "task_lines", "task_part"]
 

@@ -9,7 +9,7 @@ from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection, newest
 from carecal.calendars.text import day_text, done_count, done_summary, done_word, joined, name_of
 from carecal.calendars.uids import done_key, entry_key
-from carecal.planning.model import Fact
+from carecal.plan.model import Fact
 
 __all__ = ["by_day", "categories", "day_content", "day_parts", "entry_parts", "fact_line", "shown_facts"]
 

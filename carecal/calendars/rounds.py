@@ -18,7 +18,7 @@ from carecal.calendars.text import (
     task_summary,
 )
 from carecal.calendars.uids import round_key
-from carecal.planning.model import Can, Round, Task
+from carecal.plan.model import Can, Round, Task
 
 __all__ = ["parts", "round_content", "shown_rounds"]
 

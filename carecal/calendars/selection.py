@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from urllib.parse import quote
 
 from carecal.calendars.options import CalendarOptions
-from carecal.planning.model import Plan, PlantView, Task
+from carecal.plan.model import Plan, PlantView, Task
 
 __all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
 

@@ -9,7 +9,7 @@ from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection
 from carecal.calendars.text import day_text, joined, name_of, plant_mark, pot_line, sentence
 from carecal.calendars.uids import step_key
-from carecal.planning.model import Step
+from carecal.plan.model import Step
 
 __all__ = ["CLOSING_DAYS", "parts"]
 

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from carecal.calendars.clean import clean_line
-from carecal.planning.model import Can, FeedMix, PlantView, Task
-from carecal.planning.words import MONTHS
+from carecal.plan.model import Can, FeedMix, PlantView, Task
+from carecal.planning.rhythm.reasons import MONTHS
 
 __all__ = [
     "EMPTY_ON_PURPOSE",

@@ -17,7 +17,7 @@ from carecal.calendars.each import task_lines
 from carecal.calendars.selection import Selection, newest
 from carecal.calendars.text import done_summary, joined, name_of, task_summary
 from carecal.calendars.uids import entry_key, round_key
-from carecal.planning.model import Fact, PlantView, Task
+from carecal.plan.model import Fact, PlantView, Task
 
 __all__ = ["each_parts", "round_parts"]
 

@@ -20,7 +20,7 @@ from carecal.calendars.ledger import Ledger, Wanted
 from carecal.calendars.options import CalendarOptions
 from carecal.calendars.uids import uid
 from carecal.calendars.zones import check_time, timezone_component
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
 
 __all__ = ["HEAD", "PRODID", "Rendered", "render", "title_of", "wrap"]
 

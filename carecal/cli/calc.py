@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from carecal.app import calc as app
+from carecal.app.documents import calc as app
 from carecal.catalog.load import load_catalog
 from carecal.catalog.tables import Catalog
 from carecal.cli.context import Session, pass_session

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from carecal.app import calendars, publishing
+from carecal.app.publish import calendars, publishing
 from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
@@ -155,8 +155,8 @@ def _code(address: str) -> str:
 @pass_session
 def list_(session: Session) -> None:
     """List the calendars that have an address, who fetched them last, and what went wrong."""
-    home = session.open(readonly=True)
-    rows = [_row(known, home) for known in calendars.calendars_of(home)]
+    collection = session.open(readonly=True)
+    rows = [_row(known, collection) for known in calendars.calendars_of(collection)]
     text = columns(
         [
             (
@@ -177,24 +177,24 @@ def list_(session: Session) -> None:
     )
 
 
-def _row(known: NamedCalendar, home: Collection) -> dict[str, Any]:
-    zone = ZoneInfo(zone_of(home.journal.connection))
+def _row(known: NamedCalendar, collection: Collection) -> dict[str, Any]:
+    zone = ZoneInfo(zone_of(collection.journal.connection))
     fetched = f"{known.fetched.astimezone(zone):%Y-%m-%d %H:%M}" if known.fetched else None
     return {
         "name": known.name,
-        "shows": _shows(known.options, home),
+        "shows": _shows(known.options, collection),
         "created": f"{known.created.astimezone(zone):%Y-%m-%d}",
         "fetched": fetched,
         "fetched_by": known.fetched_by or None,
-        "note": calendars.note_of(home, known) or None,
-        "published": publishing.places_of(home, known.id),
+        "note": calendars.note_of(collection, known) or None,
+        "published": publishing.places_of(collection, known.id),
     }
 
 
-def _shows(options: CalendarOptions, home: Collection) -> str:
+def _shows(options: CalendarOptions, collection: Collection) -> str:
     parts: list[str] = [options.grouping, options.form]
     if options.plant is not None:
-        parts.append(f"plant {home.journal.id_of(options.plant)}")
+        parts.append(f"plant {collection.journal.id_of(options.plant)}")
     parts += [
         f"{what} {value}" for what, value in (("place", options.place), ("care", options.care)) if value
     ]
@@ -301,7 +301,7 @@ def _ask_password(user: str) -> str:
     return str(click.prompt(f"password of {user}", hide_input=True, err=True))
 
 
-def _tell_published(session: Session, name: str, told: publishing.Told) -> None:
+def _tell_published(session: Session, name: str, told: publishing.PublishResult) -> None:
     """Print where a calendar stands, its file's name the first time alone, and how often it will be looked at."""
     found = told.publication
     data = {"name": name, "target": str(found.target), "sent": told.is_sent, "events": found.events,

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from carecal.app.checks import check_clock
+from carecal.app.command_context import check_clock
 from carecal.app.door import Collection
 from carecal.app.now import Now, real_now
 from carecal.app.store import zone_of
@@ -70,8 +70,8 @@ class Session:
             return self.units_named
         if self._collection is None and not (self.folder / FILE_NAME).is_file():
             return "metric"
-        home = self.open(readonly=True)
-        return home.timeline(self.now().day, plants=set()).facts.setting("units", "metric")
+        collection = self.open(readonly=True)
+        return collection.timeline(self.now().day, plants=set()).facts.setting("units", "metric")
 
     @property
     def shows_progress(self) -> bool:
@@ -173,9 +173,9 @@ class Session:
         """
         is_of_clock = all(entry.kind == "clock-confirmed" for entry in entries)
         now = self.now() if is_of_clock else self.sound_now()
-        home = self.open()
-        progress = self.progress("planning", 2 * len(home.journal.ids()))
-        outcome = home.record(*entries, now=now, by=self.by, dry=self.dry, progress=progress)
+        collection = self.open()
+        progress = self.progress("planning", 2 * len(collection.journal.ids()))
+        outcome = collection.record(*entries, now=now, by=self.by, dry=self.dry, progress=progress)
         self.tell(outcome, remarks)
         return outcome
 

@@ -8,10 +8,10 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from carecal.app import looking
+from carecal.app.documents import looking
 from carecal.app.store import zone_of
 from carecal.cli.context import pass_session
-from carecal.cli.everyday_shared import reading_now
+from carecal.cli.everyday.shared import reading_now
 from carecal.cli.show import amount, columns, temperature
 from carecal.cli.types import PLACE, PLANT
 
@@ -84,8 +84,8 @@ def show_compared(
         place: Where it would stand; None: where it stands.
     """
     now = reading_now(session)
-    home = session.open(readonly=True)
-    document = looking.compared_pots(home, now.day, plant, media, containers, place)
+    collection = session.open(readonly=True)
+    document = looking.compared_pots(collection, now.day, plant, media, containers, place)
     session.emit(document, _compared_text(document, session.units))
 
 

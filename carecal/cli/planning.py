@@ -7,9 +7,9 @@ from typing import Any
 
 import click
 
-from carecal.app import rounds as app
-from carecal.app.plan_json import plan_document
-from carecal.app.plan_schema import plan_schema
+from carecal.app.documents import rounds as app
+from carecal.app.documents.plan_json import plan_document
+from carecal.app.documents.plan_schema import plan_schema
 from carecal.app.store import secret
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
@@ -17,8 +17,8 @@ from carecal.cli.show import amount, columns
 from carecal.cli.types import AHEAD, PLANT
 from carecal.collection.dates import parse_span
 from carecal.errors import Refused
-from carecal.planning.scene import horizon_of
-from carecal.planning.suggest import SETS
+from carecal.planning.plan_context import horizon_of
+from carecal.planning.rounds.suggest import SETS
 
 __all__ = ["plan", "rounds"]
 

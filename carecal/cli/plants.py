@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from carecal.app import setup_plants
+from carecal.app.setup import plants as setup_plants
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, length, size

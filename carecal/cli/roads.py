@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 from carecal.calendars.addresses import is_of_own_network
 
 if TYPE_CHECKING:
-    from carecal.app.publishing import Told
+    from carecal.app.publish.publishing import PublishResult
     from carecal.calendars.options import CalendarOptions
 
 __all__ = ["how_often", "published_lines", "road_of", "what_may_not_show"]
@@ -61,7 +61,7 @@ def what_may_not_show(options: CalendarOptions) -> list[str]:
     return told
 
 
-def published_lines(told: Told, *, quiet: bool) -> list[str]:
+def published_lines(told: PublishResult, *, quiet: bool) -> list[str]:
     """Return what publishing did; the file's name the first time alone."""
     found = told.publication
     what = (

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from carecal.app import calendars, sitters
-from carecal.app.sitter_sheet import sheet_lines, sitter_sheet
+from carecal.app.people import sitters
+from carecal.app.people.sitter_sheet import sheet_lines, sitter_sheet
+from carecal.app.publish import calendars
 from carecal.catalog.names import near
 from carecal.cli.context import pass_session
 from carecal.cli.files import write_whole
@@ -17,7 +18,7 @@ from carecal.collection.dates import parse_span
 from carecal.errors import UnknownName
 
 if TYPE_CHECKING:
-    from carecal.app.sitters import Sitter
+    from carecal.app.people.sitters import Sitter
     from carecal.cli.context import Session
 
 __all__ = ["sitter"]

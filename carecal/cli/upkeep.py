@@ -7,8 +7,8 @@ from typing import Any
 
 import click
 
-from carecal.app import calendars, publishing
-from carecal.app.upkeep import findings, status_of
+from carecal.app.files.upkeep import findings, status_of
+from carecal.app.publish import calendars, publishing
 from carecal.cli.context import Session, pass_session
 from carecal.cli.show import columns
 from carecal.collection import backup as copies

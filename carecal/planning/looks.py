@@ -5,19 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from carecal.planning.careday import care_day
 from carecal.planning.pauses import pause_spans
-from carecal.planning.situations import situation_at, states_of
+from carecal.planning.rhythm.situations import situation_at, states_of
 from carecal.planning.spans import covers, run_end
+from carecal.planning.wettings.care_day import care_day
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from carecal.collection.plants import PlantLine
-    from carecal.planning.model import Grouping, Status
-    from carecal.planning.scene import Scene
-    from carecal.planning.situations import Situation
-    from carecal.planning.slots import Slot
+    from carecal.collection.plants import PlantHistory
+    from carecal.plan.model import Grouping, Status
+    from carecal.planning.plan_context import PlanContext
+    from carecal.planning.rhythm.situations import Situation
+    from carecal.planning.wettings.slots import Slot
 
 __all__ = ["Look", "Looks", "inspection_days"]
 
@@ -45,9 +45,9 @@ class Look:
     entry: int | None = None
 
 
-def inspection_days(stretch: Situation, day: int, scene: Scene) -> int:
+def inspection_days(stretch: Situation, day: int, context: PlanContext) -> int:
     """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch."""
-    state, tables = stretch.state, scene.catalog
+    state, tables = stretch.state, context.catalog
     found = [float(UNKNOWN_DAYS)] if stretch.gap == "unknown" else []
     if state.stage is not None:
         found.append(tables.stages[state.stage].inspection_days)
@@ -55,7 +55,7 @@ def inspection_days(stretch: Situation, day: int, scene: Scene) -> int:
         days = tables.states[name].inspection_days if name in tables.states else 0
         if isinstance(days, int | float) and days > 0:
             found.append(days)
-    warm = scene.day_temperature(state.place, day) >= WARM_C
+    warm = context.day_temperature(state.place, day) >= WARM_C
     for watch in state.pests:
         pest = tables.pests.get(watch.pest)
         if pest is not None and watch.clean_looks < pest.looks:
@@ -67,11 +67,15 @@ class Looks:
     """The looks of one plant from its entry on; `wettings` are the slots of the one chain of history."""
 
     def __init__(
-        self, line: PlantLine, scene: Scene, stretches: Sequence[Situation], wettings: Sequence[Slot]
+        self,
+        line: PlantHistory,
+        context: PlanContext,
+        stretches: Sequence[Situation],
+        wettings: Sequence[Slot],
     ) -> None:
-        self.line, self.scene = line, scene
+        self.line, self.context = line, context
         self._stretches = list(stretches)
-        self._paused = pause_spans(scene.facts, line, "inspection", line.entered, scene.last_day)
+        self._paused = pause_spans(context.facts, line, "inspection", line.entered, context.last_day)
         self._wettings = sorted(wettings, key=lambda slot: slot.earliest)
         self.history: list[Look] = []
         self.pending: Look | None = None
@@ -130,7 +134,7 @@ class Looks:
         day = last + 1
         while day <= end:
             stretch = situation_at(self._stretches, day)
-            wanted = last + inspection_days(stretch, day, self.scene)
+            wanted = last + inspection_days(stretch, day, self.context)
             if wanted <= day:
                 break
             day = wanted if wanted <= stretch.until else stretch.until + 1
@@ -149,12 +153,12 @@ class Looks:
         ):  # never joined to a day that was looked on already
             return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
         stretch = situation_at(self._stretches, due)
-        slip = int(inspection_days(stretch, due, self.scene) * QUARTER)
+        slip = int(inspection_days(stretch, due, self.context) * QUARTER)
         earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip
-        day = care_day(min(earliest, due), due, latest, "earlier", self.scene, floor_day=last + 1)
+        day = care_day(min(earliest, due), due, latest, "earlier", self.context, floor_day=last + 1)
         if number == 1 and due == self.line.entered:
             day = due
-        deadline = self.scene.deadline(max(latest, day))
+        deadline = self.context.deadline(max(latest, day))
         return Look(name, number, due, min(earliest, due), latest, day, deadline)
 
     def _settle(self, look: Look, event: tuple[int, int] | None, as_of: int) -> Look:
@@ -167,10 +171,13 @@ class Looks:
             return replace(look, status="done", answered=answer[0], entry=answer[1])
         if look.deadline >= as_of:
             return replace(look, status="open" if look.day <= as_of else "planned")
-        if self.scene.ticking(look.latest) == "none":
+        if self.context.ticking(look.latest) == "none":
             return replace(look, status="skipped")
         state = self.line.state_at(look.latest)
-        if not self.scene.is_on_watch(state, look.latest) and self.scene.ticking(look.latest) != "careful":
+        if (
+            not self.context.is_on_watch(state, look.latest)
+            and self.context.ticking(look.latest) != "careful"
+        ):
             return replace(look, status="skipped")
         if answer is not None and answer[0] is not None:
             return replace(look, status="done", answered=answer[0], entry=answer[1])

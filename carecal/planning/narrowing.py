@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import date
 
-    from carecal.planning.model import Plan, Series
+    from carecal.plan.model import Plan, Series
 
 __all__ = ["narrowed"]
 

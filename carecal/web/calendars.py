@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from starlette.responses import PlainTextResponse, Response
 
-from carecal.app import calendars
 from carecal.app.door import Collection
+from carecal.app.publish import calendars
 from carecal.errors import CarecalError
 from carecal.web.conditional import is_unchanged, not_modified, validator_headers, wants_gzip
 
@@ -43,13 +43,13 @@ def calendar_answer(folder: Path, clock: Callable[[Collection], Now]) -> Callabl
         """Answer one request for a calendar."""
         token = str(request.path_params["token"])
         try:
-            with Collection.open(folder) as home:
-                known = calendars.find_calendar(home, token)
+            with Collection.open(folder) as collection:
+                known = calendars.find_calendar(collection, token)
                 if known is None:
                     return _refused(404, "no calendar has this address\n")
                 if not known.is_live:
                     return _refused(410, "this calendar was revoked; remove the subscription\n")
-                return _bytes_of(request, home, known, clock(home))
+                return _bytes_of(request, collection, known, clock(collection))
         except CarecalError as error:
             log.error("a calendar could not be answered: %s", error)  # noqa: TRY400 - one line tells all of it
             return _refused(503, "the calendar cannot be made just now; what you have stays valid\n")
@@ -57,18 +57,18 @@ def calendar_answer(folder: Path, clock: Callable[[Collection], Now]) -> Callabl
     return answer
 
 
-def _bytes_of(request: Request, home: Collection, known: NamedCalendar, now: Now) -> Response:
+def _bytes_of(request: Request, collection: Collection, known: NamedCalendar, now: Now) -> Response:
     gzipped = wants_gzip(request.headers.get("accept-encoding", ""))
-    validators = calendars.current(home, known, now)
+    validators = calendars.current(collection, known, now)
     if validators is not None and is_unchanged(request, validators.etag, validators.modified):
-        _note(request, home, known, now)
+        _note(request, collection, known, now)
         return not_modified(
             PRIVATE | validator_headers(validators.etag, validators.modified, gzipped=gzipped)
         )
-    kept = calendars.published(home, known, now)
+    kept = calendars.published(collection, known, now)
     if kept.note:
         log.error("calendar %s stands as it was: %s", known.name, kept.note)
-    _note(request, home, known, now)
+    _note(request, collection, known, now)
     headers = PRIVATE | validator_headers(kept.validators.etag, kept.validators.modified, gzipped=gzipped)
     if is_unchanged(request, kept.validators.etag, kept.validators.modified):
         return not_modified(headers)
@@ -80,10 +80,10 @@ def _bytes_of(request: Request, home: Collection, known: NamedCalendar, now: Now
     )
 
 
-def _note(request: Request, home: Collection, known: NamedCalendar, now: Now) -> None:
+def _note(request: Request, collection: Collection, known: NamedCalendar, now: Now) -> None:
     """Remember the fetch; a collection that cannot be written is answered all the same."""
     try:
-        calendars.fetched(home, known, now.clock, request.headers.get("user-agent", ""))
+        calendars.fetched(collection, known, now.clock, request.headers.get("user-agent", ""))
     except CarecalError as error:
         log.warning("the fetch of %s was not noted: %s", known.name, error)
 

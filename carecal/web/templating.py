@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from carecal.app.today_text import can_text, grams_text, litres_text
-from carecal.planning.words import MONTHS
+from carecal.app.documents.today_text import can_text, grams_text, litres_text
+from carecal.planning.rhythm.reasons import MONTHS
 from carecal.web.static import address_of
 
 if TYPE_CHECKING:

@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from carecal.app.actions import done, leave, missed
-from carecal.app.actions_looks import observe, weigh
-from carecal.app.actions_pots import move, move_all, part, pot
-from carecal.app.actions_round import done_round
-from carecal.app.actions_spans import away_add, away_end, pause, resume
-from carecal.app.actions_states import aid, bloom, gate, quarantine, reservoir, spike
-from carecal.app.actions_undo import amend, undo
+from carecal.app.actions.care import done, leave, missed
+from carecal.app.actions.corrections import amend, undo
+from carecal.app.actions.looks import observe, weigh
+from carecal.app.actions.pots import move, move_all, part, pot
+from carecal.app.actions.spans import away_add, away_end, pause, resume
+from carecal.app.actions.states import aid, bloom, gate, quarantine, reservoir, spike
+from carecal.app.actions.whole_round import done_round
 from carecal.collection.entries import PlaceAdded, Retired
 from carecal.errors import ConfirmationNeeded, Refused, UnknownName
 from tests.app.diary import DAY, DUE, START, Diary, even_year
@@ -249,13 +249,13 @@ def test_a_refusal_names_the_value_and_what_is_allowed(
     full: Diary, action: Action, words: tuple[Any, ...], options: dict[str, Any], match: str
 ) -> None:
     """One line, lower case at its start unless a name stands there, no full stop; nothing is written."""
-    head = full.home.journal.head()
+    head = full.collection.journal.head()
     with pytest.raises(Refused, match=match) as caught:
         full.says(DUE, action, *words, **options)
     assert not isinstance(caught.value, ConfirmationNeeded)
     assert "\n" not in str(caught.value)
     assert not str(caught.value).endswith(".")
-    assert full.home.journal.head() == head
+    assert full.collection.journal.head() == head
 
 
 def test_an_empty_round_is_refused(diary: Diary) -> None:
@@ -348,7 +348,7 @@ def test_all_plants_of_a_place_move_together(full: Diary) -> None:
     """`move --all-at`; those that left stay out."""
     full.writes(START, PlaceAdded(on=START, place="shelf", place_kind="warm-sill", climate=even_year()))
     full.says(DUE, move_all, "sill", "shelf")
-    places = {line.id: line.latest.place for line in full.home.timeline(DUE).plants.values()}
+    places = {line.id: line.latest.place for line in full.collection.timeline(DUE).plants.values()}
     assert places == {
         "tide": "shelf",
         "pebble": "shelf",

@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection
-from carecal.app.demo import STORIES, write_demo
-from carecal.app.demo_story import latest_day
+from carecal.app.demo.example import STORIES, write_demo
+from carecal.app.demo.story import latest_day
+from carecal.app.documents.why import steps
 from carecal.app.sense import nonsense
-from carecal.app.why import steps
 from carecal.collection.entries import Potted
 from carecal.errors import Refused
-from carecal.planning.hindsight import hindsight
+from carecal.planning.hindsight.departures import hindsight
 from tests.app.demo_plays import DAY, moment, play
 
 DAYS = [  # Sunday to Saturday, turns of the year and of seasons, the leap day
@@ -136,9 +136,9 @@ def test_today_is_alive_on_every_day(tmp_path: Path, day: date) -> None:
 
 def test_the_two_losses_are_explained(quay: Collection) -> None:
     """The conversion too late in the year and the rootless plant kept wet and fed come out as the heaviest."""
-    desks = quay.planner(DAY).desks
-    ferry = [d.code for d in hindsight(desks[quay.number_of("ferry")]).departures]
-    herring = [d.code for d in hindsight(desks[quay.number_of("herring")]).departures]
+    plant_planners = quay.planner(DAY).plant_planners
+    ferry = [d.code for d in hindsight(plant_planners[quay.number_of("ferry")]).departures]
+    herring = [d.code for d in hindsight(plant_planners[quay.number_of("herring")]).departures]
     assert ferry[:2] == ["conversion-too-late", "cold-reservoir"]
     assert herring[0] in {"too-wet", "wet-without-roots"}
     assert any(code.startswith("fed-") for code in herring[:4])

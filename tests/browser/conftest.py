@@ -16,7 +16,7 @@ import uvicorn
 from argon2 import PasswordHasher, profiles
 
 from carecal.app import Collection
-from carecal.app.owner import one_time_path, set_password
+from carecal.app.people.owner import one_time_path, set_password
 from carecal.web.server import application
 from tests.stories.quay import TODAY, make_quay, moment
 
@@ -49,10 +49,12 @@ class Served:
 
     def entries(self) -> list[tuple[str, str, str]]:
         """Return kind, plant and author of each entry written today, in order."""
-        with Collection.open(self.folder) as home:
-            names = {number: name for name, number in home.journal.ids().items()}
+        with Collection.open(self.folder) as collection:
+            names = {number: name for name, number in collection.journal.ids().items()}
             return [
-                (r.kind, names.get(r.plant or 0, ""), r.by) for r in home.journal.records() if r.on == TODAY
+                (r.kind, names.get(r.plant or 0, ""), r.by)
+                for r in collection.journal.records()
+                if r.on == TODAY
             ]
 
 
@@ -76,9 +78,11 @@ def _quay_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the folder of the house by the harbour with a password, to copy from."""
     folder = tmp_path_factory.mktemp("quay") / "home"
     make_quay(folder)
-    with Collection.open(folder) as home:
-        token = one_time_path(home, moment(TODAY)).rpartition("/")[2]
-        set_password(home, moment(TODAY), token, PASSWORD, PasswordHasher.from_parameters(profiles.CHEAPEST))
+    with Collection.open(folder) as collection:
+        token = one_time_path(collection, moment(TODAY)).rpartition("/")[2]
+        set_password(
+            collection, moment(TODAY), token, PASSWORD, PasswordHasher.from_parameters(profiles.CHEAPEST)
+        )
     return folder
 
 

@@ -22,7 +22,7 @@ from carecal.collection.entries import (
     Potted,
     SettingChanged,
 )
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
 from tests.calendars.calendar_plans import written
 from tests.calendars.calendar_readers import READERS, components
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection, Now
-from carecal.app.setup_plants import add_plant
+from carecal.app.setup.plants import add_plant
 from carecal.catalog import data_root
 from carecal.collection.entries import (
     CollectionStarted,
@@ -19,7 +19,7 @@ from carecal.collection.entries import (
     SettingChanged,
 )
 from carecal.errors import Refused
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
 
 DAY = date(2026, 3, 2)
 NOW = Now(DAY, datetime(2026, 3, 2, 9, tzinfo=UTC), datetime(2026, 3, 2, 9, tzinfo=UTC), is_given=True)
@@ -71,29 +71,29 @@ def house(tmp_path: Path) -> Iterator[Collection]:
     folder = tmp_path / "house"
     with Collection.start(
         folder, CollectionStarted(on=DAY, name="Slipway", latitude=54.3, longitude=10), NOW
-    ) as home:
+    ) as collection:
         for name, text in FILES.items():
             (folder / name).parent.mkdir(exist_ok=True)
             (folder / name).write_text(text, encoding="utf-8")
         months = tuple(REFERENCE.model_copy(update={"month": month}) for month in range(1, 13))
-        home.record(
+        collection.record(
             SettingChanged(on=DAY, key="weekdays", value="none"),
             PlaceAdded(on=DAY, place="bench", place_kind="shelf", climate=months),
             now=NOW,
         )
-        yield home
+        yield collection
 
 
-def added(home: Collection, container: str, size_cm: float, profile: str = "phalaenopsis") -> Plan:
+def added(collection: Collection, container: str, size_cm: float, profile: str = "phalaenopsis") -> Plan:
     """Add an established plant in gravel-mix, watered that day, and return its plan."""
-    home.record(
+    collection.record(
         PlantAdded(
             on=DAY, plant="cleat", medium="gravel-mix", container=container, size_cm=size_cm, place="bench",
             stage="established", watered=DAY, profile=profile,
         ),
         now=NOW,
     )  # fmt: skip
-    return home.plan(DAY)
+    return collection.plan(DAY)
 
 
 @pytest.mark.parametrize(
@@ -153,7 +153,7 @@ def test_a_plant_of_an_own_profile_is_planned_by_it(house: Collection) -> None:
     folder = house.folder / "profiles"
     folder.mkdir(exist_ok=True)
     (folder / "quay-slipper.toml").write_text(own, encoding="utf-8")
-    with Collection.open(house.folder) as home:
-        plan = added(home, "plastic", 12, "quay-slipper")
+    with Collection.open(house.folder) as collection:
+        plan = added(collection, "plastic", 12, "quay-slipper")
     assert [(rhythm.days, rhythm.raw_days) for rhythm in plan.rhythms] == [(4, 4.0)]
     assert {t.ppm_n for t in plan.tasks if t.care == "feeding"} == {40.0}

@@ -10,7 +10,7 @@ import pytest
 from icalendar import Calendar
 from jsonschema import Draft202012Validator, FormatChecker
 
-from carecal.app.plan_schema import plan_schema
+from carecal.app.documents.plan_schema import plan_schema
 from tests.cli.cli_run import DAY, done, journal, quay, refused, start, tide
 
 pytestmark = pytest.mark.usefixtures("home")
@@ -170,7 +170,7 @@ def test_weekdays_are_suggested_by_care_days_and_extra_wettings(monkeypatch: pyt
     """R2: of the sets tried the fewest care days whose extra wettings stay under 3 %; oracle: a plan of each set."""
     quay()
     sets = (("mon",), ("wed", "sat"), ("tue", "thu", "sun"))
-    monkeypatch.setattr("carecal.planning.suggest.SETS", sets)
+    monkeypatch.setattr("carecal.planning.rounds.suggest.SETS", sets)
     found = done("--json", "rounds", "suggest").json
     assert {row["weekdays"] for row in found["sets"]} == {",".join(days) for days in sets}
     for row in found["sets"]:

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from carecal.collection import learning
-from carecal.collection.learning import PRIOR, Belief
 from carecal.errors import Refused
+from carecal.horticulture import learning
+from carecal.horticulture.learning import PRIOR, Belief
 
 beliefs = st.builds(Belief, st.floats(-1, 1), st.floats(0.1, 0.6))
 answers = st.floats(-1.2, 1.2)

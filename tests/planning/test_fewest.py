@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from carecal.errors import Refused
-from carecal.planning.fewest import RepeatedTask, fewest_days, fewest_rounds
+from carecal.planning.rounds.fewest import RepeatedTask, fewest_days, fewest_rounds
 
 windows = st.lists(
     st.tuples(st.integers(0, 8), st.integers(0, 4)).map(lambda pair: (pair[0], sum(pair))), max_size=6

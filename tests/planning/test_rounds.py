@@ -9,10 +9,10 @@ import pytest
 
 from carecal.calendars.text import can_line
 from carecal.collection.entries import MonthRow, PlantAdded, SettingChanged, SupplyFertiliser, SupplyWater
-from carecal.planning.model import Can, FeedMix
+from carecal.plan.model import Can, FeedMix
 
 if TYPE_CHECKING:
-    from carecal.planning.model import Plan
+    from carecal.plan.model import Plan
     from tests.bench import Bench
 
 START = date(2025, 1, 1)

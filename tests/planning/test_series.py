@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import pytest
 
 from carecal.collection.entries import Done, MonthRow, PlantAdded, Potted
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
 from tests.bench import Bench
 
 
@@ -37,8 +37,18 @@ def test_expanding_the_series_gives_exactly_the_tasks(
     medium = "expanded-clay" if container == "reservoir" else "lava"
     start = date(2025, 3, 4)
     bench.place("bedroom-sill", demo_climate["bedroom-sill"], date(2025, 1, 1))
-    bench.write(PlantAdded(on=start, plant="tide", medium=medium, container=container, size_cm=12, place="bedroom-sill",
-                           stage="established", watered=date(2025, 3, 1)))  # fmt: skip
+    bench.write(
+        PlantAdded(
+            on=start,
+            plant="tide",
+            medium=medium,
+            container=container,
+            size_cm=12,
+            place="bedroom-sill",
+            stage="established",
+            watered=date(2025, 3, 1),
+        )
+    )
     bench.write(Done(on=date(2025, 3, 12), plant="tide", care="watering"))
     bench.write(Potted(on=date(2025, 6, 10), plant="tide", medium="bark", container="plastic", size_cm=12))
     for as_of in (date(2025, 3, 13), date(2025, 6, 12)):

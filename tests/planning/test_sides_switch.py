@@ -12,8 +12,8 @@ import pytest
 import carecal
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import Observed, SideTaken
-from carecal.planning.forecast_spike import spike_of
-from carecal.planning.model import Task
+from carecal.plan.model import Task
+from carecal.planning.forecasts.spike import spike_of
 from carecal.planning.sides import CHANGES_NO_PLAN
 from tests.bench import Bench
 from tests.planning.step_situations import START, Climate, build, desk_on

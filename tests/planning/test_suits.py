@@ -8,7 +8,7 @@ import pytest
 
 from carecal.catalog.tables import Catalog
 from carecal.horticulture.climate import MonthlyClimate
-from carecal.planning.suits import months_text, unsuitable
+from carecal.planning.places.suits import months_text, unsuitable
 
 
 def _year(**values: tuple[float, ...] | float) -> MonthlyClimate:

@@ -30,7 +30,7 @@ from carecal.collection.entries import (
     Potted,
     Undone,
 )
-from carecal.planning.model import Grouping, Plan
+from carecal.plan.model import Grouping, Plan
 from tests.bench import Bench, demo_climates
 
 START = date(2025, 3, 1)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from carecal.app.calc import interval
+from carecal.app.documents.calc import interval
 from carecal.catalog.growing import AirClass
 from carecal.catalog.tables import Catalog
 from carecal.horticulture.drydown import held_interval
-from carecal.planning.terms import WAIT_UNTIL_EMPTY
+from carecal.planning.rhythm.terms import WAIT_UNTIL_EMPTY
 from tests.published.published_rows import table
 
 WAITING_UNTIL_EMPTY = "I24"  # the one row that waits for an empty reservoir instead of filling by time

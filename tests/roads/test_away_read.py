@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from carecal.app import away_read
-from carecal.app.away_child import HostileCalendar, expand
+from carecal.app.people import away_read
+from carecal.app.people.away_child import HostileCalendar, expand
 from tests.cli.cli_run import done, journal, refused, start
 from tests.roads.away_calendars import BROKEN, FINER, HOSTILE, calendar, event
 from tests.roads.loopback import Serve

@@ -14,7 +14,8 @@ from urllib.parse import urlsplit
 import pytest
 from icalendar import Calendar
 
-from carecal.app import Collection, calendars, publishing
+from carecal.app import Collection
+from carecal.app.publish import calendars, publishing
 from carecal.calendars.caldav_push import objects_of
 from carecal.calendars.web_client import Client
 from tests.cli.cli_run import done, quay, refused

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from carecal.app import Collection, calendars, publishing
+from carecal.app import Collection
+from carecal.app.publish import calendars, publishing
 from carecal.calendars.publishing import parse_target, shown_events
 from tests.cli.cli_run import carecal, done, quay, refused
 from tests.roads.readers import days_by_both, planned_days
