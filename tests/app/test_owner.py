@@ -32,7 +32,7 @@ PASSWORD = "ten signs or more"  # noqa: S105 - of a collection that lives for on
 
 
 @pytest.fixture
-def home(tmp_path: Path) -> Iterator[Collection]:
+def collection(tmp_path: Path) -> Iterator[Collection]:
     """Return a collection without a password."""
     make_quay(tmp_path / "quay")
     with Collection.open(tmp_path / "quay") as opened:

@@ -23,7 +23,7 @@ SECRET = b"54.3 N 10.1 E"
 
 
 @pytest.fixture
-def home(tmp_path: Path) -> Iterator[Collection]:
+def collection(tmp_path: Path) -> Iterator[Collection]:
     """Return a collection."""
     make_quay(tmp_path / "quay")
     with Collection.open(tmp_path / "quay") as opened:

@@ -21,7 +21,7 @@ LAST = TODAY + timedelta(days=9)
 
 
 @pytest.fixture
-def home(tmp_path: Path) -> Iterator[Collection]:
+def collection(tmp_path: Path) -> Iterator[Collection]:
     """Return the five plants by the harbour on a care day."""
     make_quay(tmp_path / "quay")
     with Collection.open(tmp_path / "quay") as opened:

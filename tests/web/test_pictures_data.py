@@ -22,7 +22,7 @@ NOW = moment(TODAY)
 
 
 @pytest.fixture
-def home(house: Path) -> Iterator[Collection]:
+def collection(house: Path) -> Iterator[Collection]:
     """Return the house by the harbour, open."""
     with Collection.open(house) as opened:
         yield opened

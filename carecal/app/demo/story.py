@@ -150,7 +150,7 @@ class _Teller:
 
     def _summers(self, name: str, place: str, added: Entry) -> Iterator[Entry]:
         """Yield the moves out and back of every summer that the plant was there for."""
-        place = str(getattr(added, "place", ""))
+        indoors = str(getattr(added, "place", ""))
         out, back = self.data["summer"]["out"], self.data["summer"]["back"]
         for years in range(4):
             day = self.today - timedelta(days=365 * years)
@@ -160,4 +160,4 @@ class _Teller:
             )
             if moved_out > added.on:
                 yield Moved(on=moved_out, plant=name, place=place)
-                yield Moved(on=moved_in, plant=name, place=place)
+                yield Moved(on=moved_in, plant=name, place=indoors)
