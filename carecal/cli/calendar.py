@@ -70,10 +70,10 @@ def write(session: Session, output: Path | None, **shown: Any) -> None:
     The same calendar written again keeps the names of its events, so that a program that reads it again changes them
     instead of doubling them.
     """
-    home, now = session.open(), session.sound_now()
-    options = calendars.options_of(home, now, **shown)
-    total = 1 if options.plant is not None else len(home.journal.ids())
-    found = calendars.render_calendar(home, options, now, progress=session.progress("planning", total))
+    collection, now = session.open(), session.sound_now()
+    options = calendars.options_of(collection, now, **shown)
+    total = 1 if options.plant is not None else len(collection.journal.ids())
+    found = calendars.render_calendar(collection, options, now, progress=session.progress("planning", total))
     if output is None:
         click.echo(found.body, nl=False)
         return
@@ -96,12 +96,12 @@ def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
     The address is a secret and is shown this once: whoever holds it may read the calendar. One for each reader, so
     that each can be revoked by itself.
     """
-    home, now = session.open(), session.sound_now()
-    base = calendars.public_address(home, now.day)
+    collection, now = session.open(), session.sound_now()
+    base = calendars.public_address(collection, now.day)
     if with_code and not base:
         raise Refused(_NO_BASE)
-    options = calendars.options_of(home, now, **shown, name=name)
-    path = calendars.add_calendar(home, now, name, options)
+    options = calendars.options_of(collection, now, **shown, name=name)
+    path = calendars.add_calendar(collection, now, name, options)
     _tell(session, name, path, base, options, with_code=with_code)
 
 
@@ -225,23 +225,23 @@ def code(session: Session, name: str, address: str | None) -> None:
 
     Addresses are not kept. Name it by --address; without it the calendar gets a new one and the old one is revoked.
     """
-    home, now = session.open(), session.now()
-    known = calendars.calendar_named(home, name)
+    collection, now = session.open(), session.now()
+    known = calendars.calendar_named(collection, name)
     if address is not None:
-        found = calendars.find_calendar(home, address.rsplit("/", 1)[-1].removesuffix(".ics"))
+        found = calendars.find_calendar(collection, address.rsplit("/", 1)[-1].removesuffix(".ics"))
         if found is None or found.id != known.id:
             raise Refused(
                 f"'{address}' is not the address of {known.name}; allowed is the one that add showed"
             )
         session.emit({"name": known.name, "address": address}, _code(address))
         return
-    base = calendars.public_address(home, now.day)
+    base = calendars.public_address(collection, now.day)
     if not base:
         raise Refused(_NO_BASE)
     if not session.yes:
         raise ConfirmationNeeded(f"give {known.name} a new address, and take the old one away?")
-    calendars.revoke_calendar(home, now, known.name)
-    path = calendars.add_calendar(home, now, known.name, known.options)
+    calendars.revoke_calendar(collection, now, known.name)
+    path = calendars.add_calendar(collection, now, known.name, known.options)
     _tell(session, known.name, path, base, known.options, with_code=True)
 
 
@@ -276,15 +276,15 @@ def publish(
     TARGET is a folder, a store's address (s3://, sftp://, webdav://), or caldav+https://host/path/ of a calendar. It is
     remembered, and carecal refresh publishes there again; a password is never kept.
     """
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     ask = _ask_password if session.is_terminal else None
     if is_stop:
-        gone = publishing.stop(home, name, target, password_file=password_file, ask=ask)
+        gone = publishing.stop(collection, name, target, password_file=password_file, ask=ask)
         session.emit({"name": name, "target": str(gone.target), "published": False},
                      f"{name} is taken away from {gone.target}")  # fmt: skip
         return
     told = publishing.publish_to(
-        home,
+        collection,
         now,
         name,
         target,

@@ -65,9 +65,9 @@ def outing(session: Session, temp: float, rh: float, air: str) -> None:
 
     The weakest first; those who stay in come last, with the reason.
     """
-    now, home = reading_now(session), session.open(readonly=True)
-    document = looking.outing_document(home, now.day, temp, rh, air)
-    local = now.written.astimezone(ZoneInfo(zone_of(home.journal.connection)))
+    now, collection = reading_now(session), session.open(readonly=True)
+    document = looking.outing_document(collection, now.day, temp, rh, air)
+    local = now.written.astimezone(ZoneInfo(zone_of(collection.journal.connection)))
     session.emit(document, _outing_text(document, local))
 
 

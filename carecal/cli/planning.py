@@ -46,16 +46,16 @@ def plan(
         session.json = True
         session.emit(plan_schema(), "")
         return
-    home, now = session.open(readonly=True), session.sound_now()
+    collection, now = session.open(readonly=True), session.sound_now()
     first, last = parse_span(start, until, today=now.day, may_be_past=True)
     _check_span(first, last or horizon_of(now.day), now.day)
-    plants = {home.number_of(plant)} if plant is not None else None
-    count = len(plants) if plants is not None else len(home.journal.ids())
-    found = home.plan(
+    plants = {collection.number_of(plant)} if plant is not None else None
+    count = len(plants) if plants is not None else len(collection.journal.ids())
+    found = collection.plan(
         now.day, until=last, start=first, grouping=grouping, plants=plants,
         progress=session.progress("planning", count),
     )  # fmt: skip
-    document = plan_document(found, generation=int(secret(home.journal.connection, "generation") or 1))
+    document = plan_document(found, generation=int(secret(collection.journal.connection, "generation") or 1))
     session.emit(document, "\n".join(_lines(document)) if not session.json else "")
 
 
@@ -104,8 +104,8 @@ def rounds(session: Session, ctx: click.Context, days: int) -> None:
 @pass_session
 def suggest(session: Session) -> None:
     """Suggest weekdays: the fewest days of care whose extra wettings stay under 3 %."""
-    home, now = session.open(readonly=True), session.sound_now()
-    found = app.suggested(home, now, progress=session.progress("weekdays tried:", len(SETS)))
+    collection, now = session.open(readonly=True), session.sound_now()
+    found = app.suggested(collection, now, progress=session.progress("weekdays tried:", len(SETS)))
     best, present = found["best"], found["now"]
     lines = [_set_line("now", present)]
     if best is None:

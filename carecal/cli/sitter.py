@@ -41,10 +41,10 @@ def add(session: Session, name: str, start: str | None, until: str) -> None:
 
     It shows those days alone and may be ticked on. It is a secret and is shown this once.
     """
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     first, last = parse_span(start, until, today=now.day)
-    path = sitters.add_sitter(home, now, name, first, last or first)
-    base = calendars.public_address(home, now.day)
+    path = sitters.add_sitter(collection, now, name, first, last or first)
+    base = calendars.public_address(collection, now.day)
     hint = "" if base else "\nit begins with what carecal serve prints"
     session.emit(
         {"name": name, "path": path, "address": base + path if base else None}, f"{base}{path}{hint}"
@@ -81,8 +81,8 @@ def end(session: Session, name: str) -> None:
 @pass_session
 def sheet(session: Session, name: str, output: Path | None) -> None:
     """Print a sitter's sheet: what not to do, the days, what to mix, where things stand."""
-    home, now = session.open(readonly=True), session.sound_now()
-    made = sitter_sheet(home, now, _named(sitters.sitters_of(home, now), name))
+    collection, now = session.open(readonly=True), session.sound_now()
+    made = sitter_sheet(collection, now, _named(sitters.sitters_of(collection, now), name))
     text = "\n".join(sheet_lines(made, session.units))
     if output is not None:
         write_whole(output, f"{text}\n".encode())

@@ -22,8 +22,8 @@ FILE = click.Path(path_type=Path, dir_okay=False)
 @pass_session
 def verify(session: Session) -> int:
     """Check the file, the catalog, the journal, every plan and every calendar; exit 1 where there are faults."""
-    home, now = session.open(readonly=True), session.now()
-    found = findings(home, now, progress=session.progress("planning", len(home.journal.ids())))
+    collection, now = session.open(readonly=True), session.now()
+    found = findings(collection, now, progress=session.progress("planning", len(collection.journal.ids())))
     session.emit({"sound": not found, "faults": found}, "\n".join(found) or "all is sound")
     return 1 if found else 0
 
@@ -92,15 +92,15 @@ def status(session: Session) -> None:
 @pass_session
 def refresh(session: Session) -> int:
     """Plan anew and refresh the published calendars; for cron, once a day. Exit 3 where one could not be made."""
-    home, now = session.open(), session.sound_now()
-    count = len(home.journal.ids())
-    told = calendars.refresh(home, now, progress=session.progress("planning", count))
+    collection, now = session.open(), session.sound_now()
+    count = len(collection.journal.ids())
+    told = calendars.refresh(collection, now, progress=session.progress("planning", count))
     rows: list[dict[str, Any]] = [
         {"name": known.name, "target": None, "fault": note or None, "notes": []} for known, note in told
     ]
     rows += [
         {"name": name, "target": target, "fault": note or None, "notes": list(notes)}
-        for name, target, note, notes in publishing.refresh_targets(home, now)
+        for name, target, note, notes in publishing.refresh_targets(collection, now)
     ]
     session.emit(rows, "\n".join(map(_freshness, rows)) or "no calendar has an address")
     return 3 if any(row["fault"] for row in rows) else 0

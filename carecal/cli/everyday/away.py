@@ -64,10 +64,10 @@ def add(session: Session, start: str | None, until: str | None) -> None:
     """Add an absence; nothing is assumed or overdue while it lasts."""
     if until is None:
         raise click.UsageError("an absence needs its last day; give --until")
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     first, last = parse_span(start, until, today=now.day, may_be_past=True)
-    entries = actions_spans.away_add(home, now, first, last or first)
-    lines = will_not_keep(home, now, entries, last or first)
+    entries = actions_spans.away_add(collection, now, first, last or first)
+    lines = will_not_keep(collection, now, entries, last or first)
     if not session.json:
         lines = _capped(lines, MOST_LINES, "plants; away --try names all")
     session.write(*entries, remarks=tuple(lines))
@@ -94,10 +94,12 @@ def read(context: click.Context, session: Session, source: str, matching: str, p
     Events of whole days, and those of 24 hours and more, from today on; narrow them down with --matching. They are
     shown first; reading again adds only what is new.
     """
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     found = context.meta.get(READ)
     if found is None:  # what was shown is what is written: after the question it is not read anew
-        found = context.meta[READ] = read_absences(home, now, source, matching=matching, private=private)
+        found = context.meta[READ] = read_absences(
+            collection, now, source, matching=matching, private=private
+        )
     if not found.new:
         told = ["nothing new", *found.remarks()]
         session.emit({"written": False, "entries": [], "remarks": told}, "\n".join(told))
@@ -110,7 +112,7 @@ def read(context: click.Context, session: Session, source: str, matching: str, p
         count = f"{len(spans)} absences" if len(spans) > 1 else "1 absence"
         raise ConfirmationNeeded(f"add {count} of {found.source}, {days}?")
     entries = found.entries(now)
-    keeps = will_not_keep(home, now, entries, max(span.until for span in found.new))
+    keeps = will_not_keep(collection, now, entries, max(span.until for span in found.new))
     if not session.json:
         spans, keeps = _capped(spans, 4, "absences"), _capped(keeps, 3, "plants; away --try names all")
     session.write(*entries, remarks=(*spans, *found.remarks(), *keeps))
@@ -130,14 +132,14 @@ def end(session: Session, entry: int | None, on: date | None) -> None:
 def _tell_what_keeps(session: Session, start: str | None, until: str | None) -> None:
     if not session.dry:
         raise click.UsageError("say away add, list, end or read; away --try tells what will keep")
-    home, now = session.open(readonly=True), session.sound_now()
+    collection, now = session.open(readonly=True), session.sound_now()
     if until is None:
-        found = absences(home, now.day)
+        found = absences(collection, now.day)
         if not found:
             raise Refused("no absence runs or lies ahead; give --from and --until")
-        lines = will_not_keep(home, now, (), max(date.fromisoformat(a["until"]) for a in found))
+        lines = will_not_keep(collection, now, (), max(date.fromisoformat(a["until"]) for a in found))
     else:
         first, last = parse_span(start, until, today=now.day, may_be_past=True)
-        entries = actions_spans.away_add(home, now, first, last or first)
-        lines = will_not_keep(home, now, entries, last or first)
+        entries = actions_spans.away_add(collection, now, first, last or first)
+        lines = will_not_keep(collection, now, entries, last or first)
     session.emit({"will_not_keep": lines}, "\n".join(lines) or "everything keeps")

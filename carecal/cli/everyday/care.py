@@ -47,20 +47,20 @@ def done(
     carecal done watering tide gable --felt right
     carecal done --round --except pebble
     """  # noqa: D301 - click keeps the lines behind this sign as they are
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     if whole_round:
         if any(value is not None for value in (felt, weight, ec, task, aid)):
             raise click.UsageError("--round goes with --except and --on alone")
         if words and not excepted:
             raise click.UsageError(f"--round names no care; to leave {words[0]} out say --except {words[0]}")
-        session.write(*actions_round.done_round(home, now, on=on, excepted=(*excepted, *words)))
+        session.write(*actions_round.done_round(collection, now, on=on, excepted=(*excepted, *words)))
         return
     if excepted:
         raise click.UsageError("--except goes with --round")
     if len(words) < 2:
         raise click.UsageError("say a care and at least one plant, as done watering tide, or done --round")
     entries = actions.done(
-        home, now, words[0], words[1:], on=on, felt=felt, weight_g=weight, ec_ms_cm=ec, task=task, aid=aid,
+        collection, now, words[0], words[1:], on=on, felt=felt, weight_g=weight, ec_ms_cm=ec, task=task, aid=aid,
         sure=session.yes,
     )  # fmt: skip
     session.write(*entries)
@@ -84,9 +84,9 @@ def leave(
 
     It comes again after a quarter of its days, or after those of --again.
     """
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     session.write(
-        *actions.leave(home, now, care, ids, on=on, felt=felt, again_days=again, task=task, aid=aid)
+        *actions.leave(collection, now, care, ids, on=on, felt=felt, again_days=again, task=task, aid=aid)
     )
 
 
@@ -117,5 +117,5 @@ def weigh(session: Session, plant: str, grams: float, mark: str | None, on: date
 
     G is its weight with the plant. [g]
     """
-    home, now = session.open(), session.sound_now()
-    session.write(*actions_looks.weigh(home, now, plant, grams, on=on, mark=mark, sure=session.yes))
+    collection, now = session.open(), session.sound_now()
+    session.write(*actions_looks.weigh(collection, now, plant, grams, on=on, mark=mark, sure=session.yes))

@@ -50,9 +50,9 @@ def observe(
     **seen: Any,
 ) -> None:  # fmt: skip
     """Write down what was seen; what is left out changes nothing."""
-    home, now = session.open(), session.sound_now()
-    values = {**seen, "photo": keep_photo(home, photo, dry=True) if photo is not None else None}
-    entries = seen_of(home, now, plant, on=on, sure=session.yes, task=task, shows=shows, **values)
+    collection, now = session.open(), session.sound_now()
+    values = {**seen, "photo": keep_photo(collection, photo, dry=True) if photo is not None else None}
+    entries = seen_of(collection, now, plant, on=on, sure=session.yes, task=task, shows=shows, **values)
     if photo is not None and not session.dry:
-        keep_photo(home, photo)
+        keep_photo(collection, photo)
     session.write(*entries)

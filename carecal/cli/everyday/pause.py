@@ -46,7 +46,7 @@ def pause(
         found = pauses(session.open(readonly=True), reading_now(session).day)
         session.emit(found, "\n".join(map(pause_text, found)) or "nothing is paused")
         return
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     if every_year:
         if until is None:
             raise click.UsageError("a pause of every year needs its last day; give --until")
@@ -54,11 +54,11 @@ def pause(
         first, last = span.start, span.until
         pairs = {"start_month_day": span.start_month_day, "until_month_day": span.until_month_day}
         entries = actions_spans.pause(
-            home, now, care, ids, place=place, start=first, until=last, every_year=True, **pairs
+            collection, now, care, ids, place=place, start=first, until=last, every_year=True, **pairs
         )
     else:
         begin, end = parse_span(start, until, today=now.day)
-        entries = actions_spans.pause(home, now, care, ids, place=place, start=begin, until=end)
+        entries = actions_spans.pause(collection, now, care, ids, place=place, start=begin, until=end)
     session.write(*entries)
 
 
@@ -77,5 +77,5 @@ def resume(
 
     Of a pause of every year it ends this year's only, unless --for-good.
     """
-    home, now = session.open(), session.sound_now()
-    session.write(*actions_spans.resume(home, now, care, ids, place=place, on=on, for_good=for_good))
+    collection, now = session.open(), session.sound_now()
+    session.write(*actions_spans.resume(collection, now, care, ids, place=place, on=on, for_good=for_good))

@@ -65,9 +65,9 @@ def pot(
     if place is not None:
         raise click.UsageError("--place goes with --compare; carecal move says where a plant stands")
     medium, container = _only("--medium", media), _only("--container", containers)
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     entries = actions_pots.pot(
-        home, now, ids, medium, container, size, on=_day(on, planned), watered=watered == "yes", pruned=pruned,
+        collection, now, ids, medium, container, size, on=_day(on, planned), watered=watered == "yes", pruned=pruned,
         filled=filled, planned=planned, sure=session.yes,
     )  # fmt: skip
     session.write(*entries)
@@ -95,18 +95,18 @@ def move(session: Session, words: tuple[str, ...], all_at: str | None, planned: 
     carecal move tide gable east-sill
     carecal move --all-at patio stair
     """  # noqa: D301 - click keeps the lines behind this sign as they are
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     if all_at is not None:
         if len(words) != 1 or planned:
             raise click.UsageError("--all-at PLACE goes with one other place and without --planned")
-        entries = actions_pots.move_all(home, now, all_at, words[0], on=_day(on, False))
+        entries = actions_pots.move_all(collection, now, all_at, words[0], on=_day(on, False))
         there = [name for entry in entries if (name := getattr(entry, "plant", None))]
-        session.write(*entries, remarks=moved_remarks(home, now, there, words[0]))
+        session.write(*entries, remarks=moved_remarks(collection, now, there, words[0]))
         return
     if len(words) < 2:
         raise click.UsageError("say at least one plant and the place it goes to, as move tide east-sill")
-    entries = actions_pots.move(home, now, words[:-1], words[-1], on=_day(on, planned), planned=planned)
-    session.write(*entries, remarks=moved_remarks(home, now, words[:-1], words[-1]))
+    entries = actions_pots.move(collection, now, words[:-1], words[-1], on=_day(on, planned), planned=planned)
+    session.write(*entries, remarks=moved_remarks(collection, now, words[:-1], words[-1]))
 
 
 @click.command()
@@ -133,10 +133,10 @@ def part(
 
     Its own log goes on.
     """
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     session.write(
         *actions_pots.part(
-            home, now, plant, medium, container, size, on=on, place=place, watered=watered == "yes"
+            collection, now, plant, medium, container, size, on=on, place=place, watered=watered == "yes"
         )
     )
 

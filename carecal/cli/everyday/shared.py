@@ -20,14 +20,14 @@ __all__ = ["on_option", "reading_now"]
 
 def reading_now(session: Session) -> Now:
     """Return the moment to read by; a clock that cannot be believed is told on one line and ages nothing."""
-    home, now = session.open(readonly=True), session.now()
-    doubt = clock_doubt(home, now)
+    collection, now = session.open(readonly=True), session.now()
+    doubt = clock_doubt(collection, now)
     if doubt:
         click.echo(
             f"carecal: {doubt}; shown is the day of that entry; is the clock right? carecal settings clock confirmed",
             err=True,
         )
-    return believed(home, now)
+    return believed(collection, now)
 
 
 def on_option(

@@ -57,8 +57,8 @@ def reservoir(session: Session, plant: str, to: str, on: date | None) -> None:
 @pass_session
 def quarantine(session: Session, plant: str, until: date | None, end: bool, on: date | None) -> None:
     """Set a plant apart, or end it."""
-    home, now = session.open(), session.sound_now()
-    session.write(*actions_states.quarantine(home, now, plant, until=until, end=end, on=on))
+    collection, now = session.open(), session.sound_now()
+    session.write(*actions_states.quarantine(collection, now, plant, until=until, end=end, on=on))
 
 
 @click.command()

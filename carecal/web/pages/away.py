@@ -28,10 +28,10 @@ SOURCE_SIGNS = 80
 
 
 def _away(visit: Visit) -> Response:
-    home, now = visit.collection, visit.real
+    collection, now = visit.collection, visit.real
     first, last = parse_span(visit.text("start"), visit.need("until"), today=now.day, may_be_past=True)
-    entries = actions_spans.away_add(home, now, first, last or first)
-    left = spans.will_not_keep(home, now, entries, last or first)
+    entries = actions_spans.away_add(collection, now, first, last or first)
+    left = spans.will_not_keep(collection, now, entries, last or first)
     return visit.written(visit.write(*entries), "Absence written down", "/settings#away", tuple(left))
 
 

@@ -142,15 +142,15 @@ def _part(visit: Visit, plant: str) -> Act:
 def paused(visit: Visit, ids: Sequence[str], place: str | None = None) -> list[Entry]:
     """Return the entry of a pause as a form names it: plants, a place, or the whole collection."""
     care, start, until = visit.need("care"), visit.text("start"), visit.text("until")
-    home, now = visit.collection, visit.real
+    collection, now = visit.collection, visit.real
     if not visit.flag("yearly"):
         first, last = parse_span(start, until, today=now.day)
-        return actions_spans.pause(home, now, care, ids, place=place, start=first, until=last)
+        return actions_spans.pause(collection, now, care, ids, place=place, start=first, until=last)
     if until is None:
         raise Refused("a pause of every year needs its last day")
     span = parse_yearly_span(start, until, today=now.day)
     return actions_spans.pause(
-        home, now, care, ids, place=place, start=span.start, until=span.until, every_year=True,
+        collection, now, care, ids, place=place, start=span.start, until=span.until, every_year=True,
         start_month_day=span.start_month_day, until_month_day=span.until_month_day,
     )  # fmt: skip
 

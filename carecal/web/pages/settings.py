@@ -36,15 +36,15 @@ NEW_DAYS = ("came", "potted", "watered")
 
 def show_settings(visit: Visit) -> Response:
     """Show every setting with its form."""
-    home, now, catalog = visit.collection, visit.now, visit.collection.catalog
+    collection, now, catalog = visit.collection, visit.now, visit.collection.catalog
     return visit.page(
-        "pages_settings.html", settings=setup.settings_of(home, now), weekdays=WEEKDAYS,
-        absences=[(a["entry"], spans.absence_text(a)) for a in spans.absences(home, now.day)],
-        pauses=[(p, spans.pause_text(p)) for p in spans.pauses(home, now.day)], paused_cares=PAUSED_CARES,
-        sides=setup.sides_of(home, now), sitters=sitters.sitters_of(home, now), kinds=kinds_of(visit),
+        "pages_settings.html", settings=setup.settings_of(collection, now), weekdays=WEEKDAYS,
+        absences=[(a["entry"], spans.absence_text(a)) for a in spans.absences(collection, now.day)],
+        pauses=[(p, spans.pause_text(p)) for p in spans.pauses(collection, now.day)], paused_cares=PAUSED_CARES,
+        sides=setup.sides_of(collection, now), sitters=sitters.sitters_of(collection, now), kinds=kinds_of(visit),
         aspects=setup_places.ASPECTS,
-        plants=[row["id"] for row in setup_plants.plants_of(home, now)], profiles=sorted(catalog.profiles),
-        places=[row["place"] for row in places.places_of(home, now)], media=list(catalog.media),
+        plants=[row["id"] for row in setup_plants.plants_of(collection, now)], profiles=sorted(catalog.profiles),
+        places=[row["place"] for row in places.places_of(collection, now)], media=list(catalog.media),
         containers=list(catalog.containers), stages=get_args(StageName), flowerings=get_args(Flowering),
         aid_names=get_args(AidName),
     )  # fmt: skip
