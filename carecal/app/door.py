@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from carecal.app import engine
-    from carecal.app.plans import HomePlan
     from carecal.catalog.tables import Catalog
     from carecal.collection.entries import CollectionStarted, Entry
     from carecal.collection.records import Record
@@ -158,7 +157,7 @@ class Collection:
     def plan(
         self, as_of: date | None = None, *, until: date | None = None, start: date | None = None,
         grouping: Grouping = "rounds", plants: Set[int] | None = None, progress: Callable[[int], None] | None = None,
-    ) -> HomePlan:  # fmt: skip
+    ) -> Plan:  # fmt: skip
         """Return the plan of a day.
 
         Args:
@@ -174,10 +173,9 @@ class Collection:
         last = until or horizon
         planner = self.planner(day, until=max(last, horizon), plants=plants, progress=progress)
         whole = planner.plan(grouping, start=min(start, day) if start is not None else None)
-        narrow = (
+        return (
             whole if last >= horizon and (start or day) <= day else engine.narrowed(whole, start or day, last)
         )
-        return engine.of_home(self, narrow)
 
     def now(self) -> Now:
         """Return the present moment in the collection's zone."""

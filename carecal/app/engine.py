@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from carecal.app.consequences import consequences
-from carecal.app.plans import of_home
 from carecal.app.priors import TAUGHT_KINDS, with_priors
 from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
 from carecal.collection.timeline import fold
@@ -21,6 +20,5 @@ __all__ = [
     "fold",
     "horizon_of",
     "narrowed",
-    "of_home",
     "with_priors",
 ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from carecal.planning.rhythm.situations import states_of
+from carecal.planning.states import states_of
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState

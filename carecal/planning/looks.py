@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from carecal.planning.pauses import pause_spans
-from carecal.planning.rhythm.situations import situation_at, states_of
+from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.spans import covers, run_end
+from carecal.planning.states import states_of
 from carecal.planning.wettings.care_day import care_day
 
 if TYPE_CHECKING:

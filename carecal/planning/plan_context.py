@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 
 from carecal.planning.pauses import absences
 from carecal.planning.places.climates import PlaceAir, hysteresis_spans, monthly_of, spans_where
-from carecal.planning.rhythm.situations import is_on_watch
 from carecal.planning.rhythm.terms import Terms, profile_of, terms_of
-from carecal.planning.spans import FOREVER, Span, covers, cut, merge, run_end
+from carecal.planning.spans import FOREVER, WEEKDAYS, Span, covers, cut, merge, run_end
+from carecal.planning.states import is_on_watch
 from carecal.planning.supplies import supplies_of
-from carecal.planning.wettings.care_day import WEEKDAYS
 
 if TYPE_CHECKING:
     from collections.abc import Callable

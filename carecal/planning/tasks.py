@@ -6,11 +6,10 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from carecal.horticulture.drydown import pot_volume_l
-from carecal.horticulture.rounding import significant
 from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
 from carecal.planning.forecasts.growth import question_for
+from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import lacks
 
@@ -18,47 +17,12 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
     from carecal.plan.model import Grouping, Status
     from carecal.planning.looks import Look
-    from carecal.planning.plan_context import PlanContext
     from carecal.planning.plant_planner import PlantPlanner
     from carecal.planning.wettings.slots import Slot
 
-__all__ = ["ahead", "held_l", "litres_of", "past_tasks", "technique_of"]
+__all__ = ["ahead", "past_tasks"]
 
-OF_VOLUME = {
-    "drench": 0.5,
-    "soak": 1.0,
-    "fill-and-drain": 0.45,
-    "refill": 0.2,
-}  # models D6; twice through wets a coarse medium
-POUR_THROUGH_OF_HELD = 2.2
-SURFACE_L, MIST_L = 0.03, 0.02  # [L]
 PLAIN = frozenset({"watering", "refilling", "moistening"})
-UNSIZED_CM = 12.0  # our choice, because a mount without a size takes what a 12 cm pot takes
-
-
-def technique_of(care: str, plain: str) -> str:
-    """Return the technique of a care whose plain wetting is done by `plain`."""
-    if care == "flushing":
-        return "soak" if plain == "soak" else "pour-through"
-    if care == "feeding" and plain == "refill":
-        return "fill-and-drain"
-    return plain
-
-
-def litres_of(technique: str, state: PlantState, context: PlanContext) -> float:
-    """Return what a technique takes from the can for one plant (models D6). [L]."""
-    volume = pot_volume_l(state.size_cm or UNSIZED_CM)
-    if technique == "pour-through":
-        return significant(POUR_THROUGH_OF_HELD * held_l(state, context), 3)
-    if technique in OF_VOLUME:
-        return significant(OF_VOLUME[technique] * volume, 3)
-    return {"surface": SURFACE_L, "mist": MIST_L}.get(technique, 0.0)
-
-
-def held_l(state: PlantState, context: PlanContext) -> float:
-    """Return the water a plant's medium holds: pot volume times the mean water of the medium (models D5). [L]."""
-    medium = context.catalog.media[state.medium or "bark"]
-    return pot_volume_l(state.size_cm or UNSIZED_CM) * (medium.water_pct_low + medium.water_pct_high) / 200
 
 
 def ahead(plant_planner: PlantPlanner, grouping: Grouping) -> list[Task]:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import significant
 from carecal.plan.model import Fact, PlantView
-from carecal.planning.rhythm.situations import situation_at, states_of
+from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.states import states_of
 
 if TYPE_CHECKING:
     from carecal.collection.plants import Event, PlantHistory

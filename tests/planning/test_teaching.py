@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 from scipy.integrate import quad
 
+from carecal.app.priors import neighbour_prior
 from carecal.collection.entries import (
     Done,
     Left,
@@ -20,7 +21,7 @@ from carecal.collection.entries import (
     ReadingsDay,
     Weighed,
 )
-from carecal.planning.pace.estimates import PaceEstimate, estimate_on, neighbour_prior
+from carecal.planning.pace.estimates import PaceEstimate, estimate_on
 from carecal.planning.pace.words import ask_felt, question_of, words_of_factor
 
 if TYPE_CHECKING:

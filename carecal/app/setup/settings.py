@@ -20,7 +20,7 @@ from carecal.collection.entries import (
 from carecal.errors import Refused, UnknownName
 from carecal.horticulture.nutrition import oxide_analysis
 from carecal.planning.sides import CHANGES_NO_PLAN
-from carecal.planning.wettings.care_day import WEEKDAYS
+from carecal.planning.spans import WEEKDAYS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from math import sqrt
 from typing import TYPE_CHECKING
@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.horticulture.drydown import held_interval
+from carecal.planning.comparison.pair_row import PairRow
 from carecal.planning.comparison.words import pair_name, reason_of, seasons_of
 from carecal.planning.pace.estimates import estimate_on
+from carecal.planning.pours import litres_of
 from carecal.planning.rhythm.terms import lacks
 from carecal.planning.steps.announced import has_reservoir
 from carecal.planning.steps.case import Case, Window
 from carecal.planning.steps.potting import never_convert, no_repotting
-from carecal.planning.tasks import litres_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -24,51 +25,12 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
     from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["PairRow", "compare"]
+__all__ = ["compare"]
 
 YEAR_DAYS = 365
 NEVER_ROTS = 999  # media.toml life_months_* [months]
 SURFACE = "moistening"
 RISK_STEP_C = 0.5  # our choice, because half a degree is what a thermometer at the pot tells [K]
-
-
-@dataclass(frozen=True, slots=True)
-class PairRow:
-    """One medium in one container for a plant at a place.
-
-    Attributes:
-        medium: The medium.
-        container: The container.
-        is_present: Whether the plant stands in it now.
-        days: Whole days between wettings, by season in the order of the coming year; empty where nothing is wetted.
-        technique: How it is wetted.
-        coldest_c: Coldest night of the medium in the coming year. [°C]
-        coldest_on: Day of it.
-        under_c: How far that is under the night its kind is made for, 0 or more. [K]
-        safe: 'as it is', 'now', 'all year', 'wait', 'never' or 'no'.
-        opens: First safe day of a change, if not today.
-        last_safe: Last safe day of a change; None all year.
-        litres: What a wetting takes. [L]
-        life_months: From when the medium is looked at and when it is due; None: it does not rot.
-        why_not: Why the change may not be made now whatever the season; '' for nothing.
-        reason: Why it stands where it does, in one sentence.
-    """
-
-    medium: str
-    container: str
-    is_present: bool
-    days: tuple[tuple[str, int], ...]
-    technique: str
-    coldest_c: float
-    coldest_on: date
-    under_c: float
-    safe: str
-    opens: date | None
-    last_safe: date | None
-    litres: float
-    life_months: tuple[float, float] | None
-    why_not: str = ""
-    reason: str = ""
 
 
 def compare(

@@ -11,7 +11,7 @@ from carecal.planning.rhythm.reasons import MONTHS
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from carecal.planning.comparison.compare import PairRow
+    from carecal.planning.comparison.pair_row import PairRow
 
 __all__ = ["pair_name", "reason_of", "seasons_of"]
 

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Literal
 
 from carecal.horticulture.drydown import water_fraction
 from carecal.horticulture.learning import (
-    LEAST_NEIGHBOURS,
     PRIOR,
     RESIDUAL,
     RIGHT_SD,
@@ -28,14 +27,11 @@ from carecal.planning.rhythm.drying import Drying
 from carecal.planning.rhythm.terms import DRY_MOSS_FRACTION
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from carecal.collection.plants import Event, PlantHistory
     from carecal.planning.plan_context import PlanContext
-    from carecal.planning.plant_planner import PlantPlanner
     from carecal.planning.rhythm.situations import Situation
 
-__all__ = ["Answer", "PaceEstimate", "estimate_on", "estimates", "neighbour_prior", "target_fraction"]
+__all__ = ["Answer", "PaceEstimate", "estimate_on", "estimates", "target_fraction"]
 
 Answer = Literal["right", "damp", "parched", "weight"]
 YOUNG = frozenset({"rootless", "new-tips"})
@@ -103,49 +99,6 @@ def target_fraction(stretch: Situation, context: PlanContext) -> float:
     if terms is not None and any(code == "moss-nearly-dry" for code, _ in terms.factors):
         wet = DRY_MOSS_FRACTION
     return wet + (YOUNG_WETTER if state.stage in YOUNG else 0.0)
-
-
-def neighbour_prior(
-    plant_planners: Iterable[PlantPlanner],
-    medium: str | None,
-    place: str | None,
-    day: int,
-    own: PlantPlanner | None = None,
-) -> tuple[float, float] | None:
-    """Return mean and standard deviation of ln(factor) that neighbours teach a plant potted or moved on a day.
-
-    To be read once, when the entry is recorded, and written into it: so a later tick of a neighbour moves nothing.
-
-    Args:
-        plant_planners: The collection's plants.
-        medium: What the plant will stand in.
-        place: Where it will stand.
-        day: Day of the entry (ordinal).
-        own: The plant itself, where it was there before.
-
-    Returns:
-        None where fewer than three neighbours were measured; the plant's own half is then kept without being told.
-
-    Source: models K4.
-    """
-    mine = estimate_on(own.estimates, day) if own is not None else None
-    known = []
-    for plant_planner in plant_planners:
-        line = plant_planner.line
-        gone = line.entered > day or (line.retired is not None and line.retired <= day)
-        if gone or (own is not None and line.number == own.line.number):
-            continue
-        state = line.state_at(day)
-        if (state.medium, state.place) != (medium, place):
-            continue
-        estimate = estimate_on(plant_planner.estimates, day)
-        if estimate.is_measured:
-            known.append((line.number, estimate.mean, estimate.sd))
-    if len(known) < LEAST_NEIGHBOURS:
-        return None
-    own_mean = mine.mean if mine is not None and mine.was_measured else None
-    belief = prior_from_neighbours(own_mean, [(mean, sd) for _, mean, sd in sorted(known)])
-    return significant(belief.mean), significant(belief.sd)
 
 
 def _resets(line: PlantHistory) -> list[tuple[int, Belief | None, bool]]:

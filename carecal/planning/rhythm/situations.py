@@ -10,23 +10,20 @@ from typing import TYPE_CHECKING
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.terms import Terms, lacks, profile_of
 from carecal.planning.spans import Span, covers, merge
+from carecal.planning.states import SETTLING_DAYS
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Catalog, Profile
+    from carecal.catalog.tables import Profile
     from carecal.collection.plants import PlantHistory, PlantState
     from carecal.planning.plan_context import PlanContext
 
 __all__ = [
-    "SETTLING_DAYS",
     "Situation",
-    "is_on_watch",
     "rest_spans",
     "situation_at",
     "situations",
-    "states_of",
 ]
 
-SETTLING_DAYS = 42  # states.csv settling: common practice (no source), water sparingly 6 weeks
 EQUATOR_DEG = 10  # design §3 rule 17: within 10 degrees of the equator there is no rest by months
 BUDS = frozenset({"in-spike", "in-bloom"})
 
@@ -94,34 +91,6 @@ def rest_spans(profile: Profile, latitude: float, first: int, last: int) -> list
             (date(year, begin, 1).toordinal(), date(closing, end, monthrange(closing, end)[1]).toordinal())
         )
     return merge(found)
-
-
-def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -> list[str]:
-    """Return the names of a plant's states on a day, as states.toml names them."""
-    found = []
-    if state.quarantine_since is not None:
-        found.append("quarantine")
-    if any(
-        watch.clean_looks < catalog.pests[watch.pest].looks
-        for watch in state.pests
-        if watch.pest in catalog.pests
-    ):
-        found.append("pest-watch")
-    if state.is_wrapped:
-        found.append("wrapped")
-    if state.potted is not None and state.potted <= day < state.potted + SETTLING_DAYS:
-        found.append("settling")
-    if resting:
-        found.append("resting")
-    if state.mother is not None:
-        found.append("keiki")
-    return found
-
-
-def is_on_watch(state: PlantState, day: int, catalog: Catalog) -> bool:
-    """Return whether a plant is on watch: rootless, new-tips, wrapped, settling, quarantine or pest-watch."""
-    names = states_of(state, day, catalog, resting=False)
-    return state.stage in {"rootless", "new-tips"} or bool(set(names) - {"resting", "keiki"})
 
 
 def _edges(spans: list[Span]) -> list[int]:

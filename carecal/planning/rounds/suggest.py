@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.horticulture.rounding import significant
 from carecal.planning.planner import Planner
 from carecal.planning.rounds.weekdays import due_days, wetting_days
-from carecal.planning.wettings.care_day import WEEKDAYS
+from carecal.planning.spans import WEEKDAYS
 
 if TYPE_CHECKING:
     from collections.abc import Callable

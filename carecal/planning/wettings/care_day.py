@@ -9,8 +9,6 @@ if TYPE_CHECKING:
 
 __all__ = ["care_day", "nearest"]
 
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-
 
 def nearest(days: list[int], due: int, tie: str) -> int:
     """Return the day nearest to `due`; of two as near, the earlier or the later one."""

@@ -21,7 +21,7 @@ from carecal.horticulture.salts import (
     whole_waterings_to_limit,
 )
 from carecal.planning.pace.estimates import target_fraction
-from carecal.planning.tasks import POUR_THROUGH_OF_HELD, held_l, technique_of
+from carecal.planning.pours import POUR_THROUGH_OF_HELD, held_l, technique_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -14,7 +14,7 @@ from carecal.app.setup import plants as setup_plants
 from carecal.app.setup import settings as setup
 from carecal.collection.entry_base import AidName, Flowering, StageName
 from carecal.errors import Refused
-from carecal.planning.wettings.care_day import WEEKDAYS
+from carecal.planning.spans import WEEKDAYS
 from carecal.web.pages.away import AWAY_ACTS
 from carecal.web.pages.places import kinds_of, place_values
 from carecal.web.pages.plant_acts import paused
