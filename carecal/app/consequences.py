@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from carecal.planning.rhythm.reasons import day_month
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

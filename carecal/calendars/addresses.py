@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from ipaddress import IPv4Address, IPv6Address, ip_address
 from urllib.parse import quote, unquote, urlsplit
 
-from carecal.calendars.clean import clean_line
 from carecal.errors import Refused
+from carecal.wording.clean import clean_line
 
 __all__ = ["Address", "is_of_own_network", "numbers_of", "parse_address"]
 

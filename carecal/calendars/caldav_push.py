@@ -18,9 +18,9 @@ from xml.sax.saxutils import escape
 
 from icalendar import Calendar
 
-from carecal.calendars.clean import clean_line
 from carecal.calendars.web_client import Unreachable
 from carecal.errors import Refused
+from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

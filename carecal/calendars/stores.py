@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
 
 from carecal.calendars.addresses import numbers_of, parse_address
-from carecal.calendars.clean import clean_line
 from carecal.errors import Refused
+from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -13,7 +13,6 @@ from zoneinfo import ZoneInfo
 from icalendar import Calendar, vDDDTypes, vDuration, vText, vUri
 
 from carecal.calendars.build import component_bytes, to_bytes
-from carecal.calendars.clean import calendar_name
 from carecal.calendars.components import parts_of, refresh_part
 from carecal.calendars.content import Part
 from carecal.calendars.ledger import Ledger, Wanted
@@ -21,6 +20,7 @@ from carecal.calendars.options import CalendarOptions
 from carecal.calendars.uids import uid
 from carecal.calendars.zones import check_time, timezone_component
 from carecal.plan.model import Plan
+from carecal.wording.clean import calendar_name
 
 __all__ = ["HEAD", "PRODID", "Rendered", "render", "title_of", "wrap"]
 

@@ -11,7 +11,7 @@ from carecal.horticulture.learning import ASK_AFTER_CENSORED
 from carecal.horticulture.nutrition import dose
 from carecal.planning.looks import Look, Looks
 from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates
-from carecal.planning.pace.words import WAIT_FOR_RIGHT, ask_felt
+from carecal.planning.pace.questions import ask_felt
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.beats import Beat, Beats, beats_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
@@ -21,6 +21,7 @@ from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, fo
 from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.salting import Salting
 from carecal.planning.wettings.slots import Chain, Slot
+from carecal.wording.pace import WAIT_FOR_RIGHT
 
 if TYPE_CHECKING:
     from carecal.collection.plants import Event, PlantHistory

@@ -14,11 +14,11 @@ from carecal.app.actions.states import reservoir
 from carecal.app.actions.whole_round import done_round
 from carecal.app.documents.today import MOST_DAYS, today
 from carecal.app.documents.today_fresh import fresh_today
-from carecal.app.documents.today_text import can_text, grams_text, litres_text, today_lines
 from carecal.app.store import cached
 from carecal.catalog.cache import files_digest
 from carecal.collection.entries import SettingChanged, SupplyFertiliser
 from carecal.errors import Refused
+from carecal.wording.today import can_text, grams_text, litres_text, today_lines
 from tests.app.diary import DAY, DUE, START, Diary
 
 

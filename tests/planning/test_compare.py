@@ -9,9 +9,9 @@ import pytest
 
 from carecal.catalog.tables import Catalog
 from carecal.errors import Refused, UnknownName
+from carecal.plan.pair_row import PairRow
 from carecal.planning.comparison.compare import compare
-from carecal.planning.comparison.pair_row import PairRow
-from carecal.planning.comparison.words import seasons_of
+from carecal.wording.comparison import seasons_of
 from tests.planning.step_situations import Climate, build, desk_on
 
 FIRM = {

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from carecal.calendars.text import can_line
 from carecal.collection.entries import MonthRow, PlantAdded, SettingChanged, SupplyFertiliser, SupplyWater
 from carecal.plan.model import Can, FeedMix
+from carecal.wording.tasks import can_line
 
 if TYPE_CHECKING:
     from carecal.plan.model import Plan

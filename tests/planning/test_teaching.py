@@ -22,7 +22,8 @@ from carecal.collection.entries import (
     Weighed,
 )
 from carecal.planning.pace.estimates import PaceEstimate, estimate_on
-from carecal.planning.pace.words import ask_felt, question_of, words_of_factor
+from carecal.planning.pace.questions import ask_felt, question_of
+from carecal.wording.pace import words_of_factor
 
 if TYPE_CHECKING:
     from tests.bench import Bench

@@ -9,8 +9,8 @@ import pytest
 from carecal.app import Collection
 from carecal.app.documents.rounds import rounds_ahead
 from carecal.app.documents.why import why
-from carecal.app.documents.why_text import why_lines
 from carecal.app.setup.settings import settings_of
+from carecal.wording.why import why_lines
 from tests.stories.quay import TIDE, TODAY, moment
 from tests.web.pages_grower import Grower, text_of
 

@@ -7,13 +7,13 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.app.documents.pictures import Mark
-from carecal.calendars.text import done_word
 from carecal.errors import Refused
 from carecal.horticulture.drydown import two_stage_days, two_stage_left, water_fraction
 from carecal.horticulture.learning import CRITICAL, RESIDUAL
 from carecal.planning.pace.estimates import estimate_on, target_fraction
 from carecal.planning.rhythm.drying import Drying
 from carecal.planning.rhythm.situations import situation_at
+from carecal.wording.tasks import done_word
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

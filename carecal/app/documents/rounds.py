@@ -6,11 +6,11 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.make_entries import made
-from carecal.calendars.text import task_line
 from carecal.collection.entries import RoundMoved
 from carecal.errors import Refused
 from carecal.planning.planner import WETTING_CARES
 from carecal.planning.rounds.suggest import MOST_EXTRA_PERCENT, best_of, weekday_sets
+from carecal.wording.tasks import task_line
 
 if TYPE_CHECKING:
     from collections.abc import Callable

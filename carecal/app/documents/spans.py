@@ -6,8 +6,8 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.tasks import NEAR_DAYS
-from carecal.calendars.text import task_line
-from carecal.planning.rhythm.reasons import MONTHS
+from carecal.wording.dates import MONTHS
+from carecal.wording.tasks import task_line
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

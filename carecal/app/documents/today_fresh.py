@@ -10,7 +10,8 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.tasks import NEAR_DAYS
-from carecal.calendars.text import day_text, plant_mark, task_line, verb
+from carecal.wording.dates import WEEKDAY_NAMES, day_text
+from carecal.wording.tasks import plant_mark, task_line, verb
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
     from carecal.planning.planner import Planner
 
 __all__ = ["fresh_today"]
-
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def fresh_today(
@@ -233,4 +232,4 @@ def _gates_turned(plan: Plan, planner: Planner) -> list[str]:
 
 
 def _day(day: date) -> str:
-    return f"{_WEEKDAYS[day.weekday()]} {day_text(day)}"
+    return f"{WEEKDAY_NAMES[day.weekday()]} {day_text(day)}"

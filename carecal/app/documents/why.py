@@ -5,14 +5,15 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from carecal.calendars.text import done_word, plant_mark, pot_line, task_line
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.planning.forecasts.growth import forecasts_of
 from carecal.planning.forecasts.spike import spike_of
 from carecal.planning.pace.estimates import estimate_on
-from carecal.planning.pace.words import question_of, words_of_factor
+from carecal.planning.pace.questions import question_of
 from carecal.planning.steps.overview import steps_of
+from carecal.wording.pace import words_of_factor
+from carecal.wording.tasks import done_word, plant_mark, pot_line, task_line
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set

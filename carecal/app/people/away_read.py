@@ -14,11 +14,11 @@ from carecal.app.make_entries import made
 from carecal.app.people.away_child import CPU_SECONDS, MEMORY_BYTES, REFUSED
 from carecal.app.store import zone_of
 from carecal.calendars.addresses import parse_address
-from carecal.calendars.clean import clean_line
 from carecal.calendars.web_client import LIMIT_BYTES, Client
 from carecal.collection.entries import AwayAdded
 from carecal.collection.records import effective
 from carecal.errors import Refused, StorageError
+from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
     from carecal.app.door import Collection

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.app.documents.day import day_round
 from carecal.app.documents.today_fresh import fresh_today
-from carecal.app.documents.today_text import can_text
-from carecal.calendars.text import EMPTY_ON_PURPOSE, day_text, name_of, plant_mark, pot_line
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import run_end
+from carecal.wording.dates import day_text
+from carecal.wording.tasks import EMPTY_ON_PURPOSE, name_of, plant_mark, pot_line
+from carecal.wording.today import can_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

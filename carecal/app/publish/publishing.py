@@ -16,11 +16,11 @@ from carecal.app.publish import calendars
 from carecal.app.store import set_secret
 from carecal.calendars.addresses import parse_address
 from carecal.calendars.caldav_push import CalendarAccount, Sent, objects_of
-from carecal.calendars.clean import clean_line
 from carecal.calendars.publishing import Target, new_file_name, parse_target, shown_events
 from carecal.calendars.web_client import Client, Login
 from carecal.collection.database import storage_errors, transaction
 from carecal.errors import CarecalError, ConfirmationNeeded, Refused, StorageError
+from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
     from collections.abc import Callable

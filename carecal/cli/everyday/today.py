@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import click
 
 from carecal.app.documents.today import today as round_of
-from carecal.app.documents.today_text import today_lines
 from carecal.cli.context import pass_session
 from carecal.cli.everyday.shared import reading_now
+from carecal.wording.today import today_lines
 
 if TYPE_CHECKING:
     from carecal.cli.context import Session

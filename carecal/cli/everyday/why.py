@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 from carecal.app.documents import why as reasons
-from carecal.app.documents.why_text import steps_lines, why_lines
 from carecal.cli.context import pass_session
 from carecal.cli.everyday.shared import reading_now
 from carecal.cli.types import PLANT
+from carecal.wording.why import steps_lines, why_lines
 
 if TYPE_CHECKING:
     from carecal.cli.context import Session

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.horticulture.drydown import held_interval
-from carecal.planning.comparison.pair_row import PairRow
-from carecal.planning.comparison.words import pair_name, reason_of, seasons_of
+from carecal.plan.pair_row import PairRow
 from carecal.planning.pace.estimates import estimate_on
 from carecal.planning.pours import litres_of
 from carecal.planning.rhythm.terms import lacks
 from carecal.planning.steps.announced import has_reservoir
 from carecal.planning.steps.case import Case, Window
 from carecal.planning.steps.potting import never_convert, no_repotting
+from carecal.wording.comparison import pair_name, reason_of, seasons_of
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 from carecal.plan.model import Reason
 from carecal.planning.forecasts.growth import root_of
-from carecal.planning.rhythm.reasons import day_month
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.steps.case import months_after
 from carecal.planning.wettings.gates import FIRST_FEED_MM
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -11,8 +11,8 @@ from weakref import WeakKeyDictionary
 from carecal.horticulture.growth import bloom_forecast, days_per_leaf
 from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
-from carecal.planning.rhythm.reasons import day_month
 from carecal.planning.states import states_of
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.growth import is_inductive, spike_forecast
 from carecal.planning.forecasts.growth import Forecast
-from carecal.planning.rhythm.reasons import day_month
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.spans import FOREVER
 from carecal.planning.steps.case import held_since, months_after
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import Profile

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from carecal.planning.pace.estimates import estimate_on
 from carecal.planning.places.safe_starts import Limits
 from carecal.planning.rhythm.drying import Drying
-from carecal.planning.rhythm.reasons import day_month
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.steps.case import PHALAENOPSIS_NIGHT_C
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

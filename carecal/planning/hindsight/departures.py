@@ -20,7 +20,7 @@ from carecal.planning.hindsight.water import (
     unlooked,
     wet_without_roots,
 )
-from carecal.planning.rhythm.reasons import day_month
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

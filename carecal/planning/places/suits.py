@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.daylight import daily_light
+from carecal.wording.dates import MONTHS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -14,10 +15,6 @@ if TYPE_CHECKING:
 
 __all__ = ["MONTHS", "months_text", "unsuitable"]
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-    "December",
-)  # fmt: skip
 LIGHT_HOURS = 12  # models W5: a PPFD counts over 12 h [h]
 
 

@@ -9,9 +9,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from carecal.planning.places.safe_starts import Limits, Starts, warm_starts
-from carecal.planning.rhythm.reasons import day_month
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.spans import Span, intersect
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence

@@ -9,13 +9,13 @@ from carecal.app.actions.care import CARES
 from carecal.app.actions.spans import PAUSED_CARES
 from carecal.app.documents import looking, looking_back, pictures_plants, places, why
 from carecal.app.setup import plants as setup_plants
-from carecal.calendars.text import plant_mark
 from carecal.collection.entry_base import AidName, Flowering, StageName
 from carecal.errors import Refused
 from carecal.planning.views import view_of
 from carecal.web.pages.log import lines_of
 from carecal.web.pictures.plants import dry_down_picture, growth_pictures
 from carecal.web.pictures.pots import pots_picture
+from carecal.wording.tasks import plant_mark
 
 if TYPE_CHECKING:
     from markupsafe import Markup

@@ -7,9 +7,9 @@ from itertools import groupby
 from math import sqrt
 from typing import TYPE_CHECKING
 
-from carecal.planning.rhythm.reasons import MONTHS
 from carecal.web.pictures.frame import Table, shown
 from carecal.web.pictures.scale import Scale
+from carecal.wording.dates import MONTHS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from carecal.planning.rhythm.reasons import day_month
 from carecal.web.pictures.scale import Scale, Tick
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from carecal.planning.rhythm.reasons import day_month
 from carecal.web.pictures.frame import Chart, Line, Sign, Table, scales, short_day, shown, signs
 from carecal.web.pictures.scale import Tick, day_ticks, month_ticks, nice_ticks, path_of
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

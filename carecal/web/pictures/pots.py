@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from carecal.planning.rhythm.reasons import day_month
 from carecal.web.pictures.frame import Table, shown
 from carecal.web.pictures.scale import Scale, nice_ticks
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

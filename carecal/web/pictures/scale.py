@@ -7,7 +7,7 @@ from datetime import date
 from math import ceil, floor, log10
 from typing import TYPE_CHECKING
 
-from carecal.planning.rhythm.reasons import MONTHS
+from carecal.wording.dates import MONTHS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -6,7 +6,7 @@ from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from carecal.planning.rhythm.reasons import day_month
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

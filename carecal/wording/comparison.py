@@ -6,12 +6,12 @@ from calendar import monthrange
 from datetime import date
 from typing import TYPE_CHECKING
 
-from carecal.planning.rhythm.reasons import MONTHS
+from carecal.wording.dates import MONTHS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from carecal.planning.comparison.pair_row import PairRow
+    from carecal.plan.pair_row import PairRow
 
 __all__ = ["pair_name", "reason_of", "seasons_of"]
 

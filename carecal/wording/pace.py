@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-from math import exp, log, sqrt
-from typing import TYPE_CHECKING
+from math import log
+from typing import Protocol
 
-from carecal.horticulture.learning import ASK_AFTER_CENSORED, DRIFT_SD_PER_WEEK, RIGHT_SD
-
-if TYPE_CHECKING:
-    from carecal.planning.pace.estimates import PaceEstimate
-
-__all__ = ["WAIT_FOR_RIGHT", "ask_felt", "question_of", "words_of_factor"]
+__all__ = ["WAIT_FOR_RIGHT", "narrowing_question", "waiting_question", "words_of_factor"]
 
 WAIT_FOR_RIGHT = "leave it until it is right, once"  # models K3
-NARROWS_BY = 0.1  # our choice, because a band that narrows by less than a tenth is not worth a question
 LIKE_THE_TABLE = 0.06  # our choice, because a day in sixteen is less than a finger tells
 PACES = (  # how fast it dries against the table, in words
     (4.0, "four times as fast as the table"),
@@ -34,7 +28,39 @@ PACES = (  # how fast it dries against the table, in words
 SURE = ((0.14, "sure"), (0.25, "fairly sure"), (0.4, "not yet sure"))  # our choice: of the standard deviation
 
 
-def words_of_factor(estimate: PaceEstimate) -> str:
+class Pace(Protocol):
+    """What is told of a plant's pace: factor on the interval with its 80 % band, and what stands behind it."""
+
+    @property
+    def factor(self) -> float:
+        """Factor on the interval. [-]."""
+
+    @property
+    def low(self) -> float:
+        """Lower end of the 80 % band. [-]."""
+
+    @property
+    def high(self) -> float:
+        """Upper end of the 80 % band. [-]."""
+
+    @property
+    def sd(self) -> float:
+        """Standard deviation of ln(factor). [-]."""
+
+    @property
+    def entries(self) -> int:
+        """Answers since the plant came."""
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether a 'right' or a weight was given."""
+
+    @property
+    def neighbours(self) -> bool:
+        """Whether neighbours set what it grew from."""
+
+
+def words_of_factor(estimate: Pace) -> str:
     """Return a factor in words: 'dries a third faster than the table, fairly sure (...)', with its 80 % band."""
     if not estimate.entries and not estimate.neighbours and estimate.factor == 1:
         return "dries as the table says, a guess until the first answer"
@@ -51,25 +77,15 @@ def words_of_factor(estimate: PaceEstimate) -> str:
     )
 
 
-def ask_felt(estimate: PaceEstimate, weeks: float = 0.0) -> bool:
-    """Return whether an answer 'right' would narrow the band by a tenth or more.
+def waiting_question() -> str:
+    """Return what to do to get an answer that measures, after several that did not."""
+    return f"{WAIT_FOR_RIGHT}, and say so: only that measures its pace"
+
+
+def narrowing_question(reach: float) -> str:
+    """Return the question after how the medium feels, with what a 'right' would narrow the band to.
 
     Args:
-        estimate: What is known.
-        weeks: Weeks since it was learned, which widen it. [weeks]
-
-    Source: our choice, because questions without use are not asked (design §3 rule 4).
+        reach: Upper end of the band over its middle afterwards, 1 or more. [-]
     """
-    variance = estimate.sd**2 + (DRIFT_SD_PER_WEEK**2 * weeks if estimate.entries else 0.0)
-    return sqrt(RIGHT_SD**2 / (variance + RIGHT_SD**2)) <= 1 - NARROWS_BY
-
-
-def question_of(estimate: PaceEstimate, weeks: float = 0.0) -> str:
-    """Return the question whose answer would narrow the band most, '' where none would."""
-    if estimate.censored_running >= ASK_AFTER_CENSORED:
-        return f"{WAIT_FOR_RIGHT}, and say so: only that measures its pace"
-    if not ask_felt(estimate, weeks):
-        return ""
-    narrowed = estimate.sd * sqrt(RIGHT_SD**2 / (estimate.sd**2 + RIGHT_SD**2))
-    reach = exp(1.2816 * narrowed)
     return f"parched, right or damp? a 'right' would narrow the band to within ×{1 / reach:.2f} and ×{reach:.2f} of it"

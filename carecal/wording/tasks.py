@@ -7,16 +7,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from datetime import date
 
-from carecal.calendars.clean import clean_line
 from carecal.plan.model import Can, FeedMix, PlantView, Task
-from carecal.planning.rhythm.reasons import MONTHS
+from carecal.wording.clean import clean_line
+from carecal.wording.dates import day_text
 
 __all__ = [
     "EMPTY_ON_PURPOSE",
     "can_line",
-    "day_text",
     "done_count",
     "done_summary",
     "done_word",
@@ -89,11 +87,6 @@ _DONE = {
 def name_of(view: PlantView) -> str:
     """Return the plant's name on one line, its id when it has none."""
     return clean_line(view.name) or view.id
-
-
-def day_text(day: date) -> str:
-    """Return a day as people say it, as '23 November'."""
-    return f"{day.day} {MONTHS[day.month - 1]}"
 
 
 def verb(task: Task) -> str:
