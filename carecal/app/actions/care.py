@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, one_of
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.app.tasks import NEAR_DAYS, task_for
 from carecal.collection.entries import Done, Left, Missed
 from carecal.errors import ConfirmationNeeded, Refused
@@ -78,7 +78,7 @@ def done(
             _ask_again(care, line, day, mine)
             _ask_weight(line, day, weight_g)
         entries.append(
-            made(
+            make_entry(
                 Done, on=day, plant=line.id, care=care, felt=felt, weight_g=weight_g, ec_ms_cm=ec_ms_cm, task=task,
                 aid=mine,
             )
@@ -121,7 +121,7 @@ def leave(
         mine = _aid_of(care, state, aid, ticked)
         _check_care(care, line, state, mine, ticked)
         entries.append(
-            made(
+            make_entry(
                 Left,
                 on=day,
                 plant=line.id,
@@ -157,7 +157,7 @@ def missed(
         chains += plant_planner.aids.values() if care == "moistening" else []
         if not any(_may_be_missed(chain, day) for chain in chains):
             raise Refused(f"nothing of {line.id} is open, overdue or assumed on {day}; nothing was missed")
-    return [made(Missed, on=day, plant=line.id, care=care) for line in lines]
+    return [make_entry(Missed, on=day, plant=line.id, care=care) for line in lines]
 
 
 def _may_be_missed(chain: Chain, day: date) -> bool:

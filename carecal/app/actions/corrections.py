@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 from carecal.app.actions.pots import check_pair
 from carecal.app.command_context import named
-from carecal.app.make_entries import OPTION_NAMES, checked, made
+from carecal.app.make_entries import OPTION_NAMES, check_entry, make_entry
 from carecal.app.sense import nonsense
 from carecal.collection.entries import KINDS, Amended, Undone
 from carecal.collection.records import Record, effective, taken_back
@@ -66,7 +66,7 @@ def undo(
         if not later:
             raise Refused(_needed(new, records))
         commands.extend(sorted(later, reverse=True))
-    return [made(Undone, on=now.day, command=c) for c in sorted(commands, reverse=True)]
+    return [make_entry(Undone, on=now.day, command=c) for c in sorted(commands, reverse=True)]
 
 
 def amend(collection: Collection, now: Now, entry: int, changes: Mapping[str, str]) -> list[Entry]:
@@ -96,7 +96,7 @@ def amend(collection: Collection, now: Now, entry: int, changes: Mapping[str, st
     if "plant" in given:
         raise Refused("the plant of an entry cannot be amended; undo the entry and write it anew")
     old = _fields_of(collection, found)
-    entry_now = checked(model, {**old, **{key: _parsed(model, key, text) for key, text in given.items()}})
+    entry_now = check_entry(model, {**old, **{key: _parsed(model, key, text) for key, text in given.items()}})
     if entry_now.on > now.day:
         raise Refused(f"{entry_now.on} lies ahead; what happened is dated up to today, {now.day}")
     new = entry_now.model_dump(mode="json", exclude={"on", "plant"})
@@ -105,7 +105,7 @@ def amend(collection: Collection, now: Now, entry: int, changes: Mapping[str, st
     if not changed and on_day is None:
         raise Refused(f"entry {entry} says so already; nothing changes")
     _check_names(collection, now, {**new})
-    amended = made(Amended, on=now.day, entry=entry, changes=changed, on_day=on_day)
+    amended = make_entry(Amended, on=now.day, entry=entry, changes=changed, on_day=on_day)
     _check_sense(collection, records, amended, now)
     return [amended]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.command_context import CommandContext, named
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.app.tasks import task_for
 from carecal.collection.entries import Observed, Weighed
 from carecal.errors import ConfirmationNeeded, Refused
@@ -76,7 +76,7 @@ def observe(
     _check_trouble(values, context.catalog)
     if task is not None:
         task_for(collection, now, lines[0], task, day)
-    entry = made(Observed, on=day, plant=lines[0].id, task=task, **values)
+    entry = make_entry(Observed, on=day, plant=lines[0].id, task=task, **values)
     if not sure:
         _ask_jumps(lines[0], day, values)
     return [entry]
@@ -95,7 +95,7 @@ def weigh(
     """
     context = CommandContext(collection, now, (plant,))
     day, lines = context.alive(on)
-    entry = made(Weighed, on=day, plant=lines[0].id, weight_g=weight_g, mark=mark)
+    entry = make_entry(Weighed, on=day, plant=lines[0].id, weight_g=weight_g, mark=mark)
     since = lines[0].state_at(day.toordinal()).potted or 0
     marks = {e.mark: e.weight_g for e in lines[0].events if e.kind == "weighed" and e.mark and e.day >= since}
     dry = weight_g if mark == "dry" else marks.get("dry")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, named
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.entries import Moved, MovePlanned, Parted, Potted, PottingPlanned
 from carecal.errors import ConfirmationNeeded, Refused
 
@@ -90,7 +90,7 @@ def pot(
         if not sure and any(e.kind == "potted" and e.day == day.toordinal() for e in line.events):
             raise ConfirmationNeeded(f"{line.id} was potted on {day} already: a second time on one day?")
         entries.append(
-            made(Potted, on=day, plant=line.id, medium=medium, container=container, size_cm=size_cm, watered=watered,
+            make_entry(Potted, on=day, plant=line.id, medium=medium, container=container, size_cm=size_cm, watered=watered,
                  pruned=pruned, filled=filled)
         )  # fmt: skip
     return entries
@@ -116,12 +116,12 @@ def move(
     if planned:
         ahead = _day_ahead(now, on)
         _, lines = context.alive(None)
-        return [made(MovePlanned, on=now.day, plant=line.id, place=place, day=ahead) for line in lines]
+        return [make_entry(MovePlanned, on=now.day, plant=line.id, place=place, day=ahead) for line in lines]
     day, lines = context.alive(on)
     for line in lines:
         if line.state_at(day.toordinal()).place == place:
             raise Refused(f"{line.id} stands at {place} already on {day}")
-    return [made(Moved, on=day, plant=line.id, place=place) for line in lines]
+    return [make_entry(Moved, on=day, plant=line.id, place=place) for line in lines]
 
 
 def move_all(
@@ -143,7 +143,7 @@ def move_all(
     there = [line for line in there if line.entered <= day.toordinal()]
     if not there:
         raise Refused(f"nothing stands at {start} on {day}")
-    return [made(Moved, on=day, plant=line.id, place=place) for line in there]
+    return [make_entry(Moved, on=day, plant=line.id, place=place) for line in there]
 
 
 def part(
@@ -165,7 +165,7 @@ def part(
     if place is not None:
         context.place(place)
     return [
-        made(Parted, on=day, plant=lines[0].id, medium=medium, container=container, size_cm=size_cm, place=place,
+        make_entry(Parted, on=day, plant=lines[0].id, medium=medium, container=container, size_cm=size_cm, place=place,
              watered=watered)
     ]  # fmt: skip
 
@@ -176,7 +176,7 @@ def _plan_potting(
     ahead = _day_ahead(context.now, on)
     _, lines = context.alive(None)
     return [
-        made(PottingPlanned, on=context.now.day, plant=line.id, medium=medium, container=container, size_cm=size_cm,
+        make_entry(PottingPlanned, on=context.now.day, plant=line.id, medium=medium, container=container, size_cm=size_cm,
              day=ahead)
         for line in lines
     ]  # fmt: skip

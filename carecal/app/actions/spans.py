@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, get_args
 
 from carecal.app.command_context import CommandContext, one_of
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.entries import AwayAdded, AwayEnded, Paused, Resumed
 from carecal.collection.entry_base import PausedCare
 from carecal.errors import Refused
@@ -66,7 +66,7 @@ def pause(
         raise Refused(f"{first} to {until} is a year or more; a pause of every year is shorter")
     plants = _named(context)
     return [
-        made(
+        make_entry(
             Paused,
             on=now.day,
             care=care,
@@ -112,7 +112,7 @@ def resume(
     ):
         whom = ", ".join(context.ids) if context.ids else place or "the collection"
         raise Refused(f"no pause of {care} runs on {day} for {whom}; see carecal pause list")
-    return [made(Resumed, on=day, care=care, plants=_named(context), place=place, for_good=for_good)]
+    return [make_entry(Resumed, on=day, care=care, plants=_named(context), place=place, for_good=for_good)]
 
 
 def away_add(collection: Collection, now: Now, start: date, until: date, *, source: str = "") -> list[Entry]:
@@ -126,7 +126,7 @@ def away_add(collection: Collection, now: Now, start: date, until: date, *, sour
     for absence in CommandContext(collection, now, ()).timeline.facts.absences:
         if (absence.start, absence.until) == (start.toordinal(), until.toordinal()):
             raise Refused(f"the absence {start} to {until} stands already (entry {absence.entry})")
-    return [made(AwayAdded, on=now.day, start=start, until=until, source=source)]
+    return [make_entry(AwayAdded, on=now.day, start=start, until=until, source=source)]
 
 
 def away_end(
@@ -150,7 +150,7 @@ def away_end(
         open_ones = [a for a in open_ones if a.entry == entry]
     if not open_ones:
         raise Refused(f"no absence runs or lies ahead on {day}" + (f" with entry {entry}" if entry else ""))
-    return [made(AwayEnded, on=day, entry=open_ones[0].entry)]
+    return [make_entry(AwayEnded, on=day, entry=open_ones[0].entry)]
 
 
 def _context(collection: Collection, now: Now, ids: Sequence[str]) -> CommandContext:

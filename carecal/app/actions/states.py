@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, named, one_of
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.entries import AidSet, BloomSet, GateSet, QuarantineSet, ReservoirSet, SpikeSet
 from carecal.errors import ConfirmationNeeded, Refused
 
@@ -36,7 +36,7 @@ def aid(
         )
     if not off and name in state.aid_names:
         raise Refused(f"{plant} has a {name} already on {day}")
-    return [made(AidSet, on=day, plant=line.id, aid=name, off=off)]
+    return [make_entry(AidSet, on=day, plant=line.id, aid=name, off=off)]
 
 
 def reservoir(
@@ -59,7 +59,7 @@ def reservoir(
         )
     if state.reservoir == to:
         raise Refused(f"the reservoir of {plant} is {to} already on {day}")
-    return [made(ReservoirSet, on=day, plant=line.id, to=to)]
+    return [make_entry(ReservoirSet, on=day, plant=line.id, to=to)]
 
 
 def quarantine(
@@ -84,7 +84,7 @@ def quarantine(
         raise Refused(f"{plant} is not in quarantine on {day}")
     if until is not None and until < day:
         raise Refused(f"a quarantine until {until} would end before it begins, {day}; allowed are later days")
-    return [made(QuarantineSet, on=day, plant=line.id, until=until, end=end)]
+    return [make_entry(QuarantineSet, on=day, plant=line.id, until=until, end=end)]
 
 
 def gate(
@@ -107,7 +107,7 @@ def gate(
         raise Refused(
             f"the gate {name} of {plant} is {'held open' if to == 'open' else 'left to itself'} already"
         )
-    return [made(GateSet, on=day, plant=line.id, gate=name, to=to)]
+    return [make_entry(GateSet, on=day, plant=line.id, gate=name, to=to)]
 
 
 def bloom(collection: Collection, now: Now, plant: str, to: str, *, on: date | None = None) -> list[Entry]:
@@ -119,7 +119,7 @@ def bloom(collection: Collection, now: Now, plant: str, to: str, *, on: date | N
     """
     one_of("bloom", to, ("allow", "not-yet"))
     _, day, line, _ = _state(collection, now, plant, on)
-    return [made(BloomSet, on=day, plant=line.id, to=to)]
+    return [make_entry(BloomSet, on=day, plant=line.id, to=to)]
 
 
 def spike(
@@ -142,7 +142,7 @@ def spike(
         raise ConfirmationNeeded(
             f"the spike of {plant} is terminal and stays while it is green, it feeds what comes after it: has it dried?"
         )
-    return [made(SpikeSet, on=day, plant=line.id, to=to)]
+    return [make_entry(SpikeSet, on=day, plant=line.id, to=to)]
 
 
 def _state(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from carecal.app.command_context import CommandContext, named, one_of
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.climate_file import read_climate
 from carecal.collection.entries import Done, PlaceAdded, PlaceChanged, Readings
 from carecal.collection.logger_files import read_logger
@@ -59,7 +59,7 @@ def add_place(
     named("kind of place", kind, collection.catalog.place_kinds)
     rows = read_climate(climate, place if _has_places(climate) else None) if climate is not None else None
     values = _values(aspect, winter, summer, lamp_ppfd, lamp_hours, rows)
-    entry = made(PlaceAdded, on=now.day, place=place, place_kind=kind, name=name, **values)
+    entry = make_entry(PlaceAdded, on=now.day, place=place, place_kind=kind, name=name, **values)
     doubt = climate_doubt(collection.catalog, entry)
     if doubt:
         raise Refused(doubt)
@@ -93,7 +93,7 @@ def change_place(
         raise Refused(
             "nothing was named to change; give --kind, --name, --aspect, --winter, --summer, --lamp or --climate"
         )
-    return made(PlaceChanged, on=day, place=place, place_kind=kind, name=name, **values)
+    return make_entry(PlaceChanged, on=day, place=place, place_kind=kind, name=name, **values)
 
 
 def readings(
@@ -135,7 +135,7 @@ def rain(collection: Collection, now: Now, place: str, *, on: date | None = None
     ]  # fmt: skip
     if not wet:
         raise Refused(f"nothing that rain would wet stands at {place} on {day}")
-    return [made(Done, on=day, plant=line.id, care="watering", rain=True) for line in wet]
+    return [make_entry(Done, on=day, plant=line.id, care="watering", rain=True) for line in wet]
 
 
 def _values(

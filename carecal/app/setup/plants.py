@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.actions.pots import check_pair
 from carecal.app.command_context import CommandContext, named
 from carecal.app.documents.places import suits
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.entries import PlantAdded, Renamed, Retired
 from carecal.collection.plants import PlantState
 from carecal.errors import Refused
@@ -43,7 +43,7 @@ def add_plant(collection: Collection, now: Now, plant: str, **values: Any) -> Pl
     mother = values.get("on_mother")
     if mother is not None:
         values = _on_mother(collection, now, plant, values)
-    entry = made(PlantAdded, on=now.day, plant=plant, **values)
+    entry = make_entry(PlantAdded, on=now.day, plant=plant, **values)
     places = collection.timeline(now.day, plants=set()).facts.places
     faults = list(check_added(collection.catalog, now.day, entry, places))
     if len(faults) == 1:
@@ -129,7 +129,7 @@ def rename(
     CommandContext(collection, now, (plant,)).alive(None)
     if to is not None and to in collection.journal.ids():
         raise Refused(f"a plant '{to}' exists already; choose another id")
-    return made(Renamed, on=now.day, plant=plant, to=to, name=name)
+    return make_entry(Renamed, on=now.day, plant=plant, to=to, name=name)
 
 
 def retire(
@@ -153,7 +153,7 @@ def retire(
         if into == plant:
             raise Refused(f"{plant} cannot merge into itself; name another plant")
         CommandContext(collection, now, (into,)).alive(day)
-    return made(Retired, on=day, plant=plant, because=because, into=into, note=note)
+    return make_entry(Retired, on=day, plant=plant, because=because, into=into, note=note)
 
 
 def plants_of(collection: Collection, now: Now, *, everyone: bool = False) -> list[dict[str, Any]]:

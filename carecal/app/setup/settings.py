@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, available_timezones
 
 from carecal.app.command_context import CommandContext, named, one_of
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.catalog.names import near
 from carecal.collection.entries import (
     ClockConfirmed,
@@ -84,7 +84,7 @@ def started(
     Raises:
         Refused: A value is out of range, or the zone is unknown.
     """
-    return made(
+    return make_entry(
         CollectionStarted, on=now.day, name=name, latitude=latitude, longitude=longitude, elevation_m=elevation_m,
         timezone=zone_named(timezone),
     )  # fmt: skip
@@ -98,10 +98,10 @@ def setting(now: Now, key: str, value: str) -> Entry:
     """
     if key == CLOCK:
         one_of("clock", value, ("confirmed",))
-        return made(ClockConfirmed, on=now.day)
+        return make_entry(ClockConfirmed, on=now.day)
     if key not in SETTINGS:
         raise UnknownName("setting", key, near(key, [*SETTINGS, CLOCK]) or (*SETTINGS, CLOCK))
-    return made(SettingChanged, on=now.day, key=key, value=_checked(key, value.strip()))
+    return make_entry(SettingChanged, on=now.day, key=key, value=_checked(key, value.strip()))
 
 
 def _checked(key: str, value: str) -> str:
@@ -158,7 +158,7 @@ def fertiliser(
         shown = "-".join(f"{share:g}" for share in analysis)
         raise Refused(f"analysis {shown} makes {sum(analysis):g} %; allowed are 100 % in all")
     n_pct, p2o5_pct, k2o_pct = oxide_analysis(analysis) if elemental else analysis
-    return made(
+    return make_entry(
         SupplyFertiliser, on=now.day, name=name, n_pct=n_pct, p2o5_pct=p2o5_pct, k2o_pct=k2o_pct,
         label_rate_g_per_l=label_rate_g_per_l, ec_per_100_ppm=ec_per_100_ppm,
     )  # fmt: skip
@@ -178,7 +178,7 @@ def water(now: Now, name: str, ec_ms_cm: float) -> Entry:
     if ec_ms_cm > 5:
         guess = f"; {ec_ms_cm:g} looks like µS/cm: that is {ec_ms_cm / 1000:g} mS/cm"
         raise Refused(f"EC {ec_ms_cm:g} mS/cm is out of range; allowed are 0 to 5 mS/cm{guess}")
-    return made(SupplyWater, on=now.day, name=name, ec_ms_cm=ec_ms_cm)
+    return make_entry(SupplyWater, on=now.day, name=name, ec_ms_cm=ec_ms_cm)
 
 
 def side(
@@ -205,7 +205,7 @@ def side(
     ids = (
         tuple(line.id for line in CommandContext(collection, now, plants).alive(None)[1]) if plants else None
     )
-    return made(SideTaken, on=now.day, key=key, side=taken, profile=profile, plants=ids)
+    return make_entry(SideTaken, on=now.day, key=key, side=taken, profile=profile, plants=ids)
 
 
 def sides_of(collection: Collection, now: Now) -> list[dict[str, object]]:
