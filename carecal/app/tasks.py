@@ -83,7 +83,9 @@ def _check_answerable(
         first, last = date.fromordinal(slot.earliest), date.fromordinal(slot.latest)
         raise Refused(
             f"task '{slot.id}' was assumed on {date.fromordinal(slot.day)}; a late tick is dated {first} to {last}, "
-            f"else say that it was missed: carecal missed"
+            "else say that it was missed",
+            command="missed",
+            how="by carecal",
         )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ipaddress import IPv4Address, IPv6Address, ip_address
 from urllib.parse import quote, unquote, urlsplit
 
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.wording.clean import clean_line
 
 __all__ = ["Address", "is_of_own_network", "numbers_of", "parse_address"]
@@ -80,7 +80,9 @@ def parse_address(text: str) -> Address:
     if parts.scheme not in PORTS or not host:
         raise Refused(f"address '{shown}' is not of https; allowed: https://host/path")
     if parts.password is not None:
-        raise Refused("the address holds a password; allowed: the user by --user, the password in a file")
+        raise Refused(
+            f"the address holds a password; allowed: the user by {option('user')}, the password in a file"
+        )
     path = quote(parts.path or "/", safe=_SAFE) + (
         f"?{quote(parts.query, safe=_SAFE)}" if parts.query else ""
     )
@@ -128,7 +130,7 @@ def _check_number(host: str, text: str, *, private: bool) -> None:
         number.is_private and not (number.is_link_local or number.is_reserved or number.is_unspecified)
     )
     if not (is_own and private and not number.is_multicast):
-        allowed = "allowed with --private" if is_own else "allowed are addresses of the internet"
+        allowed = f"allowed with {option('private')}" if is_own else "allowed are addresses of the internet"
         raise Refused(f"'{host}' leads to {number}, which is not of the open internet; {allowed}")
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
 
 from carecal.calendars.addresses import numbers_of, parse_address
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
@@ -145,7 +145,9 @@ def parse_store(text: str) -> Store:
             f"store '{parts.scheme}://' is not known; allowed: {', '.join(f'{s}://' for s in STORES)}"
         )
     if parts.password is not None:
-        raise Refused("the address holds a password; allowed: the user by --user, the password in a file")
+        raise Refused(
+            f"the address holds a password; allowed: the user by {option('user')}, the password in a file"
+        )
     path = unquote(parts.path).rstrip("/")
     if not host or ".." in path.split("/") or parts.query or parts.fragment or path.endswith(".ics"):
         raise Refused(

@@ -117,9 +117,9 @@ class CarecalGroup(SuggestingGroup):
         except (click.Abort, KeyboardInterrupt):
             return _told("stopped; nothing more was written", STOPPED)
         except Refused as error:
-            return _told(str(error), REFUSED)
+            return _told(error.typed, REFUSED)
         except StorageError as error:
-            return _told(str(error), STORAGE)
+            return _told(error.typed, STORAGE)
         except BrokenPipeError:
             os.dup2(
                 os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()

@@ -173,10 +173,10 @@ REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [
         pot,
         (["lantern"], "bark", "plastic"),
         {},
-        "the size of lantern is not known; give --size",
+        "the size of lantern is not known; give size",
     ),
     ("filled without one", pot, (["tide"], "bark", "plastic", 12), {"filled": True}, "plastic has none"),
-    ("potted on its mother", pot, (["keiki"], "bark", "plastic", 8), {}, "say part keiki"),
+    ("potted on its mother", pot, (["keiki"], "bark", "plastic", 8), {}, "part it from her first"),
     (
         "planned for the past",
         pot,

@@ -9,7 +9,7 @@ from carecal.app.command_context import CommandContext, one_of
 from carecal.app.make_entries import make_entry
 from carecal.app.tasks import NEAR_DAYS, task_for
 from carecal.collection.entries import Done, Left, Missed
-from carecal.errors import ConfirmationNeeded, Refused
+from carecal.errors import ConfirmationNeeded, Refused, option
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -169,7 +169,9 @@ def _may_be_missed(chain: Chain, day: date) -> bool:
 
 def _check_single(task: str | None, context: CommandContext) -> None:
     if task is not None and len(context.ids or ()) != 1:
-        raise Refused(f"--task names one task of one plant; {len(context.ids or ())} plants were named")
+        raise Refused(
+            f"{option('task')} names one task of one plant; {len(context.ids or ())} plants were named"
+        )
 
 
 def _check_measured(

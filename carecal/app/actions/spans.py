@@ -8,7 +8,7 @@ from carecal.app.command_context import CommandContext, one_of
 from carecal.app.make_entries import make_entry
 from carecal.collection.entries import AwayAdded, AwayEnded, Paused, Resumed
 from carecal.collection.entry_base import PausedCare
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import covers
 
@@ -61,7 +61,7 @@ def pause(
     if until is not None and until < now.day:
         raise Refused(f"{first} to {until} lies behind; allowed is a span that holds {now.day} or lies ahead")
     if every_year and until is None:
-        raise Refused("a pause of every year needs its last day; give --until")
+        raise Refused(f"a pause of every year needs its last day; give {option('until')}")
     if every_year and until is not None and (until - first).days >= LONGEST_YEARLY:
         raise Refused(f"{first} to {until} is a year or more; a pause of every year is shorter")
     plants = _named(context)
@@ -111,7 +111,7 @@ def resume(
         for_good and any(p.every_year and p.care in {*cares, "all"} for p in context.timeline.facts.pauses)
     ):
         whom = ", ".join(context.ids) if context.ids else place or "the collection"
-        raise Refused(f"no pause of {care} runs on {day} for {whom}; see carecal pause list")
+        raise Refused(f"no pause of {care} runs on {day} for {whom}", command="pause list")
     return [make_entry(Resumed, on=day, care=care, plants=_named(context), place=place, for_good=for_good)]
 
 

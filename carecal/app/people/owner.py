@@ -90,7 +90,9 @@ def set_password(collection: Collection, now: Now, token: str, password: str, cr
     with transaction(collection.journal.connection) as connection:
         if not _is_valid(connection, now, token):
             raise Refused(
-                "this address is used up or too old; carecal serve --new-password prints another one"
+                "this address is used up or too old",
+                command="serve --new-password",
+                how="another one comes from carecal",
             )
         connection.execute("update one_time set used = ? where hash = ?", (_stamp(now.clock), _digest(token)))
         connection.execute("delete from session")
