@@ -142,7 +142,7 @@ REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [
         {"seen": "scal"},
         "no pest or trouble named 'scal'; did you mean scale?",
     ),
-    ("where but not what", observe, ("tide",), {"where": "leaf"}, "give --seen too"),
+    ("where but not what", observe, ("tide",), {"where": "leaf"}, "give seen too"),
     ("absurd count", observe, ("tide",), {"roots": 4000}, "roots: 4000 is not a whole number from 0 to 400"),
     ("negative count", observe, ("tide",), {"leaves": -1}, "leaves: -1 is not a whole number from 0"),
     ("shows what", observe, ("tide",), {"shows": "spots"}, "shows 'spots' is not known; allowed is unknown"),

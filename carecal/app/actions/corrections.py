@@ -12,7 +12,7 @@ from carecal.app.sense import nonsense
 from carecal.collection.entries import KINDS, Amended, Undone
 from carecal.collection.records import Record, effective, taken_back
 from carecal.collection.references import map_plants
-from carecal.errors import Refused, option
+from carecal.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
