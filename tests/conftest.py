@@ -13,6 +13,7 @@ import pytest
 from hypothesis import settings
 
 import carecal
+from tests.app.diary import Diary
 
 
 def _import_models() -> None:
@@ -54,3 +55,11 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "home"
     monkeypatch.setenv("CARECAL_HOME", str(folder))
     return folder
+
+
+@pytest.fixture
+def diary(tmp_path: Path) -> Iterator[Diary]:
+    """Return an empty diary without preferred weekdays, so that a care day is the due day."""
+    made = Diary(tmp_path)
+    yield made
+    made.close()
