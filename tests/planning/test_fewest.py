@@ -52,7 +52,9 @@ def optimum(given_tasks: Sequence[RepeatedTask], horizon: int) -> int:
         if task.first[1] > horizon:
             continue
         days = range(horizon + 1)
-        steps = [(None, day) for day in days if task.first[0] <= day <= task.first[1]]
+        steps: list[tuple[int | None, int | None]] = [
+            (None, day) for day in days if task.first[0] <= day <= task.first[1]
+        ]
         steps += [(a, b) for a in days for b in days if task.gap[0] <= b - a <= task.gap[1]]
         paths.append([*steps, *((day, None) for day in days if day + task.gap[1] > horizon)])
     columns = horizon + 1 + sum(map(len, paths))
@@ -79,7 +81,7 @@ def optimum(given_tasks: Sequence[RepeatedTask], horizon: int) -> int:
         cost, constraints=LinearConstraint(np.array(rows), low, high), integrality=1, bounds=Bounds(0, 1)
     )
     assert solved.success
-    return round(solved.fun)
+    return int(solved.fun + 0.5)
 
 
 @given(windows)

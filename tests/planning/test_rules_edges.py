@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 
@@ -238,7 +239,8 @@ def test_the_most_fragile_come_first_in_a_place(diary: Diary) -> None:
 @pytest.mark.parametrize("missing", ["medium", "container", "size_cm", "place", "stage"])
 def test_what_is_missing_is_asked_for_every_four_days(diary: Diary, missing: str) -> None:
     """At once, and again 4 days after each look; oracle: models I9."""
-    diary.plant(**{missing: None})
+    values: dict[str, Any] = {missing: None}
+    diary.plant(**values)
     assert diary.looks(START)[0].on == START
     diary.writes(START + DAY, Done(on=START + DAY, plant="tide", care="inspection"))
     assert [look.due for look in diary.looks(START + DAY)[:2]] == [START + 5 * DAY, START + 9 * DAY]
