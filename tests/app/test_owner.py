@@ -32,10 +32,9 @@ PASSWORD = "ten signs or more"  # noqa: S105 - of a collection that lives for on
 
 
 @pytest.fixture
-def collection(tmp_path: Path) -> Iterator[Collection]:
+def collection(quay_copy: Path) -> Iterator[Collection]:
     """Return a collection without a password."""
-    make_quay(tmp_path / "quay")
-    with Collection.open(tmp_path / "quay") as opened:
+    with Collection.open(quay_copy) as opened:
         yield opened
 
 

@@ -48,9 +48,6 @@ def _catalog() -> Catalog:
     return load_catalog()
 
 
-_climates = cache(demo_climates)
-
-
 def _plan(bench: Bench, day: date, grouping: Grouping, *, plants: set[int] | None = None) -> Plan:
     return bench.planner(day, START + timedelta(days=150 + DAYS)).plan(grouping, plants=plants)
 
@@ -58,7 +55,7 @@ def _plan(bench: Bench, day: date, grouping: Grouping, *, plants: set[int] | Non
 def _begun(*, places: tuple[str, ...] = PLACES) -> Bench:
     """Return three plants on two sills, entered on the first day."""
     bench = Bench(_catalog(), START)
-    climates = _climates()
+    climates = demo_climates()
     for place in places:
         bench.place(place, climates[place], START)
     for number, plant in enumerate(PLANTS):
