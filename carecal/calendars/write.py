@@ -8,18 +8,17 @@ from datetime import datetime, timedelta
 from functools import partial
 from hashlib import sha256
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from icalendar import Calendar, vDDDTypes, vDuration, vText, vUri
 
-from carecal.calendars.build import component_bytes, to_bytes
+from carecal.calendars.build import component_bytes
 from carecal.calendars.clean import calendar_name
 from carecal.calendars.components import parts_of, refresh_part
 from carecal.calendars.content import Part
 from carecal.calendars.ledger import Ledger, Wanted
 from carecal.calendars.options import CalendarOptions
 from carecal.calendars.uids import uid
-from carecal.calendars.zones import check_time, timezone_component
+from carecal.calendars.zones import LocalTimes, check_time, local_times, timezone_component, to_bytes
 from carecal.planning.model import Plan
 
 __all__ = ["HEAD", "PRODID", "Rendered", "render", "title_of", "wrap"]
@@ -80,7 +79,7 @@ def render(
         Refused: The time of day does not exist, or comes twice, on a day of the calendar.
         ValueError: The plan is of another grouping than the options.
     """
-    zone = ZoneInfo(plan.timezone)
+    times = local_times(plan.timezone)
     if options.at is not None:
         check_time(plan.timezone, options.at, plan.as_of, plan.until)
     parts = parts_of(plan, options, public_url=public_url or "", cautions=cautions)
@@ -90,7 +89,7 @@ def render(
     needs_zone = options.at is not None or not parts
     zone_bytes = to_bytes(timezone_component(plan.timezone, plan.as_of.year)) if needs_zone else b""
     named = partial(uid, namespace, calendar or options.key(), generation)
-    wanted = [_head_wanted(head, zone_bytes), *(_wanted(part, named(part.key), zone) for part in parts)]
+    wanted = [_head_wanted(head, zone_bytes), *(_wanted(part, named(part.key), times) for part in parts)]
     before = dict(ledger.rows)
     shown = ledger.settle(wanted, plan.as_of)
     bodies = [row.body for name, row in shown if name != HEAD]
@@ -139,12 +138,12 @@ def _head_wanted(head: Calendar, zone_bytes: bytes) -> Wanted:
     return Wanted(HEAD, digest, "", "", lambda _sequence, _stamp: b"")
 
 
-def _wanted(part: Part, name: str, zone: ZoneInfo) -> Wanted:
+def _wanted(part: Part, name: str, times: LocalTimes) -> Wanted:
     """Return one part as a row of the ledger, built only if it changed."""
     content = part.content
 
     def build(sequence: int, stamp: datetime) -> bytes:
         """Return the bytes of the part."""
-        return component_bytes(content, name, sequence, stamp, zone)
+        return component_bytes(content, name, sequence, stamp, times)
 
-    return Wanted(name, content.digest(zone.key), content.day.isoformat(), part.basis, build)
+    return Wanted(name, content.digest(times.zone.key), content.day.isoformat(), part.basis, build)
