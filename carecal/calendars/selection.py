@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from urllib.parse import quote
 
 from carecal.calendars.options import CalendarOptions
+from carecal.calendars.text import plant_mark, pot_line, sentence
 from carecal.planning.model import Plan, PlantView, Task
 
 __all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
@@ -40,6 +41,7 @@ class Selection:
     cautions: Mapping[str, str] = field(default_factory=dict)
     _titles: dict[tuple[int, str], str] = field(default_factory=dict, repr=False)
     _numbers: set[int] = field(default_factory=set, repr=False)
+    _pots: dict[int, tuple[str, str]] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
         """Index the titles of steps and the numbers of plants."""
@@ -85,6 +87,13 @@ class Selection:
     def title(self, task: Task) -> str:
         """Return the sentence of a step's task; empty for any other."""
         return self._titles.get((task.plant, task.step), "") if task.step else ""
+
+    def pot_lines(self, view: PlantView) -> tuple[str, str]:
+        """Return what a plant stands in, and what must be seen of it: the same under each of its tasks."""
+        lines = self._pots.get(view.number)
+        if lines is None:
+            lines = self._pots[view.number] = pot_line(view), sentence(plant_mark(view))
+        return lines
 
     def plant_url(self, view: PlantView) -> str:
         """Return the address of the plant's page, or nothing."""

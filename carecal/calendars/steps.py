@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection
-from carecal.calendars.text import day_text, joined, name_of, plant_mark, pot_line, sentence
+from carecal.calendars.text import day_text, joined, name_of, sentence
 from carecal.calendars.uids import step_key
 from carecal.planning.model import Step
 
@@ -40,8 +40,7 @@ def _part(selection: Selection, step: Step, opens: date, on: date, closes: str) 
     lines = [
         f"Safe from {day_text(opens)}. {last}".strip(),
         *because,
-        pot_line(view),
-        sentence(plant_mark(view)),
+        *selection.pot_lines(view),
     ]
     if closes and step.last_safe:
         title = f"{title} – last safe start {day_text(step.last_safe)}"

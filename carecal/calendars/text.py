@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
+from functools import lru_cache
 
-from carecal.calendars.clean import clean_line
+from carecal.calendars.clean import KEPT_TEXTS, clean_line
 from carecal.planning.model import Can, FeedMix, PlantView, Task
 from carecal.planning.words import MONTHS
 
@@ -143,12 +144,16 @@ def pot_line(view: PlantView) -> str:
 
 def window_line(task: Task) -> str:
     """Return the days between which a task may slip, as 'Earliest 27, due 28, latest 29 November.'; else empty."""
-    if task.earliest == task.latest:
-        return ""
-    days = (("earliest", task.earliest), ("due", task.due), ("latest", task.latest))
-    return sentence(", ".join(f"{word} {day_text(day)}" for word, day in days)) + "."
+    return "" if task.earliest == task.latest else _window(task.earliest, task.due, task.latest)
 
 
+@lru_cache(maxsize=KEPT_TEXTS)
+def _window(earliest: date, due: date, latest: date) -> str:
+    """Return the three days of a window as a sentence; plants of one rhythm share it."""
+    return f"Earliest {day_text(earliest)}, due {day_text(due)}, latest {day_text(latest)}."
+
+
+@lru_cache(maxsize=KEPT_TEXTS)
 def sentence(text: str) -> str:
     """Return the text on one line with a capital at its start."""
     line = clean_line(text)
@@ -201,12 +206,19 @@ def done_word(care: str) -> str:
 def _filled(table: dict[tuple[str, bool], str], task: Task, view: PlantView) -> str:
     """Return a row of a table of sentences with the task's words in it; a blank ending is cut off."""
     row = table.get((task.care, task.certain or task.care == "inspection")) or "{care}: {name}"
+    technique = task.technique if task.technique != "look" else ""
+    return _filled_row(row, name_of(view), task.care, technique, task.ppm_n or 0.0, task.aid)
+
+
+@lru_cache(maxsize=KEPT_TEXTS)
+def _filled_row(row: str, name: str, care: str, technique: str, ppm_n: float, aid: str) -> str:
+    """Return one row filled; the tasks of a plant share a few."""
     text = row.format(
-        name=name_of(view),
-        care=_words(task.care).capitalize(),
-        technique=_words(task.technique) if task.technique != "look" else "",
-        strength=f"{task.ppm_n:g} ppm N" if task.ppm_n else "",
-        aid=_words(task.aid) or "surface",
+        name=name,
+        care=_words(care).capitalize(),
+        technique=_words(technique),
+        strength=f"{ppm_n:g} ppm N" if ppm_n else "",
+        aid=_words(aid) or "surface",
     )
     return text.rstrip(" –,:")
 
