@@ -94,9 +94,9 @@ class Ledger:
         connection.execute("delete from temp.staged")
 
     @property
-    def modified(self) -> datetime | None:
-        """The newest stamp, of what is published and of what has gone; None while nothing ever was."""
-        return max((row.stamp for row in self.rows.values()), default=None)
+    def modified(self) -> datetime:
+        """The newest stamp, of what is published and of what has gone; the head is always one of them."""
+        return max(row.stamp for row in self.rows.values())
 
     @property
     def shown(self) -> int:
