@@ -30,6 +30,7 @@ class Selection:
         options: What is shown.
         public_url: Address of the page without a slash at the end; empty writes no links.
         cautions: Text of each caution by its code.
+        said: Lines that were worded already, by all that they say.
 
     Raises:
         ValueError: The plan is of another grouping than the options.
@@ -41,6 +42,7 @@ class Selection:
     cautions: Mapping[str, str] = field(default_factory=dict)
     _titles: dict[tuple[int, str], str] = field(default_factory=dict, repr=False)
     _numbers: set[int] = field(default_factory=set, repr=False)
+    said: dict[tuple[object, ...], str] = field(default_factory=dict, repr=False)
     _pots: dict[int, tuple[str, str]] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
@@ -74,7 +76,7 @@ class Selection:
     def shows(self, plant: int, care: str) -> bool:
         """True if the options let this plant and this care through."""
         options = self.options
-        return (
+        return not options.is_filtered or (
             (options.plant is None or options.plant == plant)
             and (options.care is None or options.care == care)
             and (options.place is None or options.place == self.plan.plant(plant).place)
@@ -83,6 +85,13 @@ class Selection:
     def shows_task(self, task: Task) -> bool:
         """True for an unanswered task that the options let through."""
         return task.status in UNANSWERED and self.shows(task.plant, task.care)
+
+    def shown_tasks(self, ids: Iterable[str]) -> list[Task]:
+        """Return the tasks of these ids that are shown, in order."""
+        tasks = map(self.plan.task, ids)
+        if self.options.is_filtered:
+            return [task for task in tasks if self.shows_task(task)]
+        return [task for task in tasks if task.status in UNANSWERED]
 
     def title(self, task: Task) -> str:
         """Return the sentence of a step's task; empty for any other."""

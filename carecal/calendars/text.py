@@ -99,8 +99,12 @@ def day_text(day: date) -> str:
 
 def verb(task: Task) -> str:
     """Return the one verb of a task; 'look at' while no honest entry stands behind its interval."""
-    if task.care in {"inspection", "step"} or task.certain:
-        return _VERBS.get(task.care, clean_line(task.care))
+    return _verb(task.care, certain=task.certain)
+
+
+def _verb(care: str, *, certain: bool) -> str:
+    if care in {"inspection", "step"} or certain:
+        return _VERBS.get(care, clean_line(care))
     return "look at"
 
 
@@ -173,7 +177,9 @@ def plant_mark(view: PlantView) -> str:
 
 def round_summary(tasks: Sequence[Task]) -> str:
     """Return a round of several tasks in one line, as 'Orchids: water 5, feed 2, look at 3'."""
-    counts = Counter(verb(task) for task in tasks)
+    counts: Counter[str] = Counter()
+    for (care, certain), count in Counter((task.care, task.certain) for task in tasks).items():
+        counts[_verb(care, certain=certain)] += count
     order = sorted(counts, key=lambda v: _VERB_ORDER.index(v) if v in _VERB_ORDER else len(_VERB_ORDER))
     return "Orchids: " + ", ".join(_counted(v, counts[v]) for v in order)
 
