@@ -140,8 +140,9 @@ class Case:
     @cached_property
     def keikis(self) -> list[PlantHistory]:
         """Plants that still sit on this one."""
-        lines = [line for _, line in sorted(self.kin.items()) if line.retired is None]
-        return [line for line in lines if line.state_at(self.day).mother == self.line.number]
+        mine, living = self.line.number, (line for line in self.kin.values() if line.retired is None)
+        found = [line for line in living if line.state_at(self.day).mother == mine]
+        return sorted(found, key=lambda line: line.number)
 
     @property
     def place(self) -> str | None:
