@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from calendar import isleap
-from dataclasses import dataclass
 from datetime import date
 from itertools import accumulate, chain, pairwise
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from carecal.horticulture.air import pressure, vapour_pressure
 from carecal.horticulture.climate import (
@@ -33,8 +32,7 @@ AHEAD_DAYS = 14  # models W4: mean of the coming 14 days
 YEAR_OF = {False: 2027, True: 2028}  # any common and any leap year: the normals of a month do not differ
 
 
-@dataclass(frozen=True, slots=True)
-class Shift:
+class Shift(NamedTuple):
     """How far readings lie from the normals: day and night [°C], vapour pressure [kPa], newest reading's day."""
 
     day_c: float

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -193,7 +192,7 @@ class Desk:
         stretch = situation_at(self.stretches, due)
         begun = max((day for day in self._new_tips_since if day <= due), default=0)
         if begun > tally.last_flush:
-            tally = replace(tally, last_flush=begun)
+            tally = tally._replace(last_flush=begun)
         care = care_of_slot(due, following, tally, self.care_rules(stretch, due, day, tally))
         if care == "feeding":
             return care, self.strength(stretch, tally, due), ""

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from math import exp, log
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 from weakref import WeakKeyDictionary
 
 from carecal.collection.learning import PRIOR, RIGHT_SD, measured
@@ -37,8 +36,7 @@ LOST_SHARE = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Forecast:
+class Forecast(NamedTuple):
     """A thing expected in a band of days (ordinals); None is unknown.
 
     Attributes:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.careday import care_day
 from carecal.planning.pauses import pause_spans
@@ -28,8 +27,7 @@ LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all o
 JOINABLE = frozenset({"planned", "open", "done", "left", "assumed", "skipped"})
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(NamedTuple):
     """One look at a plant, numbered from its entry and never reset."""
 
     id: str
@@ -164,14 +162,14 @@ class Looks:
         answers = [a for a in (event, ticked) if a is not None and a[0] is not None]
         answer = min(answers, default=None)
         if answer is not None and answer[0] is not None and answer[0] <= look.deadline:
-            return replace(look, status="done", answered=answer[0], entry=answer[1])
+            return look._replace(status="done", answered=answer[0], entry=answer[1])
         if look.deadline >= as_of:
-            return replace(look, status="open" if look.day <= as_of else "planned")
+            return look._replace(status="open" if look.day <= as_of else "planned")
         if self.scene.ticking(look.latest) == "none":
-            return replace(look, status="skipped")
+            return look._replace(status="skipped")
         state = self.line.state_at(look.latest)
         if not self.scene.is_on_watch(state, look.latest) and self.scene.ticking(look.latest) != "careful":
-            return replace(look, status="skipped")
+            return look._replace(status="skipped")
         if answer is not None and answer[0] is not None:
-            return replace(look, status="done", answered=answer[0], entry=answer[1])
-        return replace(look, status="overdue")
+            return look._replace(status="done", answered=answer[0], entry=answer[1])
+        return look._replace(status="overdue")

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from calendar import monthrange
-from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.horticulture.drydown import held_interval, next_due
 from carecal.horticulture.rounding import significant
@@ -25,8 +24,7 @@ TREMBLE_DAYS = 1.0  # models I4: a change of a day ...
 TREMBLE_SHARE = 0.15  # ... and of 15 % at least
 
 
-@dataclass(frozen=True, slots=True)
-class Beat:
+class Beat(NamedTuple):
     """One rhythm in force from `start` up to and including `until`."""
 
     start: int

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from calendar import monthrange
-from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import Span, covers, merge
@@ -31,8 +30,7 @@ EQUATOR_DEG = 10  # design §3 rule 17: within 10 degrees of the equator there i
 BUDS = frozenset({"in-spike", "in-bloom"})
 
 
-@dataclass(frozen=True, slots=True)
-class Situation:
+class Situation(NamedTuple):
     """A stretch of days, both ends included, with the plant's state and the terms of its interval.
 
     `gap` says why nothing is wetted: '' when it is, else unknown, wrapped, mother, no-climate, paused or cold.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -105,7 +104,7 @@ def _as_it_stands(slot: Slot, desk: Desk) -> Slot:
         return slot
     keeps = slot.care not in PLAIN and beat.terms.care != "moistening"
     care = slot.care if keeps else beat.terms.care
-    return replace(slot, beat=beat, care=care, ppm_n=slot.ppm_n if care == "feeding" else None)
+    return slot._replace(beat=beat, care=care, ppm_n=slot.ppm_n if care == "feeding" else None)
 
 
 def _standing(day: int, due: int, status: Status, as_of: int, grouping: Grouping) -> tuple[int, Status]:

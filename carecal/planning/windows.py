@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 from weakref import WeakKeyDictionary
 
 from carecal.horticulture.air import (
@@ -35,8 +34,7 @@ __all__ = [
 EPSILON = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(NamedTuple):
     """What a step asks of the days that follow it; None asks for nothing."""
 
     mean_c: float | None = None  # of the medium [°C]
@@ -57,8 +55,7 @@ class Limits:
         return max(1, round(7 * self.weeks))
 
 
-@dataclass(frozen=True, slots=True)
-class Starts:
+class Starts(NamedTuple):
     """The days on which something may start, as spans in order, among the days that are known."""
 
     spans: tuple[Span, ...]
@@ -205,8 +202,7 @@ def night_air(scene: Scene, place: str, day: int, known: int) -> float | None:
     return read.night_c if read is not None else air.at("night_c", day)
 
 
-@dataclass(frozen=True, slots=True)
-class _ReadDay:
+class _ReadDay(NamedTuple):
     """One day of air as readings move it."""
 
     day: int
