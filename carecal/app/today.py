@@ -14,10 +14,10 @@ from carecal.errors import Refused
 if TYPE_CHECKING:
     from datetime import date
 
-    from carecal.app import today_fresh
+    from carecal.app import near
     from carecal.app.door import Collection
 else:
-    today_fresh = LazyModule("carecal.app.today_fresh")
+    near = LazyModule("carecal.app.near")
 
 __all__ = ["MOST_DAYS", "today"]
 
@@ -44,6 +44,6 @@ def today(home: Collection, as_of: date, days: int = 1) -> dict[str, Any]:
     if kept is not None:
         found: dict[str, Any] = json.loads(kept)
         return found
-    made = today_fresh.fresh_today(home, as_of, days)
+    made = near.near_round(home, as_of, days)
     keep(home.journal.connection, key, stamp, json.dumps(made, ensure_ascii=False))
     return made

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from datetime import date
 
 from carecal.calendars.clean import clean_line
+from carecal.planning.day_words import day_text
 from carecal.planning.model import Can, FeedMix, PlantView, Task
-from carecal.planning.words import MONTHS
 
 __all__ = [
     "EMPTY_ON_PURPOSE",
@@ -89,11 +88,6 @@ _DONE = {
 def name_of(view: PlantView) -> str:
     """Return the plant's name on one line, its id when it has none."""
     return clean_line(view.name) or view.id
-
-
-def day_text(day: date) -> str:
-    """Return a day as people say it, as '23 November'."""
-    return f"{day.day} {MONTHS[day.month - 1]}"
 
 
 def verb(task: Task) -> str:

@@ -167,7 +167,7 @@ class Journal(JournalReader):
         data = map_plants(entry.kind, fields, self.number_of)
         name: str | None = getattr(entry, "plant", None)
         if entry.kind == "added":
-            return self._number("select max(plant) from entry") + 1, {"id": name, **data}
+            return self.most_plants() + 1, {"id": name, **data}
         return None if name is None else self.number_of(name), data
 
     def _insert(self, record: Record) -> None:

@@ -41,7 +41,7 @@ class Desk:
 
     def __init__(self, line: PlantLine, scene: Scene) -> None:
         self.line, self.scene = line, scene
-        self._ahead: dict[Grouping, list[Slot]] = {}
+        self._ahead: dict[tuple[Grouping, int], list[Slot]] = {}
 
     @cached_property
     def stretches(self) -> list[Situation]:
@@ -147,15 +147,29 @@ class Desk:
         looks.run(self.scene.as_of)
         return looks
 
-    def slots_ahead(self, grouping: Grouping) -> list[Slot]:
-        """Return the pending wetting and those after it."""
-        if grouping not in self._ahead:
-            self._ahead[grouping] = list(self.chain.ahead(grouping, self.scene.last_day))
-        return self._ahead[grouping]
+    def move_to(self, day: int) -> None:
+        """Go on to a later day, up to which nothing was entered; the scene has moved there before."""
+        if "chain" in self.__dict__:
+            was_suspended = self.chain.is_suspended
+            self.chain.advance(day)
+            if was_suspended and not self.chain.is_suspended:
+                self.__dict__.pop("looks", None)  # looks of the time it was overdue may be joined to it now
+        for chain in self.__dict__.get("aids", {}).values():
+            chain.advance(day)
+        if "looks" in self.__dict__:
+            self.looks.move_to(day, self.chain.slots())
+        self._ahead.clear()
 
-    def looks_ahead(self, grouping: Grouping, slots: list[Slot]) -> list[Look]:
+    def slots_ahead(self, grouping: Grouping, until: int | None = None) -> list[Slot]:
+        """Return the pending wetting and those after it, to a last day; None: the last day planned."""
+        key = grouping, self.scene.last_day if until is None else until
+        if key not in self._ahead:
+            self._ahead[key] = list(self.chain.ahead(*key))
+        return self._ahead[key]
+
+    def looks_ahead(self, grouping: Grouping, slots: list[Slot], until: int | None = None) -> list[Look]:
         """Return the pending look and those after it, joined to wettings of the same grouping."""
-        return list(self.looks.ahead(grouping, slots, self.scene.last_day))
+        return list(self.looks.ahead(grouping, slots, self.scene.last_day if until is None else until))
 
     @cached_property
     def _flushing_paused(self) -> list[Span]:

@@ -208,29 +208,29 @@ def _root_question(desk: Desk, state: PlantState, on: int) -> str:
 
 def _crossings(desk: Desk) -> list[tuple[float, int, int]]:
     """Return each length with the first and last day on which a look asks for it; kept, since many looks ask."""
-    kept = _KEPT.setdefault(desk, {})
-    if "roots" not in kept:
-        kept["roots"] = [
+    kept, key = _KEPT.setdefault(desk, {}), ("roots", desk.scene.as_of)
+    if key not in kept:
+        kept[key] = [
             (mm, each.early, max(each.late or each.early, desk.scene.as_of) + ASKED_DAYS)
             for mm, each in ((mm, root_of(desk, mm)) for mm in TARGETS_MM)
             if each is not None and each.early is not None
         ]
-    return kept["roots"]
+    return kept[key]
 
 
 def _flowers(desk: Desk) -> list[tuple[float, int, int]]:
-    kept = _KEPT.setdefault(desk, {})
-    if "flower" not in kept:
+    kept, key = _KEPT.setdefault(desk, {}), ("flower", desk.scene.as_of)
+    if key not in kept:
         found = bloom_of(desk)
-        kept["flower"] = (
+        kept[key] = (
             [(0.0, found.early, max(found.late or found.early, desk.scene.as_of) + ASKED_DAYS)]
             if found is not None and found.early is not None
             else []
         )
-    return kept["flower"]
+    return kept[key]
 
 
-_KEPT: WeakKeyDictionary[Desk, dict[str, list[tuple[float, int, int]]]] = WeakKeyDictionary()
+_KEPT: WeakKeyDictionary[Desk, dict[tuple[str, int], list[tuple[float, int, int]]]] = WeakKeyDictionary()
 
 
 def _next_root(desk: Desk) -> Forecast | None:

@@ -74,21 +74,38 @@ class Looks:
         self.history: list[Look] = []
         self.pending: Look | None = None
         self._last = line.entered  # the look before the pending one
+        self._seen: list[tuple[int, int]] = []  # day and entry of all that was seen
+        self._index = 0  # of the first seen after it
 
     def run(self, as_of: int) -> None:
         """Follow the looks up to a day."""
         events = [e for e in self.line.events if e.kind in LOOKS and e.day <= as_of]
-        seen = sorted((e.day, e.entry) for e in events)
-        last, number, index = self.line.entered, 1, 0
+        self._seen = sorted((e.day, e.entry) for e in events)
         first_asks = bool(self._stretches) and self._stretches[0].gap == "unknown"
-        due = self.line.entered if first_asks else self.due_after(last)
+        self._follow(1, self.line.entered if first_asks else self.due_after(self._last), as_of)
+
+    def move_to(self, day: int, wettings: Sequence[Slot]) -> None:
+        """Go on to a later day, up to which nothing was entered.
+
+        Args:
+            day: The day.
+            wettings: The slots of the chain of history, brought to that day.
+        """
+        self._wettings = sorted(wettings, key=lambda slot: slot.earliest)
+        if self.pending is not None:
+            self._follow(self.pending.number, self.pending.due, day)
+
+    def _follow(self, number: int, due: int | None, as_of: int) -> None:
+        """Follow the looks from one on, which is due on a day."""
+        last, index, seen = self._last, self._index, self._seen
+        self.pending = None
         while due is not None:
             look = self._look(number, due, last, self._wettings)
             while index < len(seen) and seen[index][0] <= last and (number > 1 or seen[index][0] < last):
                 index += 1
             settled = self._settle(look, seen[index] if index < len(seen) else None, as_of)
             if settled.status in {"planned", "open", "overdue"}:
-                self.pending, self._last = settled, last
+                self.pending, self._last, self._index = settled, last, index
                 return
             self.history.append(settled)
             last = settled.answered if settled.answered is not None else settled.day

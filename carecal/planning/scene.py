@@ -71,6 +71,7 @@ class Scene:
             (code, tuple(frozenset(part.strip() for part in when.split("+")) for when in row.when))
             for code, row in catalog.cautions.items()
         )
+        self.caution_ranks = {code: rank for rank, code in enumerate(catalog.cautions)}
         self._cautions_for: dict[frozenset[str], tuple[str, ...]] = {}
 
     def air(self, place: str | None, day: int) -> PlaceAir | None:

@@ -99,9 +99,9 @@ class Chain:
         """Fold what happened up to a day, in order; afterwards `pending` is the slot that stands open or ahead."""
         for event in events:
             if event.day <= as_of:
-                self._advance(event.day)
+                self.advance(event.day)
                 self._apply(event)
-        self._advance(as_of)
+        self.advance(as_of)
 
     @property
     def is_suspended(self) -> bool:
@@ -167,7 +167,7 @@ class Chain:
             salt_ms_cm=tally.salt_ms_cm if self._salting is not None and self._salting.is_reckoned(tally) else None,
         )  # fmt: skip
 
-    def _advance(self, day: int) -> None:
+    def advance(self, day: int) -> None:
         """Settle what passed its window before a day: assumed, overdue, or taken away by a gap."""
         while self.pending is not None:
             slot = self.pending

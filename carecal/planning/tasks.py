@@ -60,16 +60,23 @@ def held_l(state: PlantState, scene: Scene) -> float:
     return pot_volume_l(state.size_cm or UNSIZED_CM) * (medium.water_pct_low + medium.water_pct_high) / 200
 
 
-def ahead(desk: Desk, grouping: Grouping) -> list[Task]:
-    """Return the open, overdue and planned tasks of one plant from the plan's day on, wettings before looks."""
+def ahead(desk: Desk, grouping: Grouping, until: int | None = None) -> list[Task]:
+    """Return the open, overdue and planned tasks of one plant from the plan's day on, wettings before looks.
+
+    Args:
+        desk: The plant.
+        grouping: 'rounds' or 'each'.
+        until: Last due day; None: the last day planned.
+    """
     if desk.line.retired is not None:
         return []
-    slots = desk.slots_ahead(grouping)
+    last = desk.scene.last_day if until is None else until
+    slots = desk.slots_ahead(grouping, last)
     tasks = [_wetting(slot, desk, grouping, "") for slot in slots]
     for aid, chain in desk.aids.items():
-        tasks.extend(_wetting(s, desk, grouping, aid) for s in chain.ahead(grouping, desk.scene.last_day))
+        tasks.extend(_wetting(s, desk, grouping, aid) for s in chain.ahead(grouping, last))
     placed = {slot.id: task for slot, task in zip(slots, tasks, strict=False)}
-    tasks.extend(_looking(look, desk, grouping, placed) for look in desk.looks_ahead(grouping, slots))
+    tasks.extend(_looking(look, desk, grouping, placed) for look in desk.looks_ahead(grouping, slots, last))
     return tasks
 
 

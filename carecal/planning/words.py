@@ -6,6 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import significant
+from carecal.planning.day_words import MONTHS, day_month
 from carecal.planning.model import Reason
 from carecal.planning.rhythm import reading_days
 
@@ -14,12 +15,8 @@ if TYPE_CHECKING:
     from carecal.planning.rhythm import Beat
     from carecal.planning.scene import Scene
 
-__all__ = ["change_text", "day_month", "reasons_of"]
+__all__ = ["MONTHS", "change_text", "day_month", "reasons_of"]
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-    "December",
-)  # fmt: skip
 FACTOR_TEXTS = {
     "profile": "its kind asks for",
     "settling": "settling in after potting",
@@ -27,11 +24,6 @@ FACTOR_TEXTS = {
     "wait-until-empty": "waiting until the reservoir is empty",
     "moss-nearly-dry": "moss left until it is nearly dry",
 }
-
-
-def day_month(day: date) -> str:
-    """Return a date as a grower writes it: 5 November 2026."""
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def reasons_of(beat: Beat, former: Beat | None, scene: Scene) -> tuple[Reason, ...]:
