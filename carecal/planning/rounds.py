@@ -53,7 +53,7 @@ def stop_of(task: Task, view: PlantView, scene: Scene, wettings: Mapping[str, Ta
     """
     ranks = scene.caution_ranks
     return Stop(
-        task.on.isoformat(), order_key(task, view, scene, wettings), task.id, task.litres or 0.0, task.minutes,
+        task.on.isoformat(), list(order_key(task, view, scene, wettings)), task.id, task.litres or 0.0, task.minutes,
         _stands_apart(view), (task.ppm_n or 0.0) if task.care == "feeding" else None,
         [ranks[code] for code in task.cautions],
     )  # fmt: skip

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.horticulture.rounding import significant
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator
 
 __all__ = ["Feed", "Stop", "apart_l", "by_day", "caution_ranks", "feeds", "plain_l"]
 
@@ -28,13 +28,13 @@ class Stop(NamedTuple):
     """
 
     on: str
-    key: Sequence[object]
+    key: list[object]
     task: str
     litres: float
     minutes: int
     is_apart: bool
     ppm_n: float | None
-    cautions: Sequence[int]
+    cautions: list[int]
 
 
 class Feed(NamedTuple):
