@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from carecal.planning.scene import Scene
 
 __all__ = ["care_day", "nearest"]
@@ -12,7 +14,7 @@ __all__ = ["care_day", "nearest"]
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
-def nearest(days: list[int], due: int, tie: str) -> int:
+def nearest(days: Sequence[int], due: int, tie: str) -> int:
     """Return the day nearest to `due`; of two as near, the earlier or the later one."""
     sign = 1 if tie == "earlier" else -1
     return min(days, key=lambda day: (abs(day - due), sign * day))
@@ -36,7 +38,9 @@ def care_day(
         floor_day: No care day before this one.
         wanted: Preferred weekdays, Monday 0; None: those of the settings.
     """
-    present = [day for day in range(max(earliest, floor_day), latest + 1) if not scene.is_away(day)]
+    present: Sequence[int] = range(max(earliest, floor_day), latest + 1)
+    if scene.has_absences:
+        present = [day for day in present if not scene.is_away(day)]
     preferred = scene.weekdays(latest) if wanted is None else wanted
     liked = [day for day in present if (day - 1) % 7 in preferred]
     if liked:

@@ -21,6 +21,8 @@ from carecal.horticulture.climate import (
 from carecal.horticulture.drydown import demand_series, relative_demand
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from carecal.catalog.tables import Catalog
     from carecal.collection.facts import CollectionFacts, PlaceFacts, PlaceSpec
     from carecal.planning.spans import Span
@@ -260,17 +262,16 @@ def _aspect_factor(aspect: str | None, latitude: float, catalog: Catalog) -> flo
     return 1.0
 
 
-def spans_where(flags: list[bool], origin: int) -> list[Span]:
+def spans_where(flags: Iterable[bool], origin: int) -> list[Span]:
     """Return the spans of days whose flag is set; the first flag is of the day `origin`."""
-    found, start = [], None
-    for index, flag in enumerate(flags):
-        if flag and start is None:
-            start = index
-        elif not flag and start is not None:
-            found.append((origin + start, origin + index - 1))
-            start = None
-    if start is not None:
-        found.append((origin + start, origin + len(flags) - 1))
+    row = bytes(flags)  # searched as bytes: a year of flags has few spans
+    found, start = [], row.find(1)
+    while start >= 0:
+        end = row.find(0, start)
+        if end < 0:
+            end = len(row)
+        found.append((origin + start, origin + end - 1))
+        start = row.find(1, end)
     return found
 
 

@@ -213,13 +213,18 @@ class Scene:
         """Return the setting of what is not ticked: usual, careful or none."""
         return self.setting("ticking", "usual", day)
 
+    @property
+    def has_absences(self) -> bool:
+        """Whether nobody is there on some day."""
+        return bool(self._away)
+
     def is_away(self, day: int) -> bool:
         """Return whether a day lies in an absence."""
         return covers(self._away, day)
 
     def deadline(self, latest: int) -> int:
         """Return the last day on which a task is still open: `latest`, or the day of return."""
-        end = run_end(self._away, latest) if covers(self._away, latest) else None
+        end = run_end(self._away, latest) if self._away and covers(self._away, latest) else None
         return end + 1 if end is not None else latest
 
     def is_on_watch(self, state: PlantState, day: int) -> bool:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from calendar import monthrange
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
-from carecal.planning.spans import Span, covers, merge
+from carecal.planning.spans import FOREVER, Span, covers, merge
 from carecal.planning.terms import Terms, lacks, profile_of
 
 if TYPE_CHECKING:
@@ -72,11 +73,7 @@ def situations(line: PlantLine, scene: Scene) -> list[Situation]:
 
 def situation_at(found: list[Situation], day: int) -> Situation:
     """Return the situation that holds a day; the first or last one outside of them."""
-    low, high = 0, len(found) - 1
-    while low < high:
-        middle = (low + high + 1) // 2
-        low, high = (middle, high) if found[middle].start <= day else (low, middle - 1)
-    return found[low]
+    return found[max(bisect_right(found, (day, FOREVER)) - 1, 0)]  # they begin with their first and last day
 
 
 def rest_spans(profile: Profile, latitude: float, first: int, last: int) -> list[Span]:

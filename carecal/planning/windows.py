@@ -124,10 +124,14 @@ def mild_starts(scene: Scene, place: str, night_at_least_c: float, weeks: float,
     air = scene.air(place, day)
     if air is None:
         return None
-    flags = [night >= night_at_least_c - EPSILON for night in air.values("night_c")]
-    for on, read in _read_nights(scene, air, place, day).items():
-        flags[on - air.origin] &= read.night_c >= night_at_least_c - EPSILON
-    return _shaped(air, _starts(flags, max(1, round(7 * weeks))))
+
+    def found() -> Starts:
+        flags = [night >= night_at_least_c - EPSILON for night in air.values("night_c")]
+        for on, read in _read_nights(scene, air, place, day).items():
+            flags[on - air.origin] &= read.night_c >= night_at_least_c - EPSILON
+        return _shaped(air, _starts(flags, max(1, round(7 * weeks))))
+
+    return _kept(air, ("mild", night_at_least_c, weeks, _newest_reading(scene, place, day)), found)
 
 
 def cold_runs(
@@ -145,12 +149,16 @@ def cold_runs(
     air = scene.air(place, day)
     if air is None or (container is not None and container not in scene.catalog.containers):
         return ()
-    nights = air.values("night_c") if container is None else air.medium(container)[1]
-    flags = [night < below_c - EPSILON for night in nights]
-    for on, read in _read_nights(scene, air, place, day).items():
-        cold = read.night_c if container is None else read.medium_night(scene, air, container)
-        flags[on - air.origin] |= cold < below_c - EPSILON
-    return tuple(spans_where(flags, air.origin))
+
+    def found() -> Starts:
+        nights = air.values("night_c") if container is None else air.medium(container)[1]
+        flags = [night < below_c - EPSILON for night in nights]
+        for on, read in _read_nights(scene, air, place, day).items():
+            cold = read.night_c if container is None else read.medium_night(scene, air, container)
+            flags[on - air.origin] |= cold < below_c - EPSILON
+        return _shaped(air, flags)
+
+    return _kept(air, ("cold", container, below_c, _newest_reading(scene, place, day)), found).spans
 
 
 def medium_on(scene: Scene, place: str, container: str, day: int, known: int) -> tuple[float, float] | None:
@@ -221,7 +229,8 @@ class _ReadDay(NamedTuple):
 
 
 def _newest_reading(scene: Scene, place: str, day: int) -> int:
-    return max((d for d in scene.facts.places[place].readings if d <= day), default=0)
+    readings = scene.facts.places[place].readings
+    return max((d for d in readings if d <= day), default=0) if readings else 0
 
 
 def _read_days(scene: Scene, air: PlaceAir, place: str, day: int) -> dict[int, _ReadDay]:
