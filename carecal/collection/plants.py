@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, field
 from datetime import date
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from carecal.collection.plant_states import (
@@ -54,12 +56,7 @@ class PlantLine:
 
     def state_at(self, day: int) -> PlantState:
         """Return the state in force on a day; the first one before it begins."""
-        found = self.states[0]
-        for state in self.states:
-            if state.day > day:
-                break
-            found = state
-        return found
+        return self.states[max(bisect_right(self.states, (day, inf)) - 1, 0)]  # they begin with day and entry
 
     @property
     def latest(self) -> PlantState:

@@ -41,6 +41,7 @@ class Desk:
 
     def __init__(self, line: PlantLine, scene: Scene) -> None:
         self.line, self.scene = line, scene
+        self._usual: dict[int, CareRules] = {}
         self._ahead: dict[tuple[Grouping, int], list[Slot]] = {}
 
     @cached_property
@@ -216,24 +217,30 @@ class Desk:
 
     def care_rules(self, stretch: Situation, due: int, day: int, tally: Tally) -> CareRules:
         """Return what holds for flushes and feeds on a due day and its care day, by what has gone in before."""
-        state = stretch.state
-        medium = self.scene.catalog.media[state.medium or ""]
-        may_flush = (
-            state.stage != "rootless"
-            and not stretch.is_settling
-            and not any(covers(self._flushing_paused, on) for on in (due, day))
+        usual = self._usual_rules(stretch)
+        paused, is_open = self._flushing_paused, self.gates.is_open
+        return usual._replace(
+            feed_days=self.feed_days(stretch, due),
+            may_flush=usual.may_flush and not (paused and (covers(paused, due) or covers(paused, day))),
+            may_feed=is_open(due) and is_open(day) and not self.salting.is_high(tally),
+            flush_due_by_salt=self.salting.is_flush_due(tally, due),
         )
-        flush_days = int(medium.flush_days)
-        every_nth, is_clay = 0, False
-        if flush_days and self.scene.side("flush-rhythm", state, self.line.number) == "b":
-            is_clay = state.reservoir == "filled" or state.medium == CLAY
-            flush_days, every_nth = (TWICE_A_MONTH, 0) if is_clay else (flush_days, 4)
-        may_feed = all(self.gates.is_open(on) for on in (due, day)) and not self.salting.is_high(tally)
-        return CareRules(
-            flush_days, self.feed_days(stretch, due), int(medium.feed_run_max), may_flush, may_feed,
-            flush_due_by_salt=self.salting.is_flush_due(tally, due), every_nth_flush=every_nth,
-            flush_by_days_alone=is_clay,
-        )  # fmt: skip
+
+    def _usual_rules(self, stretch: Situation) -> CareRules:
+        """Return what holds for flushes and feeds in a whole stretch; its days decide the rest."""
+        if stretch.start not in self._usual:
+            state = stretch.state
+            medium = self.scene.catalog.media[state.medium or ""]
+            flush_days = int(medium.flush_days)
+            every_nth, is_clay = 0, False
+            if flush_days and self.scene.side("flush-rhythm", state, self.line.number) == "b":
+                is_clay = state.reservoir == "filled" or state.medium == CLAY
+                flush_days, every_nth = (TWICE_A_MONTH, 0) if is_clay else (flush_days, 4)
+            self._usual[stretch.start] = CareRules(
+                flush_days, 0, int(medium.feed_run_max), state.stage != "rootless" and not stretch.is_settling,
+                may_feed=False, every_nth_flush=every_nth, flush_by_days_alone=is_clay,
+            )  # fmt: skip
+        return self._usual[stretch.start]
 
     def feed_days(self, stretch: Situation, day: int) -> int:
         """Return the days from one feed to the next by the light of a day; 0: no feed (models I6).
@@ -244,7 +251,7 @@ class Desk:
         rows = self.scene.catalog.feeding_rhythm
         air = self.scene.air(stretch.state.place, day)
         light = air.at("light_mol", day) if air is not None else rows[-1].daily_light_mol
-        for name in stretch.state.aid_names:
+        for name in stretch.state.aid_names if stretch.state.aids else ():
             light *= self.scene.catalog.aids[name].light_factor
         row = next((r for r in rows if light >= r.daily_light_mol), rows[-1])
         if stretch.is_resting or row is rows[-1]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.careday import care_day
 from carecal.planning.pauses import pause_spans
-from carecal.planning.situations import situation_at, states_of
+from carecal.planning.situations import is_settling, situation_at, states_of
 from carecal.planning.spans import covers, run_end
 
 if TYPE_CHECKING:
@@ -45,19 +45,24 @@ class Look(NamedTuple):
 
 def inspection_days(stretch: Situation, day: int, scene: Scene) -> int:
     """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch."""
+    is_warm = bool(stretch.state.pests) and scene.day_temperature(stretch.state.place, day) >= WARM_C
+    names = tuple(states_of(stretch.state, day, scene.catalog, resting=stretch.is_resting))
+    return _inspection_days(stretch, names, scene, is_warm=is_warm)
+
+
+def _inspection_days(stretch: Situation, names: Sequence[str], scene: Scene, *, is_warm: bool) -> int:
     state, tables = stretch.state, scene.catalog
     found = [float(UNKNOWN_DAYS)] if stretch.gap == "unknown" else []
     if state.stage is not None:
         found.append(tables.stages[state.stage].inspection_days)
-    for name in [*states_of(state, day, tables, resting=stretch.is_resting), state.flowering]:
+    for name in [*names, state.flowering]:
         days = tables.states[name].inspection_days if name in tables.states else 0
         if isinstance(days, int | float) and days > 0:
             found.append(days)
-    warm = scene.day_temperature(state.place, day) >= WARM_C
     for watch in state.pests:
         pest = tables.pests.get(watch.pest)
         if pest is not None and watch.clean_looks < pest.looks:
-            found.append(pest.again_days_warm if warm else pest.again_days_cool)
+            found.append(pest.again_days_warm if is_warm else pest.again_days_cool)
     return int(min(found, default=float(UNKNOWN_DAYS)))
 
 
@@ -74,6 +79,7 @@ class Looks:
         self.history: list[Look] = []
         self.pending: Look | None = None
         self._last = line.entered  # the look before the pending one
+        self._kept_days: dict[tuple[int, bool], int] = {}
         self._seen: list[tuple[int, int]] = []  # day and entry of all that was seen
         self._index = 0  # of the first seen after it
 
@@ -145,13 +151,22 @@ class Looks:
         day = last + 1
         while day <= end:
             stretch = situation_at(self._stretches, day)
-            wanted = last + inspection_days(stretch, day, self.scene)
+            wanted = last + self._days(stretch, day)
             if wanted <= day:
                 break
             day = wanted if wanted <= stretch.until else stretch.until + 1
         if covers(self._paused, day):
             day = (run_end(self._paused, day) or day) + 1
         return day if day <= end else None
+
+    def _days(self, stretch: Situation, day: int) -> int:
+        """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
+        if stretch.state.pests or not stretch.start <= day <= stretch.until:
+            return inspection_days(stretch, day, self.scene)
+        key = stretch.start, is_settling(stretch.state, day)
+        if key not in self._kept_days:
+            self._kept_days[key] = inspection_days(stretch, day, self.scene)
+        return self._kept_days[key]
 
     def _look(
         self, number: int, due: int, last: int, wettings: Sequence[Slot], grouping: Grouping = "rounds"
@@ -164,7 +179,7 @@ class Looks:
         ):  # never joined to a day that was looked on already
             return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
         stretch = situation_at(self._stretches, due)
-        slip = int(inspection_days(stretch, due, self.scene) * QUARTER)
+        slip = int(self._days(stretch, due) * QUARTER)
         earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip
         day = care_day(min(earliest, due), due, latest, "earlier", self.scene, floor_day=last + 1)
         if number == 1 and due == self.line.entered:

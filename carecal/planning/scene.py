@@ -20,9 +20,10 @@ if TYPE_CHECKING:
     from carecal.collection.facts import CollectionFacts
     from carecal.collection.plants import PlantState
 
-__all__ = ["Scene", "horizon_of", "month_end"]
+__all__ = ["COLD_MEDIUM_C", "Scene", "horizon_of", "month_end"]
 
 DEFAULT_WEEKDAYS = "wed,sat"
+COLD_MEDIUM_C = 16  # cautions.csv cold-water [°C]
 
 
 def month_end(day: date) -> date:
@@ -64,6 +65,8 @@ class Scene:
         self._cold: dict[tuple[str, str, float], list[Span]] = {}
         self._gates: dict[tuple[str, str, float, float], list[Span]] = {}
         self._terms: dict[tuple[object, ...], Terms] = {}
+        self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, bool]] = {}
+        self.kept_cautions: dict[tuple[object, ...], tuple[PlantState, tuple[str, ...]]] = {}
         self._weekdays: dict[str, frozenset[int]] = {}
         self._away = absences(facts)
         self.supplies = supplies_of(facts)
@@ -79,7 +82,7 @@ class Scene:
         facts = self.facts.places.get(place or "")
         if facts is None:
             return None
-        spec = facts.spec_at(day)
+        spec = facts.specs[0] if len(facts.specs) == 1 else facts.spec_at(day)
         key = (facts.id, spec.day)
         if key not in self._airs:
             monthly = monthly_of(spec, self.facts, self.catalog)
@@ -98,6 +101,18 @@ class Scene:
         """Return whether a place is outdoors."""
         facts = self.facts.places.get(place or "")
         return facts is not None and bool(self.catalog.place_kinds[facts.spec_at(day).place_kind].outdoors)
+
+    def place_on(self, place: str | None, container: str | None, day: int) -> tuple[bool, bool, bool]:
+        """Return whether a place is outdoors, is lit by a lamp, and has a cold medium by night, on a day."""
+        key = place, container, day
+        if key not in self._place_on:
+            air = self.air(place, day)
+            lamp = air is not None and (air.light_source_on(day) == "lamp" or bool(air.spec.lamp_ppfd))
+            cold = air is not None and container is not None and container in self.catalog.containers
+            if cold and air is not None and container is not None:
+                cold = air.medium(container)[1][day - air.origin] < COLD_MEDIUM_C
+            self._place_on[key] = self.is_outdoors(place, day), lamp, cold
+        return self._place_on[key]
 
     def mean_demand(self, terms: Terms, first: int, last: int) -> float:
         """Return the mean relative demand on a plant of these terms over days, both ends included."""

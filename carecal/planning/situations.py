@@ -20,6 +20,7 @@ __all__ = [
     "SETTLING_DAYS",
     "Situation",
     "is_on_watch",
+    "is_settling",
     "rest_spans",
     "situation_at",
     "situations",
@@ -104,13 +105,18 @@ def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -
         found.append("pest-watch")
     if state.is_wrapped:
         found.append("wrapped")
-    if state.potted is not None and state.potted <= day < state.potted + SETTLING_DAYS:
+    if is_settling(state, day):
         found.append("settling")
     if resting:
         found.append("resting")
     if state.mother is not None:
         found.append("keiki")
     return found
+
+
+def is_settling(state: PlantState, day: int) -> bool:
+    """Return whether a plant settles in after a potting on a day."""
+    return state.potted is not None and state.potted <= day < state.potted + SETTLING_DAYS
 
 
 def is_on_watch(state: PlantState, day: int, catalog: Catalog) -> bool:
@@ -127,7 +133,7 @@ def _situation(
     line: PlantLine, start: int, until: int, paused: list[Span], rest: list[Span], scene: Scene
 ) -> Situation:
     state = line.state_at(start)
-    settling = state.potted is not None and state.potted <= start < state.potted + SETTLING_DAYS
+    settling = is_settling(state, start)
     resting = covers(rest, start) and state.flowering not in BUDS
     gap = _gap(state, start, paused, scene)
     terms = None
