@@ -38,16 +38,24 @@ def care_day(
         floor_day: No care day before this one.
         wanted: Preferred weekdays, Monday 0; None: those of the settings.
     """
-    present: Sequence[int] = range(max(earliest, floor_day), latest + 1)
-    if scene.has_absences:
-        present = [day for day in present if not scene.is_away(day)]
+    first = max(earliest, floor_day)
     preferred = scene.weekdays(latest) if wanted is None else wanted
-    liked = [day for day in present if (day - 1) % 7 in preferred]
-    if liked:
-        chosen = nearest(liked, due, tie)
-    elif due in present or not present:
-        chosen = due
-    else:
-        chosen = nearest(present, due, tie)
+    if scene.has_absences:
+        present = [day for day in range(first, latest + 1) if not scene.is_away(day)]
+        chosen = _chosen(present, due, tie, preferred)
+    else:  # only the weekday and the shape of the window count
+        key = first - due, latest - due, due % 7, tie, preferred
+        if key not in scene.kept_slips:
+            scene.kept_slips[key] = _chosen(range(first, latest + 1), due, tie, preferred) - due
+        chosen = due + scene.kept_slips[key]
     moved = scene.facts.moved_rounds.get(chosen)
     return moved if moved is not None and moved >= floor_day else chosen
+
+
+def _chosen(present: Sequence[int], due: int, tie: str, preferred: frozenset[int]) -> int:
+    liked = [day for day in present if (day - 1) % 7 in preferred]
+    if liked:
+        return nearest(liked, due, tie)
+    if due in present or not present:
+        return due
+    return nearest(present, due, tie)

@@ -61,6 +61,7 @@ class PlaceAir:
         self._lived: dict[tuple[str, float], list[float]] = {}
         self._media: dict[str, tuple[list[float], list[float]]] = {}
         self._ahead: dict[str, list[float]] = {}
+        self._days_up_to: dict[float, list[Span]] = {}
         self._flat: dict[str, list[float]] = {}
         self._wind = {name: row.speed_m_s for name, row in catalog.air_classes.items()}
 
@@ -132,6 +133,12 @@ class PlaceAir:
     def day_ahead(self) -> list[float]:
         """Return, for each day, the mean day temperature of that day and the 13 after it. [°C]."""
         return _ahead(self.values("day_c"))
+
+    def days_up_to(self, day_c: float) -> list[Span]:
+        """Return the days whose day temperature by normals is at most so high. [°C]."""
+        if day_c not in self._days_up_to:
+            self._days_up_to[day_c] = spans_where((day <= day_c for day in self.values("day_c")), self.origin)
+        return self._days_up_to[day_c]
 
     def shift_on(self, day: int) -> Shift | None:
         """Return the mean deviation of the readings of the 14 days before a day, or None without any."""

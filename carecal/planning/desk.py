@@ -218,13 +218,14 @@ class Desk:
     def care_rules(self, stretch: Situation, due: int, day: int, tally: Tally) -> CareRules:
         """Return what holds for flushes and feeds on a due day and its care day, by what has gone in before."""
         usual = self._usual_rules(stretch)
-        paused, is_open = self._flushing_paused, self.gates.is_open
-        return usual._replace(
-            feed_days=self.feed_days(stretch, due),
-            may_flush=usual.may_flush and not (paused and (covers(paused, due) or covers(paused, day))),
-            may_feed=is_open(due) and is_open(day) and not self.salting.is_high(tally),
-            flush_due_by_salt=self.salting.is_flush_due(tally, due),
-        )
+        paused, spans = self._flushing_paused, self.gates.open_spans
+        is_open = covers(spans, due) and (day == due or covers(spans, day))
+        return CareRules(
+            usual.flush_days, self.feed_days(stretch, due), usual.feed_run_max,
+            usual.may_flush and not (paused and (covers(paused, due) or covers(paused, day))),
+            is_open and not self.salting.is_high(tally), self.salting.is_flush_due(tally, due),
+            usual.every_nth_flush, usual.flush_by_days_alone,
+        )  # fmt: skip
 
     def _usual_rules(self, stretch: Situation) -> CareRules:
         """Return what holds for flushes and feeds in a whole stretch; its days decide the rest."""

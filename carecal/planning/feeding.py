@@ -82,15 +82,12 @@ def _is_flush(slot: int, next_slot: int, tally: Tally, rules: CareRules) -> bool
 
 def counted(tally: Tally, care: str, day: int, *, assumed: bool = False) -> Tally:
     """Return the tally after a wetting, salts aside; an assumed flush counts as plain water."""
+    flush, feed, feeds, running, salt, is_measured, wetted, wettings = tally
     if care == "flushing" and not assumed:
-        return tally._replace(last_flush=day, feeds_since_flush=0, fed_running=0, wettings_since_flush=0)
-    wettings = tally.wettings_since_flush + 1
+        return Tally(day, feed, 0, 0, salt, is_measured, wetted, 0)
     if care == "feeding":
-        feeds, running = tally.feeds_since_flush + 1, tally.fed_running + 1
-        return tally._replace(
-            last_feed=day, feeds_since_flush=feeds, fed_running=running, wettings_since_flush=wettings
-        )
-    return tally._replace(fed_running=0, wettings_since_flush=wettings)
+        return Tally(flush, day, feeds + 1, running + 1, salt, is_measured, wetted, wettings + 1)
+    return Tally(flush, feed, feeds, 0, salt, is_measured, wetted, wettings + 1)
 
 
 def follows_pause(paused: list[Span], last_feed: int | None, slot: int) -> bool:

@@ -49,6 +49,7 @@ class Beats:
             (beat.start, float(beat.days)) for beat in self.all
         ]  # in a gap the former pace goes on
         self._runs = _runs(self.all)
+        self._dues: dict[int, int | None] = {}
 
     def at(self, day: int) -> Beat | None:
         """Return the beat in force on a day, or None in a gap."""
@@ -76,6 +77,11 @@ class Beats:
         The elapsed share is kept where the days change midway; once it is full the date stays. A date that falls
         into a gap moves to the first free day after it. None: not within the days planned.
         """
+        if last not in self._dues:
+            self._dues[last] = self._next_due(last)
+        return self._dues[last]
+
+    def _next_due(self, last: int) -> int | None:
         if not self.all:
             return None
         due = due_among(last, self._paces, max(bisect_right(self._starts, last) - 1, 0), self.all[-1].until)

@@ -135,8 +135,10 @@ class Salting:
 
     def is_flush_due(self, tally: Tally, day: int) -> bool:
         """Return whether the balance asks for a flush, and a flush with this water would help (models S3)."""
+        if not self.is_high(tally):
+            return False
         pot = self._pot(self._situation(day))
-        if pot is None or not self.is_high(tally):
+        if pot is None:
             return False
         salt = tally.salt_ms_cm or 0.0
         ratio = self._ratio(salt, pot)

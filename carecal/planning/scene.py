@@ -67,6 +67,7 @@ class Scene:
         self._terms: dict[tuple[object, ...], Terms] = {}
         self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, bool]] = {}
         self.kept_cautions: dict[tuple[object, ...], tuple[PlantState, tuple[str, ...]]] = {}
+        self.kept_slips: dict[tuple[int, int, int, str, frozenset[int]], int] = {}
         self._weekdays: dict[str, frozenset[int]] = {}
         self._away = absences(facts)
         self.supplies = supplies_of(facts)

@@ -122,7 +122,10 @@ class Chain:
             anchor = slot.day if grouping == "rounds" else slot.due
             if slot.deadline > slot.latest and slot.day <= self.scene.as_of:  # it waits for the day of return
                 anchor = max(anchor, slot.deadline)
-            tally = self._counted(tally, Pour(slot.care, anchor, ppm_n=slot.ppm_n))
+            if self._salting is not None and self._salting.may_matter(tally):
+                tally = self._counted(tally, Pour(slot.care, anchor, ppm_n=slot.ppm_n))
+            else:
+                tally = counted(tally, slot.care, anchor)
             due = self.beats.next_due(anchor)
             if due is None or due > until:
                 return
