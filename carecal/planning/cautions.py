@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.scene import COLD_MEDIUM_C
-from carecal.planning.situations import states_of
+from carecal.planning.situations import is_settling, states_of
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
@@ -28,18 +28,21 @@ def cautions_of(
 
     `plant` is its number, for the sides of the trade that it takes alone; `into` the medium it is to be potted into.
     """
-    about = _of_day(state, day, scene)
+    about = _OfDay(
+        is_settling(state, day),
+        state.last_find is not None and day - state.last_find <= FIND_DAYS,
+        *scene.place_on(state.place, state.container, day),
+    )
     key = id(state), care, step, plant, into, about
     kept = scene.kept_cautions.get(key)
     if kept is None or kept[0] is not state:
-        kept = scene.kept_cautions[key] = state, _found(state, care, scene, step, plant, into, about)
+        states = states_of(state, day, scene.catalog, resting=False)
+        said = _facts(state, care, step, about) | {f"state:{name}" for name in states}
+        kept = scene.kept_cautions[key] = state, _found(state, said, scene, plant, into)
     return kept[1]
 
 
-def _found(
-    state: PlantState, care: str, scene: Scene, step: str, plant: int, into: str, about: _OfDay
-) -> tuple[str, ...]:
-    said = _facts(state, care, step, about)
+def _found(state: PlantState, said: set[str], scene: Scene, plant: int, into: str) -> tuple[str, ...]:
     if into and "potting" in said:
         said.add(f"medium:{into}")
     found = scene.cautions_for(frozenset(said))
@@ -63,25 +66,16 @@ def _rots_at_roots(state: PlantState) -> bool:
 class _OfDay(NamedTuple):
     """What a day adds to what a plant is: settling in, a find not long ago, and how its place is."""
 
-    states: tuple[str, ...]
+    is_settling: bool
     is_find_recent: bool
     is_outdoors: bool
     is_lit_by_lamp: bool
     is_cold: bool
 
 
-def _of_day(state: PlantState, day: int, scene: Scene) -> _OfDay:
-    return _OfDay(
-        tuple(states_of(state, day, scene.catalog, resting=False)),
-        state.last_find is not None and day - state.last_find <= FIND_DAYS,
-        *scene.place_on(state.place, state.container, day),
-    )
-
-
 def _facts(state: PlantState, care: str, step: str, about: _OfDay) -> set[str]:
     said = {care, f"medium:{state.medium}", f"profile:{state.profile}", f"container:{state.container}"}
     said.update(f"aid:{name}" for name in state.aid_names)
-    said.update(f"state:{name}" for name in about.states)
     said.update(f"seen:{watch.pest}" for watch in state.pests)
     if care in WETTINGS:
         said.add("wetting")

@@ -14,11 +14,11 @@ from carecal.planning.supplies import supplies_of
 from carecal.planning.terms import Terms, profile_of, terms_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping, Sequence
 
     from carecal.catalog.tables import Catalog
     from carecal.collection.facts import CollectionFacts
-    from carecal.collection.plants import PlantState
+    from carecal.collection.plants import PlantLine, PlantState
 
 __all__ = ["COLD_MEDIUM_C", "Scene", "horizon_of", "month_end"]
 
@@ -65,8 +65,11 @@ class Scene:
         self._cold: dict[tuple[str, str, float], list[Span]] = {}
         self._gates: dict[tuple[str, str, float, float], list[Span]] = {}
         self._terms: dict[tuple[object, ...], Terms] = {}
+        self._sides: dict[tuple[str, int, str], str] = {}
+        self._nestlings: tuple[Mapping[int, PlantLine], dict[int, list[PlantLine]]] | None = None
         self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, bool]] = {}
         self.kept_cautions: dict[tuple[object, ...], tuple[PlantState, tuple[str, ...]]] = {}
+        self.kept_litres: dict[tuple[str, float | None, str | None], float] = {}
         self.kept_slips: dict[tuple[int, int, int, str, frozenset[int]], int] = {}
         self._weekdays: dict[str, frozenset[int]] = {}
         self._away = absences(facts)
@@ -151,7 +154,24 @@ class Scene:
 
     def side(self, key: str, state: PlantState, plant: int) -> str:
         """Return the side taken in a conflict of the trade for a plant."""
-        return self.facts.side(key, self.catalog.sides[key].default, plant=plant, profile=state.profile)
+        if not self.facts.sides:
+            return self.catalog.sides[key].default
+        named = key, plant, state.profile
+        if named not in self._sides:
+            default = self.catalog.sides[key].default
+            self._sides[named] = self.facts.side(key, default, plant=plant, profile=state.profile)
+        return self._sides[named]
+
+    def nestlings(self, kin: Mapping[int, PlantLine]) -> Mapping[int, Sequence[PlantLine]]:
+        """Return the plants that have not left by the mothers they ever sat on, in order of their numbers."""
+        if self._nestlings is None or self._nestlings[0] is not kin:
+            found: dict[int, list[PlantLine]] = {}
+            for _, line in sorted(kin.items()):
+                mothers = {state.mother for state in line.states if state.mother is not None}
+                for mother in mothers if line.retired is None else ():
+                    found.setdefault(mother, []).append(line)
+            self._nestlings = kin, found
+        return self._nestlings[1]
 
     def cold_spans(self, state: PlantState) -> list[Span]:
         """Return the days on which the medium's night normal lies below what its kind bears at all."""

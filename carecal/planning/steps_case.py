@@ -137,7 +137,7 @@ class Case:
     @cached_property
     def keikis(self) -> list[PlantLine]:
         """Plants that still sit on this one."""
-        lines = [line for _, line in sorted(self.kin.items()) if line.retired is None]
+        lines = self.scene.nestlings(self.kin).get(self.line.number, ())
         return [line for line in lines if line.state_at(self.day).mother == self.line.number]
 
     @property

@@ -46,6 +46,13 @@ def technique_of(care: str, plain: str) -> str:
 
 def litres_of(technique: str, state: PlantState, scene: Scene) -> float:
     """Return what a technique takes from the can for one plant (models D6). [L]."""
+    key = technique, state.size_cm, state.medium
+    if key not in scene.kept_litres:
+        scene.kept_litres[key] = _litres_of(technique, state, scene)
+    return scene.kept_litres[key]
+
+
+def _litres_of(technique: str, state: PlantState, scene: Scene) -> float:
     volume = pot_volume_l(state.size_cm or UNSIZED_CM)
     if technique == "pour-through":
         return significant(POUR_THROUGH_OF_HELD * held_l(state, scene), 3)
