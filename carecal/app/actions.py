@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.app.checks import Ground, one_of
 from carecal.app.models import made
 from carecal.app.tasks import NEAR_DAYS, task_for
-from carecal.collection.entries import Done, Left, Missed
+from carecal.collection.entries_care import Done, Left, Missed
 from carecal.errors import ConfirmationNeeded, Refused
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.app.checks import Ground
 from carecal.app.models import made
 from carecal.app.tasks import NEAR_DAYS
-from carecal.collection.entries import Done, Excepted
+from carecal.collection.entries_care import Done, Excepted
 from carecal.errors import Refused
 
 if TYPE_CHECKING:

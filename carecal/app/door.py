@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from contextlib import closing
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, NamedTuple, Self
 
 from carecal.app.lazy import LazyModule
 from carecal.app.now import Now, real_now
@@ -38,8 +37,7 @@ __all__ = ["Collection", "Outcome"]
 CATALOG_KEY = "catalog"
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What a writing command did: its records, and what they changed in the coming plan, in words."""
 
     records: tuple[Record, ...]

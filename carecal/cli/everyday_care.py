@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from carecal.app import actions, actions_looks, actions_round
+from carecal.app.lazy import LazyModule
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday_shared import on_option
 from carecal.cli.types import PLANT
@@ -14,7 +14,12 @@ from carecal.cli.types import PLANT
 if TYPE_CHECKING:
     from datetime import date
 
+    from carecal.app import actions, actions_looks, actions_round
     from carecal.cli.context import Session
+else:  # each command needs one of them
+    actions = LazyModule("carecal.app.actions")
+    actions_looks = LazyModule("carecal.app.actions_looks")
+    actions_round = LazyModule("carecal.app.actions_round")
 
 __all__ = ["done", "leave", "missed", "weigh"]
 
