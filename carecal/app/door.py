@@ -212,6 +212,8 @@ class Collection:
         done = len(former.plants) if former is not None else 0
         onward = None if progress is None else lambda count: progress(done + count)
         new = self._planned([*before, *trial], moment.day, onward)
+        if old is not None and new is not None:
+            new.scene.share_air(old.scene)
         later = new.plan("rounds", plants=plants) if new is not None else None  # else nothing is written
         told = tuple(engine.consequences(former, later))
         if dry:

@@ -81,6 +81,16 @@ class Scene:
         self.caution_ranks = {code: rank for rank, code in enumerate(catalog.cautions)}
         self._cautions_for: dict[frozenset[str], tuple[str, ...]] = {}
 
+    def share_air(self, other: Scene) -> None:
+        """Use what another scene has worked out of the air, where it is of the same places and years."""
+        mine, theirs = self.facts, other.facts
+        are_same = (mine.places, mine.latitude, mine.elevation_m) == (
+            theirs.places, theirs.latitude, theirs.elevation_m,
+        )  # fmt: skip
+        if are_same and self._years == other._years and self.catalog is other.catalog:
+            self._airs, self._cold, self._gates = other._airs, other._cold, other._gates
+            self._place_on = other._place_on
+
     def air(self, place: str | None, day: int) -> PlaceAir | None:
         """Return the climate of a place as it is known on a day; None where it has none."""
         facts = self.facts.places.get(place or "")
