@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from carecal.catalog.ranges import (
@@ -22,8 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["AirClass", "Aspect", "Container", "Medium", "PlaceKind", "ReferenceRow"]
 
 
-@dataclass(frozen=True, slots=True)
-class Medium:
+class Medium(NamedTuple):
     """A medium: how it holds water, how long it lasts, when it is wetted, fed and flushed."""
 
     medium: str
@@ -49,8 +47,7 @@ class Medium:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Container:
+class Container(NamedTuple):
     """A container: how fast it dries against a plastic pot and how far it cools in moving air."""
 
     container: str
@@ -78,8 +75,7 @@ class Container:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class AirClass:
+class AirClass(NamedTuple):
     """A class of air movement at the plant."""
 
     air_class: str
@@ -88,8 +84,7 @@ class AirClass:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceKind:
+class PlaceKind(NamedTuple):
     """A kind of place with its usual climate; a blank is never guessed."""
 
     kind: str
@@ -109,8 +104,7 @@ class PlaceKind:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Aspect:
+class Aspect(NamedTuple):
     """Which way a window looks, by hemisphere, and what that is worth in light."""
 
     aspect: str
@@ -120,8 +114,7 @@ class Aspect:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class ReferenceRow:
+class ReferenceRow(NamedTuple):
     """Days between wettings under reference conditions; size 0 holds for every size."""
 
     medium: str

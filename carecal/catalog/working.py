@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from carecal.catalog.ranges import (
@@ -35,8 +34,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(NamedTuple):
     """A stage on the way back, entered and left by observed roots and leaves, with hysteresis."""
 
     stage: str
@@ -57,8 +55,7 @@ class Stage:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(NamedTuple):
     """A state a plant can be in beside its stage, or a flowering state."""
 
     state: str
@@ -73,8 +70,7 @@ class State:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Care:
+class Care(NamedTuple):
     """A care that is done again and again."""
 
     care: str
@@ -88,8 +84,7 @@ class Care:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Technique:
+class Technique(NamedTuple):
     """How a care is carried out, in words."""
 
     technique: str
@@ -99,8 +94,7 @@ class Technique:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Aid:
+class Aid(NamedTuple):
     """An aid put round a plant, the care it brings and what it changes."""
 
     aid: str
@@ -115,8 +109,7 @@ class Aid:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """A short caution, shown once a round when any of its conditions holds."""
 
     code: str
@@ -127,8 +120,7 @@ class Caution:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Pest:
+class Pest(NamedTuple):
     """A pest or trouble: what to look for and when to look again."""
 
     pest: str
@@ -140,8 +132,7 @@ class Pest:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class FeedingGate:
+class FeedingGate(NamedTuple):
     """A gate that must be open before a slot may be fed."""
 
     gate: str
@@ -152,8 +143,7 @@ class FeedingGate:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class FeedingRhythm:
+class FeedingRhythm(NamedTuple):
     """How often to feed at and above a daily light."""
 
     daily_light_mol: DailyLight
@@ -161,8 +151,7 @@ class FeedingRhythm:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """A thing done once, when it is safe; limits are those of Phalaenopsis."""
 
     step: str
@@ -178,8 +167,7 @@ class Step:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(NamedTuple):
     """A question on which the trade disagrees, with the side taken."""
 
     id: str
@@ -193,8 +181,7 @@ class Side:
     ref: str
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """A source that numbers and rules cite by its key."""
 
     key: str

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import re
 from calendar import isleap, monthrange
-from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from carecal.errors import Refused
 
@@ -35,8 +34,7 @@ _MONTH_DAY = re.compile(r"([a-z]+) (\d{1,2})(?:,? (\d{4}))?", re.ASCII)
 _NUMBERS = re.compile(r"(\d{1,2})[/.-](\d{1,2})\.?(?:[/.-]?(?:\d{2}|\d{4}))?", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
-class _MonthDay:
+class _MonthDay(NamedTuple):
     """A day without a year."""
 
     month: int
@@ -124,8 +122,7 @@ def parse_span(
     return first, last
 
 
-@dataclass(frozen=True, slots=True)
-class YearlySpan:
+class YearlySpan(NamedTuple):
     """A span of every year by its first occurrence; the pairs keep a 29 February where the year has none."""
 
     start: date

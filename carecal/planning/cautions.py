@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from carecal.planning.states import states_of
+from carecal.planning.plan_context import COLD_MEDIUM_C
+from carecal.planning.states import is_settling, states_of
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
 
 __all__ = ["cautions_of"]
 
-COLD_MEDIUM_C = 16  # cautions.csv cold-water
+FIND_DAYS = 60  # cautions.csv: 'pest in the last 60 days' [d]
 POTTINGS = frozenset({
     "potting-on", "converting-to-a-reservoir", "new-medium-due", "taking-the-plug-out", "confirming-a-potting",
 })  # fmt: skip
@@ -34,7 +35,21 @@ def cautions_of(
 
     `plant` is its number, for the sides of the trade that it takes alone; `into` the medium it is to be potted into.
     """
-    said = _facts(state, day, care, context, step)
+    about = _OfDay(
+        is_settling(state, day),
+        state.last_find is not None and day - state.last_find <= FIND_DAYS,
+        *context.place_on(state.place, state.container, day),
+    )
+    key = id(state), care, step, plant, into, about
+    kept = context.kept_cautions.get(key)
+    if kept is None or kept[0] is not state:
+        states = states_of(state, day, context.catalog, resting=False)
+        said = _facts(state, care, step, about) | {f"state:{name}" for name in states}
+        kept = context.kept_cautions[key] = state, _found(state, said, context, plant, into)
+    return kept[1]
+
+
+def _found(state: PlantState, said: set[str], context: PlanContext, plant: int, into: str) -> tuple[str, ...]:
     if into and "potting" in said:
         said.add(f"medium:{into}")
     found = context.cautions_for(frozenset(said))
@@ -55,10 +70,19 @@ def _rots_at_roots(state: PlantState) -> bool:
     return any(watch.pest == "rot" and watch.where not in {"leaf", "crown"} for watch in state.pests)
 
 
-def _facts(state: PlantState, day: int, care: str, context: PlanContext, step: str) -> set[str]:
+class _OfDay(NamedTuple):
+    """What a day adds to what a plant is: settling in, a find not long ago, and how its place is."""
+
+    is_settling: bool
+    is_find_recent: bool
+    is_outdoors: bool
+    is_lit_by_lamp: bool
+    is_cold: bool
+
+
+def _facts(state: PlantState, care: str, step: str, about: _OfDay) -> set[str]:
     said = {care, f"medium:{state.medium}", f"profile:{state.profile}", f"container:{state.container}"}
     said.update(f"aid:{name}" for name in state.aid_names)
-    said.update(f"state:{name}" for name in states_of(state, day, context.catalog, resting=False))
     said.update(f"seen:{watch.pest}" for watch in state.pests)
     if care in WETTINGS:
         said.add("wetting")
@@ -68,24 +92,14 @@ def _facts(state: PlantState, day: int, care: str, context: PlanContext, step: s
             said.add("potting")
         if step in {"cutting-a-spike", "parting-a-keiki"}:
             said.add("cutting")
-    if state.last_find is not None and day - state.last_find <= 60:
-        said.add("pest in the last 60 days")
+    if about.is_find_recent:
+        said.add(f"pest in the last {FIND_DAYS} days")
     if state.size_cm is not None and state.size_cm >= LARGE_POT_CM:
         said.add(f"size>={LARGE_POT_CM}")
-    if context.is_outdoors(state.place, day):
+    if about.is_outdoors:
         said.add("place:outdoors")
-    air = context.air(state.place, day)
-    if air is not None:
-        if air.light_source_on(day) == "lamp" or air.spec.lamp_ppfd:
-            said.add("place:lamp")
-        if (
-            state.container is not None
-            and state.container in context.catalog.containers
-            and _night(air.medium(state.container), day - air.origin)
-        ):
-            said.add(f"medium night < {COLD_MEDIUM_C}")
+    if about.is_lit_by_lamp:
+        said.add("place:lamp")
+    if about.is_cold:
+        said.add(f"medium night < {COLD_MEDIUM_C}")
     return said
-
-
-def _night(medium: tuple[list[float], list[float]], index: int) -> bool:
-    return medium[1][index] < COLD_MEDIUM_C

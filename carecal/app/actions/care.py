@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, one_of
 from carecal.app.make_entries import make_entry
-from carecal.app.tasks import NEAR_DAYS, task_for
-from carecal.collection.entries import Done, Left, Missed
+from carecal.app.near.document import NEAR_DAYS
+from carecal.app.tasks import task_for
+from carecal.collection.entries_care import Done, Left, Missed
 from carecal.errors import ConfirmationNeeded, Refused, option
 
 if TYPE_CHECKING:

@@ -6,9 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from carecal.app.actions import care as actions
-from carecal.app.actions import looks as actions_looks
-from carecal.app.actions import whole_round as actions_round
+from carecal.app.lazy import LazyModule
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday.shared import on_option
 from carecal.cli.types import PLANT
@@ -16,7 +14,14 @@ from carecal.cli.types import PLANT
 if TYPE_CHECKING:
     from datetime import date
 
+    from carecal.app.actions import care as actions
+    from carecal.app.actions import looks as actions_looks
+    from carecal.app.actions import whole_round as actions_round
     from carecal.cli.context import Session
+else:  # each command needs one of them
+    actions = LazyModule("carecal.app.actions.care")
+    actions_looks = LazyModule("carecal.app.actions.looks")
+    actions_round = LazyModule("carecal.app.actions.whole_round")
 
 __all__ = ["done", "leave", "missed", "weigh"]
 

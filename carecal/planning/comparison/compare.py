@@ -72,7 +72,7 @@ def compare(
             f"no allowed pair in '{asked}'; the table of pairs names those there are", command="calc interval"
         )
     case = Case(plant_planner, {})
-    rows = [_row(case, replace(state, place=where, mother=None), *pair) for pair in pairs]
+    rows = [_row(case, state._replace(place=where, mother=None), *pair) for pair in pairs]
     rows.sort(key=lambda row: _order(case, row))
     return [replace(row, reason=reason_of(row, rows, state.stage)) for row in rows]
 
@@ -90,7 +90,7 @@ def _row(case: Case, state: PlantState, medium: str, container: str) -> PairRow:
     reservoir = ("filled" if grown else "empty") if over_reservoir else None
     present = case.state.medium == medium and case.state.container == container
     aids = tuple((name, given) for name, given in state.aids if name != "wrap")
-    there = replace(state, medium=medium, container=container, reservoir=reservoir, aids=aids)
+    there = state._replace(medium=medium, container=container, reservoir=reservoir, aids=aids)
     if lacks(there, context.catalog):
         missing = ", ".join(lacks(there, context.catalog))
         raise Refused(f"{case.line.id} lacks its {missing}; say it first, then pairs can be compared")

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from math import log
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from carecal.horticulture.drydown import water_fraction
 from carecal.horticulture.learning import (
@@ -42,8 +41,7 @@ UNMEASURED_LIMIT = log(2.0)  # models K3; of the belief, so that no hidden mean 
 DAYS_A_WEEK = 7
 
 
-@dataclass(frozen=True, slots=True)
-class PaceEstimate:
+class PaceEstimate(NamedTuple):
     """The learned factor from a day on, with its 80 % band and the answers behind it.
 
     Attributes:

@@ -94,8 +94,8 @@ def cutting_spike(case: Case) -> Verdict | None:
         )  # fmt: skip
     if state.flowering not in SPIKES:
         return None
-    since = state.flowering_since or case.line.entered
-    if keikis := case.keikis:  # looks through all plants, so only for a plant with a spike
+    since, keikis = state.flowering_since or case.line.entered, case.keikis
+    if keikis:
         text = f"{keikis[0].name} sits on it: part it first"
         return Verdict("cutting-a-spike", f"The spike of {case.name} stays", None, wanted=False, blocked=text)
     title = f"Cut the spike of {case.name}"

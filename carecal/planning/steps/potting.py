@@ -230,7 +230,7 @@ def _season(case: Case) -> list[Span] | None:
     air = case.context.air(case.place, case.day)
     if air is None:
         return None
-    cool = spans_where([day <= HOTTEST_DAY_C for day in air.values("day_c")], air.origin)
+    cool = air.days_up_to(HOTTEST_DAY_C)
     after_bloom = case.state.flowering == "spent"
     if case.side("repot-season") != "a" or after_bloom or abs(case.context.facts.latitude) < EQUATOR_DEG:
         return cool

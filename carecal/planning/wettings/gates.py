@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from math import ceil
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.horticulture.salts import FLUSH_DUE_MS_CM
 from carecal.plan.model import Gate, Reason
@@ -32,8 +31,7 @@ HEAT_BAND_C = 1.0  # ... and shuts above that + 1
 COLD_BAND_C = 1.0  # feeding_gates.csv medium-temperature: 1 C of hysteresis
 
 
-@dataclass(frozen=True, slots=True)
-class _GateDays:
+class _GateDays(NamedTuple):
     name: str
     spans: list[Span]
     text_open: str
