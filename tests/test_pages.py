@@ -114,7 +114,7 @@ def test_every_citation_resolves() -> None:
 
 
 def test_what_is_cited_stands_in_one_place() -> None:
-    """No section, rule, equation or fact stands twice: a citation leads to one place."""
+    """No section, rule, equation or fact appears twice: a citation leads to one place."""
     assert {name: count for name, count in NAMED.items() if count > 1} == {}
     assert len(NAMED) > 100
 
