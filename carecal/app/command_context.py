@@ -180,5 +180,5 @@ def check_clock(collection: Collection, now: Now) -> None:
         raise ClockError(
             f"{doubt}; set the clock right, or confirm it",
             command="settings clock confirmed",
-            how="by carecal",
+            how="with carecal",
         )

@@ -150,7 +150,7 @@ class Collection:
         self, as_of: date, *, until: date | None = None, plants: Set[int] | None = None,
         records: Sequence[Record] | None = None, progress: Callable[[int], None] | None = None,
     ) -> Planner:  # fmt: skip
-        """Return the planner of a day; its desks hold the parts a plan is made of."""
+        """Return the planner of a day; its plant planners hold the parts a plan is made of."""
         timeline = self.timeline(as_of, plants=plants, records=records)
         came = [self.journal.first_day(), *(r.on for r in records or () if r.kind == "added")]
         first = min((day for day in came if day is not None and day <= as_of), default=as_of)

@@ -85,7 +85,7 @@ def _check_answerable(
             f"task '{slot.id}' was assumed on {date.fromordinal(slot.day)}; a late tick is dated {first} to {last}, "
             "else say that it was missed",
             command="missed",
-            how="by carecal",
+            how="with carecal",
         )
 
 

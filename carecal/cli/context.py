@@ -295,7 +295,7 @@ def confirming(function: AnyFunction) -> AnyFunction:
         is_flag=True,
         expose_value=False,
         callback=_kept("yes"),
-        help="Yes to the question whether it is meant.",
+        help="Answer yes where carecal asks whether it is meant.",
     )(asking)
     return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type
 

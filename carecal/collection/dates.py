@@ -178,9 +178,9 @@ def _first_day(first: _MonthDay, last: date | _MonthDay, today: date) -> date:
 
 def _check_span(first: date, last: date, today: date, *, may_be_past: bool) -> None:
     if last < first:
-        raise Refused(f"the last day {last} lies before the first, {first}; the last day is included")
+        raise Refused(f"the last day {last} is before the first, {first}; the last day is included")
     if last < today and not may_be_past:
-        raise Refused(f"{first} to {last} lies behind; allowed is a span that holds {today} or lies ahead")
+        raise Refused(f"{first} to {last} is past; allowed is a span that includes {today} or lies ahead")
 
 
 def _single_spaced(text: str) -> str:

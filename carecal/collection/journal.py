@@ -224,5 +224,5 @@ def _checked_by(by: str) -> str:
         or len(by) > _LONGEST_BY
         or any(unicodedata.category(s)[0] in "CZ" and s != " " for s in by)
     ):
-        raise Refused(f"{by!a} cannot sign an entry; a name of 1 to {_LONGEST_BY} signs on one line can")
+        raise Refused(f"{by!a} cannot sign an entry; a name of 1 to {_LONGEST_BY} characters on one line can")
     return by

@@ -1,4 +1,4 @@
-"""The scene of a plan: catalog, facts, days and the climate of every place, asked for by planning modules."""
+"""What all plants of a plan share: catalog, facts, days and the climate of every place."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The whole plan: every plant's desk, gathered into rhythms, tasks, series, rounds, gates and steps."""
+"""The whole plan: every plant planned by itself, then gathered into rhythms, tasks, series, rounds, gates and steps."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ WETTING_CARES = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
 class Planner:
-    """Plans a timeline; one desk a plant, kept so that both groupings share them.
+    """Plans a timeline; one plant planner a plant, kept so that both groupings share them.
 
     Args:
         timeline: The journal's fold on the plan's day.

@@ -1,4 +1,4 @@
-"""One plant on the planner's desk: its stretches, rhythm, gates, slots and looks, followed up to the plan's day."""
+"""One plant: its stretches, rhythm, gates, slots and looks, followed up to the plan's day."""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 __all__ = ["PRIVATE", "Visit", "plain_text"]
 
 PRIVATE = {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
-MOST_FIELD = 4000  # signs of one field; our choice, because a note has at most 2000
+MOST_FIELD = 4000  # characters of one field; our choice, because a note has at most 2000
 MOST_NUMBER = 1e9  # our choice, because no weight, count or entry of a collection comes near it
 _TOKENS = frozenset({"form_token", "sure", "dry", "password"})
 
@@ -108,7 +108,9 @@ class Visit:
         if not isinstance(value, str) or not value.strip():
             return None
         if len(value) > MOST_FIELD:
-            raise Refused(f"{name.replace('_', ' ')} has {len(value)} signs; allowed are up to {MOST_FIELD}")
+            raise Refused(
+                f"{name.replace('_', ' ')} has {len(value)} characters; at most {MOST_FIELD} are allowed"
+            )
         return value.strip()
 
     def texts(self, name: str) -> list[str]:

@@ -131,7 +131,8 @@ def test_no_name_leads_out_of_the_folder(collection: Collection, name: str) -> N
 
 
 @pytest.mark.parametrize(
-    ("name", "match"), [("none.jpg", "there is no picture"), ("text.txt", "is no picture; allowed are .jpg")]
+    ("name", "match"),
+    [("none.jpg", "there is no picture"), ("text.txt", "is not a picture; allowed are .jpg")],
 )
 def test_what_is_no_picture_is_refused(collection: Collection, tmp_path: Path, name: str, match: str) -> None:
     """Missing, or of another kind."""

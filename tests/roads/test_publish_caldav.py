@@ -242,7 +242,7 @@ def test_a_to_do_that_was_ticked_in_the_account_is_not_overwritten(account: Acco
         publishing._keep(collection, found)
     said = done("refresh").out
     assert f"Chores at {account.target}: fresh; '" in said
-    assert "' was ticked there and was left alone; enter it here by carecal done" in said
+    assert "' was ticked there and was left alone; enter it here with carecal done" in said
     assert str(account.part(todo)["STATUS"]) == "COMPLETED"
 
 
@@ -283,7 +283,7 @@ def test_a_wrong_password_is_refused_in_one_line(home: Path, monkeypatch: pytest
     folder.mkdir()
     with radicale(folder) as target:
         said = refused("calendar", "publish", "Phone", f"{target}/care/", "--private", "--user", USER)
-    assert "refuses the login (401); see user and password" in said
+    assert "refuses the login (401); check user and password" in said
     assert "wrong-word" not in said
     with Collection.open(home) as collection:
         assert publishing.publications(collection) == []

@@ -136,7 +136,7 @@ def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:
     days = day.toordinal() - _counted_on(line, state, day)
     if new_mm > old_mm + GROWTH_MM + GROWTH_MM_D * days:
         raise ConfirmationNeeded(
-            f"the longest root of {line.id} had {old_mm:g} mm {days} days ago, now {new_mm:g}: is it right?"
+            f"the longest root of {line.id} was {old_mm:g} mm {days} days ago, now {new_mm:g}: is that right?"
         )
 
 

@@ -32,8 +32,9 @@ def check_pair(catalog: Catalog, medium: str, container: str) -> None:
     named("container", container, catalog.containers)
     if (medium, container) not in catalog.pairs:
         fits = [name for name in catalog.containers if (medium, name) in catalog.pairs]
+        what = "bare roots do" if medium == "none" else f"{medium} does"
         raise Refused(
-            f"{medium} does not go into the container {container}; allowed are {', '.join(fits) or 'none'}"
+            f"{what} not go into the container {container}; allowed are {', '.join(fits) or 'none'}"
         )
 
 
@@ -87,7 +88,7 @@ def pot(
             raise Refused(
                 f"{line.id} hangs on its mother; part it from her first",
                 command=f"part {line.id} --medium {medium} …",
-                how="by carecal",
+                how="with carecal",
             )
         if size_cm is None and state.size_cm is None and container not in {"mount", "bag"}:
             raise Refused(f"the size of {line.id} is not known; give {option('size')} in cm")
@@ -168,7 +169,7 @@ def part(
         raise Refused(
             f"{plant} hangs on no mother on {day}; it can be repotted",
             command=f"pot {plant}",
-            how="by carecal",
+            how="with carecal",
         )
     if place is not None:
         context.place(place)

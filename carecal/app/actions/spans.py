@@ -57,9 +57,9 @@ def pause(
         context.place(place)
     first = start or now.day
     if until is not None and until < first:
-        raise Refused(f"the last day {until} lies before the first, {first}; the last day is included")
+        raise Refused(f"the last day {until} is before the first, {first}; the last day is included")
     if until is not None and until < now.day:
-        raise Refused(f"{first} to {until} lies behind; allowed is a span that holds {now.day} or lies ahead")
+        raise Refused(f"{first} to {until} is past; allowed is a span that includes {now.day} or lies ahead")
     if every_year and until is None:
         raise Refused(f"a pause of every year needs its last day; give {option('until')}")
     if every_year and until is not None and (until - first).days >= LONGEST_YEARLY:
@@ -122,7 +122,7 @@ def away_add(collection: Collection, now: Now, start: date, until: date, *, sour
         Refused: It ends before it begins, or stands there already.
     """
     if until < start:
-        raise Refused(f"the last day {until} lies before the first, {start}; the last day is included")
+        raise Refused(f"the last day {until} is before the first, {start}; the last day is included")
     for absence in CommandContext(collection, now, ()).timeline.facts.absences:
         if (absence.start, absence.until) == (start.toordinal(), until.toordinal()):
             raise Refused(f"the absence {start} to {until} stands already (entry {absence.entry})")

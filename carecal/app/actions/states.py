@@ -138,7 +138,7 @@ def spike(
         raise Refused(
             f"{plant} shows no spike on {day}; say first that one came",
             command=f"observe {plant} --flowering in-spike",
-            how="by carecal",
+            how="with carecal",
         )
     if to == "cut" and _carries_keiki(context, line):
         raise Refused(f"a keiki hangs on {plant}: its spike is not cut before the keiki is parted")

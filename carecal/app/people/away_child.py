@@ -113,10 +113,10 @@ def _parsed(body: bytes) -> list[Any]:
     try:
         calendars = icalendar.Calendar.from_ical(body, multiple=True)
     except (ValueError, KeyError, IndexError, AttributeError, TypeError, RecursionError) as error:
-        raise HostileCalendar(f"it is no calendar that can be read: {_short(error)}") from error
+        raise HostileCalendar(f"it is not a calendar that can be read: {_short(error)}") from error
     found = [calendar for calendar in calendars if calendar.name == "VCALENDAR"]
     if not found:
-        raise HostileCalendar("it holds no calendar; allowed is a file that begins with BEGIN:VCALENDAR")
+        raise HostileCalendar("it holds no calendar; a calendar file begins with BEGIN:VCALENDAR")
     return found
 
 

@@ -115,7 +115,9 @@ def _checked(key: str, value: str) -> str:
     if value == "none":
         return ""
     if not _ADDRESS.fullmatch(value):
-        raise Refused(f"public-address '{value}' is no address; write it as https://plants.example, or none")
+        raise Refused(
+            f"public-address '{value}' is not an address; write it as https://plants.example, or none"
+        )
     return value.rstrip("/")
 
 

@@ -75,7 +75,7 @@ def done(
 @click.argument("care")
 @click.argument("ids", nargs=-1, required=True, metavar="ID...", type=PLANT)
 @click.option("--felt", default="damp", metavar="damp", show_default=True, help="How the medium felt.")
-@click.option("--again", type=int, metavar="DAYS", help="Look again after so many days. [d]")
+@click.option("--again", type=int, metavar="DAYS", help="Look again after this many days. [d]")
 @on_option()
 @click.option("--task", metavar="ID", help="The task that it answers.")
 @click.option("--aid", type=AID, help="The aid that was still damp.")

@@ -76,17 +76,17 @@ def estimates(line: PlantHistory, context: PlanContext, stretches: list[Situatio
 
     They follow from what was really done and seen alone: neither assumed wettings nor the day of the plan move them.
     """
-    pupil = _Learner(line, Drying(stretches, context), context)
+    learner = _Learner(line, Drying(stretches, context), context)
     resets = _resets(line)
     for event in line.events:
-        pupil.set_priors_before(event.day, resets)
-        pupil.observe(event)
-    pupil.set_priors_before(context.last_day + 1, resets)
-    return pupil.estimates
+        learner.set_priors_before(event.day, resets)
+        learner.observe(event)
+    learner.set_priors_before(context.last_day + 1, resets)
+    return learner.estimates
 
 
 def estimate_on(found: list[PaceEstimate], day: int) -> PaceEstimate:
-    """Return the lesson in force on a day; the first one before it."""
+    """Return the estimate in force on a day; the first one before it."""
     return found[max(bisect_right(found, day, key=lambda estimate: estimate.day) - 1, 0)]
 
 
