@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 __all__ = ["AirClass", "Aspect", "Container", "Medium", "PlaceKind", "ReferenceRow"]
 
+_ROTS_NEVER = 999  # life_months_high of a medium that does not rot, as media.toml says [months]
+
 
 @dataclass(frozen=True, slots=True)
 class Medium:
@@ -45,8 +47,13 @@ class Medium:
     flush_days: Days  # 0 = never
     flush_efficiency: Share
     feed_run_max: Count  # fed wettings in a row
-    cautions: tuple[str, ...]
+    cautions: tuple[str, ...]  # shown where it is potted into or out of
     source: str
+
+    @property
+    def rots(self) -> bool:
+        """Whether it has to be replaced one day."""
+        return self.life_months_high < _ROTS_NEVER
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +70,6 @@ class Container:
     cooling_breezy: Share
     cooling_windy: Share
     has_reservoir: bool
-    see_roots: bool
     source: str
 
     @property

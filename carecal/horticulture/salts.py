@@ -9,9 +9,7 @@ from carecal.errors import Refused
 
 __all__ = [
     "CAUTION_MS_CM",
-    "FLUSH_DUE_MS_CM",
     "FLUSH_TARGET_MS_CM",
-    "LEACH_BY_TECHNIQUE",
     "UPTAKE_BY_STAGE",
     "Amounts",
     "applied_depth",
@@ -28,9 +26,7 @@ __all__ = [
 ]
 
 CAUTION_MS_CM = 1.1  # WANG1998: leaf area in bark is best at it, root mass already falls
-FLUSH_DUE_MS_CM = 1.5  # our choice, because caution begins at 1.1 (WANG1998)
 FLUSH_TARGET_MS_CM = 0.6  # our choice, because it leaves room for a month of feeds
-LEACH_BY_TECHNIQUE: Final = {"drench": 0.15, "soak": 0.25, "fill-and-drain": 0.2, "refill": 0.0}  # our choice
 UPTAKE_BY_STAGE: Final = {"established": 0.3, "rooting-in": 0.2}  # our choice, because new roots take little
 EPSILON = 1e-9
 

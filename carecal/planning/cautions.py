@@ -2,22 +2,73 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import re
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.states import states_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantState
     from carecal.planning.plan_context import PlanContext
 
-__all__ = ["cautions_of"]
+__all__ = ["Limit", "cautions_of", "conditions_of", "limits_in"]
 
-COLD_MEDIUM_C = 16  # cautions.csv cold-water
 POTTINGS = frozenset({
     "potting-on", "converting-to-a-reservoir", "new-medium-due", "taking-the-plug-out", "confirming-a-potting",
 })  # fmt: skip
-LARGE_POT_CM = 20  # cautions.csv lifting
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
+# Conditions with a number of the table's own, by what it is held against.
+LIMITS = {
+    "size": re.compile(r"size>=(\d+(?:\.\d+)?)"),  # of the pot [cm]
+    "night": re.compile(r"medium night < (-?\d+(?:\.\d+)?)"),  # of the medium [°C]
+    "found": re.compile(r"pest in the last (\d+) days"),  # since the last find [d]
+}
+
+
+class Limit(NamedTuple):
+    """A condition with a number: as cautions.toml says it, and its number."""
+
+    said: str
+    value: float
+
+
+def conditions_of(catalog: Catalog) -> tuple[tuple[str, tuple[frozenset[str], ...]], ...]:
+    """Return each caution with the conditions of which one shows it, in the table's order.
+
+    To those of cautions.toml come the potting into or out of a medium that names it, and every task of a plant that
+    bears an aid that names it.
+    """
+    return tuple(
+        (
+            code,
+            (
+                *(frozenset(part.strip() for part in when.split("+")) for when in row.when),
+                *(
+                    frozenset({f"medium:{m.medium}", "potting"})
+                    for m in catalog.media.values()
+                    if code in m.cautions
+                ),
+                *(frozenset({f"aid:{a.aid}"}) for a in catalog.aids.values() if code in a.cautions),
+            ),
+        )
+        for code, row in catalog.cautions.items()
+    )
+
+
+def limits_in(conditions: Iterable[tuple[str, Iterable[frozenset[str]]]]) -> dict[str, tuple[Limit, ...]]:
+    """Return the numbers in conditions, by what each is held against: size, night or found."""
+    parts = {part for _, alternatives in conditions for parts in alternatives for part in parts}
+    return {
+        what: tuple(
+            Limit(part, float(match[1]))
+            for part in sorted(parts)
+            if (match := pattern.fullmatch(part)) is not None
+        )
+        for what, pattern in LIMITS.items()
+    }
 
 
 def cautions_of(
@@ -68,24 +119,19 @@ def _facts(state: PlantState, day: int, care: str, context: PlanContext, step: s
             said.add("potting")
         if step in {"cutting-a-spike", "parting-a-keiki"}:
             said.add("cutting")
-    if state.last_find is not None and day - state.last_find <= 60:
-        said.add("pest in the last 60 days")
-    if state.size_cm is not None and state.size_cm >= LARGE_POT_CM:
-        said.add(f"size>={LARGE_POT_CM}")
+    limits = context.caution_limits
+    if state.last_find is not None:
+        since = day - state.last_find
+        said.update(limit.said for limit in limits["found"] if since <= limit.value)
+    if state.size_cm is not None:
+        said.update(limit.said for limit in limits["size"] if state.size_cm >= limit.value)
     if context.is_outdoors(state.place, day):
         said.add("place:outdoors")
     air = context.air(state.place, day)
     if air is not None:
         if air.light_source_on(day) == "lamp" or air.spec.lamp_ppfd:
             said.add("place:lamp")
-        if (
-            state.container is not None
-            and state.container in context.catalog.containers
-            and _night(air.medium(state.container), day - air.origin)
-        ):
-            said.add(f"medium night < {COLD_MEDIUM_C}")
+        if state.container is not None and state.container in context.catalog.containers:
+            night = air.medium(state.container)[1][day - air.origin]
+            said.update(limit.said for limit in limits["night"] if night < limit.value)
     return said
-
-
-def _night(medium: tuple[list[float], list[float]], index: int) -> bool:
-    return medium[1][index] < COLD_MEDIUM_C

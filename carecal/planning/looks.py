@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 __all__ = ["Look", "Looks", "inspection_days"]
 
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
-WARM_C = 22.0  # pests.toml: again_days_cool below, again_days_warm above
 QUARTER = 0.25  # models I7
 LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all of it
 JOINABLE = frozenset({"planned", "open", "done", "left", "assumed", "skipped"})
@@ -56,11 +55,11 @@ def inspection_days(stretch: Situation, day: int, context: PlanContext) -> int:
         days = tables.states[name].inspection_days if name in tables.states else 0
         if isinstance(days, int | float) and days > 0:
             found.append(days)
-    warm = context.day_temperature(state.place, day) >= WARM_C
+    day_c = context.day_temperature(state.place, day)
     for watch in state.pests:
         pest = tables.pests.get(watch.pest)
         if pest is not None and watch.clean_looks < pest.looks:
-            found.append(pest.again_days_warm if warm else pest.again_days_cool)
+            found.append(pest.again_days_warm if day_c >= pest.warm_c else pest.again_days_cool)
     return int(min(found, default=float(UNKNOWN_DAYS)))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from carecal.planning.cautions import conditions_of, limits_in
 from carecal.planning.pauses import absences
 from carecal.planning.places.climates import PlaceAir, hysteresis_spans, monthly_of, spans_where
 from carecal.planning.rhythm.terms import Terms, profile_of, terms_of
@@ -66,10 +67,8 @@ class PlanContext:
         self._weekdays: dict[str, frozenset[int]] = {}
         self._away = absences(facts)
         self.supplies = supplies_of(facts)
-        self._cautions = tuple(
-            (code, tuple(frozenset(part.strip() for part in when.split("+")) for when in row.when))
-            for code, row in catalog.cautions.items()
-        )
+        self._cautions = conditions_of(catalog)
+        self.caution_limits = limits_in(self._cautions)
         self._cautions_for: dict[frozenset[str], tuple[str, ...]] = {}
 
     def air(self, place: str | None, day: int) -> PlaceAir | None:

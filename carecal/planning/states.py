@@ -8,9 +8,7 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantState
 
-__all__ = ["SETTLING_DAYS", "is_on_watch", "states_of"]
-
-SETTLING_DAYS = 42  # states.csv settling: common practice (no source), water sparingly 6 weeks
+__all__ = ["is_on_watch", "states_of"]
 
 
 def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -> list[str]:
@@ -26,7 +24,7 @@ def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -
         found.append("pest-watch")
     if state.is_wrapped:
         found.append("wrapped")
-    if state.potted is not None and state.potted <= day < state.potted + SETTLING_DAYS:
+    if state.potted is not None and state.potted <= day < state.potted + catalog.states["settling"].days:
         found.append("settling")
     if resting:
         found.append("resting")
