@@ -90,12 +90,10 @@ def test_amounts_of_a_wetting(lost: float, leach: float, applied: float) -> None
     assert amounts.applied_l - amounts.drained_l == pytest.approx(lost)
 
 
-def test_uptake_is_by_stage_and_leaching_by_technique() -> None:
+def test_uptake_is_by_stage() -> None:
     """The numbers of models S1; stages that are not named take up nothing."""
     assert salts.UPTAKE_BY_STAGE == {"established": 0.3, "rooting-in": 0.2}
-    assert salts.LEACH_BY_TECHNIQUE["refill"] == 0
     assert ceil(salts.CAUTION_MS_CM * 10) == 11
-    assert salts.CAUTION_MS_CM < salts.FLUSH_DUE_MS_CM
 
 
 def test_impossible_balances_are_refused() -> None:
