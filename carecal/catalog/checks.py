@@ -61,6 +61,12 @@ _NEEDED: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "surface": ("litres",),
     },
 }
+# What the profile of Phalaenopsis must say, because others may leave it out.
+_BEST_KNOWN = (
+    "hot_hours", "spike_weeks_low", "spike_weeks_high", "spike_weeks_band", "bloom_early_theta_c_d",
+    "bloom_early_base_c", "bloom_late_theta_c_d", "bloom_late_base_c", "bloom_cap_c", "bud_abort_c",
+    "leaf_theta_c_d", "leaf_base_c", "root_mm_d_low", "root_mm_d_high",
+)  # fmt: skip
 # Columns of which the first may not lie above the second, beside all that are called low and high.
 _ORDERED = (("min_days", "max_days"), ("night_min_c", "day_max_c"), ("day_high_c", "day_max_c"),
             ("urgent_below_c", "night_min_c"), ("in_night_c", "out_night_c"))  # fmt: skip
@@ -118,6 +124,11 @@ def _needed_faults(rows: Rows, files: Files) -> Iterator[Fault]:
                     yield Fault(
                         files[table, name], f"{name}.{column}", "missing; its rule asks for a number above 0"
                     )
+    best_known = rows["profiles"].get("phalaenopsis")
+    for column in _BEST_KNOWN if best_known is not None else ():
+        if getattr(best_known, column) is None:
+            message = "missing; kinds that say nothing of it take it from here"
+            yield Fault(files["profiles", "phalaenopsis"], key_of(column), message)
     for name, step in rows["steps"].items():
         if (step.medium_mean_c is not None or step.medium_night_c is not None) and not step.kind_night_c:
             message = "missing; give the night_min_c of the kind that the limits of the medium are for"

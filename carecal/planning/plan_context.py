@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from carecal.horticulture.windows import gate_states
 from carecal.planning.cautions import conditions_of, limits_in
 from carecal.planning.pauses import absences
-from carecal.planning.places.climates import PlaceAir, hysteresis_spans, monthly_of, spans_where
+from carecal.planning.places.climates import PlaceAir, monthly_of, spans_where
 from carecal.planning.rhythm.terms import Terms, profile_of, terms_of
 from carecal.planning.spans import FOREVER, WEEKDAYS, Span, covers, cut, merge, run_end
 from carecal.planning.states import is_on_watch
@@ -154,9 +155,7 @@ class PlanContext:
         if key not in self._gates:
             self._gates[key] = self._by_spec(
                 place,
-                lambda air: hysteresis_spans(
-                    air.medium_ahead(container), air.origin, opens=opens, shuts=shuts
-                ),
+                lambda air: spans_where(gate_states(air.medium_ahead(container), opens, shuts), air.origin),
             )
         return self._gates[key]
 
@@ -166,8 +165,8 @@ class PlanContext:
         if key not in self._gates:
             self._gates[key] = self._by_spec(
                 place,
-                lambda air: hysteresis_spans(
-                    air.day_ahead(), air.origin, opens=opens, shuts=shuts, rising=False
+                lambda air: spans_where(
+                    gate_states(air.day_ahead(), opens, shuts, is_upper=True), air.origin
                 ),
             )
         return self._gates[key]
