@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 __all__ = ["AirClass", "Aspect", "Container", "Medium", "PlaceKind", "ReferenceRow"]
 
+_ROTS_NEVER = 999  # life_months_high of a medium that does not rot, as media.toml says [months]
+
 
 class Medium(NamedTuple):
     """A medium: how it holds water, how long it lasts, when it is wetted, fed and flushed."""
@@ -43,8 +45,13 @@ class Medium(NamedTuple):
     flush_days: Days  # 0 = never
     flush_efficiency: Share
     feed_run_max: Count  # fed wettings in a row
-    cautions: tuple[str, ...]
+    cautions: tuple[str, ...]  # shown where it is potted into or out of
     source: str
+
+    @property
+    def rots(self) -> bool:
+        """Whether it has to be replaced one day."""
+        return self.life_months_high < _ROTS_NEVER
 
 
 class Container(NamedTuple):
@@ -60,7 +67,6 @@ class Container(NamedTuple):
     cooling_breezy: Share
     cooling_windy: Share
     has_reservoir: bool
-    see_roots: bool
     source: str
 
     @property

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-__all__ = ["FEED_WAIT_DAYS", "FEED_WAIT_LONG_DAYS", "Announcement", "Event", "PestWatch", "PlantState"]
-
-FEED_WAIT_DAYS = 21  # feeding_gates.toml after-potting: common practice (no source), 2-3 weeks
-FEED_WAIT_LONG_DAYS = 28  # after conversion or root pruning: IPA2013, a month after root pruning
+__all__ = ["Announcement", "Event", "PestWatch", "PlantState"]
 
 
 class PestWatch(NamedTuple):
@@ -40,7 +37,9 @@ class PlantState(NamedTuple):
     reservoir: str | None = None
     potting: int = 1
     potted: int | None = None
-    feed_wait_days: int = FEED_WAIT_DAYS
+    waits_long: bool = (
+        False  # for its first feed after the potting: converted to a reservoir, or roots pruned
+    )
     came: int | None = None
     quarantine_since: int | None = None
     quarantine_until: int | None = None

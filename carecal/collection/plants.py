@@ -9,8 +9,6 @@ from math import inf
 from typing import TYPE_CHECKING, Any
 
 from carecal.collection.plant_states import (
-    FEED_WAIT_DAYS,
-    FEED_WAIT_LONG_DAYS,
     Announcement,
     Event,
     PestWatch,
@@ -25,8 +23,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Announcement", "Event", "PestWatch", "PlantHistory", "PlantState"]
 
-QUARANTINE_DAYS = (
-    28  # states.csv quarantine: our choice, because a scale generation takes about a month (AOS-PEST)
+NEWCOMER_DAYS = (
+    28  # who came less long ago begins in quarantine: clean_days of ending-quarantine in steps.toml
 )
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 MOISTENING_AIDS = ("cloth", "moss-collar")
@@ -100,7 +98,7 @@ class PlantHistory:
             aids=tuple((aid, day) for aid in data.get("aids") or ()), mother=data.get("on_mother"),
             roots=data.get("roots"), longest_mm=data.get("longest_mm"), tips=data.get("tips"),
             leaves=data.get("leaves"),
-            quarantine_since=came if came is not None and day - came < QUARANTINE_DAYS else None,
+            quarantine_since=came if came is not None and day - came < NEWCOMER_DAYS else None,
         )  # fmt: skip
         observed = next_stage(rules, None, state.roots, state.longest_mm, state.leaves)
         state = state._replace(
@@ -210,11 +208,10 @@ def _pot(
     old, day = line.latest, r.on.toordinal()
     has_reservoir = data["container"] in reservoirs
     converted = has_reservoir and old.container not in reservoirs
-    long_wait = converted or bool(data.get("pruned"))
     line.change(
         r, medium=data["medium"], container=data["container"], size_cm=data.get("size_cm") or old.size_cm,
         potting=old.potting + 1, potted=day, mother=None,
-        feed_wait_days=FEED_WAIT_LONG_DAYS if long_wait else FEED_WAIT_DAYS,
+        waits_long=converted or bool(data.get("pruned")),
         reservoir=("filled" if data.get("filled") else "empty") if has_reservoir else None,
     )  # fmt: skip
     line.announced = [a for a in line.announced if a.kind != "potting"]

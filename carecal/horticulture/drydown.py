@@ -16,8 +16,6 @@ from carecal.horticulture.rounding import half_up
 __all__ = [
     "Held",
     "demand_series",
-    "due_among",
-    "due_date_across_change",
     "held_interval",
     "next_due",
     "pot_volume_l",
@@ -305,23 +303,3 @@ def due_among(
         share, day, at = after, change, at + 1
         if horizon is not None and day > horizon:
             return None
-
-
-def due_date_across_change(last: int, days_before: float, change_on: int, days_after: float) -> int:
-    """Return the day of the next wetting when the interval changes once.
-
-    Args:
-        last: Day of the last wetting, as an ordinal. [d]
-        days_before: Interval before the change. [d]
-        change_on: First day of the new interval, as an ordinal. [d]
-        days_after: Interval from the change on. [d]
-
-    Raises:
-        Refused: an interval is not above 0 or not finite.
-
-    Source: our choice, because drying goes on at the new pace from where it stands (models I5).
-    """
-    due = next_due(last, ((min(last, change_on - 1), days_before), (change_on, days_after)))
-    if due is None:
-        raise Refused(f"an interval of {days_before:g} or {days_after:g} days never ends")
-    return due

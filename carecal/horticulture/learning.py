@@ -17,7 +17,6 @@ __all__ = [
     "WEIGHT_SD",
     "Belief",
     "FactorBand",
-    "after_potting",
     "censored",
     "factor_band",
     "held_factor",
@@ -161,17 +160,6 @@ def prior_from_neighbours(own_mean: float | None, neighbours: Sequence[tuple[flo
         return PRIOR
     place = _place_mean(neighbours) if taught else 0.0
     return Belief((own_mean or 0.0) / 2 + place / 2, MOVED_SD)
-
-
-def after_potting(belief: Belief) -> Belief:
-    """Return what is left of a belief at a potting without neighbours: half its mean, a wider band.
-
-    Args:
-        belief: What was believed of a plant that had a measured answer.
-
-    Source: our choice, because new medium is a new pot but the same hand (models K4).
-    """
-    return prior_from_neighbours(belief.mean, ())
 
 
 def progress_at_target(progress: float, fraction_now: float, fraction_target: float) -> float:

@@ -2,23 +2,73 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from carecal.planning.plan_context import COLD_MEDIUM_C
 from carecal.planning.states import is_settling, states_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantState
     from carecal.planning.plan_context import PlanContext
 
-__all__ = ["cautions_of"]
+__all__ = ["Limit", "cautions_of", "conditions_of", "limits_in"]
 
-FIND_DAYS = 60  # cautions.csv: 'pest in the last 60 days' [d]
 POTTINGS = frozenset({
     "potting-on", "converting-to-a-reservoir", "new-medium-due", "taking-the-plug-out", "confirming-a-potting",
 })  # fmt: skip
-LARGE_POT_CM = 20  # cautions.csv lifting
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
+# Conditions with a number of the table's own, by what it is held against.
+LIMITS = {
+    "size": re.compile(r"size>=(\d+(?:\.\d+)?)"),  # of the pot [cm]
+    "night": re.compile(r"medium night < (-?\d+(?:\.\d+)?)"),  # of the medium [°C]
+    "found": re.compile(r"pest in the last (\d+) days"),  # since the last find [d]
+}
+
+
+class Limit(NamedTuple):
+    """A condition with a number: as cautions.toml says it, and its number."""
+
+    said: str
+    value: float
+
+
+def conditions_of(catalog: Catalog) -> tuple[tuple[str, tuple[frozenset[str], ...]], ...]:
+    """Return each caution with the conditions of which one shows it, in the table's order.
+
+    To those of cautions.toml come the potting into or out of a medium that names it, and every task of a plant that
+    bears an aid that names it.
+    """
+    return tuple(
+        (
+            code,
+            (
+                *(frozenset(part.strip() for part in when.split("+")) for when in row.when),
+                *(
+                    frozenset({f"medium:{m.medium}", "potting"})
+                    for m in catalog.media.values()
+                    if code in m.cautions
+                ),
+                *(frozenset({f"aid:{a.aid}"}) for a in catalog.aids.values() if code in a.cautions),
+            ),
+        )
+        for code, row in catalog.cautions.items()
+    )
+
+
+def limits_in(conditions: Iterable[tuple[str, Iterable[frozenset[str]]]]) -> dict[str, tuple[Limit, ...]]:
+    """Return the numbers in conditions, by what each is held against: size, night or found."""
+    parts = {part for _, alternatives in conditions for parts in alternatives for part in parts}
+    return {
+        what: tuple(
+            Limit(part, float(match[1]))
+            for part in sorted(parts)
+            if (match := pattern.fullmatch(part)) is not None
+        )
+        for what, pattern in LIMITS.items()
+    }
 
 
 def cautions_of(
@@ -35,10 +85,12 @@ def cautions_of(
 
     `plant` is its number, for the sides of the trade that it takes alone; `into` the medium it is to be potted into.
     """
+    outdoors, lamp, cold = context.place_on(state.place, state.container, day)
     about = _OfDay(
-        is_settling(state, day),
-        state.last_find is not None and day - state.last_find <= FIND_DAYS,
-        *context.place_on(state.place, state.container, day),
+        is_settling(state, day, context.catalog),
+        (*_limits(state, day, context.caution_limits), *cold),
+        is_outdoors=outdoors,
+        is_lit_by_lamp=lamp,
     )
     key = id(state), care, step, plant, into, about
     kept = context.kept_cautions.get(key)
@@ -71,13 +123,20 @@ def _rots_at_roots(state: PlantState) -> bool:
 
 
 class _OfDay(NamedTuple):
-    """What a day adds to what a plant is: settling in, a find not long ago, and how its place is."""
+    """What a day adds to what a plant is: settling in, conditions with a number that hold, and how its place is."""
 
     is_settling: bool
-    is_find_recent: bool
+    limits: tuple[str, ...]
     is_outdoors: bool
     is_lit_by_lamp: bool
-    is_cold: bool
+
+
+def _limits(state: PlantState, day: int, limits: Mapping[str, tuple[Limit, ...]]) -> Iterator[str]:
+    """Yield the conditions on pot and finds that hold on a day."""
+    if state.last_find is not None:
+        yield from (limit.said for limit in limits["found"] if day - state.last_find <= limit.value)
+    if state.size_cm is not None:
+        yield from (limit.said for limit in limits["size"] if state.size_cm >= limit.value)
 
 
 def _facts(state: PlantState, care: str, step: str, about: _OfDay) -> set[str]:
@@ -92,14 +151,9 @@ def _facts(state: PlantState, care: str, step: str, about: _OfDay) -> set[str]:
             said.add("potting")
         if step in {"cutting-a-spike", "parting-a-keiki"}:
             said.add("cutting")
-    if about.is_find_recent:
-        said.add(f"pest in the last {FIND_DAYS} days")
-    if state.size_cm is not None and state.size_cm >= LARGE_POT_CM:
-        said.add(f"size>={LARGE_POT_CM}")
+    said.update(about.limits)
     if about.is_outdoors:
         said.add("place:outdoors")
     if about.is_lit_by_lamp:
         said.add("place:lamp")
-    if about.is_cold:
-        said.add(f"medium night < {COLD_MEDIUM_C}")
     return said

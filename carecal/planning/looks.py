@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 __all__ = ["Look", "Looks", "inspection_days"]
 
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
-WARM_C = 22.0  # pests.toml: again_days_cool below, again_days_warm above
 QUARTER = 0.25  # models I7
 LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all of it
 JOINABLE = frozenset({"planned", "open", "done", "left", "assumed", "skipped"})
@@ -46,12 +45,12 @@ class Look(NamedTuple):
 
 def inspection_days(stretch: Situation, day: int, context: PlanContext) -> int:
     """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch."""
-    is_warm = bool(stretch.state.pests) and context.day_temperature(stretch.state.place, day) >= WARM_C
+    day_c = context.day_temperature(stretch.state.place, day) if stretch.state.pests else 0.0
     names = tuple(states_of(stretch.state, day, context.catalog, resting=stretch.is_resting))
-    return _inspection_days(stretch, names, context, is_warm=is_warm)
+    return _inspection_days(stretch, names, context, day_c)
 
 
-def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanContext, *, is_warm: bool) -> int:
+def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanContext, day_c: float) -> int:
     state, tables = stretch.state, context.catalog
     found = [float(UNKNOWN_DAYS)] if stretch.gap == "unknown" else []
     if state.stage is not None:
@@ -63,7 +62,7 @@ def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanCont
     for watch in state.pests:
         pest = tables.pests.get(watch.pest)
         if pest is not None and watch.clean_looks < pest.looks:
-            found.append(pest.again_days_warm if is_warm else pest.again_days_cool)
+            found.append(pest.again_days_warm if day_c >= pest.warm_c else pest.again_days_cool)
     return int(min(found, default=float(UNKNOWN_DAYS)))
 
 
@@ -168,7 +167,7 @@ class Looks:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
         if stretch.state.pests or not stretch.start <= day <= stretch.until:
             return inspection_days(stretch, day, self.context)
-        key = stretch.start, is_settling(stretch.state, day)
+        key = stretch.start, is_settling(stretch.state, day, self.context.catalog)
         if key not in self._kept_days:
             self._kept_days[key] = inspection_days(stretch, day, self.context)
         return self._kept_days[key]

@@ -5,8 +5,10 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from carecal.horticulture.windows import gate_states
+from carecal.planning.cautions import conditions_of, limits_in
 from carecal.planning.pauses import absences
-from carecal.planning.places.climates import PlaceAir, hysteresis_spans, monthly_of, spans_where
+from carecal.planning.places.climates import PlaceAir, monthly_of, spans_where
 from carecal.planning.rhythm.terms import Terms, profile_of, terms_of
 from carecal.planning.spans import FOREVER, WEEKDAYS, Span, covers, cut, merge, run_end
 from carecal.planning.states import is_on_watch
@@ -19,10 +21,9 @@ if TYPE_CHECKING:
     from carecal.collection.facts import CollectionFacts
     from carecal.collection.plants import PlantHistory, PlantState
 
-__all__ = ["COLD_MEDIUM_C", "PlanContext", "horizon_of", "month_end"]
+__all__ = ["PlanContext", "horizon_of", "month_end"]
 
 DEFAULT_WEEKDAYS = "wed,sat"
-COLD_MEDIUM_C = 16  # cautions.csv cold-water [°C]
 
 
 def month_end(day: date) -> date:
@@ -66,17 +67,15 @@ class PlanContext:
         self._terms: dict[tuple[object, ...], Terms] = {}
         self._sides: dict[tuple[str, int, str], str] = {}
         self._nestlings: tuple[Mapping[int, PlantHistory], dict[int, list[PlantHistory]]] | None = None
-        self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, bool]] = {}
+        self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, tuple[str, ...]]] = {}
         self.kept_cautions: dict[tuple[object, ...], tuple[PlantState, tuple[str, ...]]] = {}
         self.kept_litres: dict[tuple[str, float | None, str | None], float] = {}
         self.kept_slips: dict[tuple[int, int, int, str, frozenset[int]], int] = {}
         self._weekdays: dict[str, frozenset[int]] = {}
         self._away = absences(facts)
         self.supplies = supplies_of(facts)
-        self._cautions = tuple(
-            (code, tuple(frozenset(part.strip() for part in when.split("+")) for when in row.when))
-            for code, row in catalog.cautions.items()
-        )
+        self._cautions = conditions_of(catalog)
+        self.caution_limits = limits_in(self._cautions)
         self.caution_ranks = {code: rank for rank, code in enumerate(catalog.cautions)}
         self._cautions_for: dict[frozenset[str], tuple[str, ...]] = {}
 
@@ -115,15 +114,18 @@ class PlanContext:
         facts = self.facts.places.get(place or "")
         return facts is not None and bool(self.catalog.place_kinds[facts.spec_at(day).place_kind].outdoors)
 
-    def place_on(self, place: str | None, container: str | None, day: int) -> tuple[bool, bool, bool]:
-        """Return whether a place is outdoors, is lit by a lamp, and has a cold medium by night, on a day."""
+    def place_on(
+        self, place: str | None, container: str | None, day: int
+    ) -> tuple[bool, bool, tuple[str, ...]]:
+        """Return whether a place is outdoors, is lit by a lamp, and how cold its medium is by night, on a day."""
         key = place, container, day
         if key not in self._place_on:
             air = self.air(place, day)
             lamp = air is not None and (air.light_source_on(day) == "lamp" or bool(air.spec.lamp_ppfd))
-            cold = air is not None and container is not None and container in self.catalog.containers
-            if cold and air is not None and container is not None:
-                cold = air.medium(container)[1][day - air.origin] < COLD_MEDIUM_C
+            cold: tuple[str, ...] = ()
+            if air is not None and container is not None and container in self.catalog.containers:
+                night = air.medium(container)[1][day - air.origin]
+                cold = tuple(limit.said for limit in self.caution_limits["night"] if night < limit.value)
             self._place_on[key] = self.is_outdoors(place, day), lamp, cold
         return self._place_on[key]
 
@@ -202,9 +204,7 @@ class PlanContext:
         if key not in self._gates:
             self._gates[key] = self._by_spec(
                 place,
-                lambda air: hysteresis_spans(
-                    air.medium_ahead(container), air.origin, opens=opens, shuts=shuts
-                ),
+                lambda air: spans_where(gate_states(air.medium_ahead(container), opens, shuts), air.origin),
             )
         return self._gates[key]
 
@@ -214,8 +214,8 @@ class PlanContext:
         if key not in self._gates:
             self._gates[key] = self._by_spec(
                 place,
-                lambda air: hysteresis_spans(
-                    air.day_ahead(), air.origin, opens=opens, shuts=shuts, rising=False
+                lambda air: spans_where(
+                    gate_states(air.day_ahead(), opens, shuts, is_upper=True), air.origin
                 ),
             )
         return self._gates[key]

@@ -18,7 +18,7 @@ from carecal.collection.entries import (
     SettingChanged,
     SupplyWater,
 )
-from carecal.planning.places.climates import hysteresis_spans
+from carecal.horticulture.windows import gate_states
 from tests.app.diary import DAY, DUE, START, Diary, even_year
 from tests.bench import Bench
 from tests.planning.step_situations import START as BEGAN
@@ -49,10 +49,7 @@ def test_a_gate_keeps_its_state_within_the_band(
 ) -> None:
     """It opens at one end of its band and shuts past the other; oracle: by hand (models W4)."""
     opens, shuts = (16, 15) if rising else (15, 16)
-    spans = hysteresis_spans(values, 100, opens=opens, shuts=shuts, rising=rising)
-    assert [any(a <= 100 + at <= b for a, b in spans) for at in range(len(values))] == [
-        bool(flag) for flag in is_open
-    ], why
+    assert gate_states(values, opens, shuts, is_upper=not rising) == [bool(flag) for flag in is_open], why
 
 
 def seasons(low_c: float, high_c: float) -> tuple[MonthRow, ...]:

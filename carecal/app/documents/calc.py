@@ -22,6 +22,7 @@ from carecal.horticulture.nutrition import (
     ppm_from_grams,
 )
 from carecal.horticulture.rounding import significant
+from carecal.planning.forecasts.kinds import bloom_limits
 from carecal.planning.rhythm.terms import lacks, terms_of
 
 if TYPE_CHECKING:
@@ -124,10 +125,11 @@ def mix(
     }
 
 
-def bloom(start: date, temp_c: float) -> dict[str, str | None]:
-    """Return when a spike seen on a day opens its first flower at a steady mean temperature, as a band.
+def bloom(catalog: Catalog, start: date, temp_c: float) -> dict[str, str | None]:
+    """Return when a spike of Phalaenopsis opens its first flower at a steady mean temperature, as a band.
 
     Args:
+        catalog: Profiles and tables.
         start: The day of the spike, day 0.
         temp_c: Mean temperature. [°C]
 
@@ -135,7 +137,8 @@ def bloom(start: date, temp_c: float) -> dict[str, str | None]:
         Refused: The temperature is out of range.
     """
     _within("temperature", temp_c, *TEMP_C, "°C")
-    found = bloom_forecast(lambda _: temp_c)
+    limits = bloom_limits(catalog.profiles["phalaenopsis"], catalog)
+    found = bloom_forecast(limits, lambda _: temp_c)
     return {
         name: (start + timedelta(days=days)).isoformat() if days is not None else None
         for name, days in (("earliest", found.earliest), ("likely", found.likely), ("latest", found.latest))

@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 __all__ = ["compare"]
 
 YEAR_DAYS = 365
-NEVER_ROTS = 999  # media.toml life_months_* [months]
 SURFACE = "moistening"
 RISK_STEP_C = 0.5  # our choice, because half a degree is what a thermometer at the pot tells [K]
 
@@ -102,7 +101,7 @@ def _row(case: Case, state: PlantState, medium: str, container: str) -> PairRow:
     coldest = min(nights)
     days, technique = _days(case, there)
     row = context.catalog.media[medium]
-    life = (row.life_months_low, row.life_months_high) if row.life_months_high < NEVER_ROTS else None
+    life = (row.life_months_low, row.life_months_high) if row.rots else None
     safe, opens, last, why_not = _change(
         case, container, place, present=present, over_reservoir=over_reservoir
     )

@@ -23,7 +23,7 @@ from carecal.horticulture.learning import (
 )
 from carecal.horticulture.rounding import significant
 from carecal.planning.rhythm.drying import Drying
-from carecal.planning.rhythm.terms import DRY_MOSS_FRACTION
+from carecal.planning.rhythm.terms import DRY_MEDIUM
 
 if TYPE_CHECKING:
     from carecal.collection.plants import Event, PlantHistory
@@ -95,7 +95,7 @@ def target_fraction(stretch: Situation, context: PlanContext) -> float:
     state, terms = stretch.state, stretch.terms
     wet = context.catalog.media[state.medium or ""].water_at_fraction
     if terms is not None and any(code == "moss-nearly-dry" for code, _ in terms.factors):
-        wet = DRY_MOSS_FRACTION
+        wet = context.catalog.media[DRY_MEDIUM].water_at_fraction
     return wet + (YOUNG_WETTER if state.stage in YOUNG else 0.0)
 
 

@@ -19,6 +19,7 @@ from carecal.horticulture.climate import (
     wet_bulbs,
 )
 from carecal.horticulture.drydown import demand_series, relative_demand
+from carecal.horticulture.windows import ahead_means
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -27,10 +28,9 @@ if TYPE_CHECKING:
     from carecal.collection.facts import CollectionFacts, PlaceFacts, PlaceSpec
     from carecal.planning.spans import Span
 
-__all__ = ["PlaceAir", "hysteresis_spans", "monthly_of", "spans_where"]
+__all__ = ["PlaceAir", "monthly_of", "spans_where"]
 
 READINGS_DAYS = 14  # models B6: the mean deviation of the last 14 days, fading over 14 days
-AHEAD_DAYS = 14  # models W4: mean of the coming 14 days
 YEAR_OF = {False: 2027, True: 2028}  # any common and any leap year: the normals of a month do not differ
 
 
@@ -127,12 +127,12 @@ class PlaceAir:
     def medium_ahead(self, container: str) -> list[float]:
         """Return, for each day, the mean temperature of the medium over that day and the 13 after it. [°C]."""
         if container not in self._ahead:
-            self._ahead[container] = _ahead(self.medium(container)[0])
+            self._ahead[container] = ahead_means(self.medium(container)[0])
         return self._ahead[container]
 
     def day_ahead(self) -> list[float]:
         """Return, for each day, the mean day temperature of that day and the 13 after it. [°C]."""
-        return _ahead(self.values("day_c"))
+        return ahead_means(self.values("day_c"))
 
     def days_up_to(self, day_c: float) -> list[Span]:
         """Return the days whose day temperature by normals is at most so high. [°C]."""
@@ -221,12 +221,6 @@ class PlaceAir:
         return self.monthly.light_source[date.fromordinal(day).month - 1]
 
 
-def _ahead(values: list[float]) -> list[float]:
-    sums, size = [0.0, *accumulate(values)], len(values)
-    ends = [min(i + AHEAD_DAYS, size) for i in range(size)]
-    return [(sums[end] - sums[i]) / (end - i) for i, end in enumerate(ends)]
-
-
 def monthly_of(spec: PlaceSpec, facts: CollectionFacts, catalog: Catalog) -> MonthlyClimate | None:
     """Return a place's monthly climate: the grower's twelve rows, else its kind's defaults; None without any.
 
@@ -280,27 +274,3 @@ def spans_where(flags: Iterable[bool], origin: int) -> list[Span]:
         found.append((origin + start, origin + end - 1))
         start = row.find(1, end)
     return found
-
-
-def hysteresis_spans(
-    values: list[float], origin: int, *, opens: float, shuts: float, rising: bool = True
-) -> list[Span]:
-    """Return the days on which a gate with hysteresis is open.
-
-    Args:
-        values: One value a day, the first of the day `origin`.
-        origin: First day (ordinal).
-        opens: The gate opens at this value and beyond.
-        shuts: It shuts past this value.
-        rising: True: it opens at and above; False: it opens at and below.
-
-    Before the first decisive day the gate is open (models W4).
-    """
-    state, flags = True, []
-    for value in values:
-        if value >= opens if rising else value <= opens:
-            state = True
-        elif value < shuts if rising else value > shuts:
-            state = False
-        flags.append(state)
-    return spans_where(flags, origin)

@@ -12,6 +12,7 @@ from carecal.horticulture.air import (
 )
 from carecal.horticulture.air import pressure as pressure_at
 from carecal.horticulture.climate import fade, shifted
+from carecal.horticulture.windows import run_starts
 from carecal.planning.places.climates import READINGS_DAYS, PlaceAir, Shift, spans_where
 from carecal.planning.spans import Span
 
@@ -140,7 +141,7 @@ def mild_starts(
         flags = [night >= night_at_least_c - EPSILON for night in air.values("night_c")]
         for on, read in _read_nights(context, air, place, day).items():
             flags[on - air.origin] &= read.night_c >= night_at_least_c - EPSILON
-        return _shaped(air, _starts(flags, max(1, round(7 * weeks))))
+        return _shaped(air, run_starts(flags, max(1, round(7 * weeks))))
 
     return _kept(air, ("mild", night_at_least_c, weeks, _newest_reading(context, place, day)), found)
 
@@ -292,17 +293,7 @@ def _holds(mean_c: float, night_c: float, limits: Limits) -> bool:
 
 def _runs(warm: tuple[PlaceAir, list[bool]], days: int) -> Starts:
     air, flags = warm
-    return _shaped(air, _starts(flags, days))
-
-
-def _starts(flags: list[bool], days: int) -> list[bool]:
-    """Return the days from which so many days running hold; what lies past the last known day holds as it did."""
-    running = days if flags and flags[-1] else 0
-    starts = [False] * len(flags)
-    for index in range(len(flags) - 1, -1, -1):
-        running = running + 1 if flags[index] else 0
-        starts[index] = running >= days
-    return starts
+    return _shaped(air, run_starts(flags, days))
 
 
 def _shaped(air: PlaceAir, starts: list[bool]) -> Starts:

@@ -9,7 +9,7 @@ from carecal.errors import Refused
 from carecal.horticulture.air import pressure
 from carecal.planning.places.safe_starts import medium_on, night_air, wet_medium
 from carecal.planning.rhythm.terms import profile_of
-from carecal.planning.steps.case import PHALAENOPSIS_NIGHT_C
+from carecal.planning.steps.case import limits_for
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
 __all__ = ["ColdNight", "tonight"]
 
-RESERVOIR_NIGHT_C = 16.0  # steps.toml emptying-the-reservoir, for Phalaenopsis [°C]
 LOWEST_C, HIGHEST_C = -40.0, 45.0  # of a night that is given [°C]
 
 
@@ -114,10 +113,9 @@ def _limits(plant_planner: PlantPlanner, state: PlantState, place: str) -> list[
     if _is_unheated(plant_planner.context, place):
         found.append((profile.in_night_c, "out", "bring it in before the night"))
     if state.reservoir == "filled":
-        shift = profile.night_min_c - PHALAENOPSIS_NIGHT_C
-        found.append(
-            (RESERVOIR_NIGHT_C + shift, "reservoir", "empty its reservoir: cold wet stones rot roots")
-        )
+        step = plant_planner.context.catalog.steps["emptying-the-reservoir"]
+        limit = limits_for(step, profile).night_c or 0.0
+        found.append((limit, "reservoir", "empty its reservoir: cold wet stones rot roots"))
     found.append((profile.night_min_c, "night", "keep it drier, or a little warmer at the pot"))
     return found
 

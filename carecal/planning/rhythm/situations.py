@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.terms import Terms, lacks, profile_of
 from carecal.planning.spans import FOREVER, Span, covers, merge
-from carecal.planning.states import SETTLING_DAYS, is_settling
+from carecal.planning.states import is_settling
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import Profile
@@ -53,11 +53,11 @@ def situations(line: PlantHistory, context: PlanContext) -> list[Situation]:
         return []
     paused = pause_spans(context.facts, line, "watering", first, last)
     rest = rest_spans(profile_of(line.latest, context.catalog), context.facts.latitude, first, last)
-    breaks = {first, *_edges(paused), *_edges(rest)}
+    breaks, settling_days = {first, *_edges(paused), *_edges(rest)}, context.catalog.states["settling"].days
     for state in line.states:
         breaks.add(state.day)
         if state.potted is not None:
-            breaks.add(state.potted + SETTLING_DAYS)
+            breaks.add(state.potted + settling_days)
         if state.place in context.facts.places:
             breaks.update(spec.day for spec in context.facts.places[state.place].specs)
             breaks.update(_edges(context.cold_spans(state)))
@@ -96,7 +96,7 @@ def _situation(
     line: PlantHistory, start: int, until: int, paused: list[Span], rest: list[Span], context: PlanContext
 ) -> Situation:
     state = line.state_at(start)
-    settling = is_settling(state, start)
+    settling = is_settling(state, start, context.catalog)
     resting = covers(rest, start) and state.flowering not in BUDS
     gap = _gap(state, start, paused, context)
     terms = None

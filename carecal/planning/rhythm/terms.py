@@ -12,11 +12,11 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog, Profile
     from carecal.collection.plants import PlantState
 
-__all__ = ["Terms", "lacks", "profile_of", "terms_of", "window_scale"]
+__all__ = ["DRY_MEDIUM", "Terms", "lacks", "profile_of", "terms_of", "window_scale"]
 
 MOSS = "moss"
 SURFACE_CONTAINER = "plastic"  # models I8: the demand of a plastic pot
-DRY_MOSS_FRACTION = 0.35  # trade-facts D15, side a: nearly dry, as bark is wetted (media.toml) [-]
+DRY_MEDIUM = "bark"  # trade-facts D15, side a: moss too is wetted when as dry as this medium is
 WAIT_UNTIL_EMPTY = 1.5  # models I1; trade-facts D9: common practice (no source)
 
 
@@ -93,16 +93,22 @@ def terms_of(
     light = 1.0
     for aid in state.aid_names:
         light *= catalog.aids[aid].light_factor
-    shared = (light, window_scale(state, catalog), place, spec_day, profile.urgent_below_c)
+    scale = window_scale(state, catalog)
     if stage == "rootless":
-        return _surface(catalog, *shared)
+        return _surface(catalog, light, scale, place, spec_day, profile.urgent_below_c)
     medium = catalog.media[medium_name]
     emptied = state.reservoir == "empty"
     stands_in = SURFACE_CONTAINER if emptied else container
     in_use = state.reservoir == "filled"
     factors = _factors(state, catalog, settling=settling, resting=resting, wait=wait_until_empty and in_use)
     if dry_moss and medium_name == MOSS:
-        factors = (*factors, ("moss-nearly-dry", _nearly_dry(medium.water_at_fraction)))
+        factors = (
+            *factors,
+            (
+                "moss-nearly-dry",
+                _nearly_dry(catalog.media[DRY_MEDIUM].water_at_fraction, medium.water_at_fraction),
+            ),
+        )
     reference = reference_interval(_rows(medium_name, stands_in, catalog), state.size_cm or 0.0)
     if (medium_name, stands_in) not in catalog.references:
         reference *= catalog.containers[stands_in].interval_factor
@@ -122,17 +128,28 @@ def terms_of(
     elif container == "mount" or (medium_name == "none" and container == "net"):
         technique = "soak"
     return Terms(
-        "refilling" if in_use else "watering", technique, reference, factors, product, int(medium.min_days), ceiling,
-        container, shared[0], medium.window_before, medium.window_after, shared[1],
-        "earlier" if stage == "new-tips" else medium.tie, *shared[2:],
-    )  # fmt: skip
-
-
-def _nearly_dry(fraction: float) -> float:
-    """Return how much longer moss dries to nearly dry than to its own share of water (models D4). [-]."""
-    dry, usual = (
-        two_stage_days(1.0, CRITICAL, RESIDUAL, share, 1.0) for share in (DRY_MOSS_FRACTION, fraction)
+        care="refilling" if in_use else "watering",
+        technique=technique,
+        reference_days=reference,
+        factors=factors,
+        product=product,
+        min_days=int(medium.min_days),
+        max_days=ceiling,
+        container=container,
+        light_factor=light,
+        window_before=medium.window_before,
+        window_after=medium.window_after,
+        scale=scale,
+        tie="earlier" if stage == "new-tips" else medium.tie,
+        place=place,
+        spec_day=spec_day,
+        urgent_below_c=profile.urgent_below_c,
     )
+
+
+def _nearly_dry(dry_fraction: float, fraction: float) -> float:
+    """Return how much longer moss dries to nearly dry than to its own share of water (models D4). [-]."""
+    dry, usual = (two_stage_days(1.0, CRITICAL, RESIDUAL, share, 1.0) for share in (dry_fraction, fraction))
     return significant(dry / usual, 3) if dry > usual else 1.0
 
 
@@ -145,10 +162,23 @@ def _surface(
 ) -> Terms:
     moss = catalog.media[MOSS]
     return Terms(
-        "moistening", "surface", catalog.surface_days, (), catalog.surface_days, int(moss.min_days),
-        float(moss.max_days), SURFACE_CONTAINER, light, moss.window_before, moss.window_after, scale, "earlier",
-        place, spec_day, urgent_below_c,
-    )  # fmt: skip
+        care="moistening",
+        technique="surface",
+        reference_days=catalog.surface_days,
+        factors=(),
+        product=catalog.surface_days,
+        min_days=int(moss.min_days),
+        max_days=float(moss.max_days),
+        container=SURFACE_CONTAINER,
+        light_factor=light,
+        window_before=moss.window_before,
+        window_after=moss.window_after,
+        scale=scale,
+        tie="earlier",
+        place=place,
+        spec_day=spec_day,
+        urgent_below_c=urgent_below_c,
+    )
 
 
 def _factors(

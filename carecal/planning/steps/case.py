@@ -23,19 +23,15 @@ if TYPE_CHECKING:
     from carecal.planning.plant_planner import PlantPlanner
 
 __all__ = [
-    "PHALAENOPSIS_NIGHT_C",
     "Case",
     "Verdict",
     "Window",
     "held_since",
+    "limits_for",
     "months_after",
     "short",
     "told",
 ]
-
-PHALAENOPSIS_NIGHT_C = (
-    15.6  # models W1: limits of steps.toml are for this kind, others shift by their own [°C]
-)
 
 
 def told(day: int) -> str:
@@ -66,6 +62,13 @@ def held_since(line: PlantHistory, day: int, holds: Callable[[PlantState], bool]
             break
         since = state.day
     return since
+
+
+def limits_for(row: StepRow, profile: Profile) -> Limits:
+    """Return what a step asks of the medium, shifted from the kind its row is written for to another (models W1)."""
+    return Limits(row.medium_mean_c, row.medium_night_c, row.weeks_after).raised(
+        profile.night_min_c - row.kind_night_c
+    )
 
 
 class Window(NamedTuple):
@@ -129,11 +132,6 @@ class Case:
         """The culture the plant follows."""
         return profile_of(self.state, self.context.catalog)
 
-    @property
-    def shift_c(self) -> float:
-        """How far its kind's limits lie from those of Phalaenopsis (models W1). [°C]."""
-        return self.profile.night_min_c - PHALAENOPSIS_NIGHT_C
-
     @cached_property
     def keikis(self) -> list[PlantHistory]:
         """Plants that still sit on this one."""
@@ -160,8 +158,7 @@ class Case:
 
     def limits(self, step: str) -> Limits:
         """Return what a step asks of the medium, shifted by the kind (models W1)."""
-        row = self.row(step)
-        return Limits(row.medium_mean_c, row.medium_night_c, row.weeks_after).raised(self.shift_c)
+        return limits_for(self.row(step), self.profile)
 
     def window(
         self, step: str, container: str, *, place: str | None = None, within: Sequence[Span] | None = None

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
 
 __all__ = ["hardening", "moving_in", "moving_out"]
 
-HARDENING_DAYS = 14  # steps.toml hardening: AOS-CAT; length from memory
-CLEAN_DAYS = 28  # steps.toml moving-out: no find in the last 28 days
 GROWN = frozenset({"rooting-in", "established"})
 FLOWERING = frozenset({"in-spike", "in-bloom"})
 
@@ -54,13 +52,14 @@ def moving_out(case: Case) -> Verdict | None:
 def hardening(case: Case) -> Verdict | None:
     """Return the fortnight after moving out in which light is stepped up."""
     context, day = case.context, case.day
+    days = round(7 * case.row("hardening").weeks_after)
     since = held_since(case.line, day, lambda s: context.is_outdoors(s.place, day))
-    if since is None or since <= case.line.entered or not day < since + HARDENING_DAYS:
+    if since is None or since <= case.line.entered or not day < since + days:
         return None
-    text = "shade first, then step by step up to its place's light over 7 to 14 days"
+    text = f"shade first, then step by step up to its place's light over {days // 2} to {days} days"
     return Verdict(
         "hardening", f"Harden {case.name} to the light outdoors", since,
-        because=(Reason("moved-out", text, 14.0, "d"),), last=since + HARDENING_DAYS - 1,
+        because=(Reason("moved-out", text, float(days), "d"),), last=since + days - 1,
     )  # fmt: skip
 
 
@@ -123,6 +122,7 @@ def _may_go_out(state: PlantState) -> bool:
 def _stays_in(case: Case, state: PlantState) -> str:
     if state.flowering in FLOWERING:
         return f"{state.flowering.replace('-', ' ')}: moving drops buds; say so if it may go out all the same"
-    if state.last_find is not None and case.day - state.last_find < CLEAN_DAYS:
-        return f"a find on {told(state.last_find)}: 28 clean days first"
+    clean = case.row("moving-out").clean_days
+    if state.last_find is not None and case.day - state.last_find < clean:
+        return f"a find on {told(state.last_find)}: {clean} clean days first"
     return ""
