@@ -17,6 +17,14 @@ from carecal.catalog.tables import ROWS
 PUBLISHED = Path(__file__).parent.parent / "published" / "tables"
 FILES = {"aspects": "sill_aspects"}
 FLAGS = {"1": True, "0": False}
+# Tables that were not published so; every number of theirs stands in checks_rescue_tables.csv.
+RESCUE = frozenset(
+    {
+        "after_potting", "askings", "bud_hazards", "firmness", "light_classes", "losing_ground", "pest_cycles",
+        "repot_holds", "rest_waters", "rests", "rot_courses", "season_ratios", "spike_steps", "stage_looks",
+        "sun_shades", "treatments", "tries", "water_kinds", "water_limits", "weather_limits", "wraps",
+    }
+)  # fmt: skip
 DRYING = {"1": "always", "0": "never", "rootless": "rootless"}
 LISTS = {"techniques": ";", "cautions": ";", "when": ";", "compass_north": None, "compass_south": None}
 
@@ -71,7 +79,7 @@ def cells(table: str) -> list[tuple[str, str, str]]:
     ]
 
 
-@pytest.mark.parametrize("table", sorted(ROWS))
+@pytest.mark.parametrize("table", sorted(set(ROWS) - RESCUE))
 def test_every_cell_of_a_published_table_stands_in_the_catalog(catalog: Catalog, table: str) -> None:
     """Each table has the published rows, columns and values; the oracle is the published CSV."""
     rows = getattr(catalog, table)
