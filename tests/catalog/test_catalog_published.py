@@ -12,7 +12,7 @@ import pytest
 from carecal.catalog import Catalog, Profile
 from carecal.catalog.load import load_catalog
 from carecal.catalog.tables import ROWS
-from carecal.collection.plants import NEWCOMER_DAYS
+from carecal.collection.plant_fold import NEWCOMER_DAYS
 
 PUBLISHED = Path(__file__).parent.parent / "published" / "tables"
 FILES = {"aspects": "sill_aspects"}
