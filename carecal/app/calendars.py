@@ -6,38 +6,30 @@ asks again is answered without a plan.
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING
-from uuid import UUID
 
 from carecal import __version__
+from carecal.app.calendar_drafts import make_calendar, public_address
 from carecal.app.checks import Ground, check_clock, clock_doubt, one_of
-from carecal.app.garbage import collect_young, uncollected
-from carecal.app.lazy import LazyModule
-from carecal.app.store import cached, secret
+from carecal.app.store import cached
 from carecal.calendars import subscriptions
-from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.write import Draft, Rendered
+from carecal.calendars.write import Rendered
 from carecal.catalog.cache import files_digest
 from carecal.catalog.names import near
 from carecal.collection.database import storage_errors, transaction
-from carecal.errors import CarecalError, StorageError, UnknownName
+from carecal.errors import CarecalError, UnknownName
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-    from datetime import date, datetime, time
+    from collections.abc import Callable
+    from datetime import datetime, time
 
-    from carecal.app import engine
     from carecal.app.door import Collection
     from carecal.app.now import Now
     from carecal.calendars.options import Form, Grouping
     from carecal.calendars.subscriptions import NamedCalendar, Published, Validators
-    from carecal.planning.model import Plan
 
     Progress = Callable[[int], None]
-else:
-    engine = LazyModule("carecal.app.engine")
 
 __all__ = [
     "add_calendar",
@@ -57,8 +49,6 @@ __all__ = [
 ]
 
 CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspection")
-MOST_TRIES = 3  # a plan is made anew when an entry comes in between
-PLANTS_AT_ONCE = 200  # planned and written together; our choice, because more take memory and fewer more time
 
 
 def options_of(
@@ -94,85 +84,7 @@ def render_calendar(
         StorageError: The file cannot be written.
     """
     check_clock(home, now)
-    return _publish(home, options, now.day, None, progress)
-
-
-def _publish(
-    home: Collection, options: CalendarOptions, day: date, named: str | None, progress: Progress | None,
-    keep: Callable[[Rendered, int], None] = lambda _, __: None,
-) -> Rendered:  # fmt: skip
-    """Return a calendar, its ledger brought up to it; made anew where an entry or another writer comes in between.
-
-    Args:
-        home: The collection.
-        options: What the calendar shows.
-        day: Day of the plan.
-        named: Key of a named calendar; None for a nameless one.
-        progress: Called with how many plants are planned.
-        keep: Called in the same transaction with what was made and the newest entry it rests on.
-
-    Raises:
-        Refused: The time of day does not exist, or comes twice, on a day of the calendar.
-        StorageError: The file cannot be written, or others kept writing the same calendar.
-    """
-    connection = home.journal.connection
-    with uncollected():
-        for tries_left in reversed(range(MOST_TRIES)):
-            head = home.journal.head()
-            draft = _draft(home, options, day, named)
-            for plan in _plans(home, options, day, progress):
-                with storage_errors(connection):
-                    draft.add(plan)
-            with transaction(connection):
-                if draft.is_current() and (home.journal.head() == head or not tries_left):
-                    found = draft.finish()
-                    keep(found, head)
-                    return found
-    raise StorageError(
-        "this calendar is being written by another program; wait until it is done and try again"
-    )
-
-
-def _draft(home: Collection, options: CalendarOptions, day: date, named: str | None) -> Draft:
-    connection = home.journal.connection
-    with storage_errors(connection):
-        return Draft(
-            options, Ledger(connection, named or options.key()), namespace=UUID(home.id),
-            generation=int(secret(connection, "generation") or 1), calendar=named,
-            public_url=public_address(home, day), refresh_event=named is not None,
-            cautions={code: row.text for code, row in home.catalog.cautions.items()},
-        )  # fmt: skip
-
-
-def _plans(
-    home: Collection, options: CalendarOptions, day: date, progress: Progress | None
-) -> Iterator[Plan]:
-    """Yield the plans of a calendar: plants in turn where each stands for itself, else all of them at once.
-
-    What a plan took is let go before the next one is made.
-    """
-    if options.grouping != "each" or options.form != "events" or options.plant is not None:
-        plants = None if options.plant is None else {options.plant}
-        yield home.planner(day, plants=plants, progress=progress).plan(options.grouping, with_gates=False)
-        return  # no calendar shows gates
-    timeline = home.timeline(day)
-    numbers = sorted(timeline.plants)
-    for begin in range(0, max(len(numbers), 1), PLANTS_AT_ONCE):
-        told = None if progress is None else partial(_told_on, progress, begin)
-        planner = engine.Planner(timeline, home.catalog, home.id, None, told)
-        yield planner.plan("each", plants=set(numbers[begin : begin + PLANTS_AT_ONCE]), with_gates=False)
-        del planner
-        collect_young()
-
-
-def _told_on(progress: Progress, before: int, done: int) -> None:
-    progress(before + done)
-
-
-def public_address(home: Collection, day: date) -> str:
-    """Return the address under which phones reach the page and the calendars; '' while none is set."""
-    value = home.timeline(day, plants=set()).facts.setting("public-address", "")
-    return "" if value == "none" else value
+    return make_calendar(home, options, now.day, None, progress)
 
 
 def add_calendar(home: Collection, now: Now, name: str, options: CalendarOptions) -> str:
@@ -304,7 +216,7 @@ def publish(
             (_key(calendar), _stamp(home), b""),
         )
 
-    _publish(home, calendar.options, now.day, calendar.key, progress, keep)
+    make_calendar(home, calendar.options, now.day, calendar.key, progress, keep)
     return kept[0]
 
 

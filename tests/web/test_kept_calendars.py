@@ -17,7 +17,6 @@ from starlette.testclient import TestClient
 
 from carecal.app import Collection, calendars
 from carecal.collection.entries import Done
-from carecal.web import calendars as over_http
 from tests.stories.quay import TODAY, moment
 from tests.web.visitors import Clock, client_of
 
@@ -39,7 +38,7 @@ class Phone:
             self.opened += 1
             return whole(*words, **more)
 
-        monkeypatch.setattr(over_http.Collection, "open", counted)
+        monkeypatch.setattr("carecal.web.calendars.Collection.open", counted)
         self.etag = self.client.get(self.path, headers=AGENT).headers["etag"]
         self.let_stand()
 
