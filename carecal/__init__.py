@@ -7,9 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from carecal.app.door import Collection
+    from carecal.app.scripting import to_ical, why
     from carecal.collection.entries import Done, Moved, Observed, Potted
 
-__all__ = ["Collection", "Done", "Moved", "Observed", "Potted", "__version__"]
+__all__ = ["Collection", "Done", "Moved", "Observed", "Potted", "__version__", "to_ical", "why"]
+
+_HOMES = {
+    "Collection": "carecal.app.door",
+    "to_ical": "carecal.app.scripting",
+    "why": "carecal.app.scripting",
+}
 
 __version__ = "0.1.0"
 
@@ -18,6 +25,4 @@ def __getattr__(name: str) -> Any:
     """Return the door or an entry's model when first asked for: `--version` and `today` need neither loaded here."""
     if name not in __all__:
         raise AttributeError(f"module 'carecal' has no attribute '{name}'")
-    return getattr(
-        import_module("carecal.app.door" if name == "Collection" else "carecal.collection.entries"), name
-    )
+    return getattr(import_module(_HOMES.get(name, "carecal.collection.entries")), name)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from carecal.planning.words import day_month
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import date
 
-    from carecal.planning.model import Gate, Plan, PlantView, Rhythm, Step, Task
+    from carecal.plan.model import Gate, Plan, PlantView, Rhythm, Step, Task
 
 __all__ = ["consequences", "differences"]
 

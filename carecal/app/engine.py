@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from carecal.app.consequences import consequences
-from carecal.app.plans import of_home
+from carecal.app.near.make import Planned
 from carecal.app.priors import TAUGHT_KINDS, with_priors
 from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
 from carecal.collection.timeline import fold
 from carecal.planning.narrowing import narrowed
+from carecal.planning.plan_context import horizon_of
 from carecal.planning.planner import Planner
-from carecal.planning.scene import horizon_of
 
 __all__ = [
     "TAUGHT_KINDS",
+    "Planned",
     "Planner",
     "catalog_from_json",
     "catalog_to_json",
@@ -21,6 +22,5 @@ __all__ = [
     "fold",
     "horizon_of",
     "narrowed",
-    "of_home",
     "with_priors",
 ]

@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from carecal.app.near.document import NEAR_DAYS
 from carecal.errors import AlreadyDone, Refused
 
 if TYPE_CHECKING:
@@ -14,14 +15,13 @@ if TYPE_CHECKING:
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
-    from carecal.collection.plants import Event, PlantLine
-    from carecal.planning.desk import Desk
+    from carecal.collection.plants import Event, PlantHistory
     from carecal.planning.looks import Look
-    from carecal.planning.slots import Slot
+    from carecal.planning.plant_planner import PlantPlanner
+    from carecal.planning.wettings.slots import Slot
 
-__all__ = ["NEAR_DAYS", "Ticked", "task_for", "tick_text"]
+__all__ = ["Ticked", "task_for", "tick_text"]
 
-NEAR_DAYS = 62  # our choice, because windows and gates of the next days need two months of days behind them
 _UNANSWERED = frozenset({"planned", "open", "overdue"})
 
 
@@ -40,53 +40,57 @@ class Ticked:
         return None if self.path in {"wetting", "look"} else self.path
 
 
-def task_for(home: Collection, now: Now, line: PlantLine, task: str, on: date) -> Ticked:
+def task_for(collection: Collection, now: Now, line: PlantHistory, task: str, on: date) -> Ticked:
     """Return the task of a plant that an id names and that can be answered on a day.
 
     Raises:
         AlreadyDone: It was answered before.
         Refused: The plant has no such task, it was skipped, or it was assumed and the day lies outside its window.
     """
-    planner = home.planner(now.day, until=now.day + timedelta(days=NEAR_DAYS), plants={line.number})
-    desk = planner.desks[line.number]
+    planner = collection.planner(now.day, until=now.day + timedelta(days=NEAR_DAYS), plants={line.number})
+    plant_planner = planner.plant_planners[line.number]
     open_ids = []
-    for path, slot in _all(desk):
+    for path, slot in _all(plant_planner):
         if slot.id == task:
-            _check_answerable(home, now, desk.line, slot, on)
+            _check_answerable(collection, now, plant_planner.line, slot, on)
             return Ticked(slot.id, path, slot.status, getattr(slot, "joined_to", None))
         if slot.status in _UNANSWERED:
             open_ids.append(slot.id)
     raise Refused(f"{line.id} has no task '{task}'; next are {', '.join(open_ids) or 'none'}")
 
 
-def _all(desk: Desk) -> Iterator[tuple[str, Slot | Look]]:
-    for path, chain in (("wetting", desk.chain), *desk.aids.items()):
+def _all(plant_planner: PlantPlanner) -> Iterator[tuple[str, Slot | Look]]:
+    for path, chain in (("wetting", plant_planner.chain), *plant_planner.aids.items()):
         for slot in chain.slots():
             yield path, slot
-    for look in desk.looks.history:
+    for look in plant_planner.looks.history:
         yield "look", look
-    if desk.looks.pending is not None:
-        yield "look", desk.looks.pending
+    if plant_planner.looks.pending is not None:
+        yield "look", plant_planner.looks.pending
 
 
-def _check_answerable(home: Collection, now: Now, line: PlantLine, slot: Slot | Look, on: date) -> None:
+def _check_answerable(
+    collection: Collection, now: Now, line: PlantHistory, slot: Slot | Look, on: date
+) -> None:
     if slot.status in {"done", "left"}:
         event = next((e for e in line.events if e.entry == slot.entry), None)
         if event is not None:
             what = "looked at and left" if event.kind == "left" else "done"
-            raise AlreadyDone(what, tick_text(home, now, event), event.by)
+            raise AlreadyDone(what, tick_text(collection, now, event), event.by)
     if slot.status == "skipped":
         raise Refused(f"task '{slot.id}' was skipped; say what was done without naming a task")
     if slot.status == "assumed" and not slot.earliest <= on.toordinal() <= slot.latest:
         first, last = date.fromordinal(slot.earliest), date.fromordinal(slot.latest)
         raise Refused(
             f"task '{slot.id}' was assumed on {date.fromordinal(slot.day)}; a late tick is dated {first} to {last}, "
-            f"else say that it was missed: carecal missed"
+            "else say that it was missed",
+            command="missed",
+            how="with carecal",
         )
 
 
-def tick_text(home: Collection, now: Now, event: Event) -> str:
+def tick_text(collection: Collection, now: Now, event: Event) -> str:
     """Return when an entry was written, in the collection's zone: time of day, with the day if it was another one."""
-    zone = ZoneInfo(home.timeline(now.day, plants=set()).facts.timezone)
+    zone = ZoneInfo(collection.timeline(now.day, plants=set()).facts.timezone)
     local = datetime.fromisoformat(event.written).astimezone(zone)
     return f"{local:%H:%M}" if local.date() == now.day else f"on {local.date()} at {local:%H:%M}"

@@ -9,9 +9,9 @@ from carecal.calendars import each, records, rounds, steps, todos
 from carecal.calendars.content import Content, Part
 from carecal.calendars.options import CalendarOptions
 from carecal.calendars.selection import Selection
-from carecal.calendars.text import day_text
 from carecal.calendars.uids import REFRESH
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
+from carecal.wording.dates import day_text
 
 __all__ = ["parts_of", "refresh_part"]
 

@@ -9,7 +9,7 @@ from hashlib import sha256
 from operator import attrgetter
 from typing import Literal
 
-from carecal.calendars.clean import clean, clean_line
+from carecal.wording.clean import clean, clean_line
 
 __all__ = ["SHAPE", "Content", "Part"]
 

@@ -12,14 +12,14 @@ from datetime import date, timedelta
 
 from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection, newest
-from carecal.calendars.text import (
+from carecal.plan.model import PlantView, Series, Task
+from carecal.wording.tasks import (
     OPEN_AND_LOOK,
     joined,
     sentence,
     task_summary,
     window_line,
 )
-from carecal.planning.model import PlantView, Series, Task
 
 __all__ = ["Rule", "parts", "rule_of", "task_lines", "task_part"]
 

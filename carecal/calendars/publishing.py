@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from carecal.calendars.addresses import parse_address
-from carecal.calendars.clean import clean_line
 from carecal.calendars.stores import parse_store
 from carecal.collection.database import storage_errors
 from carecal.collection.whole_files import write_whole
 from carecal.errors import Refused, StorageError
+from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
     from carecal.calendars.web_client import Login
@@ -91,7 +91,7 @@ def parse_target(text: str) -> Target:
         address = parse_address(text.removeprefix(CALDAV))
         if "?" in address.path:
             raise Refused(
-                f"'{address.origin}' with a question mark is no calendar; allowed: caldav+https://host/path/"
+                f"'{address.origin}' with a question mark is not a calendar; allowed: caldav+https://host/path/"
             )
         return Target("caldav", str(address), address.user)
     if "://" in text:

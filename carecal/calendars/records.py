@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from carecal.calendars.clean import clean_line
 from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection, newest
-from carecal.calendars.text import day_text, done_count, done_summary, done_word, joined, name_of
 from carecal.calendars.uids import done_key, entry_key
-from carecal.planning.model import Fact
+from carecal.plan.model import Fact
+from carecal.wording.clean import clean_line
+from carecal.wording.dates import day_text
+from carecal.wording.tasks import done_count, done_summary, done_word, joined, name_of
 
 __all__ = ["by_day", "categories", "day_content", "day_parts", "entry_parts", "fact_line", "shown_facts"]
 

@@ -8,7 +8,9 @@ from dataclasses import replace
 
 from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection
-from carecal.calendars.text import (
+from carecal.calendars.uids import round_key
+from carecal.plan.model import Can, Round, Task
+from carecal.wording.tasks import (
     EMPTY_ON_PURPOSE,
     can_line,
     joined,
@@ -18,8 +20,6 @@ from carecal.calendars.text import (
     task_line,
     task_summary,
 )
-from carecal.calendars.uids import round_key
-from carecal.planning.model import Can, Round, Task
 
 __all__ = ["parts", "round_content", "shown_rounds"]
 

@@ -9,8 +9,8 @@ from datetime import date, timedelta
 from urllib.parse import quote
 
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.text import plant_mark, pot_line, sentence
-from carecal.planning.model import Plan, PlantView, Task
+from carecal.plan.model import Plan, PlantView, Task
+from carecal.wording.tasks import plant_mark, pot_line, sentence
 
 __all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
 

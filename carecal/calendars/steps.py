@@ -7,9 +7,10 @@ from datetime import date, timedelta
 
 from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection
-from carecal.calendars.text import day_text, joined, name_of, sentence
 from carecal.calendars.uids import step_key
-from carecal.planning.model import Step
+from carecal.plan.model import Step
+from carecal.wording.dates import day_text
+from carecal.wording.tasks import joined, name_of, sentence
 
 __all__ = ["CLOSING_DAYS", "parts"]
 

@@ -14,11 +14,11 @@ from gzip import compress
 from hashlib import sha256
 from hmac import compare_digest
 
-from carecal.calendars.clean import check_calendar_name, clean_line
 from carecal.calendars.ledger import forget_ledger, instant_text
 from carecal.calendars.options import CalendarOptions
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
+from carecal.wording.clean import check_calendar_name, clean_line
 
 __all__ = [
     "NamedCalendar",

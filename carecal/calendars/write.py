@@ -14,14 +14,14 @@ from uuid import UUID
 from icalendar import Calendar, vDDDTypes, vDuration, vText, vUri
 
 from carecal.calendars.build import component_bytes
-from carecal.calendars.clean import calendar_name
 from carecal.calendars.components import parts_of, refresh_part
 from carecal.calendars.content import Part
 from carecal.calendars.ledger import HEAD, Ledger, Wanted
 from carecal.calendars.options import CalendarOptions
 from carecal.calendars.uids import uid
 from carecal.calendars.zones import LocalTimes, check_time, local_times, timezone_component, to_bytes
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
+from carecal.wording.clean import calendar_name
 
 __all__ = ["PRODID", "Draft", "Rendered", "title_of", "wrap"]
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from carecal.app import calc as app
+from carecal.app.documents import calc as app
 from carecal.catalog.load import load_catalog
 from carecal.catalog.tables import Catalog
 from carecal.cli.context import Session, pass_session
@@ -128,7 +128,7 @@ def mix(
 @pass_session
 def bloom(session: Session, start: date, temp_c: float) -> None:
     """When a spike opens its first flower, as a band; for Phalaenopsis."""
-    found = app.bloom(start, temp_c)
+    found = app.bloom(_catalog(session), start, temp_c)
     rows = [(name, value or "not at this temperature") for name, value in found.items()]
     session.emit(found, columns(rows))
 

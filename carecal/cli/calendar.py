@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from carecal.app import calendars, publishing
+from carecal.app.publish import calendars, publishing
 from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
@@ -42,7 +42,7 @@ def calendar() -> None:
 def _described(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command the options that say what a calendar shows and how."""
     options: tuple[Callable[..., Any], ...] = (
-        click.option("--alarm", "alarm_minutes", type=int, help="Alarm so long before. [min]"),
+        click.option("--alarm", "alarm_minutes", type=int, help="Alarm this long before. [min]"),
         click.option("--at", type=TIME, help="Time of day of the care, as 18:30; else whole days."),
         click.option("--days", type=int, help="Days ahead, to the end of that month; else a year."),
         click.option("--as", "form", type=click.Choice(["events", "todos"]), default="events",
@@ -70,10 +70,10 @@ def write(session: Session, output: Path | None, **shown: Any) -> None:
     The same calendar written again keeps the names of its events, so that a program that reads it again changes them
     instead of doubling them.
     """
-    home, now = session.open(), session.sound_now()
-    options = calendars.options_of(home, now, **shown)
-    total = 1 if options.plant is not None else len(home.journal.ids())
-    found = calendars.render_calendar(home, options, now, progress=session.progress("planning", total))
+    collection, now = session.open(), session.sound_now()
+    options = calendars.options_of(collection, now, **shown)
+    total = 1 if options.plant is not None else len(collection.journal.ids())
+    found = calendars.render_calendar(collection, options, now, progress=session.progress("planning", total))
     if output is None:
         click.echo(found.body, nl=False)
         return
@@ -96,12 +96,12 @@ def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
     The address is a secret and is shown this once: whoever holds it may read the calendar. One for each reader, so
     that each can be revoked by itself.
     """
-    home, now = session.open(), session.sound_now()
-    base = calendars.public_address(home, now.day)
+    collection, now = session.open(), session.sound_now()
+    base = calendars.public_address(collection, now.day)
     if with_code and not base:
         raise Refused(_NO_BASE)
-    options = calendars.options_of(home, now, **shown, name=name)
-    path = calendars.add_calendar(home, now, name, options)
+    options = calendars.options_of(collection, now, **shown, name=name)
+    path = calendars.add_calendar(collection, now, name, options)
     _tell(session, name, path, base, options, with_code=with_code)
 
 
@@ -155,8 +155,8 @@ def _code(address: str) -> str:
 @pass_session
 def list_(session: Session) -> None:
     """List the calendars that have an address, who fetched them last, and what went wrong."""
-    home = session.open(readonly=True)
-    rows = [_row(known, home) for known in calendars.calendars_of(home)]
+    collection = session.open(readonly=True)
+    rows = [_row(known, collection) for known in calendars.calendars_of(collection)]
     text = columns(
         [
             (
@@ -177,24 +177,24 @@ def list_(session: Session) -> None:
     )
 
 
-def _row(known: NamedCalendar, home: Collection) -> dict[str, Any]:
-    zone = ZoneInfo(zone_of(home.journal.connection))
+def _row(known: NamedCalendar, collection: Collection) -> dict[str, Any]:
+    zone = ZoneInfo(zone_of(collection.journal.connection))
     fetched = f"{known.fetched.astimezone(zone):%Y-%m-%d %H:%M}" if known.fetched else None
     return {
         "name": known.name,
-        "shows": _shows(known.options, home),
+        "shows": _shows(known.options, collection),
         "created": f"{known.created.astimezone(zone):%Y-%m-%d}",
         "fetched": fetched,
         "fetched_by": known.fetched_by or None,
-        "note": calendars.note_of(home, known) or None,
-        "published": publishing.places_of(home, known.id),
+        "note": calendars.note_of(collection, known) or None,
+        "published": publishing.places_of(collection, known.id),
     }
 
 
-def _shows(options: CalendarOptions, home: Collection) -> str:
+def _shows(options: CalendarOptions, collection: Collection) -> str:
     parts: list[str] = [options.grouping, options.form]
     if options.plant is not None:
-        parts.append(f"plant {home.journal.id_of(options.plant)}")
+        parts.append(f"plant {collection.journal.id_of(options.plant)}")
     parts += [
         f"{what} {value}" for what, value in (("place", options.place), ("care", options.care)) if value
     ]
@@ -225,23 +225,23 @@ def code(session: Session, name: str, address: str | None) -> None:
 
     Addresses are not kept. Name it by --address; without it the calendar gets a new one and the old one is revoked.
     """
-    home, now = session.open(), session.now()
-    known = calendars.calendar_named(home, name)
+    collection, now = session.open(), session.now()
+    known = calendars.calendar_named(collection, name)
     if address is not None:
-        found = calendars.find_calendar(home, address.rsplit("/", 1)[-1].removesuffix(".ics"))
+        found = calendars.find_calendar(collection, address.rsplit("/", 1)[-1].removesuffix(".ics"))
         if found is None or found.id != known.id:
             raise Refused(
                 f"'{address}' is not the address of {known.name}; allowed is the one that add showed"
             )
         session.emit({"name": known.name, "address": address}, _code(address))
         return
-    base = calendars.public_address(home, now.day)
+    base = calendars.public_address(collection, now.day)
     if not base:
         raise Refused(_NO_BASE)
     if not session.yes:
         raise ConfirmationNeeded(f"give {known.name} a new address, and take the old one away?")
-    calendars.revoke_calendar(home, now, known.name)
-    path = calendars.add_calendar(home, now, known.name, known.options)
+    calendars.revoke_calendar(collection, now, known.name)
+    path = calendars.add_calendar(collection, now, known.name, known.options)
     _tell(session, known.name, path, base, known.options, with_code=True)
 
 
@@ -255,7 +255,7 @@ def code(session: Session, name: str, address: str | None) -> None:
     help="File with the password in its first line; else CARECAL_PASSWORD, else it is asked.",
 )
 @click.option(
-    "--private", is_flag=True, help="The address lies in the own network or on this machine, and is meant."
+    "--private", is_flag=True, help="The address lies in your own network or on this machine, and is meant."
 )
 @click.option(
     "--stop", "is_stop", is_flag=True, help="Take away what is published there, and forget the target."
@@ -276,15 +276,15 @@ def publish(
     TARGET is a folder, a store's address (s3://, sftp://, webdav://), or caldav+https://host/path/ of a calendar. It is
     remembered, and carecal refresh publishes there again; a password is never kept.
     """
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     ask = _ask_password if session.is_terminal else None
     if is_stop:
-        gone = publishing.stop(home, name, target, password_file=password_file, ask=ask)
+        gone = publishing.stop(collection, name, target, password_file=password_file, ask=ask)
         session.emit({"name": name, "target": str(gone.target), "published": False},
                      f"{name} is taken away from {gone.target}")  # fmt: skip
         return
     told = publishing.publish_to(
-        home,
+        collection,
         now,
         name,
         target,
@@ -301,7 +301,7 @@ def _ask_password(user: str) -> str:
     return str(click.prompt(f"password of {user}", hide_input=True, err=True))
 
 
-def _tell_published(session: Session, name: str, told: publishing.Told) -> None:
+def _tell_published(session: Session, name: str, told: publishing.PublishResult) -> None:
     """Print where a calendar stands, its file's name the first time alone, and how often it will be looked at."""
     found = told.publication
     data = {"name": name, "target": str(found.target), "sent": told.is_sent, "events": found.events,

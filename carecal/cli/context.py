@@ -13,17 +13,20 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from carecal.app.checks import check_clock
+from carecal.app.command_context import check_clock
 from carecal.app.door import Collection
+from carecal.app.lazy import LazyModule
 from carecal.app.now import Now, real_now
 from carecal.app.store import zone_of
 from carecal.collection.database import FILE_NAME
-from carecal.collection.dates import parse_day
 from carecal.errors import ConfirmationNeeded, StorageError
 
 if TYPE_CHECKING:
     from carecal.app.door import Outcome
+    from carecal.collection import dates
     from carecal.collection.entries import Entry
+else:
+    dates = LazyModule("carecal.collection.dates")
 
 __all__ = ["GLOBALS", "Session", "confirming", "home_folder", "pass_session", "take_globals", "writing"]
 
@@ -70,8 +73,8 @@ class Session:
             return self.units_named
         if self._collection is None and not (self.folder / FILE_NAME).is_file():
             return "metric"
-        home = self.open(readonly=True)
-        return home.timeline(self.now().day, plants=set()).facts.setting("units", "metric")
+        collection = self.open(readonly=True)
+        return collection.timeline(self.now().day, plants=set()).facts.setting("units", "metric")
 
     @property
     def shows_progress(self) -> bool:
@@ -125,7 +128,7 @@ class Session:
         real = real_now(name)
         if self.as_of is None:
             return real
-        return real_now(name, parse_day(self.as_of, today=real.day), clock=real.clock)
+        return real_now(name, dates.parse_day(self.as_of, today=real.day), clock=real.clock)
 
     def sound_now(self) -> Now:
         """Return the moment, for commands that plan, publish or write.
@@ -173,9 +176,9 @@ class Session:
         """
         is_of_clock = all(entry.kind == "clock-confirmed" for entry in entries)
         now = self.now() if is_of_clock else self.sound_now()
-        home = self.open()
-        progress = self.progress("planning", 2 * len(home.journal.ids()))
-        outcome = home.record(*entries, now=now, by=self.by, dry=self.dry, progress=progress)
+        collection = self.open()
+        progress = self.progress("planning", 2 * len(collection.journal.ids()))
+        outcome = collection.record(*entries, now=now, by=self.by, dry=self.dry, progress=progress)
         self.tell(outcome, remarks)
         return outcome
 
@@ -292,7 +295,7 @@ def confirming(function: AnyFunction) -> AnyFunction:
         is_flag=True,
         expose_value=False,
         callback=_kept("yes"),
-        help="Yes to the question whether it is meant.",
+        help="Answer yes where carecal asks whether it is meant.",
     )(asking)
     return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type
 

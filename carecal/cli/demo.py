@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from carecal.app.demo import STORIES, write_demo
-from carecal.app.demo_story import read_story
+from carecal.app.demo.example import STORIES, write_demo
+from carecal.app.demo.story import read_story
 from carecal.cli.context import Session, pass_session
 
 __all__ = ["demo"]
@@ -28,9 +28,9 @@ def demo(session: Session, folder: Path | None, which: str, latitude: float | No
     """
     target = folder or session.folder
     zone = read_story(which, session.now("UTC").day, latitude).started.timezone
-    with write_demo(target, session.now(zone), which=which, latitude=latitude) as home:
-        entries, plants = home.journal.head(), len(home.timeline(session.now(zone).day).living())
-        told = {"folder": str(home.folder), "entries": entries, "plants": plants}
+    with write_demo(target, session.now(zone), which=which, latitude=latitude) as collection:
+        entries, plants = collection.journal.head(), len(collection.timeline(session.now(zone).day).living())
+        told = {"folder": str(collection.folder), "entries": entries, "plants": plants}
     if session.json:
         session.emit(told, "")
         return

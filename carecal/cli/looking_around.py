@@ -8,10 +8,10 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from carecal.app import looking
+from carecal.app.documents import looking
 from carecal.app.store import zone_of
 from carecal.cli.context import pass_session
-from carecal.cli.everyday_shared import reading_now
+from carecal.cli.everyday.shared import reading_now
 from carecal.cli.show import amount, columns, temperature
 from carecal.cli.types import PLACE, PLANT
 
@@ -65,9 +65,9 @@ def outing(session: Session, temp: float, rh: float, air: str) -> None:
 
     The weakest first; those who stay in come last, with the reason.
     """
-    now, home = reading_now(session), session.open(readonly=True)
-    document = looking.outing_document(home, now.day, temp, rh, air)
-    local = now.written.astimezone(ZoneInfo(zone_of(home.journal.connection)))
+    now, collection = reading_now(session), session.open(readonly=True)
+    document = looking.outing_document(collection, now.day, temp, rh, air)
+    local = now.written.astimezone(ZoneInfo(zone_of(collection.journal.connection)))
     session.emit(document, _outing_text(document, local))
 
 
@@ -84,8 +84,8 @@ def show_compared(
         place: Where it would stand; None: where it stands.
     """
     now = reading_now(session)
-    home = session.open(readonly=True)
-    document = looking.compared_pots(home, now.day, plant, media, containers, place)
+    collection = session.open(readonly=True)
+    document = looking.compared_pots(collection, now.day, plant, media, containers, place)
     session.emit(document, _compared_text(document, session.units))
 
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import click
 
-from carecal.app.looking_back import changes_of, line_of, log_of
+from carecal.app.documents.looking_back import changes_of, line_of, log_of
 from carecal.cli.context import Session, pass_session
 from carecal.cli.types import DAY, PLANT
 from carecal.errors import Refused

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from carecal.app import places, setup_places
+from carecal.app.documents import places
+from carecal.app.setup import places as setup_places
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, temperature
@@ -55,8 +56,8 @@ def add(session: Session, place_id: str, kind: str, **values: Any) -> None:
     A patio needs its temperatures by --winter and --summer, a cabinet its --lamp and --hours, or either of them a
     --climate file of twelve months.
     """
-    home = session.open()
-    entry = setup_places.add_place(home, session.sound_now(), place_id, kind, **values)
+    collection = session.open()
+    entry = setup_places.add_place(collection, session.sound_now(), place_id, kind, **values)
     session.write(entry)
 
 

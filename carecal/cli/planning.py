@@ -7,9 +7,9 @@ from typing import Any
 
 import click
 
-from carecal.app import rounds as app
-from carecal.app.plan_json import plan_document
-from carecal.app.plan_schema import plan_schema
+from carecal.app.documents import rounds as app
+from carecal.app.documents.plan_json import plan_document
+from carecal.app.documents.plan_schema import plan_schema
 from carecal.app.store import secret
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
@@ -17,8 +17,8 @@ from carecal.cli.show import amount, columns
 from carecal.cli.types import AHEAD, PLANT
 from carecal.collection.dates import parse_span
 from carecal.errors import Refused
-from carecal.planning.scene import horizon_of
-from carecal.planning.suggest import SETS
+from carecal.planning.plan_context import horizon_of
+from carecal.planning.rounds.suggest import SETS
 
 __all__ = ["plan", "rounds"]
 
@@ -46,24 +46,24 @@ def plan(
         session.json = True
         session.emit(plan_schema(), "")
         return
-    home, now = session.open(readonly=True), session.sound_now()
+    collection, now = session.open(readonly=True), session.sound_now()
     first, last = parse_span(start, until, today=now.day, may_be_past=True)
     _check_span(first, last or horizon_of(now.day), now.day)
-    plants = {home.number_of(plant)} if plant is not None else None
-    count = len(plants) if plants is not None else len(home.journal.ids())
-    found = home.plan(
+    plants = {collection.number_of(plant)} if plant is not None else None
+    count = len(plants) if plants is not None else len(collection.journal.ids())
+    found = collection.plan(
         now.day, until=last, start=first, grouping=grouping, plants=plants,
         progress=session.progress("planning", count),
     )  # fmt: skip
-    document = plan_document(found, generation=int(secret(home.journal.connection, "generation") or 1))
+    document = plan_document(found, generation=int(secret(collection.journal.connection, "generation") or 1))
     session.emit(document, "\n".join(_lines(document)) if not session.json else "")
 
 
 def _check_span(first: date, last: date, today: date) -> None:
     if last < today:
-        raise Refused(f"--until {last} lies behind; allowed is {today} or later")
+        raise Refused(f"--until {last} is past; allowed is {today} or later")
     if first > last:
-        raise Refused(f"--from {first} lies behind the last day planned; allowed is {last} or earlier")
+        raise Refused(f"--from {first} is after the last day planned; allowed is {last} or earlier")
 
 
 def _lines(document: dict[str, Any]) -> list[str]:
@@ -104,8 +104,8 @@ def rounds(session: Session, ctx: click.Context, days: int) -> None:
 @pass_session
 def suggest(session: Session) -> None:
     """Suggest weekdays: the fewest days of care whose extra wettings stay under 3 %."""
-    home, now = session.open(readonly=True), session.sound_now()
-    found = app.suggested(home, now, progress=session.progress("weekdays tried:", len(SETS)))
+    collection, now = session.open(readonly=True), session.sound_now()
+    found = app.suggested(collection, now, progress=session.progress("weekdays tried:", len(SETS)))
     best, present = found["best"], found["now"]
     lines = [_set_line("now", present)]
     if best is None:
@@ -114,7 +114,7 @@ def suggest(session: Session) -> None:
         lines.append("no set of weekdays makes it fewer")
     else:
         lines.append(_set_line("fewest", best))
-        lines.append(f"take it by: carecal settings weekdays {best['weekdays']}")
+        lines.append(f"take it with: carecal settings weekdays {best['weekdays']}")
     session.emit(found, "\n".join(lines))
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from carecal.app import setup_plants
+from carecal.app.setup import plants as setup_plants
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, length, size
@@ -45,9 +45,9 @@ def plant() -> None:
 @pass_session
 def add(session: Session, plant_id: str, aids: tuple[str, ...], **values: Any) -> None:
     """Add a plant. Only the id is required; what is unknown becomes its first task."""
-    home, now = session.open(), session.sound_now()
-    entry = setup_plants.add_plant(home, now, plant_id, aids=aids or None, **values)
-    session.write(entry, remarks=setup_plants.newcomer_remarks(home, now, entry))
+    collection, now = session.open(), session.sound_now()
+    entry = setup_plants.add_plant(collection, now, plant_id, aids=aids or None, **values)
+    session.write(entry, remarks=setup_plants.newcomer_remarks(collection, now, entry))
 
 
 @plant.command("list")

@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 from carecal.calendars.addresses import is_of_own_network
 
 if TYPE_CHECKING:
-    from carecal.app.publishing import Told
+    from carecal.app.publish.publishing import PublishResult
     from carecal.calendars.options import CalendarOptions
 
 __all__ = ["how_often", "published_lines", "road_of", "what_may_not_show"]
@@ -25,13 +25,13 @@ def road_of(base: str) -> str:
     if is_of_own_network(host):
         return (
             "reached from the same house alone, which suits programs that fetch on the phone itself; "
-            "calendars of the web fetch from outside: for these carecal calendar publish NAME TARGET"
+            "web calendars fetch from outside: for those use carecal calendar publish NAME TARGET"
         )
     if parts.scheme != "https":
         return (
             "not encrypted: whoever carries it can read it and some programs refuse it; set an https address"
         )
-    return "reached from everywhere; any program that subscribes by address will do"
+    return "reached from anywhere; any program that subscribes by address will do"
 
 
 def how_often() -> str:
@@ -40,9 +40,9 @@ def how_often() -> str:
     Source: common practice (no source): what makers and users of these programs report.
     """
     return (
-        "how often a program looks is its own choice: desktop programs each half hour, "
-        "phones each quarter of an hour to once a day "
-        "by their setting, calendars of the web each 12 to 24 hours; the page shows changes at once"
+        "how often a program looks is its own choice: desktop programs every half hour, "
+        "phones every quarter of an hour to once a day "
+        "by their settings, web calendars every 12 to 24 hours; the page shows changes at once"
     )
 
 
@@ -61,7 +61,7 @@ def what_may_not_show(options: CalendarOptions) -> list[str]:
     return told
 
 
-def published_lines(told: Told, *, quiet: bool) -> list[str]:
+def published_lines(told: PublishResult, *, quiet: bool) -> list[str]:
     """Return what publishing did; the file's name the first time alone."""
     found = told.publication
     what = (

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from carecal.app import calendars, owner
+from carecal.app.people import owner
+from carecal.app.publish import calendars
 from carecal.cli.context import Session, pass_session
 from carecal.errors import Refused
 
@@ -55,20 +56,26 @@ def serve(
     The first time it prints an address that sets the password of the page: it works once, for 15 minutes. Without
     --host the server is heard on this machine alone.
     """
-    home = session.open()
-    known = calendars.calendars_of(home)
+    collection = session.open()
+    known = calendars.calendars_of(collection)
     base = (
-        public_url or calendars.public_address(home, session.now().day) or f"http://{_shown(host)}:{port}"
+        public_url
+        or calendars.public_address(collection, session.now().day)
+        or f"http://{_shown(host)}:{port}"
     ).rstrip("/")
     if not base.startswith(("http://", "https://")):
-        raise Refused(f"'{base}' is no address to reach a server by; allowed is http://… or https://…")
+        raise Refused(f"'{base}' is not an address to reach a server by; allowed is http://… or https://…")
     for proxy in proxies:
         _check_proxy(proxy)
     _check_free(host, port)
     server = import_module("carecal.web.server")  # starlette takes 70 ms and is needed here alone
-    app = server.application(home.folder, host=host, public_url=base)
-    path = owner.one_time_path(home, session.now()) if new_password or not owner.has_password(home) else ""
-    home.close()
+    app = server.application(collection.folder, host=host, public_url=base)
+    path = (
+        owner.one_time_path(collection, session.now())
+        if new_password or not owner.has_password(collection)
+        else ""
+    )
+    collection.close()
     session.emit(
         {"address": f"{base}/", "set_password": f"{base}{path}" if path else None, "calendars": len(known)},
         "\n".join(_told(base, path, len(known), host)),
@@ -100,7 +107,7 @@ def _check_proxy(address: str) -> None:
         ipaddress.ip_network(address, strict=False)
     except ValueError as error:
         raise Refused(
-            f"proxy '{address}' is no address; allowed are numbers as 127.0.0.1 or 10.0.0.0/8"
+            f"proxy '{address}' is not an address; allowed are numbers such as 127.0.0.1 or 10.0.0.0/8"
         ) from error
 
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from carecal.app import setup
-from carecal.app.checks import named
+from carecal.app.command_context import named
+from carecal.app.setup import settings as setup
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns
@@ -113,10 +113,10 @@ def side(session: Session, key: str, taken: str | None, plants: tuple[str, ...],
     if taken is not None:
         session.write(setup.side(session.open(), session.now(), key, taken, plants=plants, profile=profile))
         return
-    home = session.open(readonly=True)
-    rows: list[Any] = setup.sides_of(home, session.now())
+    collection = session.open(readonly=True)
+    rows: list[Any] = setup.sides_of(collection, session.now())
     if key != "list":
-        named("side", key, home.catalog.sides)
+        named("side", key, collection.catalog.sides)
         rows = [row for row in rows if row["key"] == key]
     lines = [line for row in rows for line in side_lines(row, whole=len(rows) == 1)]
     session.emit(rows, "\n".join(lines))

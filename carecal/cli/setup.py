@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from carecal.app.door import Collection
-from carecal.app.setup import started, zone_named
+from carecal.app.setup.settings import started, zone_named
 from carecal.cli.context import Session, pass_session
 from carecal.errors import Refused
 
@@ -33,8 +33,8 @@ def init(
     zone = zone_named(timezone) if timezone is not None else _machine_zone()
     now = session.now(zone)
     entry = started(now, name, latitude, longitude, elevation_m=elevation, timezone=zone)
-    with Collection.start(session.folder, entry, now) as home:
-        told = {"written": True, "entries": [1], "folder": str(home.folder), "timezone": zone}
+    with Collection.start(session.folder, entry, now) as collection:
+        told = {"written": True, "entries": [1], "folder": str(collection.folder), "timezone": zone}
     if session.json:
         session.emit(told, "")
         return

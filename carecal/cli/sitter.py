@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from carecal.app import calendars, sitters
-from carecal.app.sitter_sheet import sheet_lines, sitter_sheet
+from carecal.app.people import sitters
+from carecal.app.people.sitter_sheet import sheet_lines, sitter_sheet
+from carecal.app.publish import calendars
 from carecal.catalog.names import near
 from carecal.cli.context import pass_session
 from carecal.cli.files import write_whole
@@ -17,7 +18,7 @@ from carecal.collection.dates import parse_span
 from carecal.errors import UnknownName
 
 if TYPE_CHECKING:
-    from carecal.app.sitters import Sitter
+    from carecal.app.people.sitters import Sitter
     from carecal.cli.context import Session
 
 __all__ = ["sitter"]
@@ -40,10 +41,10 @@ def add(session: Session, name: str, start: str | None, until: str) -> None:
 
     It shows those days alone and may be ticked on. It is a secret and is shown this once.
     """
-    home, now = session.open(), session.sound_now()
+    collection, now = session.open(), session.sound_now()
     first, last = parse_span(start, until, today=now.day)
-    path = sitters.add_sitter(home, now, name, first, last or first)
-    base = calendars.public_address(home, now.day)
+    path = sitters.add_sitter(collection, now, name, first, last or first)
+    base = calendars.public_address(collection, now.day)
     hint = "" if base else "\nit begins with what carecal serve prints"
     session.emit(
         {"name": name, "path": path, "address": base + path if base else None}, f"{base}{path}{hint}"
@@ -69,7 +70,7 @@ def end(session: Session, name: str) -> None:
     if session.json:
         session.emit({"name": found.name, "ended": True}, "")
     else:
-        session.say(f"the address of {found.name} is ended")
+        session.say(f"the address of {found.name} has ended")
 
 
 @sitter.command("sheet")
@@ -80,8 +81,8 @@ def end(session: Session, name: str) -> None:
 @pass_session
 def sheet(session: Session, name: str, output: Path | None) -> None:
     """Print a sitter's sheet: what not to do, the days, what to mix, where things stand."""
-    home, now = session.open(readonly=True), session.sound_now()
-    made = sitter_sheet(home, now, _named(sitters.sitters_of(home, now), name))
+    collection, now = session.open(readonly=True), session.sound_now()
+    made = sitter_sheet(collection, now, _named(sitters.sitters_of(collection, now), name))
     text = "\n".join(sheet_lines(made, session.units))
     if output is not None:
         write_whole(output, f"{text}\n".encode())

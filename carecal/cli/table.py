@@ -27,25 +27,25 @@ _CALC = "Arithmetic"
 # In the order of `carecal --help`. A test loads each row and compares its help.
 COMMANDS: dict[str, Row] = {
     "today": Row(
-        "carecal.cli.everyday_today", "today", "Show the round: the can, the list in order.", _EVERYDAY
+        "carecal.cli.everyday.today", "today", "Show the round: the can, the list in order.", _EVERYDAY
     ),
-    "done": Row("carecal.cli.everyday_care", "done", "Say that a care was carried out.", _EVERYDAY),
-    "leave": Row("carecal.cli.everyday_care", "leave", "Say that a plant was looked at and left.", _EVERYDAY),
+    "done": Row("carecal.cli.everyday.care", "done", "Say that a care was carried out.", _EVERYDAY),
+    "leave": Row("carecal.cli.everyday.care", "leave", "Say that a plant was looked at and left.", _EVERYDAY),
     "observe": Row(
-        "carecal.cli.everyday_observe",
+        "carecal.cli.everyday.observe",
         "observe",
         "Write down what was seen; what is left out changes nothing.",
         _EVERYDAY,
     ),
-    "pot": Row("carecal.cli.everyday_pot", "pot", "Pot or repot plants.", _EVERYDAY),
-    "move": Row("carecal.cli.everyday_pot", "move", "Move plants to another place.", _EVERYDAY),
-    "pause": Row("carecal.cli.everyday_pause", "pause", "Pause a care.", _EVERYDAY),
-    "resume": Row("carecal.cli.everyday_pause", "resume", "End a pause.", _EVERYDAY),
-    "why": Row("carecal.cli.everyday_why", "why", "Say why a plant is treated so.", _EVERYDAY),
-    "steps": Row("carecal.cli.everyday_why", "steps", "Say what is safe when.", _EVERYDAY),
-    "away": Row("carecal.cli.everyday_away", "away", "Say when nobody is there.", _EVERYDAY),
+    "pot": Row("carecal.cli.everyday.pot", "pot", "Pot or repot plants.", _EVERYDAY),
+    "move": Row("carecal.cli.everyday.pot", "move", "Move plants to another place.", _EVERYDAY),
+    "pause": Row("carecal.cli.everyday.pause", "pause", "Pause a care.", _EVERYDAY),
+    "resume": Row("carecal.cli.everyday.pause", "resume", "End a pause.", _EVERYDAY),
+    "why": Row("carecal.cli.everyday.why", "why", "Say why a plant is treated so.", _EVERYDAY),
+    "steps": Row("carecal.cli.everyday.why", "steps", "Say what is safe when.", _EVERYDAY),
+    "away": Row("carecal.cli.everyday.away", "away", "Say when nobody is there.", _EVERYDAY),
     "undo": Row(
-        "carecal.cli.everyday_undo", "undo", "Take back the last command, or one entry's.", _EVERYDAY
+        "carecal.cli.everyday.undo", "undo", "Take back the last command, or one entry's.", _EVERYDAY
     ),
     "calendar": Row(
         "carecal.cli.calendar", "calendar", "Write the calendar, or give it an address.", _EVERYDAY
@@ -62,22 +62,22 @@ COMMANDS: dict[str, Row] = {
     "serve": Row(
         "carecal.cli.serve", "serve", "Serve the page and the calendars to phones and computers.", _SETUP
     ),
-    "aid": Row("carecal.cli.everyday_states", "aid", "Give an aid, or take it off.", _STATES),
+    "aid": Row("carecal.cli.everyday.states", "aid", "Give an aid, or take it off.", _STATES),
     "reservoir": Row(
-        "carecal.cli.everyday_states", "reservoir", "Say that a reservoir was emptied or filled.", _STATES
+        "carecal.cli.everyday.states", "reservoir", "Say that a reservoir was emptied or filled.", _STATES
     ),
-    "quarantine": Row("carecal.cli.everyday_states", "quarantine", "Set a plant apart, or end it.", _STATES),
+    "quarantine": Row("carecal.cli.everyday.states", "quarantine", "Set a plant apart, or end it.", _STATES),
     "gate": Row(
-        "carecal.cli.everyday_states", "gate", "Hold a feeding gate open, or leave it to itself.", _STATES
+        "carecal.cli.everyday.states", "gate", "Hold a feeding gate open, or leave it to itself.", _STATES
     ),
-    "bloom": Row("carecal.cli.everyday_states", "bloom", "Say whether a spike may run.", _STATES),
-    "spike": Row("carecal.cli.everyday_states", "spike", "Say what is done with a spike.", _STATES),
-    "part": Row("carecal.cli.everyday_pot", "part", "Part a keiki from its mother and pot it.", _STATES),
+    "bloom": Row("carecal.cli.everyday.states", "bloom", "Say whether a spike may run.", _STATES),
+    "spike": Row("carecal.cli.everyday.states", "spike", "Say what is done with a spike.", _STATES),
+    "part": Row("carecal.cli.everyday.pot", "part", "Part a keiki from its mother and pot it.", _STATES),
     "missed": Row(
-        "carecal.cli.everyday_care", "missed", "Say that open or assumed care did not happen.", _STATES
+        "carecal.cli.everyday.care", "missed", "Say that open or assumed care did not happen.", _STATES
     ),
-    "amend": Row("carecal.cli.everyday_undo", "amend", "Put an earlier entry right.", _STATES),
-    "weigh": Row("carecal.cli.everyday_care", "weigh", "Write down what a pot weighs.", _STATES),
+    "amend": Row("carecal.cli.everyday.undo", "amend", "Put an earlier entry right.", _STATES),
+    "weigh": Row("carecal.cli.everyday.care", "weigh", "Write down what a pot weighs.", _STATES),
     "log": Row("carecal.cli.looking_back", "log", "Show the journal.", _BACK),
     "changes": Row("carecal.cli.looking_back", "changes", "Show what changed, and when.", _BACK),
     "hindsight": Row("carecal.cli.looking_around", "hindsight", "Lay a loss against what was safe.", _BACK),

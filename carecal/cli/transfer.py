@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from carecal.app.transfer import exported, import_file
+from carecal.app.files.transfer import exported, import_file
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.files import write_whole
 from carecal.cli.places import pairs

@@ -7,8 +7,8 @@ from typing import Any
 
 import click
 
-from carecal.app import calendars, publishing
-from carecal.app.upkeep import findings, status_of
+from carecal.app.files.upkeep import findings, status_of
+from carecal.app.publish import calendars, publishing
 from carecal.cli.context import Session, pass_session
 from carecal.cli.show import columns
 from carecal.collection import backup as copies
@@ -22,8 +22,8 @@ FILE = click.Path(path_type=Path, dir_okay=False)
 @pass_session
 def verify(session: Session) -> int:
     """Check the file, the catalog, the journal, every plan and every calendar; exit 1 where there are faults."""
-    home, now = session.open(readonly=True), session.now()
-    found = findings(home, now, progress=session.progress("planning", len(home.journal.ids())))
+    collection, now = session.open(readonly=True), session.now()
+    found = findings(collection, now, progress=session.progress("planning", len(collection.journal.ids())))
     session.emit({"sound": not found, "faults": found}, "\n".join(found) or "all is sound")
     return 1 if found else 0
 
@@ -38,7 +38,7 @@ def backup(session: Session, file: Path, force: bool) -> None:
     if session.json:
         session.emit({"file": str(file), "bytes": file.stat().st_size}, "")
     else:
-        session.say(f"{file}: {file.stat().st_size / 1e6:.2f} MB; read back by carecal restore {file}")
+        session.say(f"{file}: {file.stat().st_size / 1e6:.2f} MB; put it back with carecal restore {file}")
 
 
 @click.command(short_help="Put a full copy back in place.")
@@ -92,15 +92,15 @@ def status(session: Session) -> None:
 @pass_session
 def refresh(session: Session) -> int:
     """Plan anew and refresh the published calendars; for cron, once a day. Exit 3 where one could not be made."""
-    home, now = session.open(), session.sound_now()
-    count = len(home.journal.ids())
-    told = calendars.refresh(home, now, progress=session.progress("planning", count))
+    collection, now = session.open(), session.sound_now()
+    count = len(collection.journal.ids())
+    told = calendars.refresh(collection, now, progress=session.progress("planning", count))
     rows: list[dict[str, Any]] = [
         {"name": known.name, "target": None, "fault": note or None, "notes": []} for known, note in told
     ]
     rows += [
         {"name": name, "target": target, "fault": note or None, "notes": list(notes)}
-        for name, target, note, notes in publishing.refresh_targets(home, now)
+        for name, target, note, notes in publishing.refresh_targets(collection, now)
     ]
     session.emit(rows, "\n".join(map(_freshness, rows)) or "no calendar has an address")
     return 3 if any(row["fault"] for row in rows) else 0

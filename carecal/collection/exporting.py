@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from carecal.collection.facts import PlaceFacts
-    from carecal.collection.plants import PlantLine
+    from carecal.collection.plants import PlantHistory
     from carecal.collection.timeline import Timeline
 
 __all__ = ["plant_list", "start_file"]
@@ -44,7 +44,7 @@ def start_file(timeline: Timeline) -> str:
     return "\n".join(tables)
 
 
-def _plant(line: PlantLine, timeline: Timeline) -> dict[str, object]:
+def _plant(line: PlantHistory, timeline: Timeline) -> dict[str, object]:
     """One plant by the fields of its entry, as it stands; the same under the columns of the list."""
     state = line.latest
     mother = timeline.plants.get(state.mother) if state.mother is not None else None
@@ -71,7 +71,7 @@ def _plant(line: PlantLine, timeline: Timeline) -> dict[str, object]:
     }
 
 
-def _last_wetting(line: PlantLine) -> date | None:
+def _last_wetting(line: PlantHistory) -> date | None:
     wet = [e.day for e in line.events if e.kind == "wet" or (e.kind == "potted" and e.watered)]
     days = wet if line.watered is None else [line.watered, *wet]
     return date.fromordinal(max(days)) if days else None

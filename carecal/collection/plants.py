@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from bisect import bisect_right
+from dataclasses import dataclass, field
 from datetime import date
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from carecal.collection.plant_states import (
-    FEED_WAIT_DAYS,
-    FEED_WAIT_LONG_DAYS,
     Announcement,
     Event,
     PestWatch,
@@ -21,10 +21,10 @@ if TYPE_CHECKING:
 
     from carecal.collection.records import Record
 
-__all__ = ["Announcement", "Event", "PestWatch", "PlantLine", "PlantState"]
+__all__ = ["Announcement", "Event", "PestWatch", "PlantHistory", "PlantState"]
 
-QUARANTINE_DAYS = (
-    28  # states.csv quarantine: our choice, because a scale generation takes about a month (AOS-PEST)
+NEWCOMER_DAYS = (
+    28  # who came less long ago begins in quarantine: clean_days of ending-quarantine in steps.toml
 )
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 MOISTENING_AIDS = ("cloth", "moss-collar")
@@ -32,7 +32,7 @@ COUNTED = ("roots", "longest_mm", "tips", "leaves")
 
 
 @dataclass(slots=True)
-class PlantLine:
+class PlantHistory:
     """A plant's whole line: identity, states by day, events by day."""
 
     number: int
@@ -54,12 +54,7 @@ class PlantLine:
 
     def state_at(self, day: int) -> PlantState:
         """Return the state in force on a day; the first one before it begins."""
-        found = self.states[0]
-        for state in self.states:
-            if state.day > day:
-                break
-            found = state
-        return found
+        return self.states[max(bisect_right(self.states, (day, inf)) - 1, 0)]  # they begin with day and entry
 
     @property
     def latest(self) -> PlantState:
@@ -79,7 +74,7 @@ class PlantLine:
     def change(self, record: Record, **values: Any) -> None:
         """Begin a new state on the record's day."""
         day = record.on.toordinal()
-        state = replace(self.states[-1], day=day, entry=record.n, written=record.written, **values)
+        state = self.states[-1]._replace(day=day, entry=record.n, written=record.written, **values)
         if self.states[-1].day == day:
             self.states[-1] = state
         else:
@@ -103,15 +98,15 @@ class PlantLine:
             aids=tuple((aid, day) for aid in data.get("aids") or ()), mother=data.get("on_mother"),
             roots=data.get("roots"), longest_mm=data.get("longest_mm"), tips=data.get("tips"),
             leaves=data.get("leaves"),
-            quarantine_since=came if came is not None and day - came < QUARANTINE_DAYS else None,
+            quarantine_since=came if came is not None and day - came < NEWCOMER_DAYS else None,
         )  # fmt: skip
         observed = next_stage(rules, None, state.roots, state.longest_mm, state.leaves)
-        state = replace(
-            state, observed_stage=observed, hand_stage=data.get("stage"), observed_when_set=observed
+        state = state._replace(
+            observed_stage=observed, hand_stage=data.get("stage"), observed_when_set=observed
         )
         if state.container in reservoirs:
             grown = state.stage in {"rooting-in", "established"}
-            state = replace(state, reservoir="filled" if grown else "empty")
+            state = state._replace(reservoir="filled" if grown else "empty")
         self.entered, self.watered, self.note = day, _day(data.get("watered")), data.get("note") or ""
         self.states.append(state)
         self.counts.append((day, state))
@@ -127,20 +122,20 @@ def _prior(data: Mapping[str, Any]) -> tuple[float, float] | None:
     return (data["prior_mean"], data["prior_sd"]) if data.get("prior_sd") is not None else None
 
 
-def _looked(line: PlantLine, record: Record, *, clean: bool) -> None:
+def _looked(line: PlantHistory, record: Record, *, clean: bool) -> None:
     """Count a look for quarantine and pest-watch; a look without a find is a clean one."""
     state, day = line.latest, record.on.toordinal()
     if not clean:
         return
     pests = tuple(
-        replace(w, clean_looks=w.clean_looks + 1, last_look=day) if w.last_look < day else w
+        w._replace(clean_looks=w.clean_looks + 1, last_look=day) if w.last_look < day else w
         for w in state.pests
     )
     if pests != state.pests or state.quarantine_since is not None:
         line.change(record, pests=pests, clean_looks=state.clean_looks + 1)
 
 
-def _done(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _done(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
     care = data["care"]
     extra = {k: data.get(k) for k in ("felt", "weight_g", "ec_ms_cm", "task", "aid")}
     if care == "inspection":
@@ -154,7 +149,7 @@ def _done(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __
         line.happen(r, "wet", care=care, rain=bool(data.get("rain")), **extra)
 
 
-def _left(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _left(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
     line.happen(
         r, "left", care=data["care"], felt=data.get("felt", "damp"), again_days=data.get("again_days"),
         task=data.get("task"), aid=data.get("aid"),
@@ -162,16 +157,20 @@ def _left(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __
     _looked(line, r, clean=True)
 
 
-def _excepted(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _excepted(
+    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
+) -> None:
     line.happen(r, "excepted", task=data["task"])
 
 
-def _missed(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _missed(
+    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
+) -> None:
     line.happen(r, "missed", care=data.get("care", "watering"))
 
 
 def _observed(
-    line: PlantLine, r: Record, data: Mapping[str, Any], rules: StageRules, _: frozenset[str]
+    line: PlantHistory, r: Record, data: Mapping[str, Any], rules: StageRules, _: frozenset[str]
 ) -> None:
     old, day = line.latest, r.on.toordinal()
     keys = ("roots", "longest_mm", "tips", "leaves", "firmness", "growths")
@@ -204,16 +203,15 @@ def _observed(
 
 
 def _pot(
-    line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, reservoirs: frozenset[str]
+    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, reservoirs: frozenset[str]
 ) -> None:
     old, day = line.latest, r.on.toordinal()
     has_reservoir = data["container"] in reservoirs
     converted = has_reservoir and old.container not in reservoirs
-    long_wait = converted or bool(data.get("pruned"))
     line.change(
         r, medium=data["medium"], container=data["container"], size_cm=data.get("size_cm") or old.size_cm,
         potting=old.potting + 1, potted=day, mother=None,
-        feed_wait_days=FEED_WAIT_LONG_DAYS if long_wait else FEED_WAIT_DAYS,
+        waits_long=converted or bool(data.get("pruned")),
         reservoir=("filled" if data.get("filled") else "empty") if has_reservoir else None,
     )  # fmt: skip
     line.announced = [a for a in line.announced if a.kind != "potting"]
@@ -221,40 +219,42 @@ def _pot(
 
 
 def _part(
-    line: PlantLine, r: Record, data: Mapping[str, Any], rules: StageRules, res: frozenset[str]
+    line: PlantHistory, r: Record, data: Mapping[str, Any], rules: StageRules, res: frozenset[str]
 ) -> None:
     if data.get("place"):
         line.change(r, place=data["place"])
     _pot(line, r, data, rules, res)
 
 
-def _move(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _move(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
     line.change(r, place=data["place"])
     line.announced = [a for a in line.announced if a.kind != "moving"]
     if data.get("prior_sd") is not None:
         line.happen(r, "moved", prior=_prior(data))
 
 
-def _announce(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _announce(
+    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
+) -> None:
     day = date.fromisoformat(data["day"]).toordinal()
     kind = "moving" if r.kind == "move-planned" else "potting"
     text = data["place"] if kind == "moving" else f"{data['medium']} in {data['container']}"
     line.announced.append(Announcement(r.n, kind, day, r.written, text))
 
 
-def _aid(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _aid(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
     rest = tuple((name, since) for name, since in line.latest.aids if name != data["aid"])
     line.change(r, aids=rest if data.get("off") else (*rest, (data["aid"], r.on.toordinal())))
 
 
 def _reservoir(
-    line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
+    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
 ) -> None:
     line.change(r, reservoir=data["to"])
 
 
 def _quarantine(
-    line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
+    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
 ) -> None:
     if data.get("end"):
         line.change(r, quarantine_since=None, quarantine_until=None)
@@ -266,36 +266,42 @@ def _quarantine(
     )  # fmt: skip
 
 
-def _gate(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _gate(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
     held = line.latest.gates_open - {data["gate"]}
     line.change(r, gates_open=held | {data["gate"]} if data["to"] == "open" else held)
 
 
-def _bloom(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _bloom(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
     line.change(r, bloom=data["to"])
 
 
-def _spike(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _spike(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
     values: dict[str, Any] = {"spike": data["to"]}
     if data["to"] == "cut":
         values.update(flowering="none", flowering_since=r.on.toordinal())
     line.change(r, **values)
 
 
-def _weigh(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _weigh(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
     line.happen(r, "weighed", weight_g=data["weight_g"], mark=data.get("mark"))
 
 
-def _rename(line: PlantLine, _: Record, data: Mapping[str, Any], __: StageRules, ___: frozenset[str]) -> None:
+def _rename(
+    line: PlantHistory, _: Record, data: Mapping[str, Any], __: StageRules, ___: frozenset[str]
+) -> None:
     line.id, line.name = data.get("to") or line.id, data.get("name") or line.name
 
 
-def _retire(line: PlantLine, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _retire(
+    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
+) -> None:
     line.retired, line.retired_because = r.on.toordinal(), data["because"]
     line.merged_into = data.get("into")
 
 
-_HANDLERS: dict[str, Callable[[PlantLine, Record, Mapping[str, Any], StageRules, frozenset[str]], None]] = {
+_HANDLERS: dict[
+    str, Callable[[PlantHistory, Record, Mapping[str, Any], StageRules, frozenset[str]], None]
+] = {
     "done": _done,
     "left": _left,
     "excepted": _excepted,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from carecal.collection.facts import CollectionFacts
-from carecal.collection.plants import PlantLine
+from carecal.collection.plants import PlantHistory
 from carecal.collection.records import effective
 
 if TYPE_CHECKING:
@@ -25,10 +25,10 @@ class Timeline:
 
     as_of: date
     facts: CollectionFacts = field(default_factory=CollectionFacts)
-    plants: dict[int, PlantLine] = field(default_factory=dict)
+    plants: dict[int, PlantHistory] = field(default_factory=dict)
     records: list[Record] = field(default_factory=list)
 
-    def living(self) -> list[PlantLine]:
+    def living(self) -> list[PlantHistory]:
         """Return the plants that have not left, by number."""
         return [line for _, line in sorted(self.plants.items()) if line.retired is None]
 
@@ -55,7 +55,7 @@ def fold(records: Iterable[Record], as_of: date, rules: StageRules, reservoirs: 
                 continue
             plant_id = record.data["id"]
             name = record.data.get("name") or plant_id.replace("-", " ").capitalize()
-            line = PlantLine(record.plant, plant_id, name, record.on.toordinal())
+            line = PlantHistory(record.plant, plant_id, name, record.on.toordinal())
             timeline.plants[record.plant] = line
         line.take(record, rules, reservoirs)
     return timeline

@@ -2,38 +2,112 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import re
+from typing import TYPE_CHECKING, NamedTuple
 
-from carecal.planning.situations import states_of
+from carecal.planning.states import is_settling, states_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantState
-    from carecal.planning.scene import Scene
+    from carecal.planning.plan_context import PlanContext
 
-__all__ = ["cautions_of"]
+__all__ = ["Limit", "cautions_of", "conditions_of", "limits_in"]
 
-COLD_MEDIUM_C = 16  # cautions.csv cold-water
 POTTINGS = frozenset({
     "potting-on", "converting-to-a-reservoir", "new-medium-due", "taking-the-plug-out", "confirming-a-potting",
 })  # fmt: skip
-LARGE_POT_CM = 20  # cautions.csv lifting
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
+# Conditions with a number of the table's own, by what it is held against.
+LIMITS = {
+    "size": re.compile(r"size>=(\d+(?:\.\d+)?)"),  # of the pot [cm]
+    "night": re.compile(r"medium night < (-?\d+(?:\.\d+)?)"),  # of the medium [°C]
+    "found": re.compile(r"pest in the last (\d+) days"),  # since the last find [d]
+}
+
+
+class Limit(NamedTuple):
+    """A condition with a number: as cautions.toml says it, and its number."""
+
+    said: str
+    value: float
+
+
+def conditions_of(catalog: Catalog) -> tuple[tuple[str, tuple[frozenset[str], ...]], ...]:
+    """Return each caution with the conditions of which one shows it, in the table's order.
+
+    To those of cautions.toml come the potting into or out of a medium that names it, and every task of a plant that
+    bears an aid that names it.
+    """
+    return tuple(
+        (
+            code,
+            (
+                *(frozenset(part.strip() for part in when.split("+")) for when in row.when),
+                *(
+                    frozenset({f"medium:{m.medium}", "potting"})
+                    for m in catalog.media.values()
+                    if code in m.cautions
+                ),
+                *(frozenset({f"aid:{a.aid}"}) for a in catalog.aids.values() if code in a.cautions),
+            ),
+        )
+        for code, row in catalog.cautions.items()
+    )
+
+
+def limits_in(conditions: Iterable[tuple[str, Iterable[frozenset[str]]]]) -> dict[str, tuple[Limit, ...]]:
+    """Return the numbers in conditions, by what each is held against: size, night or found."""
+    parts = {part for _, alternatives in conditions for parts in alternatives for part in parts}
+    return {
+        what: tuple(
+            Limit(part, float(match[1]))
+            for part in sorted(parts)
+            if (match := pattern.fullmatch(part)) is not None
+        )
+        for what, pattern in LIMITS.items()
+    }
 
 
 def cautions_of(
-    state: PlantState, day: int, care: str, scene: Scene, *, step: str = "", plant: int = 0, into: str = ""
+    state: PlantState,
+    day: int,
+    care: str,
+    context: PlanContext,
+    *,
+    step: str = "",
+    plant: int = 0,
+    into: str = "",
 ) -> tuple[str, ...]:
     """Return the codes of the cautions that belong to a care or step of a plant on a day, in the table's order.
 
     `plant` is its number, for the sides of the trade that it takes alone; `into` the medium it is to be potted into.
     """
-    said = _facts(state, day, care, scene, step)
+    outdoors, lamp, cold = context.place_on(state.place, state.container, day)
+    about = _OfDay(
+        is_settling(state, day, context.catalog),
+        (*_limits(state, day, context.caution_limits), *cold),
+        is_outdoors=outdoors,
+        is_lit_by_lamp=lamp,
+    )
+    key = id(state), care, step, plant, into, about
+    kept = context.kept_cautions.get(key)
+    if kept is None or kept[0] is not state:
+        states = states_of(state, day, context.catalog, resting=False)
+        said = _facts(state, care, step, about) | {f"state:{name}" for name in states}
+        kept = context.kept_cautions[key] = state, _found(state, said, context, plant, into)
+    return kept[1]
+
+
+def _found(state: PlantState, said: set[str], context: PlanContext, plant: int, into: str) -> tuple[str, ...]:
     if into and "potting" in said:
         said.add(f"medium:{into}")
-    found = scene.cautions_for(frozenset(said))
-    if "cold-water" in found and _bears_ice(state) and scene.side("ice-or-tepid", state, plant) == "b":
+    found = context.cautions_for(frozenset(said))
+    if "cold-water" in found and _bears_ice(state) and context.side("ice-or-tepid", state, plant) == "b":
         found = tuple(code for code in found if code != "cold-water")
-    if "peroxide" in found and not _rots_at_roots(state) and scene.side("peroxide", state, plant) == "a":
+    if "peroxide" in found and not _rots_at_roots(state) and context.side("peroxide", state, plant) == "a":
         found = tuple(code for code in found if code != "peroxide")
     return found
 
@@ -48,10 +122,26 @@ def _rots_at_roots(state: PlantState) -> bool:
     return any(watch.pest == "rot" and watch.where not in {"leaf", "crown"} for watch in state.pests)
 
 
-def _facts(state: PlantState, day: int, care: str, scene: Scene, step: str) -> set[str]:
+class _OfDay(NamedTuple):
+    """What a day adds to what a plant is: settling in, conditions with a number that hold, and how its place is."""
+
+    is_settling: bool
+    limits: tuple[str, ...]
+    is_outdoors: bool
+    is_lit_by_lamp: bool
+
+
+def _limits(state: PlantState, day: int, limits: Mapping[str, tuple[Limit, ...]]) -> Iterator[str]:
+    """Yield the conditions on pot and finds that hold on a day."""
+    if state.last_find is not None:
+        yield from (limit.said for limit in limits["found"] if day - state.last_find <= limit.value)
+    if state.size_cm is not None:
+        yield from (limit.said for limit in limits["size"] if state.size_cm >= limit.value)
+
+
+def _facts(state: PlantState, care: str, step: str, about: _OfDay) -> set[str]:
     said = {care, f"medium:{state.medium}", f"profile:{state.profile}", f"container:{state.container}"}
     said.update(f"aid:{name}" for name in state.aid_names)
-    said.update(f"state:{name}" for name in states_of(state, day, scene.catalog, resting=False))
     said.update(f"seen:{watch.pest}" for watch in state.pests)
     if care in WETTINGS:
         said.add("wetting")
@@ -61,24 +151,9 @@ def _facts(state: PlantState, day: int, care: str, scene: Scene, step: str) -> s
             said.add("potting")
         if step in {"cutting-a-spike", "parting-a-keiki"}:
             said.add("cutting")
-    if state.last_find is not None and day - state.last_find <= 60:
-        said.add("pest in the last 60 days")
-    if state.size_cm is not None and state.size_cm >= LARGE_POT_CM:
-        said.add(f"size>={LARGE_POT_CM}")
-    if scene.is_outdoors(state.place, day):
+    said.update(about.limits)
+    if about.is_outdoors:
         said.add("place:outdoors")
-    air = scene.air(state.place, day)
-    if air is not None:
-        if air.light_source_on(day) == "lamp" or air.spec.lamp_ppfd:
-            said.add("place:lamp")
-        if (
-            state.container is not None
-            and state.container in scene.catalog.containers
-            and _night(air.medium(state.container), day - air.origin)
-        ):
-            said.add(f"medium night < {COLD_MEDIUM_C}")
+    if about.is_lit_by_lamp:
+        said.add("place:lamp")
     return said
-
-
-def _night(medium: tuple[list[float], list[float]], index: int) -> bool:
-    return medium[1][index] < COLD_MEDIUM_C

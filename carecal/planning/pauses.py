@@ -12,12 +12,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from carecal.collection.facts import CollectionFacts, Pause, Resume
-    from carecal.collection.plants import PlantLine
+    from carecal.collection.plants import PlantHistory
 
 __all__ = ["absences", "pause_spans", "stays"]
 
 
-def stays(line: PlantLine, place: str, last: int) -> list[Span]:
+def stays(line: PlantHistory, place: str, last: int) -> list[Span]:
     """Return the days up to `last` on which a plant stands at a place."""
     found = []
     for state, later in zip(line.states, [*line.states[1:], None], strict=True):
@@ -31,7 +31,7 @@ def absences(facts: CollectionFacts) -> list[Span]:
     return merge((absence.start, absence.until) for absence in facts.absences)
 
 
-def pause_spans(facts: CollectionFacts, line: PlantLine, care: str, first: int, last: int) -> list[Span]:
+def pause_spans(facts: CollectionFacts, line: PlantHistory, care: str, first: int, last: int) -> list[Span]:
     """Return the days from first to last on which a care of one plant is paused, resumed ones taken off."""
     found: list[Span] = []
     for pause in facts.pauses:
@@ -66,7 +66,7 @@ def _shift(day: date, month_day: str, years: int) -> date:
 
 
 def _ended(
-    facts: CollectionFacts, pause: Pause, span: Span, line: PlantLine, care: str
+    facts: CollectionFacts, pause: Pause, span: Span, line: PlantHistory, care: str
 ) -> tuple[Span, bool] | None:
     """Return the span with its resumption, and whether it ended for good; None: it never ran for this plant."""
     for resume in facts.resumes:
@@ -87,7 +87,7 @@ def _ended(
     return span, False
 
 
-def _frees(resume: Resume, line: PlantLine, care: str, pause: Pause) -> bool:
+def _frees(resume: Resume, line: PlantHistory, care: str, pause: Pause) -> bool:
     named = resume.plants is None or line.number in resume.plants
     placed = (
         resume.place is None or resume.place == pause.place or line.state_at(resume.day).place == resume.place

@@ -1,4 +1,4 @@
-"""The whole plan: every plant's desk, gathered into rhythms, tasks, series, rounds, gates and steps."""
+"""The whole plan: every plant planned by itself, then gathered into rhythms, tasks, series, rounds, gates and steps."""
 
 from __future__ import annotations
 
@@ -7,9 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import significant
-from carecal.planning.desk import Desk
-from carecal.planning.gate_forecasts import with_forecasts
-from carecal.planning.model import (
+from carecal.plan.model import (
     Fact,
     Gate,
     Moment,
@@ -22,31 +20,33 @@ from carecal.planning.model import (
     Task,
     WillNotKeep,
 )
-from carecal.planning.rounds import rounds_of
-from carecal.planning.scene import Scene, horizon_of
+from carecal.planning.forecasts.gates import with_forecasts
+from carecal.planning.plan_context import PlanContext, horizon_of
+from carecal.planning.plant_planner import PlantPlanner
+from carecal.planning.rhythm.reasons import change_text, reasons_of
+from carecal.planning.rounds.gathering import rounds_of
 from carecal.planning.series import series_of
-from carecal.planning.steps import steps_of
-from carecal.planning.steps_tasks import step_tasks
+from carecal.planning.steps.overview import steps_of
+from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.tasks import ahead, past_tasks
 from carecal.planning.views import facts_of, view_of
-from carecal.planning.words import change_text, reasons_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection
 
     from carecal.catalog.tables import Catalog
     from carecal.collection.timeline import Timeline
-    from carecal.planning.model import Grouping
-    from carecal.planning.rhythm import Beats
+    from carecal.plan.model import Grouping
+    from carecal.planning.rhythm.beats import Beats
 
-__all__ = ["Planner"]
+__all__ = ["PAST_DAYS", "WETTING_CARES", "Planner"]
 
 PAST_DAYS = 60  # design §3 rule 13
 WETTING_CARES = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
 class Planner:
-    """Plans a timeline; one desk a plant, kept so that both groupings share them.
+    """Plans a timeline; one plant planner a plant, kept so that both groupings share them.
 
     Args:
         timeline: The journal's fold on the plan's day.
@@ -54,19 +54,30 @@ class Planner:
         collection_id: Id of the collection.
         until: Last day planned; None: the last day of the twelfth month after as_of's month.
         progress: Called after each plant with how many are done.
+        first: First day of any plant of the collection; None: of those in the timeline.
     """
 
     def __init__(
         self, timeline: Timeline, catalog: Catalog, collection_id: str, until: date | None = None,
-        progress: Callable[[int], None] | None = None,
+        progress: Callable[[int], None] | None = None, first: date | None = None,
     ) -> None:  # fmt: skip
         self.timeline, self.catalog, self.collection_id = timeline, catalog, collection_id
         self.until = until or horizon_of(timeline.as_of)
-        first = min((line.entered for line in timeline.plants.values()), default=timeline.as_of.toordinal())
-        self.scene = Scene(timeline.facts, catalog, timeline.as_of, self.until, date.fromordinal(first))
-        self.desks = {number: Desk(line, self.scene) for number, line in sorted(timeline.plants.items())}
+        if first is None:
+            entered = (line.entered for line in timeline.plants.values())
+            first = date.fromordinal(min(entered, default=timeline.as_of.toordinal()))
+        self.context = PlanContext(timeline.facts, catalog, timeline.as_of, self.until, first)
+        self.plant_planners = {
+            number: PlantPlanner(line, self.context) for number, line in sorted(timeline.plants.items())
+        }
         self._ids = {number: line.id for number, line in timeline.plants.items()}
         self._progress = progress or (lambda _: None)
+
+    def move_to(self, day: date) -> None:
+        """Go on to a later day, up to which nothing was entered; plans made from then on are of that day."""
+        self.timeline.as_of, self.context.as_of = day, day.toordinal()
+        for plant_planner in self.plant_planners.values():
+            plant_planner.move_to(self.context.as_of)
 
     def plan(
         self, grouping: Grouping, *, plants: Collection[int] | None = None, start: date | None = None,
@@ -82,9 +93,9 @@ class Planner:
         """
         facts, as_of = self.timeline.facts, self.timeline.as_of
         gathered = _Gathered()
-        wanted = [d for n, d in self.desks.items() if plants is None or n in plants]
-        for done, desk in enumerate(wanted, 1):
-            self._gather(desk, grouping, start, gathered, with_gates=with_gates)
+        wanted = [d for n, d in self.plant_planners.items() if plants is None or n in plants]
+        for done, plant_planner in enumerate(wanted, 1):
+            self._gather(plant_planner, grouping, start, gathered, with_gates=with_gates)
             self._progress(done)
         views = {view.number: view for view in gathered.views}
         today = [t for t in gathered.tasks if t.on >= as_of and t.status in {"planned", "open", "overdue"}]
@@ -93,91 +104,101 @@ class Planner:
             tuple(gathered.views), tuple(_moments(gathered.moments)), tuple(gathered.rhythms),
             tuple(sorted(gathered.series, key=lambda s: (s.first, s.plant, s.care, s.key))),
             tuple(sorted(gathered.tasks, key=lambda t: (t.on, t.plant, t.care, t.id))),
-            tuple(rounds_of(today, views, self.scene)), tuple(gathered.gates), tuple(gathered.steps),
+            tuple(rounds_of(today, views, self.context)), tuple(gathered.gates), tuple(gathered.steps),
             tuple(sorted(gathered.facts, key=lambda f: (f.on, f.entry))), tuple(self._will_not_keep(today)),
             self._extra_percent(wanted) if with_gates else None, facts.newest_written,
             tuple(sorted(gathered.step_tasks, key=lambda t: (t.on, t.plant, t.id))),
         )  # fmt: skip
 
     def _gather(
-        self, desk: Desk, grouping: Grouping, start: date | None, into: _Gathered, *, with_gates: bool
+        self,
+        plant_planner: PlantPlanner,
+        grouping: Grouping,
+        start: date | None,
+        into: _Gathered,
+        *,
+        with_gates: bool,
     ) -> None:
-        line = desk.line
-        told = facts_of(line, desk, self.scene.as_of - PAST_DAYS)
+        line = plant_planner.line
+        told = facts_of(line, plant_planner, self.context.as_of - PAST_DAYS)
         into.facts.extend(told)
         if start is not None and start < self.timeline.as_of:
-            into.tasks.extend(past_tasks(desk, start.toordinal()))
+            into.tasks.extend(past_tasks(plant_planner, start.toordinal()))
         if line.retired is not None:
             if start is not None or told:
-                into.views.append(view_of(desk, self._ids))
+                into.views.append(self.view(plant_planner))
             return
-        into.views.append(view_of(desk, self._ids))
-        rhythms = self._rhythms(desk)
-        tasks = [t for t in ahead(desk, grouping) if t.on <= self.until]
+        into.views.append(self.view(plant_planner))
+        rhythms = self._rhythms(plant_planner)
+        tasks = [t for t in ahead(plant_planner, grouping) if t.on <= self.until]
         into.rhythms.extend(rhythms)
         into.tasks.extend(tasks)
         if grouping == "each":
             into.series.extend(series_of(tasks, rhythms, line.newest_written))
-        steps = steps_of(desk, self.timeline.plants)
-        into.step_tasks.extend(t for t in step_tasks(desk, steps) if t.on <= self.until)
+        steps = steps_of(plant_planner, self.timeline.plants)
+        into.step_tasks.extend(t for t in step_tasks(plant_planner, steps) if t.on <= self.until)
         into.steps.extend(steps)
         if with_gates:
-            into.gates.extend(with_forecasts(desk, desk.gate_report()))
-        into.moments.extend(self._changes(desk))
+            into.gates.extend(with_forecasts(plant_planner, plant_planner.gate_report()))
+        into.moments.extend(self._changes(plant_planner))
 
-    def _rhythms(self, desk: Desk) -> list[Rhythm]:
-        found = self._of_beats(desk, desk.beats, "")
-        for aid, given in desk.line.latest.aids:
+    def view(self, plant_planner: PlantPlanner) -> PlantView:
+        """Return a plant as it is on the plan's day."""
+        return view_of(plant_planner, self._ids)
+
+    def _rhythms(self, plant_planner: PlantPlanner) -> list[Rhythm]:
+        found = self._of_beats(plant_planner, plant_planner.beats, "")
+        for aid, given in plant_planner.line.latest.aids:
             if self.catalog.aids[aid].care_days is not None:
-                found.extend(self._of_beats(desk, desk.aid_beats(aid, given), aid))
+                found.extend(self._of_beats(plant_planner, plant_planner.aid_beats(aid, given), aid))
         return found
 
-    def _of_beats(self, desk: Desk, beats: Beats, aid: str) -> list[Rhythm]:
+    def _of_beats(self, plant_planner: PlantPlanner, beats: Beats, aid: str) -> list[Rhythm]:
         found = []
         for former, beat in zip([None, *beats.all], beats.all, strict=False):
-            if beat.until < self.scene.as_of:
+            if beat.until < self.context.as_of:
                 continue
             found.append(
                 Rhythm(
-                    desk.line.number,
+                    plant_planner.line.number,
                     beat.terms.care,
                     date.fromordinal(beat.start),
                     date.fromordinal(beat.until),
                     beat.days,
                     beat.raw_days,
-                    reasons_of(beat, former, self.scene),
+                    reasons_of(beat, former, self.context),
                     beat.situation.state.potting,
                     aid,
                 )
             )
         return found
 
-    def _changes(self, desk: Desk) -> list[tuple[str, int, int, str]]:
+    def _changes(self, plant_planner: PlantPlanner) -> list[tuple[str, int, int, str]]:
         """Return place, day, plant and text of each change of rhythm that the year brings."""
-        beats = desk.beats.all
+        beats = plant_planner.beats.all
         return [
-            (b.terms.place, b.start, desk.line.number, change_text(b, a, self.scene))
+            (b.terms.place, b.start, plant_planner.line.number, change_text(b, a, self.context))
             for a, b in pairwise(beats)
-            if b.cause == "half-month" and b.start >= self.scene.as_of
+            if b.cause == "half-month" and b.start >= self.context.as_of
         ]
 
     def _will_not_keep(self, tasks: list[Task]) -> list[WillNotKeep]:
         found = []
         for task in tasks:
-            if self.scene.is_away(task.on.toordinal()) and task.status == "planned":
+            if self.context.is_away(task.on.toordinal()) and task.status == "planned":
                 remedy = (
                     "a sitter, or water it just before you go" if task.care in WETTING_CARES else "a sitter"
                 )
                 found.append(WillNotKeep(task.id, task.plant, task.due, task.latest, remedy))
         return found
 
-    def _extra_percent(self, desks: list[Desk]) -> float | None:
-        if not self.scene.weekdays(self.scene.as_of):
+    def _extra_percent(self, plant_planners: list[PlantPlanner]) -> float | None:
+        if not self.context.weekdays(self.context.as_of):
             return None
         rounds, each = (
             sum(
                 1
-                for d in desks
+                for d in plant_planners
                 if d.line.retired is None
                 for s in d.slots_ahead(way)
                 if s.beat.terms.care != "moistening"

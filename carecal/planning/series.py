@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from carecal.planning.model import Rhythm, Series, Task
+from carecal.plan.model import Rhythm, Series, Task
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

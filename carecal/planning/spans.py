@@ -5,9 +5,21 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 
-__all__ = ["FOREVER", "Span", "covers", "cut", "intersect", "invert", "merge", "next_covered", "run_end"]
+__all__ = [
+    "FOREVER",
+    "WEEKDAYS",
+    "Span",
+    "covers",
+    "cut",
+    "intersect",
+    "invert",
+    "merge",
+    "next_covered",
+    "run_end",
+]
 
 Span = tuple[int, int]
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 FOREVER = 3_652_059  # the ordinal of 31 December 9999
 
 

@@ -2,110 +2,83 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from carecal.horticulture.drydown import pot_volume_l
-from carecal.horticulture.rounding import significant
+from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
-from carecal.planning.forecasts import question_for
-from carecal.planning.model import Task
-from carecal.planning.situations import situation_at
-from carecal.planning.terms import lacks
+from carecal.planning.forecasts.growth import question_for
+from carecal.planning.pours import litres_of, technique_of
+from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.rhythm.terms import lacks
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
-    from carecal.planning.desk import Desk
+    from carecal.plan.model import Grouping, Status
     from carecal.planning.looks import Look
-    from carecal.planning.model import Grouping, Status
-    from carecal.planning.scene import Scene
-    from carecal.planning.slots import Slot
+    from carecal.planning.plant_planner import PlantPlanner
+    from carecal.planning.wettings.slots import Slot
 
-__all__ = ["ahead", "held_l", "litres_of", "past_tasks", "technique_of"]
+__all__ = ["ahead", "past_tasks"]
 
-OF_VOLUME = {
-    "drench": 0.5,
-    "soak": 1.0,
-    "fill-and-drain": 0.45,
-    "refill": 0.2,
-}  # models D6; twice through wets a coarse medium
-POUR_THROUGH_OF_HELD = 2.2
-SURFACE_L, MIST_L = 0.03, 0.02  # [L]
 PLAIN = frozenset({"watering", "refilling", "moistening"})
-UNSIZED_CM = 12.0  # our choice, because a mount without a size takes what a 12 cm pot takes
 
 
-def technique_of(care: str, plain: str) -> str:
-    """Return the technique of a care whose plain wetting is done by `plain`."""
-    if care == "flushing":
-        return "soak" if plain == "soak" else "pour-through"
-    if care == "feeding" and plain == "refill":
-        return "fill-and-drain"
-    return plain
+def ahead(plant_planner: PlantPlanner, grouping: Grouping, until: int | None = None) -> list[Task]:
+    """Return the open, overdue and planned tasks of one plant from the plan's day on, wettings before looks.
 
-
-def litres_of(technique: str, state: PlantState, scene: Scene) -> float:
-    """Return what a technique takes from the can for one plant (models D6). [L]."""
-    volume = pot_volume_l(state.size_cm or UNSIZED_CM)
-    if technique == "pour-through":
-        return significant(POUR_THROUGH_OF_HELD * held_l(state, scene), 3)
-    if technique in OF_VOLUME:
-        return significant(OF_VOLUME[technique] * volume, 3)
-    return {"surface": SURFACE_L, "mist": MIST_L}.get(technique, 0.0)
-
-
-def held_l(state: PlantState, scene: Scene) -> float:
-    """Return the water a plant's medium holds: pot volume times the mean water of the medium (models D5). [L]."""
-    medium = scene.catalog.media[state.medium or "bark"]
-    return pot_volume_l(state.size_cm or UNSIZED_CM) * (medium.water_pct_low + medium.water_pct_high) / 200
-
-
-def ahead(desk: Desk, grouping: Grouping) -> list[Task]:
-    """Return the open, overdue and planned tasks of one plant from the plan's day on, wettings before looks."""
-    if desk.line.retired is not None:
+    Args:
+        plant_planner: The plant.
+        grouping: 'rounds' or 'each'.
+        until: Last due day; None: the last day planned.
+    """
+    if plant_planner.line.retired is not None:
         return []
-    slots = desk.slots_ahead(grouping)
-    tasks = [_wetting(slot, desk, grouping, "") for slot in slots]
-    for aid, chain in desk.aids.items():
-        tasks.extend(_wetting(s, desk, grouping, aid) for s in chain.ahead(grouping, desk.scene.last_day))
+    last = plant_planner.context.last_day if until is None else until
+    slots = plant_planner.slots_ahead(grouping, last)
+    tasks = [_wetting(slot, plant_planner, grouping, "") for slot in slots]
+    for aid, chain in plant_planner.aids.items():
+        tasks.extend(_wetting(s, plant_planner, grouping, aid) for s in chain.ahead(grouping, last))
     placed = {slot.id: task for slot, task in zip(slots, tasks, strict=False)}
-    tasks.extend(_looking(look, desk, grouping, placed) for look in desk.looks_ahead(grouping, slots))
+    tasks.extend(
+        _looking(look, plant_planner, grouping, placed)
+        for look in plant_planner.looks_ahead(grouping, slots, last)
+    )
     return tasks
 
 
-def past_tasks(desk: Desk, since: int) -> list[Task]:
+def past_tasks(plant_planner: PlantPlanner, since: int) -> list[Task]:
     """Return what became of the tasks whose care day or answer lies on or after a day and before the plan's day."""
     found = []
-    as_of = desk.scene.as_of
-    chains = [("", desk.chain), *desk.aids.items()]
+    as_of = plant_planner.context.as_of
+    chains = [("", plant_planner.chain), *plant_planner.aids.items()]
     for aid, chain in chains:
         for slot in chain.slots():
             day = slot.answered if slot.answered is not None else slot.day
             if slot.status in {"done", "assumed", "left", "skipped"} and since <= day <= as_of:
-                found.append(_task_of(slot, desk, day, slot.status, aid))
-    for look in desk.looks.history:
+                found.append(_task_of(slot, plant_planner, day, slot.status, aid))
+    for look in plant_planner.looks.history:
         day = look.answered if look.answered is not None else look.day
         if since <= day <= as_of:
-            found.append(_look_task(look, desk, day, look.status, look.joined_to))
+            found.append(_look_task(look, plant_planner, day, look.status, look.joined_to))
     return found
 
 
-def _wetting(slot: Slot, desk: Desk, grouping: Grouping, aid: str) -> Task:
-    day, status = _standing(slot.day, slot.due, slot.status, desk.scene.as_of, grouping)
+def _wetting(slot: Slot, plant_planner: PlantPlanner, grouping: Grouping, aid: str) -> Task:
+    day, status = _standing(slot.day, slot.due, slot.status, plant_planner.context.as_of, grouping)
     if not aid and status in {"open", "overdue"}:
-        slot = _as_it_stands(slot, desk)
-    return _task_of(slot, desk, day, status, aid)
+        slot = _as_it_stands(slot, plant_planner)
+    return _task_of(slot, plant_planner, day, status, aid)
 
 
-def _as_it_stands(slot: Slot, desk: Desk) -> Slot:
+def _as_it_stands(slot: Slot, plant_planner: PlantPlanner) -> Slot:
     """Return a wetting that is asked for today as the plant stands today: an emptied reservoir is not refilled."""
-    beat = desk.beats.at(desk.scene.as_of)
+    beat = plant_planner.beats.at(plant_planner.context.as_of)
     if beat is None or beat.terms == slot.beat.terms:
         return slot
     keeps = slot.care not in PLAIN and beat.terms.care != "moistening"
     care = slot.care if keeps else beat.terms.care
-    return replace(slot, beat=beat, care=care, ppm_n=slot.ppm_n if care == "feeding" else None)
+    return slot._replace(beat=beat, care=care, ppm_n=slot.ppm_n if care == "feeding" else None)
 
 
 def _standing(day: int, due: int, status: Status, as_of: int, grouping: Grouping) -> tuple[int, Status]:
@@ -117,58 +90,79 @@ def _standing(day: int, due: int, status: Status, as_of: int, grouping: Grouping
     return (due if due >= as_of else day) if grouping == "each" else day, "planned"
 
 
-def _task_of(slot: Slot, desk: Desk, day: int, status: Status, aid: str) -> Task:
+def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, aid: str) -> Task:
     terms = slot.beat.terms
-    stretch = situation_at(desk.stretches, max(slot.due, slot.beat.start))
+    stretch = situation_at(plant_planner.stretches, max(slot.due, slot.beat.start))
     technique = technique_of(slot.care, terms.technique)
     state = stretch.state
-    wanted = None if aid else desk.answer_wanted(slot)
+    wanted = None if aid else plant_planner.answer_wanted(slot)
     return Task(
-        id=slot.id, plant=desk.line.number, care=slot.care, technique=technique, slot=slot.number,
+        id=slot.id, plant=plant_planner.line.number, care=slot.care, technique=technique, slot=slot.number,
         earliest=date.fromordinal(slot.earliest), due=date.fromordinal(slot.due),
         latest=date.fromordinal(slot.latest), on=date.fromordinal(day), status=status,
-        cautions=cautions_of(state, slot.due, slot.care, desk.scene, plant=desk.line.number),
+        cautions=cautions_of(state, slot.due, slot.care, plant_planner.context, plant=plant_planner.line.number),
         potting=slot.potting, aid=aid,
         certain=slot.is_certain, carried=status == "overdue", ppm_n=slot.ppm_n,
-        litres=_litres(slot, technique, state, desk, aid), ask_felt=wanted is not None, asks=wanted or "",
-        minutes=int(desk.scene.catalog.cares[slot.care].minutes), because=slot.why,
+        litres=_litres(slot, technique, state, plant_planner, aid), ask_felt=wanted is not None, asks=wanted or "",
+        minutes=int(plant_planner.context.catalog.cares[slot.care].minutes), because=slot.why,
     )  # fmt: skip
 
 
-def _litres(slot: Slot, technique: str, state: PlantState, desk: Desk, aid: str) -> float:
+def _litres(slot: Slot, technique: str, state: PlantState, plant_planner: PlantPlanner, aid: str) -> float:
     """Return what the can gives one wetting; a flush as much as its salts ask for. [L]."""
     if aid or technique in {"surface", "mist"}:
-        return litres_of("surface", state, desk.scene)
+        return litres_of("surface", state, plant_planner.context)
     if slot.care == "flushing" and technique == "pour-through":
-        flush = desk.salting.flush_litres(slot.salt_ms_cm, slot.due)
+        flush = plant_planner.salting.flush_litres(slot.salt_ms_cm, slot.due)
         if flush is not None:
             return flush
-    return litres_of(technique, state, desk.scene)
+    return litres_of(technique, state, plant_planner.context)
 
 
-def _looking(look: Look, desk: Desk, grouping: Grouping, placed: dict[str, Task]) -> Task:
+def _looking(look: Look, plant_planner: PlantPlanner, grouping: Grouping, placed: dict[str, Task]) -> Task:
     wetting = placed.get(look.joined_to or "")
-    day, status = _standing(look.day, look.due, look.status, desk.scene.as_of, grouping)
+    day, status = _standing(look.day, look.due, look.status, plant_planner.context.as_of, grouping)
     if wetting is not None and status == "planned":
         return _look_task(
-            look, desk, wetting.on.toordinal(), "open" if wetting.status == "open" else status, wetting.id
+            look,
+            plant_planner,
+            wetting.on.toordinal(),
+            "open" if wetting.status == "open" else status,
+            wetting.id,
         )
     return _look_task(
-        look, desk, day, status, wetting.id if wetting is not None and wetting.on.toordinal() == day else None
+        look,
+        plant_planner,
+        day,
+        status,
+        wetting.id if wetting is not None and wetting.on.toordinal() == day else None,
     )
 
 
-def _look_task(look: Look, desk: Desk, day: int, status: Status, joined: str | None) -> Task:
-    stretch = situation_at(desk.stretches, max(look.due, desk.line.entered))
-    missing = lacks(stretch.state, desk.scene.catalog) if stretch.gap == "unknown" else ()
+def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status, joined: str | None) -> Task:
+    stretch = situation_at(plant_planner.stretches, max(look.due, plant_planner.line.entered))
+    missing = lacks(stretch.state, plant_planner.context.catalog) if stretch.gap == "unknown" else ()
     asks = f"say its {', '.join(missing)}" if missing else "open and look" if stretch.state.is_wrapped else ""
     if not asks and status in {"planned", "open", "overdue"}:
-        asks = question_for(desk, look.due)
+        asks = question_for(plant_planner, look.due)
     return Task(
-        id=look.id, plant=desk.line.number, care="inspection", technique="look", slot=look.number,
-        earliest=date.fromordinal(look.earliest), due=date.fromordinal(look.due),
-        latest=date.fromordinal(look.latest), on=date.fromordinal(day), status=status, joined_to=joined,
-        cautions=cautions_of(stretch.state, look.due, "inspection", desk.scene, plant=desk.line.number),
-        potting=stretch.state.potting, certain=True, carried=status == "overdue",
-        minutes=int(desk.scene.catalog.cares["inspection"].minutes), asks=asks,
-    )  # fmt: skip
+        id=look.id,
+        plant=plant_planner.line.number,
+        care="inspection",
+        technique="look",
+        slot=look.number,
+        earliest=date.fromordinal(look.earliest),
+        due=date.fromordinal(look.due),
+        latest=date.fromordinal(look.latest),
+        on=date.fromordinal(day),
+        status=status,
+        joined_to=joined,
+        cautions=cautions_of(
+            stretch.state, look.due, "inspection", plant_planner.context, plant=plant_planner.line.number
+        ),
+        potting=stretch.state.potting,
+        certain=True,
+        carried=status == "overdue",
+        minutes=int(plant_planner.context.catalog.cares["inspection"].minutes),
+        asks=asks,
+    )

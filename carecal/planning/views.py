@@ -6,41 +6,44 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import significant
-from carecal.planning.model import Fact, PlantView
-from carecal.planning.situations import situation_at, states_of
+from carecal.plan.model import Fact, PlantView
+from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.states import states_of
 
 if TYPE_CHECKING:
-    from carecal.collection.plants import Event, PlantLine
-    from carecal.planning.desk import Desk
+    from carecal.collection.plants import Event, PlantHistory
+    from carecal.planning.plant_planner import PlantPlanner
 
 __all__ = ["facts_of", "view_of"]
 
 SHOWN = frozenset({"wet", "aid", "look", "left", "potted"})
 
 
-def view_of(desk: Desk, ids: dict[int, str]) -> PlantView:
+def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
     """Return the plant as it is on the plan's day; `ids` are the present ids of all plants by number."""
-    line, scene = desk.line, desk.scene
-    state = line.state_at(scene.as_of)
-    stretch = situation_at(desk.stretches, scene.as_of) if desk.stretches else None
-    names = states_of(state, scene.as_of, scene.catalog, resting=bool(stretch and stretch.is_resting))
-    lesson = next((x for x in reversed(desk.lessons) if x.day <= scene.as_of), desk.lessons[0])
+    line, context = plant_planner.line, plant_planner.context
+    state = line.state_at(context.as_of)
+    stretch = situation_at(plant_planner.stretches, context.as_of) if plant_planner.stretches else None
+    names = states_of(state, context.as_of, context.catalog, resting=bool(stretch and stretch.is_resting))
+    estimate = next(
+        (x for x in reversed(plant_planner.estimates) if x.day <= context.as_of), plant_planner.estimates[0]
+    )
     done = [e.day for e in line.events if e.kind in {"wet", "aid", "look", "left"}]
     return PlantView(
         number=line.number, id=line.id, name=line.name, profile=state.profile, medium=state.medium,
         container=state.container, size_cm=state.size_cm, place=state.place, stage=state.stage,
         flowering=state.flowering, aids=tuple(sorted(state.aid_names)), states=tuple(names),
         reservoir=state.reservoir, came=_date(state.came), potted=_date(state.potted),
-        on_watch=scene.is_on_watch(state, scene.as_of), factor=significant(lesson.factor),
-        factor_low=significant(lesson.low), factor_high=significant(lesson.high), factor_entries=lesson.entries,
+        on_watch=context.is_on_watch(state, context.as_of), factor=significant(estimate.factor),
+        factor_low=significant(estimate.low), factor_high=significant(estimate.high), factor_entries=estimate.entries,
         basis=line.newest_written, tips=state.tips, last_done=_date(max(done, default=None)),
         mother=ids.get(state.mother) if state.mother is not None else None, potting=state.potting,
     )  # fmt: skip
 
 
-def facts_of(line: PlantLine, desk: Desk, since: int) -> list[Fact]:
+def facts_of(line: PlantHistory, plant_planner: PlantPlanner, since: int) -> list[Fact]:
     """Return what was really done to a plant since a day."""
-    tasks = {slot.entry: slot.id for slot in desk.chain.slots() if slot.entry is not None}
+    tasks = {slot.entry: slot.id for slot in plant_planner.chain.slots() if slot.entry is not None}
     return [
         Fact(
             e.entry,

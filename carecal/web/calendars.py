@@ -9,8 +9,8 @@ from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import PlainTextResponse, Response
 
-from carecal.app import calendars
 from carecal.app.door import Collection
+from carecal.app.publish import calendars
 from carecal.app.store import zone_of
 from carecal.errors import CarecalError
 from carecal.web.conditional import is_unchanged, not_modified, validator_headers, wants_gzip
@@ -49,17 +49,17 @@ def calendar_answer(folder: Path, clock: Callable[[Dated], Now]) -> Callable[[Re
         """Answer one request out of the collection."""
         token, before = str(request.path_params["token"]), kept.touched()
         try:
-            with Collection.open(folder) as home:
-                known = calendars.find_calendar(home, token)
+            with Collection.open(folder) as collection:
+                known = calendars.find_calendar(collection, token)
                 if known is None:
                     return _refused(404, "no calendar has this address\n")
                 if not known.is_live:
                     return _refused(410, "this calendar was revoked; remove the subscription\n")
-                now = clock(home)
-                response, validators = _bytes_of(request, home, known, now)
+                now = clock(collection)
+                response, validators = _bytes_of(request, collection, known, now)
                 if not kept.has_noted(known, now.clock, _program(request)):
-                    _note(request, home, known, now)
-                zone = zone_of(home.journal.connection)
+                    _note(request, collection, known, now)
+                zone = zone_of(collection.journal.connection)
         except CarecalError as error:
             log.error("a calendar could not be answered: %s", error)  # noqa: TRY400 - one line tells all of it
             return _refused(503, "the calendar cannot be made just now; what you have stays valid\n")
@@ -70,8 +70,8 @@ def calendar_answer(folder: Path, clock: Callable[[Dated], Now]) -> Callable[[Re
     def note(request: Request, known: NamedCalendar, now: Now) -> None:
         """Remember a fetch after its answer."""
         try:
-            with Collection.open(folder) as home:
-                _note(request, home, known, now)
+            with Collection.open(folder) as collection:
+                _note(request, collection, known, now)
         except CarecalError as error:
             log.warning("the fetch of %s was not noted: %s", known.name, error)
 
@@ -98,13 +98,13 @@ def _not_modified(request: Request, validators: Validators) -> Response:
 
 
 def _bytes_of(
-    request: Request, home: Collection, known: NamedCalendar, now: Now
+    request: Request, collection: Collection, known: NamedCalendar, now: Now
 ) -> tuple[Response, Validators | None]:
     """Return the answer out of the collection, and what it is known by; None where it has to be made anew."""
-    validators = calendars.current(home, known, now)
+    validators = calendars.current(collection, known, now)
     if validators is not None and is_unchanged(request, validators.etag, validators.modified):
         return _not_modified(request, validators), validators
-    found = calendars.published(home, known, now)
+    found = calendars.published(collection, known, now)
     if found.note:
         log.error("calendar %s stands as it was: %s", known.name, found.note)
     validators, lasting = found.validators, None if found.note else found.validators
@@ -123,10 +123,10 @@ def _program(request: Request) -> str:
     return request.headers.get("user-agent", "")
 
 
-def _note(request: Request, home: Collection, known: NamedCalendar, now: Now) -> None:
+def _note(request: Request, collection: Collection, known: NamedCalendar, now: Now) -> None:
     """Remember the fetch; a collection that cannot be written is answered all the same."""
     try:
-        calendars.fetched(home, known, now.clock, _program(request))
+        calendars.record_fetch(collection, known, now.clock, _program(request))
     except CarecalError as error:
         log.warning("the fetch of %s was not noted: %s", known.name, error)
 

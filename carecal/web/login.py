@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 
 from carecal.app.door import Collection
-from carecal.app.owner import (
+from carecal.app.people.owner import (
     SESSION_DAYS,
     begin_session,
     end_session,
@@ -22,7 +22,7 @@ from carecal.app.owner import (
     set_password,
 )
 from carecal.errors import CarecalError, Refused
-from carecal.web.pages import NO_PASSWORD, request_form, session_of
+from carecal.web.pages.frame import NO_PASSWORD, request_form, session_of
 from carecal.web.visit import PRIVATE, plain_text
 
 if TYPE_CHECKING:
@@ -62,46 +62,46 @@ def _route(site: Site, path: str, handler: Handler, methods: list[str] | None = 
 
 def _opened(site: Site, handler: Handler, request: Request, form: FormData | None) -> Response:
     try:
-        with Collection.open(site.folder) as home:
-            return handler(site, home, site.clock(home), request, form)
+        with Collection.open(site.folder) as collection:
+            return handler(site, collection, site.clock(collection), request, form)
     except CarecalError as error:
         log.error("signing in could not be answered: %s", error)  # noqa: TRY400 - one line tells all of it
         return PlainTextResponse(f"{plain_text(str(error))}\n", 503, headers=PRIVATE)
 
 
-def _one_time(site: Site, home: Collection, now: Now, request: Request, form: FormData | None) -> Response:
+def _one_time(
+    site: Site, collection: Collection, now: Now, request: Request, form: FormData | None
+) -> Response:
     """Show the form that sets the password, or set it: the address holds for 15 minutes and once."""
     token = str(request.path_params["token"])
-    if not is_one_time(home, now, token):
+    if not is_one_time(collection, now, token):
         return _page(site, "gone.html", 404)
     if form is None:
         return _page(site, "password.html", problem="")
     password = _field(form, "password")
     if password != _field(form, "again"):
-        return _page(
-            site, "password.html", 422, problem="The two do not agree; type the password twice the same."
-        )
+        return _page(site, "password.html", 422, problem="The two differ; type the same password twice.")
     try:
         with site.one_login:
-            set_password(home, now, token, password, site.crypt)
+            set_password(collection, now, token, password, site.crypt)
     except Refused as refusal:
         return _page(site, "password.html", 422, problem=plain_text(str(refusal)))
-    return _signed_in(site, home, now, request, "/")
+    return _signed_in(site, collection, now, request, "/")
 
 
-def _login(site: Site, home: Collection, now: Now, request: Request, form: FormData | None) -> Response:
+def _login(site: Site, collection: Collection, now: Now, request: Request, form: FormData | None) -> Response:
     """Show the form that asks for the password, or take it; wrong guesses wait longer and longer."""
-    if not has_password(home):
+    if not has_password(collection):
         return PlainTextResponse(NO_PASSWORD, 403, headers=PRIVATE)
     if form is None:
-        if session_of(site, home, request) is not None:
+        if session_of(site, collection, request) is not None:
             return RedirectResponse("/", 303, headers=PRIVATE)
         return _page(site, "login.html", problem="", wanted=_own_path(request.query_params.get("next", "/")))
     wanted = _own_path(_field(form, "next"))
     address = request.client.host if request.client is not None else ""
     with site.one_login:  # one at a time, so that guesses sent at once wait like those sent one by one
         wait = site.guesses.wait_seconds(address, now.clock)
-        fits = wait == 0 and password_fits(home, _field(form, "password"), site.crypt)
+        fits = wait == 0 and password_fits(collection, _field(form, "password"), site.crypt)
         if wait == 0 and not fits:
             site.guesses.wrong(address, now.clock)
     if wait > 0:
@@ -112,26 +112,30 @@ def _login(site: Site, home: Collection, now: Now, request: Request, form: FormD
     if not fits:
         return _page(site, "login.html", 403, problem="That is not the password.", wanted=wanted)
     site.guesses.right(address)
-    return _signed_in(site, home, now, request, wanted)
+    return _signed_in(site, collection, now, request, wanted)
 
 
-def _logout(site: Site, home: Collection, _: Now, request: Request, form: FormData | None) -> Response:
-    session = session_of(site, home, request)
+def _logout(site: Site, collection: Collection, _: Now, request: Request, form: FormData | None) -> Response:
+    session = session_of(site, collection, request)
     token = _field(form, "form_token") if form is not None else ""
-    if session is not None and compare_digest(token.encode(), site.form_token(home, session).encode()):
-        end_session(home, session)
+    if session is not None and compare_digest(token.encode(), site.form_token(collection, session).encode()):
+        end_session(collection, session)
     answer = RedirectResponse("/login", 303, headers=PRIVATE)
     answer.delete_cookie(site.cookie(request), secure=site.is_secure(request), httponly=True, samesite="lax")
     return answer
 
 
-def _signed_in(site: Site, home: Collection, now: Now, request: Request, to: str) -> Response:
+def _signed_in(site: Site, collection: Collection, now: Now, request: Request, to: str) -> Response:
     answer = RedirectResponse(to, 303, headers=PRIVATE)
-    session = begin_session(home, now)
+    session = begin_session(collection, now)
     answer.set_cookie(
-        site.cookie(request), site.signed(home, session), max_age=SESSION_DAYS * DAY_S, httponly=True, samesite="lax",
+        site.cookie(request),
+        site.signed(collection, session),
+        max_age=SESSION_DAYS * DAY_S,
+        httponly=True,
+        samesite="lax",
         secure=site.is_secure(request),
-    )  # fmt: skip
+    )
     return answer
 
 

@@ -1,4 +1,4 @@
-"""Photos over HTTP: the owner alone gets them; taking one in is `carecal.app.photos`."""
+"""Photos over HTTP: the owner alone gets them; taking one in is `carecal.app.files.photos`."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from starlette.responses import PlainTextResponse, Response
 
-from carecal.app.photos import photo_file
+from carecal.app.files.photos import photo_file
 
 if TYPE_CHECKING:
     from carecal.web.visit import Visit
@@ -20,7 +20,7 @@ HEADERS = {"Cache-Control": "private, max-age=31536000, immutable", "X-Robots-Ta
 def show_photo(visit: Visit) -> Response:
     """Answer with a picture of the collection's own folder; its name is made of its bytes, so it may be kept."""
     name = str(visit.request.path_params["name"])
-    body = photo_file(visit.home, name)
+    body = photo_file(visit.collection, name)
     if body is None:
         return PlainTextResponse("there is no such picture\n", 404)
     return Response(body, headers=HEADERS, media_type=TYPES[name.rpartition(".")[2]])

@@ -12,11 +12,11 @@ from starlette.routing import Route
 from carecal.web.calendars import calendar_answer, healthz
 from carecal.web.guard import Guard, names_of
 from carecal.web.login import login_routes
-from carecal.web.pages import owner_route
-from carecal.web.pages_routes import page_routes
-from carecal.web.round import act_round, show_round
+from carecal.web.pages.frame import owner_route
+from carecal.web.pages.round import act_round, show_round
+from carecal.web.pages.routes import page_routes
+from carecal.web.pages.sitter import sitter_route
 from carecal.web.site import Site
-from carecal.web.sitter import sitter_route
 from carecal.web.static import static
 
 if TYPE_CHECKING:

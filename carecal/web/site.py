@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from itsdangerous import BadSignature, Signer
 
-from carecal.app.owner import hasher, signing_key
+from carecal.app.people.owner import hasher, signing_key
 from carecal.web.templating import environment
 
 if TYPE_CHECKING:
@@ -95,26 +95,26 @@ class Site:
         """Return the name of the session's cookie; by https it is bound to this host alone."""
         return "__Host-carecal" if self.is_secure(request) else "carecal"
 
-    def key(self, home: Collection) -> str:
+    def key(self, collection: Collection) -> str:
         """Return the key that signs, read once."""
         if not self._key:
-            self._key = signing_key(home)
+            self._key = signing_key(collection)
         return self._key
 
-    def signed(self, home: Collection, session: str) -> str:
+    def signed(self, collection: Collection, session: str) -> str:
         """Return a session's id as the cookie has it."""
-        return Signer(self.key(home), salt="session", digest_method=sha256).sign(session).decode()
+        return Signer(self.key(collection), salt="session", digest_method=sha256).sign(session).decode()
 
-    def session_in(self, home: Collection, cookie: str) -> str | None:
+    def session_in(self, collection: Collection, cookie: str) -> str | None:
         """Return the session's id in a cookie; None where we did not sign it."""
         try:
-            return Signer(self.key(home), salt="session", digest_method=sha256).unsign(cookie).decode()
+            return Signer(self.key(collection), salt="session", digest_method=sha256).unsign(cookie).decode()
         except (BadSignature, UnicodeError):
             return None
 
-    def form_token(self, home: Collection, session: str) -> str:
+    def form_token(self, collection: Collection, session: str) -> str:
         """Return the token that the forms of a session carry."""
-        return hmac.new(self.key(home).encode(), f"form {session}".encode(), sha256).hexdigest()
+        return hmac.new(self.key(collection).encode(), f"form {session}".encode(), sha256).hexdigest()
 
     def tell(self, session: str, **message: Any) -> None:
         """Keep a message for the next page that a session reads."""

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from carecal.app.today_text import can_text, grams_text, litres_text
-from carecal.planning.words import MONTHS
 from carecal.web.static import address_of
+from carecal.wording.dates import MONTHS
+from carecal.wording.today import can_text, grams_text, litres_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from math import nan
 from typing import TYPE_CHECKING, Any
@@ -12,8 +11,8 @@ from zoneinfo import ZoneInfo
 from starlette.datastructures import UploadFile
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from carecal.app.checks import check_clock
-from carecal.app.setup import settings_of
+from carecal.app.command_context import check_clock
+from carecal.app.setup.settings import settings_of
 from carecal.app.store import zone_of
 from carecal.collection.dates import parse_day
 from carecal.errors import Refused
@@ -32,16 +31,14 @@ if TYPE_CHECKING:
 __all__ = ["PRIVATE", "Visit", "plain_text"]
 
 PRIVATE = {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
-MOST_FIELD = 4000  # signs of one field; our choice, because a note has at most 2000
+MOST_FIELD = 4000  # characters of one field; our choice, because a note has at most 2000
 MOST_NUMBER = 1e9  # our choice, because no weight, count or entry of a collection comes near it
-_OPTION = re.compile(r"--(?=[a-z])")
 _TOKENS = frozenset({"form_token", "sure", "dry", "password"})
 
 
 def plain_text(text: str) -> str:
-    """Return a refusal as a page says it: without the dashes that options have on the command line."""
-    line = _OPTION.sub("", text)
-    return line[:1].upper() + line[1:]
+    """Return a refusal as a page says it, with a capital at its start."""
+    return text[:1].upper() + text[1:]
 
 
 @dataclass
@@ -50,7 +47,7 @@ class Visit:
 
     Args:
         site: The server.
-        home: The collection, open for this request alone.
+        collection: The collection, open for this request alone.
         real: The moment by the clock.
         now: The moment to read by: the newest entry's day while the clock cannot be believed.
         request: The request.
@@ -62,7 +59,7 @@ class Visit:
     """
 
     site: Site
-    home: Collection
+    collection: Collection
     real: Now
     now: Now
     request: Request
@@ -77,7 +74,7 @@ class Visit:
     def units(self) -> str:
         """Units shown: metric or imperial."""
         if not self._units:
-            self._units.append(settings_of(self.home, self.now)["units"])
+            self._units.append(settings_of(self.collection, self.now)["units"])
         return self._units[0]
 
     @property
@@ -88,7 +85,7 @@ class Visit:
     @property
     def zone(self) -> str:
         """Name of the collection's time zone."""
-        return zone_of(self.home.journal.connection)
+        return zone_of(self.collection.journal.connection)
 
     @property
     def wants_json(self) -> bool:
@@ -111,7 +108,9 @@ class Visit:
         if not isinstance(value, str) or not value.strip():
             return None
         if len(value) > MOST_FIELD:
-            raise Refused(f"{name.replace('_', ' ')} has {len(value)} signs; allowed are up to {MOST_FIELD}")
+            raise Refused(
+                f"{name.replace('_', ' ')} has {len(value)} characters; at most {MOST_FIELD} are allowed"
+            )
         return value.strip()
 
     def texts(self, name: str) -> list[str]:
@@ -190,7 +189,7 @@ class Visit:
 
     def token(self) -> str:
         """Return the token that the forms of this page carry."""
-        return self.site.form_token(self.home, self.session) if self.session else ""
+        return self.site.form_token(self.collection, self.session) if self.session else ""
 
     def write(self, *entries: Entry, by: str | None = None, apart: bool = False) -> Outcome:
         """Write entries as one command, or each as its own, or only try.
@@ -201,8 +200,10 @@ class Visit:
             StorageError: The file cannot be written.
         """
         if any(entry.kind != "clock-confirmed" for entry in entries):
-            check_clock(self.home, self.real)
-        return self.home.record(*entries, now=self.real, by=by or self.by, dry=self.is_trial, apart=apart)
+            check_clock(self.collection, self.real)
+        return self.collection.record(
+            *entries, now=self.real, by=by or self.by, dry=self.is_trial, apart=apart
+        )
 
     def page(self, template: str, status: int = 200, **values: Any) -> HTMLResponse:
         """Return a page."""

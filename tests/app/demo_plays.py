@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from carecal.app import Collection, Now
-from carecal.app.demo import write_demo
+from carecal.app.demo.example import write_demo
 
 DAY = date(2026, 11, 25)  # a Wednesday in the northern autumn
 NORTH, SOUTH, EQUATOR = 54.0, -35.0, 1.0

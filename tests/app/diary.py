@@ -20,7 +20,7 @@ from carecal.collection.entries import (
     PlantAdded,
     SettingChanged,
 )
-from carecal.planning.model import Grouping, Plan, Task
+from carecal.plan.model import Grouping, Plan, Task
 
 START = date(2026, 3, 2)  # a Monday
 WATERED = date(2026, 2, 28)
@@ -51,14 +51,14 @@ class Diary:
         self, folder: Path, *, weekdays: str = "none", ticking: str = "usual", latitude: float = 54.3
     ) -> None:
         first = CollectionStarted(on=START, name="Quay", latitude=latitude, longitude=10.1, timezone="UTC")
-        self.home = Collection.start(folder / "home", first, at(START, 8))
+        self.collection = Collection.start(folder / "home", first, at(START, 8))
         self.writes(START, PlaceAdded(on=START, place="sill", place_kind="warm-sill", climate=even_year()))
         self.writes(START, SettingChanged(on=START, key="weekdays", value=weekdays))
         self.writes(START, SettingChanged(on=START, key="ticking", value=ticking))
 
     def writes(self, day: date, *entries: Entry, by: str = "owner") -> Outcome:
         """Write entries as one command of a day."""
-        return self.home.record(*entries, now=at(day), by=by)
+        return self.collection.record(*entries, now=at(day), by=by)
 
     def plant(self, plant_id: str = "tide", on: date = START, **values: Any) -> str:
         """Add a plant in bark in a 12 cm plastic pot, established, last wetted on 28 February."""
@@ -78,21 +78,23 @@ class Diary:
         **options: Any,
     ) -> Outcome:
         """Carry out an action on a day and write what it gives."""
-        return self.home.record(*action(self.home, at(day), *words, **options), now=at(day), by=by)
+        return self.collection.record(
+            *action(self.collection, at(day), *words, **options), now=at(day), by=by
+        )
 
     def tries(
         self, day: date, action: Callable[..., Sequence[Entry]], *words: Any, **options: Any
     ) -> list[Entry]:
         """Carry out an action on a day and write nothing."""
-        return list(action(self.home, at(day), *words, **options))
+        return list(action(self.collection, at(day), *words, **options))
 
     def plan(self, day: date, grouping: Grouping = "rounds", **options: Any) -> Plan:
         """Return the plan of a day."""
-        return self.home.plan(day, grouping=grouping, **options)
+        return self.collection.plan(day, grouping=grouping, **options)
 
     def wettings(self, day: date, plant: str = "tide", grouping: Grouping = "rounds") -> list[Task]:
         """Return the open, overdue and planned wettings of a plant's pot."""
-        number = self.home.number_of(plant)
+        number = self.collection.number_of(plant)
         tasks = self.plan(day, grouping).tasks
         return [t for t in tasks if t.plant == number and t.care in WETTINGS]
 
@@ -102,12 +104,12 @@ class Diary:
 
     def looks(self, day: date, plant: str = "tide") -> list[Task]:
         """Return the open, overdue and planned looks at a plant."""
-        number = self.home.number_of(plant)
+        number = self.collection.number_of(plant)
         return [t for t in self.plan(day).tasks if t.plant == number and t.care == "inspection"]
 
     def past(self, day: date, plant: str = "tide", since: date = START) -> dict[str, str]:
         """Return what became of a plant's wettings, status by task id."""
-        number = self.home.number_of(plant)
+        number = self.collection.number_of(plant)
         tasks = self.plan(day, start=since).tasks
         told = {"done", "assumed", "left", "skipped"}
         return {
@@ -116,4 +118,4 @@ class Diary:
 
     def close(self) -> None:
         """Close the collection."""
-        self.home.close()
+        self.collection.close()

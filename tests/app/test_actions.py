@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from carecal.app.actions import done, leave, missed
-from carecal.app.actions_looks import observe, weigh
-from carecal.app.actions_pots import move, move_all, part, pot
-from carecal.app.actions_round import done_round
-from carecal.app.actions_spans import away_add, away_end, pause, resume
-from carecal.app.actions_states import aid, bloom, gate, quarantine, reservoir, spike
-from carecal.app.actions_undo import amend, undo
+from carecal.app.actions.care import done, leave, missed
+from carecal.app.actions.corrections import amend, undo
+from carecal.app.actions.looks import observe, weigh
+from carecal.app.actions.pots import move, move_all, part, pot
+from carecal.app.actions.spans import away_add, away_end, pause, resume
+from carecal.app.actions.states import aid, bloom, gate, quarantine, reservoir, spike
+from carecal.app.actions.whole_round import done_round
 from carecal.collection.entries import PlaceAdded, Retired
 from carecal.errors import ConfirmationNeeded, Refused, UnknownName
 from tests.app.diary import DAY, DUE, START, Diary, even_year
@@ -81,7 +81,7 @@ REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [
         done,
         ("watering", ["tide", "pebble"]),
         {"ec_ms_cm": 1},
-        "a weight or EC is of one plant; 2 were",
+        "a weight or EC belongs to one plant; 2 were",
     ),
     (
         "no weight",
@@ -142,7 +142,7 @@ REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [
         {"seen": "scal"},
         "no pest or trouble named 'scal'; did you mean scale?",
     ),
-    ("where but not what", observe, ("tide",), {"where": "leaf"}, "give --seen too"),
+    ("where but not what", observe, ("tide",), {"where": "leaf"}, "give seen too"),
     ("absurd count", observe, ("tide",), {"roots": 4000}, "roots: 4000 is not a whole number from 0 to 400"),
     ("negative count", observe, ("tide",), {"leaves": -1}, "leaves: -1 is not a whole number from 0"),
     ("shows what", observe, ("tide",), {"shows": "spots"}, "shows 'spots' is not known; allowed is unknown"),
@@ -173,10 +173,10 @@ REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [
         pot,
         (["lantern"], "bark", "plastic"),
         {},
-        "the size of lantern is not known; give --size",
+        "the size of lantern is not known; give size",
     ),
     ("filled without one", pot, (["tide"], "bark", "plastic", 12), {"filled": True}, "plastic has none"),
-    ("potted on its mother", pot, (["keiki"], "bark", "plastic", 8), {}, "say part keiki"),
+    ("potted on its mother", pot, (["keiki"], "bark", "plastic", 8), {}, "part it from her first"),
     (
         "planned for the past",
         pot,
@@ -222,9 +222,9 @@ REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [
         pause,
         ("feeding",),
         {"start": START, "until": START},
-        "lies behind; allowed is a span that holds",
+        "is past; allowed is a span that includes",
     ),
-    ("pause backwards", pause, ("feeding",), {"start": DUE + DAY, "until": DUE}, "lies before the first"),
+    ("pause backwards", pause, ("feeding",), {"start": DUE + DAY, "until": DUE}, "is before the first"),
     (
         "pause of years",
         pause,
@@ -234,7 +234,7 @@ REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [
     ),
     ("pause of what", pause, ("pruning",), {}, "care 'pruning' is not known; allowed are watering, feeding"),
     ("no pause runs", resume, ("feeding",), {}, "no pause of feeding runs on 2026-03-06 for the collection"),
-    ("away backwards", away_add, (DUE, START), {}, "lies before the first"),
+    ("away backwards", away_add, (DUE, START), {}, "is before the first"),
     ("not away", away_end, (), {}, "no absence runs or lies ahead"),
     ("undo of nothing", undo, (999,), {}, "no entry named '999'"),
     ("undo of the beginning", undo, (1,), {}, "the beginning of the collection cannot be taken back"),
@@ -249,13 +249,13 @@ def test_a_refusal_names_the_value_and_what_is_allowed(
     full: Diary, action: Action, words: tuple[Any, ...], options: dict[str, Any], match: str
 ) -> None:
     """One line, lower case at its start unless a name stands there, no full stop; nothing is written."""
-    head = full.home.journal.head()
+    head = full.collection.journal.head()
     with pytest.raises(Refused, match=match) as caught:
         full.says(DUE, action, *words, **options)
     assert not isinstance(caught.value, ConfirmationNeeded)
     assert "\n" not in str(caught.value)
     assert not str(caught.value).endswith(".")
-    assert full.home.journal.head() == head
+    assert full.collection.journal.head() == head
 
 
 def test_an_empty_round_is_refused(diary: Diary) -> None:
@@ -348,7 +348,7 @@ def test_all_plants_of_a_place_move_together(full: Diary) -> None:
     """`move --all-at`; those that left stay out."""
     full.writes(START, PlaceAdded(on=START, place="shelf", place_kind="warm-sill", climate=even_year()))
     full.says(DUE, move_all, "sill", "shelf")
-    places = {line.id: line.latest.place for line in full.home.timeline(DUE).plants.values()}
+    places = {line.id: line.latest.place for line in full.collection.timeline(DUE).plants.values()}
     assert places == {
         "tide": "shelf",
         "pebble": "shelf",

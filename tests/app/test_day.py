@@ -11,12 +11,12 @@ from typing import Any
 import pytest
 
 from carecal.app import Collection, Now
-from carecal.app.actions import WETTINGS, done, leave
-from carecal.app.actions_round import done_round
-from carecal.app.actions_undo import undo
-from carecal.app.day import day_round
+from carecal.app.actions.care import WETTINGS, done, leave
+from carecal.app.actions.corrections import undo
+from carecal.app.actions.whole_round import done_round
+from carecal.app.documents.day import day_round
 from carecal.collection.entries import Observed
-from tests.stories.quay import TODAY, make_quay, moment
+from tests.stories.quay import TODAY, moment
 
 
 def _later(minutes: int) -> Now:
@@ -26,65 +26,66 @@ def _later(minutes: int) -> Now:
 
 
 @pytest.fixture
-def home(tmp_path: Path) -> Iterator[Collection]:
+def collection(quay_copy: Path) -> Iterator[Collection]:
     """Return the five plants by the harbour on a care day."""
-    make_quay(tmp_path / "quay")
-    with Collection.open(tmp_path / "quay") as opened:
+    with Collection.open(quay_copy) as opened:
         yield opened
 
 
-def _rows(home: Collection) -> list[dict[str, Any]]:
-    document, _ = day_round(home, moment(TODAY))
+def _rows(collection: Collection) -> list[dict[str, Any]]:
+    document, _ = day_round(collection, moment(TODAY))
     return [row for found in document["rounds"] if found["on"] == document["as_of"] for row in found["tasks"]]
 
 
-def _first(home: Collection) -> dict[str, Any]:
-    return next(row for row in _rows(home) if row["care"] in WETTINGS)
+def _first(collection: Collection) -> dict[str, Any]:
+    return next(row for row in _rows(collection) if row["care"] in WETTINGS)
 
 
-def test_a_tick_leaves_every_row_in_its_place(home: Collection) -> None:
+def test_a_tick_leaves_every_row_in_its_place(collection: Collection) -> None:
     """The list after a tick is the list before it; the row's task is answered by the entry that was written."""
-    before, row = _rows(home), _first(home)
-    made = home.record(
-        *done(home, _later(10), row["care"], [row["plant"]], task=row["task"]), now=_later(10)
+    before, row = _rows(collection), _first(collection)
+    made = collection.record(
+        *done(collection, _later(10), row["care"], [row["plant"]], task=row["task"]), now=_later(10)
     ).records[0]
-    document, answers = day_round(home, moment(TODAY))
-    assert _rows(home) == before
+    document, answers = day_round(collection, moment(TODAY))
+    assert _rows(collection) == before
     assert (answers[row["task"]].entry, answers[row["task"]].kind) == (made.n, "done")
     assert (answers[row["task"]].at, answers[row["task"]].by) == ("09:10", "owner")
     assert document["as_of"] == TODAY.isoformat()
 
 
-def test_a_tick_without_a_task_answers_the_row_all_the_same(home: Collection) -> None:
+def test_a_tick_without_a_task_answers_the_row_all_the_same(collection: Collection) -> None:
     """`done CARE ID` on the command line takes the slot that stands open, so its row is answered."""
-    row = _first(home)
-    home.record(*done(home, _later(1), row["care"], [row["plant"]]), now=_later(1))
-    assert day_round(home, moment(TODAY))[1][row["task"]].kind == "done"
+    row = _first(collection)
+    collection.record(*done(collection, _later(1), row["care"], [row["plant"]]), now=_later(1))
+    assert day_round(collection, moment(TODAY))[1][row["task"]].kind == "done"
 
 
-def test_taking_back_opens_the_row_again(home: Collection) -> None:
+def test_taking_back_opens_the_row_again(collection: Collection) -> None:
     """An answer that was taken back is none."""
-    row, before = _first(home), _rows(home)
-    former = day_round(home, moment(TODAY))[1]
-    entry = home.record(*leave(home, _later(1), row["care"], [row["plant"]], task=row["task"]), now=_later(1))
-    assert day_round(home, moment(TODAY))[1][row["task"]].kind == "left"
-    home.record(*undo(home, _later(2), entry.records[0].n), now=_later(2))
-    assert day_round(home, moment(TODAY))[1] == former
-    assert _rows(home) == before
+    row, before = _first(collection), _rows(collection)
+    former = day_round(collection, moment(TODAY))[1]
+    entry = collection.record(
+        *leave(collection, _later(1), row["care"], [row["plant"]], task=row["task"]), now=_later(1)
+    )
+    assert day_round(collection, moment(TODAY))[1][row["task"]].kind == "left"
+    collection.record(*undo(collection, _later(2), entry.records[0].n), now=_later(2))
+    assert day_round(collection, moment(TODAY))[1] == former
+    assert _rows(collection) == before
 
 
-def test_a_whole_round_answers_every_row_but_the_excepted(home: Collection) -> None:
+def test_a_whole_round_answers_every_row_but_the_excepted(collection: Collection) -> None:
     """What was excepted says so; everything else is done."""
-    rows = _rows(home)
+    rows = _rows(collection)
     out = rows[0]["plant"]
-    home.record(*done_round(home, _later(5), excepted=[out]), now=_later(5))
-    answers = day_round(home, moment(TODAY))[1]
-    kinds = {row["task"]: answers[row["task"]].kind for row in _rows(home)}
+    collection.record(*done_round(collection, _later(5), excepted=[out]), now=_later(5))
+    answers = day_round(collection, moment(TODAY))[1]
+    kinds = {row["task"]: answers[row["task"]].kind for row in _rows(collection)}
     assert kinds == {row["task"]: "excepted" if row["plant"] == out else "done" for row in rows}
 
 
-def test_what_is_no_tick_moves_the_morning(home: Collection) -> None:
+def test_what_is_no_tick_moves_the_morning(collection: Collection) -> None:
     """An observation counts at once: the look it makes is not asked for any more."""
-    look = next(row for row in _rows(home) if row["care"] == "inspection")
-    home.record(Observed(on=TODAY, plant=look["plant"], tips=1), now=_later(3))
-    assert look["task"] not in {row["task"] for row in _rows(home)}
+    look = next(row for row in _rows(collection) if row["care"] == "inspection")
+    collection.record(Observed(on=TODAY, plant=look["plant"], tips=1), now=_later(3))
+    assert look["task"] not in {row["task"] for row in _rows(collection)}

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from carecal.planning.desk import Desk
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
+from carecal.planning.plant_planner import PlantPlanner
 from tests.app.demo_plays import DAY, EQUATOR, NORTH, SOUTH, play
 
 LATITUDES = {"54° N": NORTH, "35° S": SOUTH, "1° N": EQUATOR}
@@ -27,9 +27,9 @@ class Played:
     """The example at one latitude, with its plans made once."""
 
     def __init__(self, folder: Path, latitude: float) -> None:
-        with play(folder, latitude=latitude) as home:
-            self.catalog = home.catalog
-            self.planner = home.planner(DAY)
+        with play(folder, latitude=latitude) as collection:
+            self.catalog = collection.catalog
+            self.planner = collection.planner(DAY)
         self.rounds = self.planner.plan("rounds")
         self.each = self.planner.plan("each")
         self._numbers = {view.id: view.number for view in self.rounds.plants}
@@ -38,9 +38,9 @@ class Played:
         """Return the number of a plant."""
         return self._numbers[plant]
 
-    def desk(self, plant: str) -> Desk:
-        """Return the planner's desk of a plant."""
-        return self.planner.desks[self._numbers[plant]]
+    def plant_planner(self, plant: str) -> PlantPlanner:
+        """Return the planner of a plant."""
+        return self.planner.plant_planners[self._numbers[plant]]
 
 
 @pytest.fixture(scope="module")
@@ -57,11 +57,11 @@ def _days_on(plan: Plan, number: int, day: date) -> int:
 @pytest.mark.parametrize("where", LATITUDES)
 def test_the_rest_stands_in_the_winter_of_the_place(homes: dict[str, Played], where: str) -> None:
     """Six months apart north and south, none near the equator; oracle: the profile's months, shifted by hand."""
-    home = homes[where]
-    desk = home.desk("halyard")
+    collection = homes[where]
+    plant_planner = collection.plant_planner("halyard")
     months = {
         date.fromordinal(day).month
-        for stretch in desk.stretches
+        for stretch in plant_planner.stretches
         if stretch.is_resting
         for day in range(stretch.start, stretch.until + 1)
     }
@@ -83,20 +83,26 @@ def test_the_cool_sill_dries_slower_in_its_winter(homes: dict[str, Played], plan
 @pytest.mark.parametrize("where", LATITUDES)
 def test_nothing_is_fed_where_the_medium_is_cold(homes: dict[str, Played], where: str) -> None:
     """No feed while the medium's mean of the coming 14 days lies below the night limit less its hysteresis."""
-    home = homes[where]
-    planner = home.planner
+    collection = homes[where]
+    planner = collection.planner
     fed = 0
-    for task in home.rounds.tasks:
+    for task in collection.rounds.tasks:
         if task.care != "feeding" or task.status != "planned":
             continue
-        desk = planner.desks[task.plant]
-        state, profile = desk.line.latest, home.catalog.profiles[desk.line.latest.profile]
-        air = planner.scene.air(state.place, task.due.toordinal())
+        plant_planner = planner.plant_planners[task.plant]
+        state, profile = (
+            plant_planner.line.latest,
+            collection.catalog.profiles[plant_planner.line.latest.profile],
+        )
+        air = planner.context.air(state.place, task.due.toordinal())
         assert air is not None
         means = air.medium(state.container or "")[0]
         first = task.due.toordinal() - air.origin
         ahead = means[first : first + 14]
-        assert sum(ahead) / 14 >= round(profile.night_min_c + 0.49) - 1 - 1e-6, (desk.line.id, task.due)
+        assert sum(ahead) / 14 >= round(profile.night_min_c + 0.49) - 1 - 1e-6, (
+            plant_planner.line.id,
+            task.due,
+        )
         fed += 1
     assert fed > 50
 
@@ -117,7 +123,7 @@ def test_feeding_stops_on_the_cold_stairs_in_the_northern_winter_only(homes: dic
 
 @pytest.mark.parametrize("where", LATITUDES)
 def test_expanding_the_series_gives_the_tasks_of_all_plants(homes: dict[str, Played], where: str) -> None:
-    """No day is lost, none stands twice; oracle: the plan's own tasks, by plain date steps."""
+    """No day is lost, none appears twice; oracle: the plan's own tasks, by plain date steps."""
     plan = homes[where].each
     found: Counter[tuple[int, str, date]] = Counter()
     in_series: set[str] = set()
@@ -151,19 +157,19 @@ def test_no_task_is_nonsense(homes: dict[str, Played], where: str, grouping: str
 @pytest.mark.parametrize("where", LATITUDES)
 def test_rhythms_follow_each_other_without_a_hole(homes: dict[str, Played], where: str) -> None:
     """Between two rhythms of a pot no day is missing, but for a gap with a name (cold, wrapped, on its mother)."""
-    for desk in homes[where].planner.desks.values():
-        beats = desk.beats.all
-        gaps = {day for s in desk.stretches if s.gap for day in range(s.start, s.until + 1)}
+    for plant_planner in homes[where].planner.plant_planners.values():
+        beats = plant_planner.beats.all
+        gaps = {day for s in plant_planner.stretches if s.gap for day in range(s.start, s.until + 1)}
         for a, b in pairwise(beats):
-            assert set(range(a.until + 1, b.start)) <= gaps, desk.line.id
+            assert set(range(a.until + 1, b.start)) <= gaps, plant_planner.line.id
 
 
 @pytest.mark.parametrize("where", LATITUDES)
 def test_wrapped_plants_and_keikis_are_never_watered(homes: dict[str, Played], where: str) -> None:
     """Pebble in its bag, Barnacle in its wrap and Dinghy on its mother are only looked at."""
-    home = homes[where]
-    numbers = {home.number_of(name) for name in ("pebble", "barnacle", "dinghy")}
-    cares = {task.care for task in home.rounds.tasks if task.plant in numbers}
+    collection = homes[where]
+    numbers = {collection.number_of(name) for name in ("pebble", "barnacle", "dinghy")}
+    cares = {task.care for task in collection.rounds.tasks if task.plant in numbers}
     assert cares <= {"inspection", "step"}
     assert "inspection" in cares
 
@@ -171,9 +177,9 @@ def test_wrapped_plants_and_keikis_are_never_watered(homes: dict[str, Played], w
 @pytest.mark.parametrize("where", LATITUDES)
 def test_an_emptied_reservoir_is_poured_through(homes: dict[str, Played], where: str) -> None:
     """Capstan's reservoir is empty on purpose: no task refills it."""
-    home = homes[where]
-    number = home.number_of("capstan")
-    tasks = [task for task in home.rounds.tasks if task.plant == number]
+    collection = homes[where]
+    number = collection.number_of("capstan")
+    tasks = [task for task in collection.rounds.tasks if task.plant == number]
     assert not [
         task for task in tasks if task.care == "refilling" or task.technique in {"refill", "fill-and-drain"}
     ]
@@ -184,8 +190,8 @@ def test_the_small_southern_example_rests_in_july(tmp_path_factory: pytest.TempP
     """Mast's profile rests from October to February in the north, so from April to August at 35° S."""
     with play(tmp_path_factory.mktemp("south"), which="south") as home:
         timeline = home.timeline(DAY)
-        desk = home.planner(DAY).desks[home.number_of("mast")]
-        resting = [s for s in desk.stretches if s.is_resting]
+        plant_planner = home.planner(DAY).plant_planners[home.number_of("mast")]
+        resting = [s for s in plant_planner.stretches if s.is_resting]
         assert timeline.facts.latitude < -30
         assert len(timeline.living()) == 6
         assert {date.fromordinal(s.start).month for s in resting} & {4}

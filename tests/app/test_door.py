@@ -20,8 +20,8 @@ NOW = Now(DAY, datetime(2026, 3, 4, 9, tzinfo=UTC), datetime(2026, 3, 4, 9, tzin
 def test_a_beginning_that_was_cut_off_is_taken_up(tmp_path: Path) -> None:
     """A folder whose maker was killed between the file and its first entry can be begun again."""
     Journal.create(tmp_path / "home").close()
-    with Collection.start(tmp_path / "home", BEGIN, NOW) as home:
-        assert (home.journal.head(), home.timeline(DAY).facts.name) == (1, "Quay")
+    with Collection.start(tmp_path / "home", BEGIN, NOW) as collection:
+        assert (collection.journal.head(), collection.timeline(DAY).facts.name) == (1, "Quay")
 
 
 def test_a_collection_is_never_begun_twice(tmp_path: Path) -> None:
@@ -29,5 +29,5 @@ def test_a_collection_is_never_begun_twice(tmp_path: Path) -> None:
     Collection.start(tmp_path / "home", BEGIN, NOW).close()
     with pytest.raises(Refused, match="stands in"):
         Collection.start(tmp_path / "home", BEGIN, NOW)
-    with Collection.open(tmp_path / "home", readonly=True) as home:
-        assert home.journal.head() == 1
+    with Collection.open(tmp_path / "home", readonly=True) as collection:
+        assert collection.journal.head() == 1

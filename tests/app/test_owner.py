@@ -11,7 +11,7 @@ import pytest
 from argon2 import PasswordHasher, profiles
 
 from carecal.app import Collection, Now
-from carecal.app.owner import (
+from carecal.app.people.owner import (
     SESSION_DAYS,
     begin_session,
     end_session,
@@ -32,10 +32,9 @@ PASSWORD = "ten signs or more"  # noqa: S105 - of a collection that lives for on
 
 
 @pytest.fixture
-def home(tmp_path: Path) -> Iterator[Collection]:
+def collection(quay_copy: Path) -> Iterator[Collection]:
     """Return a collection without a password."""
-    make_quay(tmp_path / "quay")
-    with Collection.open(tmp_path / "quay") as opened:
+    with Collection.open(quay_copy) as opened:
         yield opened
 
 
@@ -44,89 +43,91 @@ def _after(**span: float) -> Now:
     return replace(now, clock=now.clock + timedelta(**span), written=now.written + timedelta(**span))
 
 
-def _token(home: Collection) -> str:
-    return one_time_path(home, moment(TODAY)).rpartition("/")[2]
+def _token(collection: Collection) -> str:
+    return one_time_path(collection, moment(TODAY)).rpartition("/")[2]
 
 
 @pytest.mark.parametrize(
     ("minutes", "holds"), [(0, True), (15, True), (15.1, False), (60, False)],
     ids=["at once", "at the end", "a little later", "an hour later"],
 )  # fmt: skip
-def test_a_one_time_address_holds_for_fifteen_minutes(home: Collection, minutes: float, holds: bool) -> None:
+def test_a_one_time_address_holds_for_fifteen_minutes(
+    collection: Collection, minutes: float, holds: bool
+) -> None:
     """Both ends included."""
-    token = _token(home)
-    assert is_one_time(home, _after(minutes=minutes), token) is holds
+    token = _token(collection)
+    assert is_one_time(collection, _after(minutes=minutes), token) is holds
 
 
-def test_a_one_time_address_sets_the_password_once(home: Collection) -> None:
+def test_a_one_time_address_sets_the_password_once(collection: Collection) -> None:
     """The second time it is refused, and the first password stays."""
-    token = _token(home)
-    assert not has_password(home)
-    set_password(home, _after(minutes=1), token, PASSWORD, CHEAP)
-    assert password_fits(home, PASSWORD, CHEAP)
-    with pytest.raises(Refused, match="used up or too old"):
-        set_password(home, _after(minutes=2), token, "another password", CHEAP)
-    assert password_fits(home, PASSWORD, CHEAP)
-    assert not password_fits(home, "another password", CHEAP)
+    token = _token(collection)
+    assert not has_password(collection)
+    set_password(collection, _after(minutes=1), token, PASSWORD, CHEAP)
+    assert password_fits(collection, PASSWORD, CHEAP)
+    with pytest.raises(Refused, match="has been used or is too old"):
+        set_password(collection, _after(minutes=2), token, "another password", CHEAP)
+    assert password_fits(collection, PASSWORD, CHEAP)
+    assert not password_fits(collection, "another password", CHEAP)
 
 
-def test_a_new_one_time_address_voids_the_one_before(home: Collection) -> None:
+def test_a_new_one_time_address_voids_the_one_before(collection: Collection) -> None:
     """Two starts of the server leave one address that works."""
-    first, second = _token(home), _token(home)
-    assert not is_one_time(home, moment(TODAY), first)
-    assert is_one_time(home, moment(TODAY), second)
+    first, second = _token(collection), _token(collection)
+    assert not is_one_time(collection, moment(TODAY), first)
+    assert is_one_time(collection, moment(TODAY), second)
 
 
 @pytest.mark.parametrize("password", ["", "nine sign", "x" * 201])
-def test_a_password_of_a_wrong_length_is_refused(home: Collection, password: str) -> None:
+def test_a_password_of_a_wrong_length_is_refused(collection: Collection, password: str) -> None:
     """Under ten signs or over two hundred; the address can be used again."""
-    token = _token(home)
+    token = _token(collection)
     with pytest.raises(Refused, match="allowed are 10 to 200"):
-        set_password(home, moment(TODAY), token, password, CHEAP)
-    assert is_one_time(home, moment(TODAY), token)
-    assert not has_password(home)
+        set_password(collection, moment(TODAY), token, password, CHEAP)
+    assert is_one_time(collection, moment(TODAY), token)
+    assert not has_password(collection)
 
 
-def test_no_secret_stands_in_the_file_as_it_is(home: Collection) -> None:
+def test_no_secret_stands_in_the_file_as_it_is(collection: Collection) -> None:
     """Neither password, one-time token nor session: the dump of the whole database is the oracle."""
-    token = _token(home)
-    set_password(home, moment(TODAY), token, PASSWORD, CHEAP)
-    session = begin_session(home, moment(TODAY))
-    dump = "\n".join(home.journal.connection.iterdump())
+    token = _token(collection)
+    set_password(collection, moment(TODAY), token, PASSWORD, CHEAP)
+    session = begin_session(collection, moment(TODAY))
+    dump = "\n".join(collection.journal.connection.iterdump())
     assert "$argon2id$" in dump
     assert not [secret for secret in (PASSWORD, token, session) if secret in dump]
 
 
-def test_nobody_fits_while_no_password_is_set(home: Collection) -> None:
+def test_nobody_fits_while_no_password_is_set(collection: Collection) -> None:
     """An empty collection lets nobody in, whatever is typed."""
-    assert not password_fits(home, "nobody's password", CHEAP)
+    assert not password_fits(collection, "nobody's password", CHEAP)
 
 
-def test_a_new_password_ends_every_session(home: Collection) -> None:
+def test_a_new_password_ends_every_session(collection: Collection) -> None:
     """Whoever was signed in by the old one is out."""
-    session = begin_session(home, moment(TODAY))
-    set_password(home, moment(TODAY), _token(home), PASSWORD, CHEAP)
-    assert not session_lives(home, moment(TODAY), session)
+    session = begin_session(collection, moment(TODAY))
+    set_password(collection, moment(TODAY), _token(collection), PASSWORD, CHEAP)
+    assert not session_lives(collection, moment(TODAY), session)
 
 
-def test_sessions_begin_end_and_grow_old(home: Collection) -> None:
+def test_sessions_begin_end_and_grow_old(collection: Collection) -> None:
     """One ended leaves the other; an old one is none; all can be ended."""
-    one, two = begin_session(home, moment(TODAY)), begin_session(home, moment(TODAY))
-    assert session_lives(home, _after(days=SESSION_DAYS), one)
-    assert not session_lives(home, _after(days=SESSION_DAYS, seconds=1), one)
-    end_session(home, one)
-    assert [session_lives(home, moment(TODAY), each) for each in (one, two, "never begun")] == [
+    one, two = begin_session(collection, moment(TODAY)), begin_session(collection, moment(TODAY))
+    assert session_lives(collection, _after(days=SESSION_DAYS), one)
+    assert not session_lives(collection, _after(days=SESSION_DAYS, seconds=1), one)
+    end_session(collection, one)
+    assert [session_lives(collection, moment(TODAY), each) for each in (one, two, "never begun")] == [
         False,
         True,
         False,
     ]
-    end_sessions(home)
-    assert not session_lives(home, moment(TODAY), two)
+    end_sessions(collection)
+    assert not session_lives(collection, moment(TODAY), two)
 
 
-def test_the_signing_key_is_made_once_for_each_collection(home: Collection, tmp_path: Path) -> None:
+def test_the_signing_key_is_made_once_for_each_collection(collection: Collection, tmp_path: Path) -> None:
     """Two collections have two keys of 256 bits."""
     make_quay(tmp_path / "other")
     with Collection.open(tmp_path / "other") as other:
-        assert signing_key(home) == signing_key(home) != signing_key(other)
-    assert len(signing_key(home)) == 64
+        assert signing_key(collection) == signing_key(collection) != signing_key(other)
+    assert len(signing_key(collection)) == 64

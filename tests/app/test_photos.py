@@ -13,9 +13,8 @@ import pytest
 from PIL import Image
 
 from carecal.app import Collection
-from carecal.app.photos import MOST_BYTES, clean_photo, keep_photo, photo_file, store_photo
+from carecal.app.files.photos import MOST_BYTES, clean_photo, keep_photo, photo_file, store_photo
 from carecal.errors import Refused
-from tests.stories.quay import make_quay
 
 GPS = 0x8825
 ORIENTATION = 0x0112
@@ -23,10 +22,9 @@ SECRET = b"54.3 N 10.1 E"
 
 
 @pytest.fixture
-def home(tmp_path: Path) -> Iterator[Collection]:
+def collection(quay_copy: Path) -> Iterator[Collection]:
     """Return a collection."""
-    make_quay(tmp_path / "quay")
-    with Collection.open(tmp_path / "quay") as opened:
+    with Collection.open(quay_copy) as opened:
         yield opened
 
 
@@ -102,15 +100,15 @@ def test_a_hostile_picture_is_refused(data: bytes, match: str) -> None:
         clean_photo(data)
 
 
-def test_a_picture_is_kept_once_under_a_plain_name(home: Collection, tmp_path: Path) -> None:
+def test_a_picture_is_kept_once_under_a_plain_name(collection: Collection, tmp_path: Path) -> None:
     """Its name is that of its content; a trial keeps nothing."""
     picture = tmp_path / "my plant.JPG"
     picture.write_bytes(_with_traces())
-    name = keep_photo(home, picture, dry=True)
-    assert not (home.folder / "photos" / name).exists()
-    assert keep_photo(home, picture) == store_photo(home, picture.read_bytes()) == name
-    assert [file.name for file in (home.folder / "photos").iterdir()] == [name]
-    assert photo_file(home, name) == clean_photo(picture.read_bytes())
+    name = keep_photo(collection, picture, dry=True)
+    assert not (collection.folder / "photos" / name).exists()
+    assert keep_photo(collection, picture) == store_photo(collection, picture.read_bytes()) == name
+    assert [file.name for file in (collection.folder / "photos").iterdir()] == [name]
+    assert photo_file(collection, name) == clean_photo(picture.read_bytes())
 
 
 @pytest.mark.parametrize(
@@ -127,16 +125,17 @@ def test_a_picture_is_kept_once_under_a_plain_name(home: Collection, tmp_path: P
         "ä.jpg",
     ],
 )
-def test_no_name_leads_out_of_the_folder(home: Collection, name: str) -> None:
+def test_no_name_leads_out_of_the_folder(collection: Collection, name: str) -> None:
     """A name with a folder in it, or of another kind, is of no picture."""
-    assert photo_file(home, name) is None
+    assert photo_file(collection, name) is None
 
 
 @pytest.mark.parametrize(
-    ("name", "match"), [("none.jpg", "there is no picture"), ("text.txt", "is no picture; allowed are .jpg")]
+    ("name", "match"),
+    [("none.jpg", "there is no picture"), ("text.txt", "is not a picture; allowed are .jpg")],
 )
-def test_what_is_no_picture_is_refused(home: Collection, tmp_path: Path, name: str, match: str) -> None:
+def test_what_is_no_picture_is_refused(collection: Collection, tmp_path: Path, name: str, match: str) -> None:
     """Missing, or of another kind."""
     (tmp_path / "text.txt").write_text("no picture", encoding="utf-8")
     with pytest.raises(Refused, match=match):
-        keep_photo(home, tmp_path / name)
+        keep_photo(collection, tmp_path / name)

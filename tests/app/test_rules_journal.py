@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 
 from carecal.app import Now
-from carecal.app.actions import done, leave
-from carecal.app.actions_looks import observe
-from carecal.app.actions_pots import move, pot
-from carecal.app.actions_undo import amend, undo
-from carecal.app.checks import believed, check_clock, clock_doubt
-from carecal.app.today import today
+from carecal.app.actions.care import done, leave
+from carecal.app.actions.corrections import amend, undo
+from carecal.app.actions.looks import observe
+from carecal.app.actions.pots import move, pot
+from carecal.app.command_context import believed, check_clock, clock_doubt
+from carecal.app.documents.today import today
 from carecal.collection.entries import ClockConfirmed, PlaceAdded, PlaceChanged
 from carecal.errors import AlreadyDone, ClockError, Refused
 from tests.app.diary import DAY, DUE, EVERY, START, Diary, at, even_year
@@ -50,10 +50,10 @@ def test_a_planned_move_changes_nothing_until_confirmed(two: Diary) -> None:
     before = two.plan(START).rhythms
     two.says(START, move, ["tide"], "balcony", on=DUE, planned=True)
     assert two.plan(START).rhythms == before
-    assert today(two.home, DUE - DAY)["asks"] == []
-    assert [ask["plant"] for ask in today(two.home, DUE)["asks"]] == ["tide"]
+    assert today(two.collection, DUE - DAY)["asks"] == []
+    assert [ask["plant"] for ask in today(two.collection, DUE)["asks"]] == ["tide"]
     two.says(DUE, move, ["tide"], "balcony")
-    assert today(two.home, DUE)["asks"] == []
+    assert today(two.collection, DUE)["asks"] == []
 
 
 def test_a_changed_place_is_read_on_that_day_for_its_plants(two: Diary) -> None:
@@ -107,7 +107,9 @@ def needed(two: Diary) -> tuple[Diary, int]:
 def test_undo_is_refused_while_later_entries_need_it(needed: tuple[Diary, int]) -> None:
     """Rule 15: the later entry is named."""
     diary, entry = needed
-    with pytest.raises(Refused, match=rf"later entries need it: entry {entry + 1} \(done\).*--with-later"):
+    with pytest.raises(
+        Refused, match=rf"later entries need it: entry {entry + 1} \(done\).*take them back too"
+    ):
         diary.tries(DUE + 10 * DAY, undo, entry)
 
 
@@ -116,7 +118,7 @@ def test_undo_with_later_takes_those_back_too(needed: tuple[Diary, int]) -> None
     diary, entry = needed
     diary.says(DUE + 10 * DAY, undo, entry, with_later=True)
     assert diary.plan(DUE + 10 * DAY).plants[0].potting == 1
-    assert not [e for e in diary.home.timeline(DUE + 10 * DAY).plants[1].events if e.kind == "wet"]
+    assert not [e for e in diary.collection.timeline(DUE + 10 * DAY).plants[1].events if e.kind == "wet"]
 
 
 def test_what_was_taken_back_cannot_be_taken_back_again(two: Diary) -> None:
@@ -156,7 +158,7 @@ def test_an_amendment_takes_a_field_out(two: Diary) -> None:
     """An empty value is no value."""
     entry = two.says(DUE, done, "watering", ["tide"], felt="right").records[0].n
     two.says(DUE, amend, entry, {"felt": ""})
-    assert next(e for e in two.home.timeline(DUE).plants[1].events if e.kind == "wet").felt is None
+    assert next(e for e in two.collection.timeline(DUE).plants[1].events if e.kind == "wet").felt is None
 
 
 # Rule 19
@@ -165,10 +167,10 @@ def test_an_amendment_takes_a_field_out(two: Diary) -> None:
 def test_the_second_tick_of_a_task_is_answered(two: Diary) -> None:
     """Rule 19: 'already done 09:00 by …', no entry."""
     two.says(DUE, done, "watering", ["tide"], task="task/1/1/wetting/1", by="Ida")
-    head = two.home.journal.head()
+    head = two.collection.journal.head()
     with pytest.raises(AlreadyDone, match="already done 09:00 by Ida"):
         two.says(DUE, done, "watering", ["tide"], task="task/1/1/wetting/1", by="Jon")
-    assert two.home.journal.head() == head
+    assert two.collection.journal.head() == head
 
 
 def test_a_tick_without_its_task_answers_it_too(two: Diary) -> None:
@@ -231,25 +233,25 @@ def test_a_clock_before_the_newest_entry_or_400_days_after_it_is_not_believed(
     """Rule 23: both ends."""
     now = clock(START + timedelta(days=days))
     if match is None:
-        check_clock(two.home, now)
-        assert believed(two.home, now) == now
+        check_clock(two.collection, now)
+        assert believed(two.collection, now) == now
         return
     with pytest.raises(ClockError, match=match):
-        check_clock(two.home, now)
+        check_clock(two.collection, now)
 
 
 def test_nothing_ages_by_a_clock_that_is_not_believed(two: Diary) -> None:
     """Rule 23: reading goes on from the newest entry's day."""
-    assert believed(two.home, clock(START + timedelta(days=900))).day == START
+    assert believed(two.collection, clock(START + timedelta(days=900))).day == START
 
 
 def test_a_named_day_is_exempt(two: Diary) -> None:
     """Rule 23: `--as-of`."""
-    assert clock_doubt(two.home, at(START + timedelta(days=900))) == ""
+    assert clock_doubt(two.collection, at(START + timedelta(days=900))) == ""
 
 
 def test_a_confirmed_clock_is_believed(two: Diary) -> None:
     """Rule 23: until `settings clock confirmed`."""
     now = clock(START + timedelta(days=900))
-    two.home.record(ClockConfirmed(on=now.day), now=now)
-    check_clock(two.home, now)
+    two.collection.record(ClockConfirmed(on=now.day), now=now)
+    check_clock(two.collection, now)

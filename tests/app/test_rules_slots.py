@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from carecal.app.actions import done
-from carecal.app.actions_pots import pot
-from carecal.app.actions_spans import away_add, away_end, pause, resume
+from carecal.app.actions.care import done
+from carecal.app.actions.pots import pot
+from carecal.app.actions.spans import away_add, away_end, pause, resume
 from carecal.collection.entries import PlaceAdded, PlantAdded, RoundMoved, SettingChanged
 from tests.app.diary import DAY, DUE, EVERY, START, Diary, even_year
 

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from carecal.app.actions import done, leave, missed
-from carecal.app.actions_pots import move
-from carecal.app.actions_round import done_round
+from carecal.app.actions.care import done, leave, missed
+from carecal.app.actions.pots import move
+from carecal.app.actions.whole_round import done_round
 from carecal.collection.entries import PlaceAdded, SettingChanged
 from tests.app.diary import DAY, DUE, EVERY, START, WATERED, Diary, even_year
 
@@ -228,7 +228,7 @@ def test_the_round_ticks_each_task_as_planned_with_joined_looks(diary: Diary) ->
         diary.says(day, done_round)
     plan = diary.plan(joined.on, start=START)
     assert plan.task(joined.id).status == "done"
-    assert joined.id not in {record.data.get("task") for record in diary.home.journal.records()}
+    assert joined.id not in {record.data.get("task") for record in diary.collection.journal.records()}
 
 
 def test_the_round_takes_in_what_was_carried_over(diary: Diary) -> None:

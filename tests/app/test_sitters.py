@@ -10,21 +10,20 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection, Now
-from carecal.app.actions_spans import pause
-from carecal.app.actions_states import aid, reservoir
-from carecal.app.sitter_sheet import sheet_lines, sitter_sheet
-from carecal.app.sitters import Sitter, add_sitter, end_sitter, find_sitter, sitters_of
+from carecal.app.actions.spans import pause
+from carecal.app.actions.states import aid, reservoir
+from carecal.app.people.sitter_sheet import sheet_lines, sitter_sheet
+from carecal.app.people.sitters import Sitter, add_sitter, end_sitter, find_sitter, sitters_of
 from carecal.errors import Refused, UnknownName
-from tests.stories.quay import TODAY, make_quay, moment
+from tests.stories.quay import TODAY, moment
 
 LAST = TODAY + timedelta(days=9)
 
 
 @pytest.fixture
-def home(tmp_path: Path) -> Iterator[Collection]:
+def collection(quay_copy: Path) -> Iterator[Collection]:
     """Return the five plants by the harbour on a care day."""
-    make_quay(tmp_path / "quay")
-    with Collection.open(tmp_path / "quay") as opened:
+    with Collection.open(quay_copy) as opened:
         yield opened
 
 
@@ -32,39 +31,39 @@ def _on(day: date) -> Now:
     return moment(day)
 
 
-def _added(home: Collection, start: date = TODAY, until: date = LAST) -> Sitter:
-    token = add_sitter(home, moment(TODAY), "Ada", start, until).rpartition("/")[2]
-    found = find_sitter(home, token)
+def _added(collection: Collection, start: date = TODAY, until: date = LAST) -> Sitter:
+    token = add_sitter(collection, moment(TODAY), "Ada", start, until).rpartition("/")[2]
+    found = find_sitter(collection, token)
     assert found is not None
     return found
 
 
-def test_an_address_ends_by_itself_after_its_last_day(home: Collection) -> None:
+def test_an_address_ends_by_itself_after_its_last_day(collection: Collection) -> None:
     """The last day is included; the day after, it is over."""
-    sitter = _added(home, TODAY + timedelta(days=2))
+    sitter = _added(collection, TODAY + timedelta(days=2))
     assert [sitter.is_over(LAST), sitter.is_over(LAST + timedelta(days=1))] == [False, True]
     assert [sitter.may_tick(day) for day in (TODAY, TODAY + timedelta(days=2), LAST)] == [False, True, True]
-    assert [s.name for s in sitters_of(home, _on(LAST))] == ["Ada"]
-    assert sitters_of(home, _on(LAST + timedelta(days=1))) == []
+    assert [s.name for s in sitters_of(collection, _on(LAST))] == ["Ada"]
+    assert sitters_of(collection, _on(LAST + timedelta(days=1))) == []
 
 
-def test_an_address_is_ended_by_hand(home: Collection) -> None:
+def test_an_address_is_ended_by_hand(collection: Collection) -> None:
     """It is known still, so that who asks is told that it is over."""
-    token = add_sitter(home, moment(TODAY), "Ada", TODAY, LAST).rpartition("/")[2]
-    end_sitter(home, moment(TODAY), "ada")
-    found = find_sitter(home, token)
+    token = add_sitter(collection, moment(TODAY), "Ada", TODAY, LAST).rpartition("/")[2]
+    end_sitter(collection, moment(TODAY), "ada")
+    found = find_sitter(collection, token)
     assert found is not None
     assert found.is_over(TODAY)
     with pytest.raises(UnknownName, match="no sitter named 'Ada'"):
-        end_sitter(home, moment(TODAY), "Ada")
+        end_sitter(collection, moment(TODAY), "Ada")
 
 
-def test_no_token_stands_in_the_file(home: Collection) -> None:
+def test_no_token_stands_in_the_file(collection: Collection) -> None:
     """Only its digest is kept; a token that never was is of nobody."""
-    token = add_sitter(home, moment(TODAY), "Ada", TODAY, LAST).rpartition("/")[2]
-    assert token not in "\n".join(home.journal.connection.iterdump())
+    token = add_sitter(collection, moment(TODAY), "Ada", TODAY, LAST).rpartition("/")[2]
+    assert token not in "\n".join(collection.journal.connection.iterdump())
     assert len(token) == 32  # 192 bits
-    assert find_sitter(home, "x" * 32) is None
+    assert find_sitter(collection, "x" * 32) is None
 
 
 @pytest.mark.parametrize(
@@ -74,44 +73,44 @@ def test_no_token_stands_in_the_file(home: Collection) -> None:
         ("owner", TODAY, LAST, "has no name that fits"),
         ("<b>Ada", TODAY, LAST, "has no name that fits"),
         ("Ada\nBo", TODAY, LAST, "has no name that fits"),
-        ("Ada", LAST, TODAY, "lies before the first"),
-        ("Ada", TODAY - timedelta(days=9), TODAY - timedelta(days=1), "lies behind"),
+        ("Ada", LAST, TODAY, "is before the first"),
+        ("Ada", TODAY - timedelta(days=9), TODAY - timedelta(days=1), "is past"),
         ("Ada", TODAY, TODAY + timedelta(days=120), "allowed are up to 120"),
     ],
     ids=["no name", "the owner's name", "a tag", "two lines", "backwards", "behind", "too long"],
 )
 def test_a_sitter_that_cannot_be_is_refused(
-    home: Collection, name: str, start: date, until: date, match: str
+    collection: Collection, name: str, start: date, until: date, match: str
 ) -> None:
     """In one line, and nothing is kept."""
     with pytest.raises(Refused, match=match):
-        add_sitter(home, moment(TODAY), name, start, until)
-    assert sitters_of(home, moment(TODAY)) == []
+        add_sitter(collection, moment(TODAY), name, start, until)
+    assert sitters_of(collection, moment(TODAY)) == []
 
 
-def test_two_sitters_of_one_name_are_refused(home: Collection) -> None:
+def test_two_sitters_of_one_name_are_refused(collection: Collection) -> None:
     """Ticks are told by name, so a name is one person's."""
-    _added(home)
+    _added(collection)
     with pytest.raises(Refused, match="'ADA' has an address already"):
-        add_sitter(home, moment(TODAY), "ADA", TODAY, LAST)
+        add_sitter(collection, moment(TODAY), "ADA", TODAY, LAST)
 
 
-def test_the_sheet_shows_only_those_days(home: Collection) -> None:
+def test_the_sheet_shows_only_those_days(collection: Collection) -> None:
     """Days before the first and after the last are left out; what is shown is what the plan's rounds hold."""
-    sitter = _added(home, TODAY + timedelta(days=1), TODAY + timedelta(days=5))
-    sheet = sitter_sheet(home, moment(TODAY), sitter)
+    sitter = _added(collection, TODAY + timedelta(days=1), TODAY + timedelta(days=5))
+    sheet = sitter_sheet(collection, moment(TODAY), sitter)
     days = {found["on"] for found in sheet["days"]}
-    wanted = {r.on.isoformat() for r in home.plan(TODAY).rounds if sitter.start <= r.on <= sitter.until}
+    wanted = {r.on.isoformat() for r in collection.plan(TODAY).rounds if sitter.start <= r.on <= sitter.until}
     assert days == wanted
     assert days
 
 
-def test_what_not_to_do_stands_first_and_names_the_plants(home: Collection) -> None:
+def test_what_not_to_do_stands_first_and_names_the_plants(collection: Collection) -> None:
     """A reservoir emptied on purpose, a wrapped plant, one without roots, a paused care."""
-    home.record(*reservoir(home, moment(TODAY), "pebble", "empty"), now=moment(TODAY))
-    home.record(*aid(home, moment(TODAY), "gable", "wrap"), now=moment(TODAY))
-    home.record(*pause(home, moment(TODAY), "feeding", until=LAST), now=moment(TODAY))
-    sheet = sitter_sheet(home, moment(TODAY), _added(home))
+    collection.record(*reservoir(collection, moment(TODAY), "pebble", "empty"), now=moment(TODAY))
+    collection.record(*aid(collection, moment(TODAY), "gable", "wrap"), now=moment(TODAY))
+    collection.record(*pause(collection, moment(TODAY), "feeding", until=LAST), now=moment(TODAY))
+    sheet = sitter_sheet(collection, moment(TODAY), _added(collection))
     told = sheet["do_not"]
     assert told[0] == "Do not fill the reservoir of Pebble (East sill): it is EMPTY ON PURPOSE."
     assert any("Do not water Gable" in line and "wrap" in line for line in told)
@@ -122,15 +121,15 @@ def test_what_not_to_do_stands_first_and_names_the_plants(home: Collection) -> N
     assert lines.index("DO NOT") == 2
 
 
-def test_the_sheet_says_where_everything_stands(home: Collection) -> None:
+def test_the_sheet_says_where_everything_stands(collection: Collection) -> None:
     """Each living plant stands under the name of its place, once."""
-    sheet = sitter_sheet(home, moment(TODAY), _added(home))
+    sheet = sitter_sheet(collection, moment(TODAY), _added(collection))
     found = {place["name"]: [plant["plant"] for plant in place["plants"]] for place in sheet["places"]}
     assert found == {"Bathroom shelf": ["gable", "winch"], "East sill": ["tide", "pebble", "lantern"]}
 
 
-def test_a_sheet_of_days_ahead_ticks_nothing_today(home: Collection) -> None:
+def test_a_sheet_of_days_ahead_ticks_nothing_today(collection: Collection) -> None:
     """Today's answers belong to today's list alone."""
     later = replace(moment(TODAY), day=TODAY)
-    sheet = sitter_sheet(home, later, _added(home, TODAY + timedelta(days=3)))
+    sheet = sitter_sheet(collection, later, _added(collection, TODAY + timedelta(days=3)))
     assert sheet["answers"] == {}

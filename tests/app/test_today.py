@@ -9,16 +9,16 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from carecal.app.actions import leave
-from carecal.app.actions_round import done_round
-from carecal.app.actions_states import reservoir
+from carecal.app import Collection
+from carecal.app.actions.care import leave
+from carecal.app.actions.states import reservoir
+from carecal.app.actions.whole_round import done_round
+from carecal.app.documents.today import MOST_DAYS, today
+from carecal.app.documents.today_fresh import fresh_today
 from carecal.app.store import cached
-from carecal.app.today import MOST_DAYS, today
-from carecal.app.today_fresh import fresh_today
-from carecal.app.today_text import can_text, grams_text, litres_text, today_lines
-from carecal.catalog.cache import files_digest
 from carecal.collection.entries import SettingChanged, SupplyFertiliser
 from carecal.errors import Refused
+from carecal.wording.today import can_text, grams_text, litres_text, today_lines
 from tests.app.diary import DAY, DUE, START, Diary
 
 
@@ -36,20 +36,20 @@ def three(diary: Diary) -> Diary:
 
 def test_the_round_lists_what_stands_today_with_its_verb(three: Diary) -> None:
     """'look' until a rhythm was confirmed once; one line a task, joined looks on their wetting's line."""
-    rows = {row["plant"]: row for row in today(three.home, DUE)["rounds"][0]["tasks"]}
+    rows = {row["plant"]: row for row in today(three.collection, DUE)["rounds"][0]["tasks"]}
     assert rows["tide"]["verb"] == "look at"
     assert rows["tide"]["text"].startswith("look – feed if dry, 100 ppm N")
 
 
 def test_marks_stand_wherever_the_plant_is_shown(three: Diary) -> None:
     """Rule 8: EMPTY ON PURPOSE; quarantine and growing tips too."""
-    lines = "\n".join(today_lines(today(three.home, DUE, 14)))
+    lines = "\n".join(today_lines(today(three.collection, DUE, 14)))
     assert "(EMPTY ON PURPOSE, in quarantine, 2 tips)" in lines
 
 
 def test_what_is_overdue_is_carried_over_one_line_a_plant(three: Diary) -> None:
     """Rule 2: carried to today, not in the list."""
-    document = today(three.home, DUE + 20 * DAY)
+    document = today(three.collection, DUE + 20 * DAY)
     names = [row["plant"] for row in document["carried"]]
     assert sorted(names) == sorted(set(names))
     assert {"pebble", "winch"} <= set(names)
@@ -60,13 +60,13 @@ def test_what_is_overdue_is_carried_over_one_line_a_plant(three: Diary) -> None:
 def test_nothing_to_do_is_said_with_the_next_round(diary: Diary) -> None:
     """An empty day names the next one."""
     diary.plant()
-    lines = list(today_lines(today(diary.home, START)))
+    lines = list(today_lines(today(diary.collection, START)))
     assert lines == ["Monday 2 March 2026 – nothing to do", "", "Next round: Friday 6 March"]
 
 
 def test_a_caution_is_told_once(three: Diary) -> None:
     """Design 4: cautions once, however many rounds are shown."""
-    codes = [c["code"] for r in today(three.home, DUE, 60)["rounds"] for c in r["cautions"]]
+    codes = [c["code"] for r in today(three.collection, DUE, 60)["rounds"] for c in r["cautions"]]
     assert codes
     assert len(codes) == len(set(codes))
 
@@ -75,7 +75,7 @@ def test_the_can_is_told_in_litres_and_grams(diary: Diary) -> None:
     """F1: 100 mg/L of N from 20 % are 0.5 g/L; half the volume of a 12 cm pot, 0.0005·12³ L, is 0.432 L: 0.22 g."""
     diary.plant()
     diary.writes(START, SupplyFertiliser(on=START, name="Green 20", n_pct=20, p2o5_pct=20, k2o_pct=20))
-    can = today(diary.home, DUE)["rounds"][0]["can"]
+    can = today(diary.collection, DUE)["rounds"][0]["can"]
     assert can["feeds"][0]["grams"] == pytest.approx(0.216, abs=0.01)
     assert can_text(can, "metric") == "Can: 0.4 L feed at 100 ppm N (0.22 g of Green 20)"
 
@@ -103,28 +103,28 @@ def test_grams_are_shown_in_ounces_on_request() -> None:
 def test_days_out_of_range_are_refused(diary: Diary, days: int) -> None:
     """Both ends."""
     with pytest.raises(Refused, match=f"{days} days are out of range; allowed are 1 to 366"):
-        today(diary.home, START, days)
+        today(diary.collection, START, days)
 
 
 def test_a_state_that_ends_is_told_as_a_change(diary: Diary) -> None:
     """42 days after potting settling ends and the rhythm with it."""
     diary.plant(potted=START)
     ends = START + 42 * DAY
-    assert any("settled" in text for text in today(diary.home, ends)["changes"])
-    assert today(diary.home, ends + DAY)["changes"] == []
+    assert any("settled" in text for text in today(diary.collection, ends)["changes"])
+    assert today(diary.collection, ends + DAY)["changes"] == []
 
 
 def test_a_gate_that_opens_is_told_as_a_change(diary: Diary) -> None:
     """Feed waits 21 days after potting."""
     diary.plant(potted=START)
     opens = START + 21 * DAY
-    assert [t for t in today(diary.home, opens)["changes"] if "feeding gate 'after-potting' opens" in t]
-    assert not [t for t in today(diary.home, opens + DAY)["changes"] if "gate" in t]
+    assert [t for t in today(diary.collection, opens)["changes"] if "feeding gate 'after-potting' opens" in t]
+    assert not [t for t in today(diary.collection, opens + DAY)["changes"] if "gate" in t]
 
 
 def test_the_near_plan_is_the_whole_plan_near(three: Diary) -> None:
     """What the next fortnight holds does not hang on how far the plan goes."""
-    document = fresh_today(three.home, DUE, 14)
+    document = fresh_today(three.collection, DUE, 14)
     plan = three.plan(DUE)
     for found in document["rounds"]:
         whole = next(r for r in plan.rounds if r.on.isoformat() == found["on"])
@@ -156,7 +156,7 @@ def test_what_is_kept_equals_what_is_worked_out_anew(
     diary.plant("gable", medium="moss")
     day = DUE
     for command in commands:
-        today(diary.home, day, days)
+        today(diary.collection, day, days)
         if command == "round" and diary.plan(day).rounds and diary.plan(day).rounds[0].on == day:
             diary.says(day, done_round)
         elif command == "leave" and diary.next(day).status == "open":
@@ -165,31 +165,48 @@ def test_what_is_kept_equals_what_is_worked_out_anew(
             diary.writes(day, SettingChanged(on=day, key="weekdays", value="wed,sat"))
         elif command == "wait":
             day += DAY
-        assert today(diary.home, day, days) == fresh_today(diary.home, day, days)
-        assert today(diary.home, day, days) == fresh_today(diary.home, day, days)  # from the cache this time
+        assert today(diary.collection, day, days) == fresh_today(diary.collection, day, days)
+        assert today(diary.collection, day, days) == fresh_today(
+            diary.collection, day, days
+        )  # from the cache this time
     diary.close()
 
 
+MY_BARK = """
+[[reference_intervals]]
+medium = "bark"
+container = "plastic"
+size_cm = [12]
+days = [8]
+role = "base"
+source = "my own pots"
+"""
+
+
 def test_a_changed_file_of_the_growers_throws_the_kept_round_away(diary: Diary) -> None:
-    """The digest of all files is part of the stamp."""
+    """Own bark that dries in 8 days, not 6: nothing to do on the 6th day; without the file all is as it was."""
     diary.plant()
-    today(diary.home, DUE)
-    before = files_digest(diary.home.folder)
-    own = Path(diary.home.folder) / "shared"
-    own.mkdir(exist_ok=True)
-    (own / "cautions.toml").write_text("# nothing of my own\n", encoding="utf-8")
-    assert files_digest(diary.home.folder) != before
-    assert today(diary.home, DUE) == fresh_today(diary.home, DUE)
+    kept = today(diary.collection, DUE)
+    assert [row["plant"] for row in kept["rounds"][0]["tasks"]] == ["tide"]
+    own = Path(diary.collection.folder) / "shared" / "reference_intervals.toml"
+    own.parent.mkdir(exist_ok=True)
+    own.write_text(MY_BARK, encoding="utf-8")
+    with Collection.open(diary.collection.folder) as again:
+        assert today(again, DUE)["rounds"] == []
+        assert today(again, DUE)["next_round"] == (DUE + 2 * DAY).isoformat()
+    own.unlink()
+    with Collection.open(diary.collection.folder) as again:
+        assert today(again, DUE) == kept
 
 
 def test_the_round_is_kept_under_its_day_and_head(diary: Diary) -> None:
     """Asked again nothing is planned: a kept document is believed to the letter."""
     diary.plant()
-    today(diary.home, DUE)
-    connection = diary.home.journal.connection
+    today(diary.collection, DUE)
+    connection = diary.collection.journal.connection
     row = connection.execute("select stamp, value from cache where key = 'today/1'").fetchone()
     assert cached(connection, "today/1", row[0]) is not None
     with connection:
         connection.execute("update cache set value = ? where key = 'today/1'", (b'{"carecal": 0}',))
-    assert today(diary.home, DUE) == {"carecal": 0}
-    assert today(diary.home, date(2026, 3, 7))["carecal"] == 1
+    assert today(diary.collection, DUE) == {"carecal": 0}
+    assert today(diary.collection, date(2026, 3, 7))["carecal"] == 1

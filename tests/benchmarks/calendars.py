@@ -11,8 +11,8 @@ from pathlib import Path
 import icalendar
 
 from carecal.app import Collection
-from carecal.app.calendars import options_of, render_calendar
-from carecal.planning.model import Plan
+from carecal.app.publish.calendars import options_of, render_calendar
+from carecal.plan.model import Plan
 from tests.benchmarks.many import AS_OF, make_collection, moment
 from tests.benchmarks.measure import Result, number_argument, show, timed
 
@@ -24,17 +24,18 @@ def measure(plants: int = PLANTS) -> list[Result]:
     """Return plan and calendar of a collection, first published and again, against mere serialising."""
     with tempfile.TemporaryDirectory() as folder:
         make_collection(Path(folder) / "home", plants).close()
-        with Collection.open(Path(folder) / "home") as home:
-            assert home.catalog.media  # kept from here on, as on the second command of any collection
+        with Collection.open(Path(folder) / "home") as collection:
+            assert collection.catalog.media  # kept from here on, as on the second command of any collection
             plans: list[Plan] = []
-            planned = timed(lambda: plans.append(home.plan(AS_OF, grouping="each")))
+            planned = timed(lambda: plans.append(collection.plan(AS_OF, grouping="each")))
             plan = plans.pop()
             counted = {"plants": len(plan.plants), "tasks": len(plan.tasks), "series": len(plan.series)}
             del plan
             bodies: list[bytes] = []
-            options = options_of(home, moment(), grouping="each")
+            options = options_of(collection, moment(), grouping="each")
             whole, second = (
-                timed(lambda: bodies.append(render_calendar(home, options, moment()).body)) for _ in range(2)
+                timed(lambda: bodies.append(render_calendar(collection, options, moment()).body))
+                for _ in range(2)
             )
     body, again = bodies
     parsed = icalendar.Calendar.from_ical(body)

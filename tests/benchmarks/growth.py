@@ -12,7 +12,7 @@ from math import log
 from pathlib import Path
 
 from carecal.app import Collection
-from carecal.app.calendars import options_of, render_calendar
+from carecal.app.publish.calendars import options_of, render_calendar
 from tests.benchmarks.many import make_collection, moment
 from tests.benchmarks.measure import Result, number_argument, show, timed
 

@@ -23,8 +23,9 @@ from starlette.responses import Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from carecal.app import Collection, calendars
-from carecal.app.calendars import options_of
+from carecal.app import Collection
+from carecal.app.publish import calendars
+from carecal.app.publish.calendars import options_of
 from carecal.web.server import application
 from tests.benchmarks.many import make_collection, moment, tick
 from tests.benchmarks.measure import Result, alternate, number_argument, show

@@ -37,9 +37,9 @@ def make_collection(folder: Path, plants: int) -> Collection:
         _write(bench, number)
     began = datetime.combine(START, datetime.min.time(), UTC).replace(hour=9, second=1)
     started = CollectionStarted(on=START, name="Bench", latitude=54.3, longitude=10, timezone="Europe/Berlin")
-    home = Collection.start(folder, started, Now(START, began, began, is_given=True))
-    home.journal.restore_records(bench.records)
-    return home
+    collection = Collection.start(folder, started, Now(START, began, began, is_given=True))
+    collection.journal.restore_records(bench.records)
+    return collection
 
 
 def _write(bench: Bench, number: int) -> None:
@@ -68,7 +68,7 @@ def moment(day: date = AS_OF, minute: int = 0) -> Now:
     return Now(day, instant, instant, is_given=True)
 
 
-def tick(home: Collection, minute: int) -> int:
+def tick(collection: Collection, minute: int) -> int:
     """Record one wetting of the first plant through the one door; return the number of its records."""
     done = Done(on=AS_OF, plant=FIRST, care="watering", felt="right")
-    return len(home.record(done, now=moment(minute=minute)).records)
+    return len(collection.record(done, now=moment(minute=minute)).records)

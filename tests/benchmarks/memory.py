@@ -12,7 +12,7 @@ import tempfile
 from pathlib import Path
 
 from carecal.app import Collection
-from carecal.app.calendars import options_of, render_calendar
+from carecal.app.publish.calendars import options_of, render_calendar
 from tests.benchmarks.many import make_collection, moment
 from tests.benchmarks.measure import Result, number_argument, show
 
@@ -53,8 +53,8 @@ def _peak_mb(folder: Path, plants: int) -> float:
 
 def _one(folder: Path) -> None:
     """Plan and write one collection and print the peak of this process. [KiB]."""
-    with Collection.open(folder) as home:
-        render_calendar(home, options_of(home, moment(), grouping="each"), moment())
+    with Collection.open(folder) as collection:
+        render_calendar(collection, options_of(collection, moment(), grouping="each"), moment())
     sys.stdout.write(str(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss))
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from carecal.app import Collection
-from carecal.app.calendars import options_of, render_calendar
+from carecal.app.publish.calendars import options_of, render_calendar
 from tests.benchmarks.many import make_collection, moment, tick
 from tests.benchmarks.measure import Result, alternate, number_argument, show
 
@@ -52,15 +52,15 @@ def measure(plants: int = PLANTS, few: int = FEW, turns: int = TURNS) -> list[Re
 
 
 def _tick(folder: Path, minutes: Iterator[int]) -> None:
-    with Collection.open(folder) as home:
-        tick(home, next(minutes))
+    with Collection.open(folder) as collection:
+        tick(collection, next(minutes))
 
 
 def _tick_and_calendar(folder: Path, minutes: Iterator[int]) -> None:
-    with Collection.open(folder) as home:
+    with Collection.open(folder) as collection:
         minute = next(minutes)
-        tick(home, minute)
-        render_calendar(home, options_of(home, moment(), plant="p00001"), moment(minute=minute))
+        tick(collection, minute)
+        render_calendar(collection, options_of(collection, moment(), plant="p00001"), moment(minute=minute))
 
 
 def main() -> None:

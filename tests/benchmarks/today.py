@@ -13,7 +13,7 @@ from datetime import date
 from pathlib import Path
 
 from carecal.app import Collection
-from carecal.app.demo import write_demo
+from carecal.app.demo.example import write_demo
 from carecal.app.now import real_now
 from carecal.collection.entries import Observed
 from tests.benchmarks.measure import Result, alternate, number_argument, show
@@ -34,8 +34,8 @@ class _Today:
             "PYTHONPYCACHEPREFIX": str(folder.parent / "compiled"),
         }
         self._env.pop("PYTHONDONTWRITEBYTECODE", None)  # both run compiled, as an installed program does
-        with write_demo(folder, real_now("Europe/Berlin", day)) as home:
-            self._moment = home.now() if day is None else real_now("Europe/Berlin", day)
+        with write_demo(folder, real_now("Europe/Berlin", day)) as collection:
+            self._moment = collection.now() if day is None else real_now("Europe/Berlin", day)
         self._folder, self._day = folder, self._moment.day
         self.lines = 0
 
@@ -51,8 +51,8 @@ class _Today:
 
     def write(self) -> None:
         """Write an entry, so that the next round is worked out anew."""
-        with Collection.open(self._folder) as home:
-            home.record(Observed(on=self._day, plant=PLANT, note="looked at"), now=self._moment)
+        with Collection.open(self._folder) as collection:
+            collection.record(Observed(on=self._day, plant=PLANT, note="looked at"), now=self._moment)
 
 
 def measure(turns: int = TURNS) -> list[Result]:

@@ -16,9 +16,9 @@ import uvicorn
 from argon2 import PasswordHasher, profiles
 
 from carecal.app import Collection
-from carecal.app.owner import one_time_path, set_password
+from carecal.app.people.owner import one_time_path, set_password
 from carecal.web.server import application
-from tests.stories.quay import TODAY, make_quay, moment
+from tests.stories.quay import TODAY, moment
 
 ROOT = Path(__file__).resolve().parents[2]
 PASSWORD = "a long quay by night"  # noqa: S105 - of a collection that lives for one test
@@ -49,10 +49,12 @@ class Served:
 
     def entries(self) -> list[tuple[str, str, str]]:
         """Return kind, plant and author of each entry written today, in order."""
-        with Collection.open(self.folder) as home:
-            names = {number: name for name, number in home.journal.ids().items()}
+        with Collection.open(self.folder) as collection:
+            names = {number: name for name, number in collection.journal.ids().items()}
             return [
-                (r.kind, names.get(r.plant or 0, ""), r.by) for r in home.journal.records() if r.on == TODAY
+                (r.kind, names.get(r.plant or 0, ""), r.by)
+                for r in collection.journal.records()
+                if r.on == TODAY
             ]
 
 
@@ -72,21 +74,23 @@ def chromium() -> Iterator[Any]:
 
 
 @pytest.fixture(scope="session")
-def _quay_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def _locked_once(quay_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the folder of the house by the harbour with a password, to copy from."""
     folder = tmp_path_factory.mktemp("quay") / "home"
-    make_quay(folder)
-    with Collection.open(folder) as home:
-        token = one_time_path(home, moment(TODAY)).rpartition("/")[2]
-        set_password(home, moment(TODAY), token, PASSWORD, PasswordHasher.from_parameters(profiles.CHEAPEST))
+    shutil.copytree(quay_once, folder)
+    with Collection.open(folder) as collection:
+        token = one_time_path(collection, moment(TODAY)).rpartition("/")[2]
+        set_password(
+            collection, moment(TODAY), token, PASSWORD, PasswordHasher.from_parameters(profiles.CHEAPEST)
+        )
     return folder
 
 
 @pytest.fixture
-def served(_quay_once: Path, tmp_path: Path) -> Iterator[Served]:
+def served(_locked_once: Path, tmp_path: Path) -> Iterator[Served]:
     """Return a server of a copy of the house, at nine o'clock of a care day."""
     folder = tmp_path / "home"
-    shutil.copytree(_quay_once, folder)
+    shutil.copytree(_locked_once, folder)
     listener = socket.socket()
     listener.bind(("127.0.0.1", 0))
     listener.listen()  # whoever asks before the server is up waits in line

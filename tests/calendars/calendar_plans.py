@@ -16,7 +16,7 @@ from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
 from carecal.calendars.write import Draft, Rendered
 from carecal.collection.migrations import MIGRATIONS
-from carecal.planning.model import Can, Fact, FeedMix, Plan, PlantView, Round, Series, Task
+from carecal.plan.model import Can, Fact, FeedMix, Plan, PlantView, Round, Series, Task
 
 AS_OF = date(2026, 11, 25)  # a Wednesday
 UNTIL = date(2027, 11, 30)

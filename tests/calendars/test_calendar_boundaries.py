@@ -17,11 +17,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from carecal.calendars.clean import check_calendar_name, clean
 from carecal.calendars.components import parts_of
 from carecal.calendars.options import CalendarOptions
 from carecal.calendars.subscriptions import read_validators, store_published
 from carecal.errors import Refused
+from carecal.wording.clean import check_calendar_name, clean
 from tests.calendars.calendar_library import component
 from tests.calendars.calendar_plans import (
     AS_OF,

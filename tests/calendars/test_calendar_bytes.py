@@ -12,7 +12,7 @@ import icalendar
 import pytest
 
 from carecal.calendars.options import CalendarOptions
-from carecal.planning.model import Plan, Step
+from carecal.plan.model import Plan, Step
 from tests.calendars.calendar_plans import (
     AS_OF,
     fact,

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from carecal.calendars.clean import NAME_MAX, calendar_name, check_calendar_name, clean, clean_line
 from carecal.errors import Refused
+from carecal.wording.clean import NAME_MAX, calendar_name, check_calendar_name, clean, clean_line
 
 
 @pytest.mark.parametrize(

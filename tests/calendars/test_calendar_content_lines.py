@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from icalendar.parser import Contentline
 
 from carecal.calendars.build import component_bytes
-from carecal.calendars.clean import clean
 from carecal.calendars.content import Content
 from carecal.calendars.content_lines import duration_value, folded, text_value
 from carecal.calendars.zones import local_times
+from carecal.wording.clean import clean
 from tests.calendars.calendar_library import library_bytes
 
 _LINE: Any = Contentline  # untyped in the library

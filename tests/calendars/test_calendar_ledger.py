@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from carecal.calendars.ledger import Ledger, Wanted, forget_ledger, next_stamp
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
 from tests.calendars.calendar_plans import (
     AS_OF,
     EACH,

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection, Now
-from carecal.app.calendars import options_of, render_calendar
-from carecal.app.demo import write_demo
+from carecal.app.demo.example import write_demo
+from carecal.app.publish.calendars import options_of, render_calendar
 from carecal.calendars.options import CalendarOptions
 from carecal.collection.entries import (
     CollectionStarted,
@@ -23,7 +23,7 @@ from carecal.collection.entries import (
     Potted,
     SettingChanged,
 )
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
 from tests.calendars.calendar_plans import new_ledger, written
 from tests.calendars.calendar_readers import READERS, components
 
@@ -172,7 +172,7 @@ def test_plants_taken_up_one_by_one_make_the_calendar_of_all_at_once(
         options = options_of(home, now, grouping="each")
         bodies = set()
         for at_once in (1, 1000):
-            monkeypatch.setattr("carecal.app.calendar_drafts.PLANTS_AT_ONCE", at_once)
+            monkeypatch.setattr("carecal.app.publish.drafts.PLANTS_AT_ONCE", at_once)
             home.journal.connection.execute("delete from ledger")
             bodies.add(render_calendar(home, options, now, progress=heard.append).body)
     assert len(bodies) == 1

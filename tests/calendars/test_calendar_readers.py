@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from icalendar import Calendar
 
 from carecal.calendars.options import CalendarOptions
-from carecal.planning.model import Status, Step
+from carecal.plan.model import Status, Step
 from tests.calendars.calendar_plans import (
     AS_OF,
     UNTIL,

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.text import can_line, pot_line, task_line, task_summary, verb
-from carecal.planning.model import Can, FeedMix
+from carecal.plan.model import Can, FeedMix
+from carecal.wording.tasks import can_line, pot_line, task_line, task_summary, verb
 from tests.calendars.calendar_plans import (
     AS_OF,
     fact,

@@ -9,17 +9,20 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection, Now
-from carecal.app.setup_plants import add_plant
+from carecal.app.setup.plants import add_plant
 from carecal.catalog import data_root
 from carecal.collection.entries import (
+    AidSet,
     CollectionStarted,
     MonthRow,
     PlaceAdded,
     PlantAdded,
+    Potted,
+    PottingPlanned,
     SettingChanged,
 )
 from carecal.errors import Refused
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
 
 DAY = date(2026, 3, 2)
 NOW = Now(DAY, datetime(2026, 3, 2, 9, tzinfo=UTC), datetime(2026, 3, 2, 9, tzinfo=UTC), is_given=True)
@@ -43,8 +46,16 @@ technique = "soak"
 flush_days = 20
 flush_efficiency = 0.6
 feed_run_max = 2
-cautions = ["dust"]
+cautions = ["dust", "lifting"]
 source = "my own pots, weighed for a summer"
+""",
+    "shared/aids.toml": """
+[stake]
+describes = "a stake packed with moss"
+light_factor = 1
+interval_factor = 1
+cautions = ["moss-gloves"]
+source = "my own pots"
 """,
     "shared/pairs.toml": """
 [[pairs]]
@@ -71,29 +82,29 @@ def house(tmp_path: Path) -> Iterator[Collection]:
     folder = tmp_path / "house"
     with Collection.start(
         folder, CollectionStarted(on=DAY, name="Slipway", latitude=54.3, longitude=10), NOW
-    ) as home:
+    ) as collection:
         for name, text in FILES.items():
             (folder / name).parent.mkdir(exist_ok=True)
             (folder / name).write_text(text, encoding="utf-8")
         months = tuple(REFERENCE.model_copy(update={"month": month}) for month in range(1, 13))
-        home.record(
+        collection.record(
             SettingChanged(on=DAY, key="weekdays", value="none"),
             PlaceAdded(on=DAY, place="bench", place_kind="shelf", climate=months),
             now=NOW,
         )
-        yield home
+        yield collection
 
 
-def added(home: Collection, container: str, size_cm: float, profile: str = "phalaenopsis") -> Plan:
+def added(collection: Collection, container: str, size_cm: float, profile: str = "phalaenopsis") -> Plan:
     """Add an established plant in gravel-mix, watered that day, and return its plan."""
-    home.record(
+    collection.record(
         PlantAdded(
             on=DAY, plant="cleat", medium="gravel-mix", container=container, size_cm=size_cm, place="bench",
             stage="established", watered=DAY, profile=profile,
         ),
         now=NOW,
     )  # fmt: skip
-    return home.plan(DAY)
+    return collection.plan(DAY)
 
 
 @pytest.mark.parametrize(
@@ -136,6 +147,39 @@ def test_window_technique_and_flush_are_the_files(house: Collection) -> None:
     assert slots["flushing"][:2] == [5, 11]
 
 
+def cautions(plan: Plan, care: str) -> set[str]:
+    """Return the codes of the cautions of all tasks of a care."""
+    return {code for task in (*plan.tasks, *plan.step_tasks) if task.care == care for code in task.cautions}
+
+
+def test_cautions_of_a_medium_are_told_where_it_is_potted(house: Collection) -> None:
+    """'How to add a medium': its cautions come with potting into it and out of it, and with no watering.
+
+    Lifting is otherwise told of pots of 20 cm alone (cautions.csv).
+    """
+    assert "lifting" not in cautions(added(house, "plastic", 12), "watering")
+    for medium in ("bark", "gravel-mix"):
+        planned = PottingPlanned(
+            on=DAY, plant="cleat", medium=medium, container="plastic", day=DAY + timedelta(days=9)
+        )
+        house.record(planned, now=NOW)
+        assert "lifting" in cautions(house.plan(DAY), "step")
+    house.record(Potted(on=DAY, plant="cleat", medium="bark", container="plastic"), now=NOW)
+    house.record(planned.model_copy(update={"medium": "bark"}), now=NOW)
+    plan = house.plan(DAY)
+    assert "dust" in cautions(plan, "step")
+    assert "lifting" not in cautions(plan, "step")
+
+
+def test_cautions_of_an_aid_are_told_with_every_task_of_its_plant(house: Collection) -> None:
+    """The moss of an own stake is touched at each wetting and look: gloves, as with a collar of moss."""
+    plan = added(house, "plastic", 12)
+    assert "moss-gloves" not in cautions(plan, "watering") | cautions(plan, "inspection")
+    house.record(AidSet(on=DAY, plant="cleat", aid="stake"), now=NOW)
+    plan = house.plan(DAY)
+    assert "moss-gloves" in cautions(plan, "watering") & cautions(plan, "inspection")
+
+
 def test_an_impossible_pair_of_the_new_medium_is_refused(house: Collection) -> None:
     """What pairs.toml does not list cannot be potted: gravel in a closed bag."""
     with pytest.raises(
@@ -153,7 +197,7 @@ def test_a_plant_of_an_own_profile_is_planned_by_it(house: Collection) -> None:
     folder = house.folder / "profiles"
     folder.mkdir(exist_ok=True)
     (folder / "quay-slipper.toml").write_text(own, encoding="utf-8")
-    with Collection.open(house.folder) as home:
-        plan = added(home, "plastic", 12, "quay-slipper")
+    with Collection.open(house.folder) as collection:
+        plan = added(collection, "plastic", 12, "quay-slipper")
     assert [(rhythm.days, rhythm.raw_days) for rhythm in plan.rhythms] == [(4, 4.0)]
     assert {t.ppm_n for t in plan.tasks if t.care == "feeding"} == {40.0}

@@ -102,5 +102,20 @@ def two_places() -> None:
     start()
     tide()
     done("place", "add", "stair", "--kind", "stair", "--aspect", "N")
-    done("plant", "add", "gull", "--medium", "moss", "--container", "clear-plastic", "--size", "9", "--place", "stair",
-         "--stage", "rooting-in", "--watered", "yesterday")  # fmt: skip
+    done(
+        "plant",
+        "add",
+        "gull",
+        "--medium",
+        "moss",
+        "--container",
+        "clear-plastic",
+        "--size",
+        "9",
+        "--place",
+        "stair",
+        "--stage",
+        "rooting-in",
+        "--watered",
+        "yesterday",
+    )

@@ -11,7 +11,7 @@ import pytest
 from icalendar import Calendar
 
 from carecal.app import Collection, Now
-from carecal.app import calendars as app
+from carecal.app.publish import calendars as app
 from carecal.calendars.options import CalendarOptions
 from carecal.errors import StorageError
 from tests.cli.cli_run import DAY, carecal, done, refused, two_places
@@ -173,7 +173,7 @@ def test_a_fault_leaves_the_last_calendar_and_a_note(
     def broken(*_: object, **__: object) -> None:
         raise StorageError("the disk is full")
 
-    monkeypatch.setattr("carecal.app.calendars.publish", broken)
+    monkeypatch.setattr("carecal.app.publish.calendars.publish", broken)
     kept = app.published(quay, phone, NEXT)
     assert (kept.body, kept.validators.etag, kept.note) == (
         first.body,

@@ -10,7 +10,7 @@ import pytest
 from icalendar import Calendar
 from jsonschema import Draft202012Validator, FormatChecker
 
-from carecal.app.plan_schema import plan_schema
+from carecal.app.documents.plan_schema import plan_schema
 from tests.cli.cli_run import DAY, done, journal, quay, refused, start, tide
 
 pytestmark = pytest.mark.usefixtures("home")
@@ -79,8 +79,8 @@ def test_the_plan_is_narrowed_to_a_plant_and_a_span() -> None:
     assert [plant["id"] for plant in found["plants"]] == ["gull"]
     assert found["until"] == "2026-12-31"
     assert all(task["on"] <= "2026-12-31" for task in found["tasks"])
-    assert "last day 2026-11-01 lies before the first" in refused("plan", "--until", "2026-11-01")
-    assert "--from 2028-01-01 lies behind the last day" in refused("plan", "--from", "2028-01-01")
+    assert "last day 2026-11-01 is before the first" in refused("plan", "--until", "2026-11-01")
+    assert "--from 2028-01-01 is after the last day" in refused("plan", "--from", "2028-01-01")
     assert "no plant named 'gul'; did you mean gull?" in refused("plan", "--plant", "gul")
     assert "gull" in done("plan").out
 
@@ -162,7 +162,7 @@ def test_a_round_is_done_on_another_day(home: Path) -> None:
     assert late in {one["on"] for one in after}
     assert journal(home)[-1].data == {"start": first, "to": late}
     assert f"no round on {first}" in refused("rounds", "move", first, late)
-    assert "lies behind" in refused("rounds", "move", late, "2026-11-01")
+    assert "is past" in refused("rounds", "move", late, "2026-11-01")
     assert "is the same day" in refused("rounds", "move", late, late)
 
 
@@ -170,7 +170,7 @@ def test_weekdays_are_suggested_by_care_days_and_extra_wettings(monkeypatch: pyt
     """R2: of the sets tried the fewest care days whose extra wettings stay under 3 %; oracle: a plan of each set."""
     quay()
     sets = (("mon",), ("wed", "sat"), ("tue", "thu", "sun"))
-    monkeypatch.setattr("carecal.planning.suggest.SETS", sets)
+    monkeypatch.setattr("carecal.planning.rounds.suggest.SETS", sets)
     found = done("--json", "rounds", "suggest").json
     assert {row["weekdays"] for row in found["sets"]} == {",".join(days) for days in sets}
     for row in found["sets"]:

@@ -204,8 +204,17 @@ def test_the_database_itself_keeps_the_journal_append_only(journal: Journal, sta
 )
 def test_the_database_refuses_values_of_another_form(journal: Journal, column: str, value: object) -> None:
     """Each column is checked where it is kept."""
-    row = {"n": 99, "command": 9, "kind": "done", "plant": 1, "on_day": "2026-11-25",
-           "written": "2026-11-25T18:03:00Z", "clock": "2026-11-25T18:03:00Z", "author": "x", "data": "{}"}  # fmt: skip
+    row = {
+        "n": 99,
+        "command": 9,
+        "kind": "done",
+        "plant": 1,
+        "on_day": "2026-11-25",
+        "written": "2026-11-25T18:03:00Z",
+        "clock": "2026-11-25T18:03:00Z",
+        "author": "x",
+        "data": "{}",
+    }
     row[column] = value
     marks = ", ".join(f":{name}" for name in row)
     with pytest.raises(sqlite3.IntegrityError, match=r"constraint failed|cannot store TEXT"):

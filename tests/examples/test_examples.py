@@ -25,9 +25,9 @@ def started(tmp_path: Path) -> Iterator[Collection]:
     """Return a collection made of the start file."""
     first, *rest = read_start_file(EXAMPLES / "harbour-house.toml", on=DAY)
     assert isinstance(first, CollectionStarted)
-    with Collection.start(tmp_path / "quay", first, moment(DAY)) as home:
-        home.record(*rest, now=moment(DAY))
-        yield home
+    with Collection.start(tmp_path / "quay", first, moment(DAY)) as collection:
+        collection.record(*rest, now=moment(DAY))
+        yield collection
 
 
 def test_every_file_is_told_of_in_the_readme() -> None:

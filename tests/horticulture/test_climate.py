@@ -157,9 +157,9 @@ def test_winter_follows_the_hemisphere() -> None:
 @pytest.mark.parametrize("latitude", [-10, 1, 10])
 def test_homes_near_the_equator_have_no_winter(latitude: float) -> None:
     """Within 10° all months have summer's values."""
-    home = kind_at(latitude)
-    assert set(home.day_c) == {24.0}
-    assert set(home.air) == {"gentle"}
+    collection = kind_at(latitude)
+    assert set(collection.day_c) == {24.0}
+    assert set(collection.air) == {"gentle"}
 
 
 @pytest.mark.parametrize(("latitude", "depth"), [(25, 0.5), (40, 1.0), (70, 1.0), (-25, 0.5)])
@@ -170,9 +170,9 @@ def test_winter_deepens_up_to_40_degrees(latitude: float, depth: float) -> None:
 
 def test_temperatures_given_are_used_as_they_are() -> None:
     """Two numbers of the grower hold at the equator, too; humidity stays that of the kind."""
-    home = kind_at(1, given=True)
-    assert min(home.day_c) == pytest.approx(20, abs=0.1)
-    assert set(home.rh_pct) == {54.0}
+    collection = kind_at(1, given=True)
+    assert min(collection.day_c) == pytest.approx(20, abs=0.1)
+    assert set(collection.rh_pct) == {54.0}
 
 
 def test_light_is_the_sun_s_share_and_the_lamp_s() -> None:

@@ -27,10 +27,10 @@ from carecal.collection.entries import (
     ReservoirSet,
     Retired,
 )
-from carecal.planning.desk import Desk
-from carecal.planning.model import Step
+from carecal.plan.model import Step
 from carecal.planning.planner import Planner
-from carecal.planning.steps import steps_of
+from carecal.planning.plant_planner import PlantPlanner
+from carecal.planning.steps.overview import steps_of
 from tests.bench import Bench
 
 START = date(2025, 1, 1)
@@ -110,12 +110,12 @@ def build(
     return bench
 
 
-def desk_on(bench: Bench, as_of: date, plant: int = 1) -> Desk:
-    """Return a plant's desk on a day."""
-    return bench.planner(as_of).desks[plant]
+def desk_on(bench: Bench, as_of: date, plant: int = 1) -> PlantPlanner:
+    """Return a plant's planner on a day."""
+    return bench.planner(as_of).plant_planners[plant]
 
 
 def step_of(planner: Planner, step: str, plant: int = 1) -> Step | None:
     """Return one step of a plant, wanted or not; None: it does not apply."""
-    found = steps_of(planner.desks[plant], planner.timeline.plants, every=True)
+    found = steps_of(planner.plant_planners[plant], planner.timeline.plants, every=True)
     return next((each for each in found if each.step == step), None)

@@ -9,12 +9,21 @@ import pytest
 
 from carecal.catalog.tables import Catalog
 from carecal.errors import Refused, UnknownName
-from carecal.planning.compare import PairRow, compare
-from carecal.planning.compare_words import seasons_of
+from carecal.plan.pair_row import PairRow
+from carecal.planning.comparison.compare import compare
+from carecal.wording.comparison import seasons_of
 from tests.planning.step_situations import Climate, build, desk_on
 
-FIRM = {"medium": "bark", "container": "plastic", "size_cm": 12, "stage": "established", "roots": 5, "longest_mm": 120,
-        "tips": 2, "leaves": 4}  # fmt: skip
+FIRM = {
+    "medium": "bark",
+    "container": "plastic",
+    "size_cm": 12,
+    "stage": "established",
+    "roots": 5,
+    "longest_mm": 120,
+    "tips": 2,
+    "leaves": 4,
+}
 NOVEMBER = date(2026, 11, 25)
 
 
@@ -23,8 +32,8 @@ def pairs(
     latitude: float = 54.3,
 ) -> dict[tuple[str, str], PairRow]:  # fmt: skip
     """Return all pairs compared for a plant."""
-    desk = desk_on(build(catalog, climate, plant, place=place, latitude=latitude), NOVEMBER)
-    return {(row.medium, row.container): row for row in compare(desk)}
+    plant_planner = desk_on(build(catalog, climate, plant, place=place, latitude=latitude), NOVEMBER)
+    return {(row.medium, row.container): row for row in compare(plant_planner)}
 
 
 def test_every_allowed_pair_is_compared_once(catalog: Catalog, demo_climate: Climate) -> None:
@@ -44,9 +53,9 @@ def test_the_days_of_the_present_pot_are_those_of_its_rhythm(catalog: Catalog, d
     """In winter and summer the plan's own days lie within a day of the comparison; oracle: the plan itself."""
     bench = build(catalog, demo_climate, FIRM, place="living-room")
     planner = bench.planner(NOVEMBER)
-    row = next(each for each in compare(planner.desks[1]) if each.is_present)
-    winter = planner.desks[1].beats.at(date(2027, 1, 10).toordinal())
-    summer = planner.desks[1].beats.at(date(2027, 7, 10).toordinal())
+    row = next(each for each in compare(planner.plant_planners[1]) if each.is_present)
+    winter = planner.plant_planners[1].beats.at(date(2027, 1, 10).toordinal())
+    summer = planner.plant_planners[1].beats.at(date(2027, 7, 10).toordinal())
     assert winter is not None
     assert summer is not None
     assert abs(dict(row.days)["winter"] - winter.days) <= 1
@@ -103,24 +112,24 @@ def test_only_what_was_asked_for_is_compared_at_the_place_named(
     catalog: Catalog, demo_climate: Climate
 ) -> None:
     """Media, containers and place narrow it; an unknown name is refused with the near ones."""
-    desk = desk_on(build(catalog, demo_climate, FIRM, place="living-room"), NOVEMBER)
-    rows = compare(desk, ["bark", "lava"], ["plastic", "net"], "glazed-balcony")
+    plant_planner = desk_on(build(catalog, demo_climate, FIRM, place="living-room"), NOVEMBER)
+    rows = compare(plant_planner, ["bark", "lava"], ["plastic", "net"], "glazed-balcony")
     assert {(row.medium, row.container) for row in rows} == {
         ("bark", "plastic"), ("bark", "net"), ("lava", "plastic"), ("lava", "net"),
     }  # fmt: skip
     assert all(row.coldest_c < 5 for row in rows)
     with pytest.raises(UnknownName, match="no medium named 'brak'"):
-        compare(desk, ["brak"])
+        compare(plant_planner, ["brak"])
     with pytest.raises(Refused, match="no allowed pair"):
-        compare(desk, ["bark"], ["reservoir"])
+        compare(plant_planner, ["bark"], ["reservoir"])
 
 
 def test_a_plant_that_lacks_its_size_is_refused(catalog: Catalog, demo_climate: Climate) -> None:
     """Nothing is guessed."""
     plant = {"medium": "bark", "container": "plastic", "stage": "established"}
-    desk = desk_on(build(catalog, demo_climate, plant, place="living-room"), NOVEMBER)
+    plant_planner = desk_on(build(catalog, demo_climate, plant, place="living-room"), NOVEMBER)
     with pytest.raises(Refused, match="lacks its size"):
-        compare(desk)
+        compare(plant_planner)
 
 
 @pytest.mark.parametrize(

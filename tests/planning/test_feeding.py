@@ -20,7 +20,7 @@ from carecal.collection.entries import (
     SideTaken,
     SupplyFertiliser,
 )
-from carecal.planning.feeding import CareRules, Tally, care_of_slot, counted, takes
+from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, counted, takes
 
 if TYPE_CHECKING:
     from carecal.collection.entries import MonthRow

@@ -10,7 +10,14 @@ from scipy.stats import theilslopes
 
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import Observed
-from carecal.planning.forecasts import bloom_of, forecasts_of, leaf_of, next_stage_of, question_for, root_of
+from carecal.planning.forecasts.growth import (
+    bloom_of,
+    forecasts_of,
+    leaf_of,
+    next_stage_of,
+    question_for,
+    root_of,
+)
 from tests.planning.step_situations import Climate, build, desk_on
 
 YOUNG = {
@@ -38,8 +45,8 @@ def grown(
 
 def test_a_length_is_forecast_by_the_plants_own_slope(catalog: Catalog, demo_climate: Climate) -> None:
     """Early by the high slope, late by the low; oracle: scipy's theilslopes, method joint."""
-    desk = desk_on(grown(catalog, demo_climate), date(2025, 2, 5))
-    found = root_of(desk, 50.0)
+    plant_planner = desk_on(grown(catalog, demo_climate), date(2025, 2, 5))
+    found = root_of(plant_planner, 50.0)
     slope, intercept, low, high = theilslopes(LENGTHS, DAYS, 0.8, method="joint")
     missing = 50 - (intercept + slope * DAYS[-1])
     assert found is not None
@@ -110,8 +117,8 @@ def test_a_look_near_a_crossing_asks_the_exact_question(
 def test_a_look_on_watch_asks_for_what_was_seen(catalog: Catalog, demo_climate: Climate) -> None:
     """After a find it asks for that pest in the words of the table; oracle: pests.csv."""
     then = [["observed", "2025-02-01", {"seen": "mealybug"}]]
-    desk = desk_on(build(catalog, demo_climate, YOUNG, then, place="living-room"), date(2025, 2, 3))
-    assert question_for(desk).startswith("mealybug again? white cotton in axils")
+    plant_planner = desk_on(build(catalog, demo_climate, YOUNG, then, place="living-room"), date(2025, 2, 3))
+    assert question_for(plant_planner).startswith("mealybug again? white cotton in axils")
 
 
 def test_a_spike_has_its_band_and_learns_from_the_last_one(catalog: Catalog, demo_climate: Climate) -> None:
@@ -121,8 +128,8 @@ def test_a_spike_has_its_band_and_learns_from_the_last_one(catalog: Catalog, dem
     bench = build(catalog, demo_climate, plant, spike, place="grow-cabinet")
     seen = date(2026, 1, 12)
     planner = bench.planner(seen)
-    found = bloom_of(planner.desks[1])
-    air = planner.scene.air("grow-cabinet", planner.scene.as_of)
+    found = bloom_of(planner.plant_planners[1])
+    air = planner.context.air("grow-cabinet", planner.context.as_of)
     assert found is not None
     assert air is not None
 
@@ -157,7 +164,7 @@ def test_leaves_are_forecast_by_counts_or_by_warmth(catalog: Catalog, demo_clima
 def test_a_plant_of_which_nothing_is_known_has_no_forecast(catalog: Catalog, demo_climate: Climate) -> None:
     """Nothing is made up; the look asks for counts."""
     plant = {"medium": "bark", "container": "plastic", "size_cm": 10, "stage": "rooting-in"}
-    desk = desk_on(build(catalog, demo_climate, plant, place="living-room"), date(2025, 2, 3))
-    assert root_of(desk, 50.0) is None
-    assert [each.what for each in forecasts_of(desk) if each.likely is not None] == []
-    assert question_for(desk) == "count roots and tips; how long is the longest root in mm?"
+    plant_planner = desk_on(build(catalog, demo_climate, plant, place="living-room"), date(2025, 2, 3))
+    assert root_of(plant_planner, 50.0) is None
+    assert [each.what for each in forecasts_of(plant_planner) if each.likely is not None] == []
+    assert question_for(plant_planner) == "count roots and tips; how long is the longest root in mm?"

@@ -6,7 +6,7 @@ from datetime import date
 
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import Observed
-from carecal.planning.model import Gate
+from carecal.plan.model import Gate
 from tests.bench import Bench
 from tests.planning.step_situations import START, Climate, build
 

@@ -8,11 +8,19 @@ from typing import Any
 import pytest
 
 from carecal.catalog.tables import Catalog
-from carecal.planning.hindsight import LOOK_BACK_DAYS, Hindsight, hindsight
+from carecal.planning.hindsight.departures import LOOK_BACK_DAYS, Hindsight, hindsight
 from tests.planning.step_situations import Climate, build, desk_on
 
-FIRM = {"medium": "bark", "container": "plastic", "size_cm": 12, "stage": "established", "roots": 5, "longest_mm": 120,
-        "tips": 2, "leaves": 4}  # fmt: skip
+FIRM = {
+    "medium": "bark",
+    "container": "plastic",
+    "size_cm": 12,
+    "stage": "established",
+    "roots": 5,
+    "longest_mm": 120,
+    "tips": 2,
+    "leaves": 4,
+}
 LOSS = "2026-12-20"
 LOST = ["retired", LOSS, {"because": "lost"}]
 

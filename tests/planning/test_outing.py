@@ -9,7 +9,7 @@ import pytest
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import PlantAdded
 from carecal.errors import Refused
-from carecal.planning.outing import Outing, outing
+from carecal.planning.places.outing import Outing, outing
 from tests.bench import Bench
 from tests.planning.step_situations import START, Climate, build
 
@@ -35,7 +35,7 @@ def collection(catalog: Catalog, climate: Climate) -> Bench:
 
 def rows(bench: Bench, temp_c: float, rh_pct: float = 60, air: str = "gentle") -> list[Outing]:
     """Return the outing of a summer day."""
-    return outing(bench.planner(SUMMER).desks.values(), temp_c, rh_pct, air)
+    return outing(bench.planner(SUMMER).plant_planners.values(), temp_c, rh_pct, air)
 
 
 def test_the_weakest_go_first_and_who_stays_in_comes_last(catalog: Catalog, demo_climate: Climate) -> None:

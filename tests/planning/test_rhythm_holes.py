@@ -25,14 +25,14 @@ def test_an_observation_that_changes_nothing_leaves_no_hole_in_the_rhythm(
         Observed(on=date(2025, 6, 9), plant="tide", leaves=5),
         Observed(on=date(2025, 8, 27), plant="tide", leaves=5),
     )  # fmt: skip
-    desk = bench.planner(date(2025, 9, 20)).desks[1]
+    plant_planner = bench.planner(date(2025, 9, 20)).plant_planners[1]
     holes = {
         (date.fromordinal(a.until), date.fromordinal(b.start))
-        for a, b in pairwise(desk.beats.all)
+        for a, b in pairwise(plant_planner.beats.all)
         if b.start != a.until + 1
     }
-    gaps = {date.fromordinal(s.start) for s in desk.stretches if s.gap}
-    assert len(desk.beats.all) > 2
+    gaps = {date.fromordinal(s.start) for s in plant_planner.stretches if s.gap}
+    assert len(plant_planner.beats.all) > 2
     assert bool(holes) == bool(
         gaps
     )  # oracle: only a gap that has a name ('cold' on the balcony) may part two rhythms

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from carecal.calendars.text import can_line
 from carecal.collection.entries import MonthRow, PlantAdded, SettingChanged, SupplyFertiliser, SupplyWater
-from carecal.planning.model import Can, FeedMix
+from carecal.plan.model import Can, FeedMix
+from carecal.wording.tasks import can_line
 
 if TYPE_CHECKING:
-    from carecal.planning.model import Plan
+    from carecal.plan.model import Plan
     from tests.bench import Bench
 
 START = date(2025, 1, 1)

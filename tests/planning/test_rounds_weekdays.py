@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from carecal.collection.entries import Done, PlantAdded, SettingChanged
-from carecal.planning.suggest import SETS, WeekdaySet, best_of, weekday_sets
+from carecal.planning.rounds.suggest import SETS, WeekdaySet, best_of, weekday_sets
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog

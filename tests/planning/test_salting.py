@@ -19,12 +19,11 @@ from carecal.collection.entries import (
     SupplyFertiliser,
     SupplyWater,
 )
-from carecal.horticulture.salts import salt_after_waterings
-from carecal.planning.salting import fraction_after
+from carecal.planning.wettings.salting import fraction_after
 
 if TYPE_CHECKING:
-    from carecal.planning.desk import Desk
-    from carecal.planning.model import Gate
+    from carecal.plan.model import Gate
+    from carecal.planning.plant_planner import PlantPlanner
     from tests.bench import Bench
 
 START = date(2025, 1, 1)
@@ -50,16 +49,16 @@ def water(ec: float) -> SupplyWater:
     return SupplyWater(on=START, name="tap", ec_ms_cm=ec)
 
 
-def desk(bench: Bench, as_of: date) -> Desk:
-    """Return the plant's desk on a day."""
-    return bench.planner(as_of).desks[1]
+def plant_planner(bench: Bench, as_of: date) -> PlantPlanner:
+    """Return the plant's planner on a day."""
+    return bench.planner(as_of).plant_planners[1]
 
 
 def tick(bench: Bench, wettings: int, care: str = "watering", **more: object) -> date:
     """Wet the plant on each due day by the rhythm and return the last day."""
     day = START
     for _ in range(wettings):
-        beat = desk(bench, day).beats.at(day.toordinal())
+        beat = plant_planner(bench, day).beats.at(day.toordinal())
         assert beat is not None
         day += timedelta(days=beat.days)
         bench.write(Done.model_validate({"on": day, "plant": "tide", "care": care, **more}))
@@ -68,7 +67,7 @@ def tick(bench: Bench, wettings: int, care: str = "watering", **more: object) ->
 
 def gate(bench: Bench, as_of: date, name: str = "salts") -> Gate:
     """Return a gate of feeding as it is reported."""
-    (found,) = (g for g in desk(bench, as_of).gate_report() if g.gate == name)
+    (found,) = (g for g in plant_planner(bench, as_of).gate_report() if g.gate == name)
     return found
 
 
@@ -91,13 +90,21 @@ def test_the_water_left_is_that_of_two_stage_drying(target: float, share: float)
     assert fraction_after(share, target) == pytest.approx(left, abs=2e-4)
 
 
+def drenched(start: float, water: float, n: int) -> float:
+    """Strength after n drenches, each for 65 % of the water held, 15 % of what is poured drains (models S2)."""
+    poured = 0.65 / (1 - 0.15)
+    for _ in range(n):
+        start = (start + water * poured) / (1 + 0.15 * poured)
+    return start
+
+
 def test_plain_waterings_leave_the_salts_of_the_water(bench: Bench) -> None:
-    """Five drenches of 0.4 mS/cm; oracle: the closed form of models S2 for 65 % of the water lost each time."""
+    """Five drenches of 0.4 mS/cm; oracle: models S2 wetting by wetting for 65 % of the water lost each time."""
     potted(bench, water(0.4))
     day = tick(bench, 5)
-    by_form = salt_after_waterings(0.4, HELD_L, 0.65 * HELD_L, 0.15, 0.4, 0.0, 5)
-    found = desk(bench, day).chain.tally
-    assert found.salt_ms_cm == pytest.approx(by_form, rel=0.06)  # settling stretches the rhythm to whole days
+    by_hand = drenched(0.4, 0.4, 5)
+    found = plant_planner(bench, day).chain.tally
+    assert found.salt_ms_cm == pytest.approx(by_hand, rel=0.06)  # settling stretches the rhythm to whole days
     assert found.wetted == day.toordinal()
 
 
@@ -106,9 +113,9 @@ def test_a_feed_brings_more_than_water(bench: Bench) -> None:
     feed = SupplyFertiliser(on=START, name="Quay feed", n_pct=20, p2o5_pct=20, k2o_pct=20, ec_per_100_ppm=0.5)
     potted(bench, water(0.2), feed)
     day = tick(bench, 1)
-    before = desk(bench, day).chain.tally.salt_ms_cm or 0.0
+    before = plant_planner(bench, day).chain.tally.salt_ms_cm or 0.0
     bench.write(Done(on=day + timedelta(days=7), plant="tide", care="feeding"))
-    after = desk(bench, day + timedelta(days=7)).chain.tally.salt_ms_cm
+    after = plant_planner(bench, day + timedelta(days=7)).chain.tally.salt_ms_cm
     lost = HELD_L * 0.65
     drained = 0.15 * lost / 0.85
     by_hand = (HELD_L * before + 0.7 * 0.7 * lost / 0.85) / (HELD_L + drained)
@@ -120,7 +127,7 @@ def test_the_drained_water_corrects_the_balance(bench: Bench) -> None:
     potted(bench)
     day = tick(bench, 2)
     bench.write(Done(on=day + timedelta(days=6), plant="tide", care="watering", ec_ms_cm=1.8))
-    found = desk(bench, day + timedelta(days=6)).chain.tally
+    found = plant_planner(bench, day + timedelta(days=6)).chain.tally
     assert (found.salt_ms_cm, found.is_salt_measured) == (1.8, True)
 
 
@@ -130,14 +137,14 @@ def test_a_measured_limit_brings_the_flush_forward_and_shuts_the_gate(bench: Ben
     day = tick(bench, 8)  # settled: a flush may come
     bench.write(Done(on=day + timedelta(days=5), plant="tide", care="watering", ec_ms_cm=1.6))
     as_of = day + timedelta(days=5)
-    slots = desk(bench, as_of).slots_ahead("each")
+    slots = plant_planner(bench, as_of).slots_ahead("each")
     assert (slots[0].care, slots[0].why) == ("flushing", "salts have reached 1.6 mS/cm")
     shut = gate(bench, as_of)
     assert not shut.open
     assert shut.opens == date.fromordinal(slots[0].day + 1)
     flushed = date.fromordinal(slots[0].day)
     bench.write(Done(on=flushed, plant="tide", care="flushing"))
-    after = desk(bench, flushed).chain.tally
+    after = plant_planner(bench, flushed).chain.tally
     assert after.salt_ms_cm == pytest.approx(
         0.3 + 1.3 * exp(-0.6 * 2.4415), rel=0.01
     )  # to 0.6: ln(1.3/0.3)/0.6
@@ -149,7 +156,7 @@ def test_salts_never_feed_a_settling_plant_nor_flush_it(bench: Bench) -> None:
     potted(bench)
     bench.write(Done(on=START + timedelta(days=7), plant="tide", care="watering", ec_ms_cm=2.0))
     as_of = START + timedelta(days=7)
-    settling = [s for s in desk(bench, as_of).slots_ahead("each") if s.due < START.toordinal() + 42]
+    settling = [s for s in plant_planner(bench, as_of).slots_ahead("each") if s.due < START.toordinal() + 42]
     assert settling
     assert {s.care for s in settling} == {"watering"}
 
@@ -160,17 +167,17 @@ def test_the_limit_counts_from_itself_on(bench: Bench, ec: float, flushed: bool)
     potted(bench)
     day = tick(bench, 8) + timedelta(days=6)
     bench.write(Done(on=day, plant="tide", care="watering", ec_ms_cm=ec))
-    assert (desk(bench, day).slots_ahead("each")[0].why != "") is flushed
+    assert (plant_planner(bench, day).slots_ahead("each")[0].why != "") is flushed
 
 
 def test_hard_water_flushes_sooner_than_soft(bench: Bench) -> None:
     """The balance brings the flush forward where the water is salty; with none named the days alone decide."""
     potted(bench)
-    by_days = [s.due for s in desk(bench, START).slots_ahead("each") if s.care == "flushing"]
+    by_days = [s.due for s in plant_planner(bench, START).slots_ahead("each") if s.care == "flushing"]
     bench.write(water(0.1))
-    soft = [s.due for s in desk(bench, START).slots_ahead("each") if s.care == "flushing"]
+    soft = [s.due for s in plant_planner(bench, START).slots_ahead("each") if s.care == "flushing"]
     bench.write(water(0.5))
-    hard = [s.due for s in desk(bench, START).slots_ahead("each") if s.care == "flushing"]
+    hard = [s.due for s in plant_planner(bench, START).slots_ahead("each") if s.care == "flushing"]
     assert soft == by_days
     assert len(hard) > len(soft)
 
@@ -178,24 +185,24 @@ def test_hard_water_flushes_sooner_than_soft(bench: Bench) -> None:
 def test_what_is_not_told_is_said(bench: Bench) -> None:
     """Assumed strengths are named until the grower names their own (models F3)."""
     potted(bench)
-    assert bench.planner(START).scene.supplies.assumed == (
+    assert bench.planner(START).context.supplies.assumed == (
         "assumed: water of 0.3 mS/cm and 0.44 mS/cm for 100 mg/L of N"
     )
-    assert not bench.planner(START).scene.supplies.is_known
+    assert not bench.planner(START).context.supplies.is_known
     bench.write(water(0.2))
-    assert bench.planner(START).scene.supplies.assumed == "assumed: 0.44 mS/cm for 100 mg/L of N"
+    assert bench.planner(START).context.supplies.assumed == "assumed: 0.44 mS/cm for 100 mg/L of N"
 
 
 def test_the_newest_water_counts_even_under_an_old_name(bench: Bench) -> None:
     """A name that is told anew is what is poured now."""
     potted(bench, water(0.2), SupplyWater(on=START, name="rain", ec_ms_cm=0.0), water(0.7))
-    assert bench.planner(START).scene.supplies.water_ms_cm == 0.7
+    assert bench.planner(START).context.supplies.water_ms_cm == 0.7
 
 
 def test_a_flush_takes_as_much_as_the_salts_ask_for(bench: Bench) -> None:
     """At 2.4 mS/cm ln(2.1/0.3)/0.6 times the water held, at least 2.2 times, by hand (models S5, D6)."""
     potted(bench)
-    found = desk(bench, START).salting
+    found = plant_planner(bench, START).salting
     assert found.flush_litres(2.4, START.toordinal()) == pytest.approx(3.2432 * HELD_L, rel=0.005)
     assert found.flush_litres(0.7, START.toordinal()) == pytest.approx(2.2 * HELD_L, rel=0.005)
     assert found.flush_litres(None, START.toordinal()) == pytest.approx(2.2 * HELD_L, rel=0.005)
@@ -207,7 +214,7 @@ def test_potting_voids_the_balance(bench: Bench) -> None:
     bench.write(Done(on=START + timedelta(days=7), plant="tide", care="watering", ec_ms_cm=2.0))
     again = START + timedelta(days=14)
     bench.write(Potted(on=again, plant="tide", medium="bark", container="plastic", size_cm=12))
-    tally = desk(bench, again).chain.tally
+    tally = plant_planner(bench, again).chain.tally
     assert (tally.salt_ms_cm, tally.is_salt_measured) == (None, False)
 
 
@@ -216,7 +223,7 @@ def test_an_assumed_flush_takes_no_salts(bench: Bench) -> None:
     potted(bench, water(0.4))
     day = tick(bench, 8) + timedelta(days=6)
     bench.write(Done(on=day, plant="tide", care="watering", ec_ms_cm=1.7))
-    later = desk(bench, day + timedelta(days=12))
+    later = plant_planner(bench, day + timedelta(days=12))
     statuses = [(s.care, s.status) for s in later.chain.slots()]
     assert ("flushing", "assumed") in statuses
     assert (later.chain.tally.salt_ms_cm or 0) > 1.6
@@ -225,14 +232,14 @@ def test_an_assumed_flush_takes_no_salts(bench: Bench) -> None:
 
 
 def test_wettings_to_the_limit_are_forecast(bench: Bench) -> None:
-    """The forecast of S3 agrees with counting on in the closed form, first whole one at or above."""
+    """The forecast of S3 agrees with counting on wetting by wetting, first whole one at or above."""
     potted(bench, water(0.5))
     day = tick(bench, 2)
-    found = desk(bench, day)
+    found = plant_planner(bench, day)
     n = found.salting.wettings_to_limit(found.chain.tally, day.toordinal(), feed_share=0.0)
     assert n is not None
     begun = found.chain.tally.salt_ms_cm or 0.0
-    after = [salt_after_waterings(begun, HELD_L, 0.65 * HELD_L, 0.15, 0.5, 0.0, k) for k in (n - 1, n)]
+    after = [drenched(begun, 0.5, k) for k in (n - 1, n)]
     assert after[0] < 1.5 <= after[1]
 
 
@@ -250,7 +257,7 @@ def test_salts_in_words(bench: Bench, supplies: list[float], ec: float | None, s
     potted(bench, *(water(one) for one in supplies))
     day = START + timedelta(days=7)
     bench.write(Done(on=day, plant="tide", care="watering", ec_ms_cm=ec))
-    found = desk(bench, day)
+    found = plant_planner(bench, day)
     assert said in found.salting.words(found.chain.tally, day.toordinal())
 
 
@@ -262,5 +269,5 @@ def test_bare_roots_hold_no_salts(bench: Bench) -> None:
     )
     bench.write(Observed(on=START + timedelta(days=1), plant="tide", stage="established"))
     day = START + timedelta(days=40)
-    assert {s.care for s in desk(bench, day).slots_ahead("each")} <= {"watering", "feeding"}
-    assert desk(bench, day).chain.tally.salt_ms_cm is None
+    assert {s.care for s in plant_planner(bench, day).slots_ahead("each")} <= {"watering", "feeding"}
+    assert plant_planner(bench, day).chain.tally.salt_ms_cm is None

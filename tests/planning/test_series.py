@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import pytest
 
 from carecal.collection.entries import Done, MonthRow, PlantAdded, Potted
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
 from tests.bench import Bench
 
 
@@ -33,12 +33,22 @@ def _expanded(plan: Plan) -> Counter[tuple[int, str, date]]:
 def test_expanding_the_series_gives_exactly_the_tasks(
     bench: Bench, demo_climate: dict[str, tuple[MonthRow, ...]], container: str
 ) -> None:
-    """No day is lost, none stands twice; oracle: the plan's own tasks, by plain date steps (RFC 5545 3.3.10)."""
+    """No day is lost, none appears twice; oracle: the plan's own tasks, by plain date steps (RFC 5545 3.3.10)."""
     medium = "expanded-clay" if container == "reservoir" else "lava"
     start = date(2025, 3, 4)
     bench.place("bedroom-sill", demo_climate["bedroom-sill"], date(2025, 1, 1))
-    bench.write(PlantAdded(on=start, plant="tide", medium=medium, container=container, size_cm=12, place="bedroom-sill",
-                           stage="established", watered=date(2025, 3, 1)))  # fmt: skip
+    bench.write(
+        PlantAdded(
+            on=start,
+            plant="tide",
+            medium=medium,
+            container=container,
+            size_cm=12,
+            place="bedroom-sill",
+            stage="established",
+            watered=date(2025, 3, 1),
+        )
+    )
     bench.write(Done(on=date(2025, 3, 12), plant="tide", care="watering"))
     bench.write(Potted(on=date(2025, 6, 10), plant="tide", medium="bark", container="plastic", size_cm=12))
     for as_of in (date(2025, 3, 13), date(2025, 6, 12)):

@@ -12,8 +12,8 @@ import pytest
 import carecal
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import Observed, SideTaken
-from carecal.planning.forecast_spike import spike_of
-from carecal.planning.model import Task
+from carecal.plan.model import Task
+from carecal.planning.forecasts.spike import spike_of
 from carecal.planning.sides import CHANGES_NO_PLAN
 from tests.bench import Bench
 from tests.planning.step_situations import START, Climate, build, desk_on
@@ -32,7 +32,7 @@ def tasks_of(bench: Bench, on: date, days: int = 365) -> list[Task]:
 
 def test_every_side_is_asked_for_by_the_plan_or_is_said_to_change_nothing(catalog: Catalog) -> None:
     """No side stands in the list that does nothing and does not say so; oracle: the code's own questions."""
-    text = "\n".join(path.read_text(encoding="utf-8") for path in SOURCES.glob("*.py"))
+    text = "\n".join(path.read_text(encoding="utf-8") for path in SOURCES.rglob("*.py"))
     asked = {key for key in re.findall(r'side\("([a-z-]+)"', text) if key in catalog.sides}
     assert asked.isdisjoint(CHANGES_NO_PLAN)
     assert asked | set(CHANGES_NO_PLAN) == set(catalog.sides)

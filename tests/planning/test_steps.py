@@ -8,8 +8,8 @@ import pytest
 
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import Done, Moved, Observed, PlaceAdded, PlantAdded, ReservoirSet
-from carecal.planning.model import Grouping
-from carecal.planning.steps import steps_of
+from carecal.plan.model import Grouping
+from carecal.planning.steps.overview import steps_of
 from tests.planning.step_situations import START, Climate, StepRow, build, step_of, step_rows
 from tests.published.published_rows import table
 from tests.published.test_published_windows import window
@@ -62,12 +62,12 @@ def test_another_kind_shifts_the_limits_by_its_own_night(catalog: Catalog, demo_
     plant = {**ESTABLISHED, "profile": "cattleya", "potted": "2025-03-01"}
     bench = build(catalog, demo_climate, plant, place="bedroom-sill")
     step = step_of(bench.planner(date(2026, 5, 1)), "potting-on")
-    (run,) = window("bedroom-sill", "plastic", "potting on", 14.4, None, 6).runs
+    ((first, last),) = window("bedroom-sill", "plastic", "potting on", 14.4, None, 6).runs
     assert step is not None
     assert step.opens is not None
     assert step.last_safe is not None
-    assert abs((step.opens - date(2026, 1, 1)).days - run.first) <= 1
-    assert abs((step.last_safe - date(2026, 1, 1)).days - run.last) <= 1
+    assert abs((step.opens - date(2026, 1, 1)).days - first) <= 1
+    assert abs((step.last_safe - date(2026, 1, 1)).days - last) <= 1
     assert step.opens < date(2026, 5, 9)
 
 
@@ -152,7 +152,7 @@ def test_moving_out_is_offered_only_where_nights_are_mild(
     assert step.status == "wait"
     assert (step.opens is not None) is opens
     if step.opens is not None:
-        air = planner.scene.air("patio", planner.scene.as_of)
+        air = planner.context.air("patio", planner.context.as_of)
         assert air is not None
         nights = [air.at("night_c", step.opens.toordinal() + ahead) for ahead in range(14)]
         assert min(nights) >= 14
@@ -162,10 +162,10 @@ def test_moving_out_is_offered_only_where_nights_are_mild(
 def test_a_plant_comes_in_a_week_before_the_first_cold_night(catalog: Catalog, demo_climate: Climate) -> None:
     """On a balcony: asked seven days before the last mild day; oracle: steps.csv ok_margin_days 7, in_night_c 13."""
     planner = build(catalog, demo_climate, ESTABLISHED, place="glazed-balcony").planner(date(2026, 8, 20))
-    air = planner.scene.air("glazed-balcony", planner.scene.as_of)
+    air = planner.context.air("glazed-balcony", planner.context.as_of)
     assert air is not None
     cold = next(
-        day for day in range(planner.scene.as_of, planner.scene.as_of + 60) if air.at("night_c", day) < 13
+        day for day in range(planner.context.as_of, planner.context.as_of + 60) if air.at("night_c", day) < 13
     )
     step = step_of(planner, "moving-in")
     assert step is not None
@@ -247,7 +247,7 @@ def test_only_wanted_steps_are_told_unasked(catalog: Catalog, demo_climate: Clim
     """The plan holds the wanted ones, asked for all it holds more, and none of a plant that has left."""
     bench = build(catalog, demo_climate, {**ESTABLISHED, "potted": "2025-03-01"}, place="bedroom-sill")
     planner = bench.planner(date(2026, 5, 20))
-    wanted = steps_of(planner.desks[1])
-    every = steps_of(planner.desks[1], every=True)
+    wanted = steps_of(planner.plant_planners[1])
+    every = steps_of(planner.plant_planners[1], every=True)
     assert all(step.wanted for step in wanted)
     assert len(every) > len(wanted)

@@ -7,9 +7,9 @@ from typing import Any
 
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import PottingPlanned
-from carecal.planning.model import Task
-from carecal.planning.steps import steps_of
-from carecal.planning.steps_tasks import step_tasks
+from carecal.plan.model import Task
+from carecal.planning.steps.overview import steps_of
+from carecal.planning.steps.tasks import step_tasks
 from tests.bench import Bench
 from tests.planning.step_situations import Climate, build
 
@@ -20,7 +20,9 @@ PLANT = {"medium": "bark", "container": "plastic", "size_cm": 12, "stage": "esta
 def tasks_on(bench: Bench, as_of: date, step: str = "potting-on") -> list[Task]:
     """Return the tasks of one step on a day."""
     planner = bench.planner(as_of)
-    found = step_tasks(planner.desks[1], steps_of(planner.desks[1], planner.timeline.plants))
+    found = step_tasks(
+        planner.plant_planners[1], steps_of(planner.plant_planners[1], planner.timeline.plants)
+    )
     return [task for task in found if task.step == step]
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 from scipy.integrate import quad
 
+from carecal.app.priors import neighbour_prior
 from carecal.collection.entries import (
     Done,
     Left,
@@ -20,8 +21,9 @@ from carecal.collection.entries import (
     ReadingsDay,
     Weighed,
 )
-from carecal.planning.lesson_words import ask_felt, question_of, words_of_factor
-from carecal.planning.teaching import Lesson, lesson_on, neighbour_prior
+from carecal.planning.pace.estimates import PaceEstimate, estimate_on
+from carecal.planning.pace.questions import ask_felt, question_of
+from carecal.wording.pace import words_of_factor
 
 if TYPE_CHECKING:
     from tests.bench import Bench
@@ -48,14 +50,14 @@ def room(bench: Bench, *plants: str) -> Bench:
     return bench
 
 
-def known(bench: Bench, as_of: date, plant: int = 1) -> Lesson:
+def known(bench: Bench, as_of: date, plant: int = 1) -> PaceEstimate:
     """Return what a plant has taught on a day."""
-    return lesson_on(bench.planner(as_of).desks[plant].lessons, as_of.toordinal())
+    return estimate_on(bench.planner(as_of).plant_planners[plant].estimates, as_of.toordinal())
 
 
 def days_of_plan(bench: Bench, as_of: date) -> int:
     """Return the interval in force of the first plant on the day after."""
-    beat = bench.planner(as_of).desks[1].beats.at(as_of.toordinal() + 1)
+    beat = bench.planner(as_of).plant_planners[1].beats.at(as_of.toordinal() + 1)
     assert beat is not None
     return beat.days
 
@@ -80,9 +82,9 @@ def test_an_honest_grower_finds_the_true_pace(bench: Bench, truth: float) -> Non
     """Ten wettings bring the factor within a fifth of the truth; oracle: the simulated plant itself."""
     room(bench, "tide")
     end = honest(truth, 10, bench)
-    lesson = known(bench, end)
-    assert lesson.factor == pytest.approx(truth, rel=0.2)
-    assert lesson.low / 1.1 <= truth <= lesson.high * 1.1
+    estimate = known(bench, end)
+    assert estimate.factor == pytest.approx(truth, rel=0.2)
+    assert estimate.low / 1.1 <= truth <= estimate.high * 1.1
     assert days_of_plan(bench, end) == pytest.approx(6 * truth, abs=1)
 
 
@@ -94,10 +96,10 @@ def test_an_early_grower_never_runs_away(bench: Bench, share: float, felt: str) 
     for _ in range(40):
         day += timedelta(days=max(1, round(share * days_of_plan(bench, day))))
         bench.write(Done.model_validate({"on": day, "plant": "tide", "care": "watering", "felt": felt}))
-    lesson = known(bench, day)
-    assert lesson.factor <= 2
-    assert lesson.mean <= log(2) + 1e-9
-    assert "leave it until it is right, once" in question_of(lesson)
+    estimate = known(bench, day)
+    assert estimate.factor <= 2
+    assert estimate.mean <= log(2) + 1e-9
+    assert "leave it until it is right, once" in question_of(estimate)
     bench.write(Done(on=day + timedelta(days=6), plant="tide", care="watering", felt="right"))
     assert known(bench, day + timedelta(days=6)).factor < 2
 
@@ -112,9 +114,9 @@ def test_a_late_grower_never_runs_away(bench: Bench) -> None:
         former = days
         day += timedelta(days=max(2, round(1.5 * days)))
         bench.write(Done(on=day, plant="tide", care="watering", felt="parched"))
-    lesson = known(bench, day)
-    assert 0.25 <= lesson.factor < 1
-    assert lesson.censored_running == 30
+    estimate = known(bench, day)
+    assert 0.25 <= estimate.factor < 1
+    assert estimate.censored_running == 30
 
 
 def test_one_wrong_entry_moves_little(bench: Bench) -> None:
@@ -142,10 +144,10 @@ def test_a_new_plant_starts_with_what_the_sill_taught(bench: Bench) -> None:
             bench.write(Done(on=START + timedelta(days=9 * n), plant=name, care="watering", felt="right"))
     day = START + timedelta(days=60)
     planner = bench.planner(day)
-    prior = neighbour_prior(planner.desks.values(), "bark", "room", day.toordinal())
+    prior = neighbour_prior(planner.plant_planners.values(), "bark", "room", day.toordinal())
     assert prior is not None
-    weights = [1 / (d.lessons[-1].sd ** 2 + 0.35**2) for d in planner.desks.values()]
-    means = [d.lessons[-1].mean for d in planner.desks.values()]
+    weights = [1 / (d.estimates[-1].sd ** 2 + 0.35**2) for d in planner.plant_planners.values()]
+    means = [d.estimates[-1].mean for d in planner.plant_planners.values()]
     by_hand = sum(w * m for w, m in zip(weights, means, strict=True)) / (sum(weights) + 1 / 0.35**2) / 2
     assert prior == pytest.approx((by_hand, 0.40), abs=1e-5)
     bench.write(
@@ -169,9 +171,9 @@ def test_strangers_teach_nothing(bench: Bench, medium: str, place: str, back: in
     for name in ("a1", "a2", "a3"):
         bench.write(Done(on=START + timedelta(days=15), plant=name, care="watering", felt="right"))
     day = START + timedelta(days=60)
-    desks = bench.planner(day).desks.values()
-    assert neighbour_prior(desks, medium, place, (day - timedelta(days=back)).toordinal()) is None
-    assert neighbour_prior(desks, "bark", "room", day.toordinal()) is not None
+    plant_planners = bench.planner(day).plant_planners.values()
+    assert neighbour_prior(plant_planners, medium, place, (day - timedelta(days=back)).toordinal()) is None
+    assert neighbour_prior(plant_planners, "bark", "room", day.toordinal()) is not None
 
 
 def test_a_tick_of_a_neighbour_moves_one_plant(bench: Bench) -> None:
@@ -179,9 +181,9 @@ def test_a_tick_of_a_neighbour_moves_one_plant(bench: Bench) -> None:
     room(bench, "a1", "a2")
     bench.write(Moved(on=START + timedelta(days=9), plant="a2", place="room", prior_mean=0.2, prior_sd=0.4))
     day = START + timedelta(days=12)
-    before = bench.planner(day).desks[2].lessons
+    before = bench.planner(day).plant_planners[2].estimates
     bench.write(Done(on=day, plant="a1", care="watering", felt="right"))
-    assert bench.planner(day).desks[2].lessons == before
+    assert bench.planner(day).plant_planners[2].estimates == before
 
 
 def test_a_damp_answer_is_the_cut_normal(bench: Bench) -> None:
@@ -189,7 +191,7 @@ def test_a_damp_answer_is_the_cut_normal(bench: Bench) -> None:
     room(bench, "tide")
     day = START + timedelta(days=8)
     bench.write(Left(on=day, plant="tide", care="watering", felt="damp"))
-    lesson, y = known(bench, day), log(8 / 6)
+    estimate, y = known(bench, day), log(8 / 6)
 
     def density(m: float) -> float:
         prior = exp(-(m**2) / (2 * 0.5**2)) / (0.5 * sqrt(2 * pi))
@@ -198,7 +200,7 @@ def test_a_damp_answer_is_the_cut_normal(bench: Bench) -> None:
     mass = quad(density, -4, 4)[0]
     mean = quad(lambda m: m * density(m), -4, 4)[0] / mass
     sd = sqrt(quad(lambda m: (m - mean) ** 2 * density(m), -4, 4)[0] / mass)
-    assert (lesson.mean, lesson.sd) == pytest.approx((mean, sd), abs=2e-4)
+    assert (estimate.mean, estimate.sd) == pytest.approx((mean, sd), abs=2e-4)
 
 
 def test_a_right_answer_is_the_conjugate_normal(bench: Bench) -> None:
@@ -206,10 +208,10 @@ def test_a_right_answer_is_the_conjugate_normal(bench: Bench) -> None:
     room(bench, "tide")
     day = START + timedelta(days=9)
     bench.write(Done(on=day, plant="tide", care="watering", felt="right"))
-    lesson = known(bench, day)
-    assert lesson.mean == pytest.approx(0.8 * log(1.5), abs=1e-4)
-    assert lesson.sd == pytest.approx(0.25 / sqrt(1.25), abs=1e-4)
-    assert lesson.entries == 1
+    estimate = known(bench, day)
+    assert estimate.mean == pytest.approx(0.8 * log(1.5), abs=1e-4)
+    assert estimate.sd == pytest.approx(0.25 / sqrt(1.25), abs=1e-4)
+    assert estimate.entries == 1
 
 
 def test_a_weight_before_the_target_is_scaled_to_it(bench: Bench) -> None:
@@ -220,9 +222,9 @@ def test_a_weight_before_the_target_is_scaled_to_it(bench: Bench) -> None:
     day = START + timedelta(days=3)
     bench.write(Weighed(on=day, plant="tide", weight_g=500))
     y = log(3 / 6 * (0.5 + 0.45 * log(0.45 / 0.30)) / 0.5)
-    lesson = known(bench, day)
-    assert lesson.mean == pytest.approx(0.25 / (0.25 + 0.15**2) * y, abs=1e-4)
-    assert lesson.is_measured
+    estimate = known(bench, day)
+    assert estimate.mean == pytest.approx(0.25 / (0.25 + 0.15**2) * y, abs=1e-4)
+    assert estimate.is_measured
 
 
 def test_marks_of_the_scales_are_void_at_potting(bench: Bench) -> None:
@@ -254,9 +256,9 @@ def test_assumed_wettings_neither_anchor_nor_teach(bench: Bench) -> None:
     """Silence of a month leaves the factor as it was (models K1)."""
     room(bench, "tide")
     bench.write(Done(on=START + timedelta(days=6), plant="tide", care="watering", felt="right"))
-    early = bench.planner(START + timedelta(days=6)).desks[1].lessons
-    late = bench.planner(START + timedelta(days=40)).desks[1]
-    assert late.lessons == early
+    early = bench.planner(START + timedelta(days=6)).plant_planners[1].estimates
+    late = bench.planner(START + timedelta(days=40)).plant_planners[1]
+    assert late.estimates == early
     assert [slot.status for slot in late.chain.slots()].count("assumed") == 2
 
 
@@ -287,13 +289,13 @@ def test_more_than_four_intervals_teach_nothing(bench: Bench) -> None:
 
 
 def test_the_factor_is_independent_of_the_day_it_is_asked_on(bench: Bench) -> None:
-    """Lessons up to a day are the same whether asked that day or months later, readings or not (design §3 rule 4)."""
+    """Estimates up to a day are the same whether asked that day or months later, readings or not (design §3 rule 4)."""
     room(bench, "tide")
     honest(0.7, 6, bench)
     read = [ReadingsDay(day=START + timedelta(days=n), temp_mean_c=24, rh_mean_pct=40) for n in range(20)]
     bench.write(Readings(on=START + timedelta(days=20), place="room", days=tuple(read)))
-    early = bench.planner(START + timedelta(days=21)).desks[1].lessons
-    late = bench.planner(START + timedelta(days=200)).desks[1].lessons
+    early = bench.planner(START + timedelta(days=21)).plant_planners[1].estimates
+    late = bench.planner(START + timedelta(days=200)).plant_planners[1].estimates
     assert len(early) > 3
     assert late[: len(early)] == early
 
@@ -320,9 +322,9 @@ def test_readings_of_a_warmer_place_count_as_more_drying(bench: Bench) -> None:
 )
 def test_a_factor_in_words(factor: float, sd: float, words: str) -> None:
     """Pace and certainty are said as a grower says them, with the band in numbers."""
-    lesson = Lesson(1, factor, factor / 1.3, factor * 1.3, 3, log(factor), sd, is_measured=True)
-    assert words_of_factor(lesson).startswith(words)
-    assert f"80 % between ×{factor / 1.3:.2f}" in words_of_factor(lesson)
+    estimate = PaceEstimate(1, factor, factor / 1.3, factor * 1.3, 3, log(factor), sd, is_measured=True)
+    assert words_of_factor(estimate).startswith(words)
+    assert f"80 % between ×{factor / 1.3:.2f}" in words_of_factor(estimate)
 
 
 def test_nothing_is_asked_that_would_not_narrow_the_band(bench: Bench) -> None:
@@ -330,7 +332,7 @@ def test_nothing_is_asked_that_would_not_narrow_the_band(bench: Bench) -> None:
     room(bench, "tide")
     assert ask_felt(known(bench, START))
     end = honest(1.0, 10, bench)
-    lesson = known(bench, end)
-    assert not ask_felt(lesson)
-    assert question_of(lesson) == ""
-    assert ask_felt(lesson, weeks=60)
+    estimate = known(bench, end)
+    assert not ask_felt(estimate)
+    assert question_of(estimate) == ""
+    assert ask_felt(estimate, weeks=60)

@@ -10,7 +10,7 @@ from carecal.catalog.tables import Catalog
 from carecal.collection.entries import PlantAdded, Readings, ReadingsDay, Retired
 from carecal.errors import Refused
 from carecal.horticulture.air import medium_temperature, wet_bulb
-from carecal.planning.tonight import ColdNight, tonight
+from carecal.planning.places.tonight import ColdNight, tonight
 from tests.bench import Bench
 from tests.planning.step_situations import START, Climate, build
 
@@ -34,7 +34,7 @@ def by_name(
     bench: Bench, as_of: date, low_c: float | None = None, place: str | None = None
 ) -> dict[str, ColdNight]:
     """Return the rows by plant."""
-    return {row.name: row for row in tonight(bench.planner(as_of).desks.values(), low_c, place)}
+    return {row.name: row for row in tonight(bench.planner(as_of).plant_planners.values(), low_c, place)}
 
 
 def test_the_medium_decides_not_the_room(catalog: Catalog, demo_climate: Climate) -> None:
@@ -47,7 +47,7 @@ def test_the_medium_decides_not_the_room(catalog: Catalog, demo_climate: Climate
 
 def test_the_urgent_come_first_and_each_has_its_remedy(catalog: Catalog, demo_climate: Climate) -> None:
     """A balcony at 1 °C before a reservoir at 12 °C before a net pot; oracle: profiles.csv, steps.csv."""
-    rows = tonight(collection(catalog, demo_climate).planner(WINTER).desks.values())
+    rows = tonight(collection(catalog, demo_climate).planner(WINTER).plant_planners.values())
     assert [(row.name, row.limit) for row in rows] == [
         ("Winch", "urgent"),
         ("Lamp", "reservoir"),
@@ -68,12 +68,12 @@ def test_a_low_cools_the_medium_by_its_container(catalog: Catalog, demo_climate:
     """At a given low the day's vapour pressure sets the wet bulb; oracle: models A5 by the air functions."""
     bench = collection(catalog, demo_climate)
     planner = bench.planner(date(2026, 7, 15))
-    air = planner.scene.air("living-room", planner.scene.as_of)
+    air = planner.context.air("living-room", planner.context.as_of)
     assert air is not None
-    row = next(r for r in tonight(planner.desks.values(), 15.0, "living-room") if r.name == "Gable")
+    row = next(r for r in tonight(planner.plant_planners.values(), 15.0, "living-room") if r.name == "Gable")
     saturated = 0.6108 * 2.718281828459045 ** (17.27 * 15 / (15 + 237.3))
-    rh = min(100.0, 100 * air.at("ea_kpa", planner.scene.as_of) / saturated)
-    cooling = catalog.containers["net"].cooling[air.air_on(planner.scene.as_of)]
+    rh = min(100.0, 100 * air.at("ea_kpa", planner.context.as_of) / saturated)
+    cooling = catalog.containers["net"].cooling[air.air_on(planner.context.as_of)]
     assert abs(row.medium_c - medium_temperature(15.0, wet_bulb(15.0, rh, 101.3), cooling)) < 0.02
 
 
@@ -87,9 +87,9 @@ def test_readings_move_the_night(catalog: Catalog, demo_climate: Climate) -> Non
 
 def test_a_night_in_other_degrees_is_refused(catalog: Catalog, demo_climate: Climate) -> None:
     """50 is no night in degrees Celsius; the range is named."""
-    desks = collection(catalog, demo_climate).planner(WINTER).desks.values()
+    plant_planners = collection(catalog, demo_climate).planner(WINTER).plant_planners.values()
     with pytest.raises(Refused, match="allowed are -40 to 45"):
-        tonight(desks, 50.0)
+        tonight(plant_planners, 50.0)
 
 
 def test_a_plant_that_has_left_is_not_named(catalog: Catalog, demo_climate: Climate) -> None:

@@ -9,7 +9,15 @@ import pytest
 
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import Readings, ReadingsDay
-from carecal.planning.windows import Limits, Starts, cold_runs, medium_on, mild_starts, night_air, warm_starts
+from carecal.planning.places.safe_starts import (
+    Limits,
+    Starts,
+    cold_runs,
+    medium_on,
+    mild_starts,
+    night_air,
+    warm_starts,
+)
 from tests.bench import Bench
 from tests.planning.step_situations import START, Climate
 from tests.published.published_rows import Row, checks, labelled
@@ -30,7 +38,7 @@ def starts_of(bench: Bench, inputs: dict[str, Any], as_of: date = AS_OF) -> Star
     """Return the safe starts of a published row."""
     limits = Limits(inputs["medium_mean_c"], inputs["medium_night_c"], inputs["weeks"])
     found = warm_starts(
-        bench.planner(as_of).scene, inputs["place"], inputs["container"], limits, as_of.toordinal()
+        bench.planner(as_of).context, inputs["place"], inputs["container"], limits, as_of.toordinal()
     )
     assert found is not None
     return found
@@ -68,11 +76,11 @@ def test_the_medium_of_a_month_has_the_published_temperature(
 
     Daily values keep the month's mean of the air, the medium follows to within a few hundredths.
     """
-    scene = places(catalog, demo_climate).planner(AS_OF).scene
+    context = places(catalog, demo_climate).planner(AS_OF).context
     first = date(2025, row.inputs["month"], 1)
     days = [first + timedelta(days=n) for n in range(31)]
     both = [
-        medium_on(scene, row.inputs["place"], row.inputs["container"], day.toordinal(), AS_OF.toordinal())
+        medium_on(context, row.inputs["place"], row.inputs["container"], day.toordinal(), AS_OF.toordinal())
         for day in days
     ]
     means, nights = zip(*[pair for pair in both if pair is not None], strict=True)
@@ -126,12 +134,12 @@ def test_what_readings_narrow_does_not_move_from_day_to_day(catalog: Catalog, de
 
 def test_a_container_or_place_without_data_has_no_window(catalog: Catalog, demo_climate: Climate) -> None:
     """Nothing is guessed where nothing is known."""
-    scene = places(catalog, demo_climate).planner(AS_OF).scene
+    context = places(catalog, demo_climate).planner(AS_OF).context
     limits = Limits(17.0, None, 6)
-    assert warm_starts(scene, "nowhere", "plastic", limits, AS_OF.toordinal()) is None
-    assert warm_starts(scene, "bedroom-sill", "bucket", limits, AS_OF.toordinal()) is None
-    assert mild_starts(scene, "nowhere", 14.0, 2, AS_OF.toordinal()) is None
-    assert night_air(scene, "nowhere", AS_OF.toordinal(), AS_OF.toordinal()) is None
+    assert warm_starts(context, "nowhere", "plastic", limits, AS_OF.toordinal()) is None
+    assert warm_starts(context, "bedroom-sill", "bucket", limits, AS_OF.toordinal()) is None
+    assert mild_starts(context, "nowhere", 14.0, 2, AS_OF.toordinal()) is None
+    assert night_air(context, "nowhere", AS_OF.toordinal(), AS_OF.toordinal()) is None
 
 
 def test_a_colder_container_never_has_a_longer_window(catalog: Catalog, demo_climate: Climate) -> None:
@@ -145,9 +153,9 @@ def test_a_colder_container_never_has_a_longer_window(catalog: Catalog, demo_cli
 
 def test_cold_runs_cover_exactly_the_nights_under_a_limit(catalog: Catalog, demo_climate: Climate) -> None:
     """Counted by hand from the normals of the same place."""
-    scene = places(catalog, demo_climate).planner(AS_OF).scene
-    air = scene.air("glazed-balcony", AS_OF.toordinal())
+    context = places(catalog, demo_climate).planner(AS_OF).context
+    air = context.air("glazed-balcony", AS_OF.toordinal())
     assert air is not None
-    runs = cold_runs(scene, "glazed-balcony", 10.0, AS_OF.toordinal())
+    runs = cold_runs(context, "glazed-balcony", 10.0, AS_OF.toordinal())
     nights = air.values("night_c")
     assert sum(b - a + 1 for a, b in runs) == sum(night < 10.0 for night in nights)

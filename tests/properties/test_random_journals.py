@@ -29,7 +29,7 @@ from carecal.collection.entries import (
     Potted,
     Undone,
 )
-from carecal.planning.model import Grouping, Plan
+from carecal.plan.model import Grouping, Plan
 from tests.bench import Bench, demo_climates
 from tests.calendars.calendar_plans import new_ledger, written
 
@@ -47,9 +47,6 @@ def _catalog() -> Catalog:
     return load_catalog()
 
 
-_climates = cache(demo_climates)
-
-
 def _plan(bench: Bench, day: date, grouping: Grouping, *, plants: set[int] | None = None) -> Plan:
     return bench.planner(day, START + timedelta(days=150 + DAYS)).plan(grouping, plants=plants)
 
@@ -57,7 +54,7 @@ def _plan(bench: Bench, day: date, grouping: Grouping, *, plants: set[int] | Non
 def _begun(*, places: tuple[str, ...] = PLACES) -> Bench:
     """Return three plants on two sills, entered on the first day."""
     bench = Bench(_catalog(), START)
-    climates = _climates()
+    climates = demo_climates()
     for place in places:
         bench.place(place, climates[place], START)
     for number, plant in enumerate(PLANTS):

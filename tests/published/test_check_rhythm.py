@@ -14,8 +14,8 @@ from carecal.catalog.tables import Catalog
 from carecal.collection.entries import CollectionStarted, MonthRow, PlaceAdded, PlantAdded
 from carecal.collection.records import Record
 from carecal.collection.timeline import fold
+from carecal.planning.plan_context import PlanContext
 from carecal.planning.planner import Planner
-from carecal.planning.scene import Scene
 
 TABLES = Path(__file__).parent / "tables"
 
@@ -53,7 +53,7 @@ def test_the_rhythm_of_a_year_is_the_published_one(
 
     The table is of I3 and I4 alone, so the gap in the cold (models I2) is left out.
     """
-    monkeypatch.setattr(Scene, "cold_spans", lambda _self, _state: [])
+    monkeypatch.setattr(PlanContext, "cold_spans", lambda _self, _state: [])
     given = json.loads(row["inputs"])
     start = date.fromisoformat(given["start"])
     entries = [
@@ -76,7 +76,7 @@ def test_the_rhythm_of_a_year_is_the_published_one(
     last = start + timedelta(days=364)
     found = [
         f"{date.fromordinal(beat.start)} {beat.days}"
-        for beat in planner.desks[1].beats.all
+        for beat in planner.plant_planners[1].beats.all
         if beat.start <= last.toordinal()
     ]
     assert "; ".join(found) == row["expected"]

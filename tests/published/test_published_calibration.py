@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from carecal.collection import learning
+from carecal.horticulture import learning
 from tests.published.published_rows import Row, answer, checks, hold, params
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from carecal.planning.fewest import RepeatedTask, fewest_days, fewest_rounds
+from carecal.planning.rounds.fewest import RepeatedTask, fewest_days, fewest_rounds
 from tests.published.published_rows import Row, answer, checks, number, params
 
 

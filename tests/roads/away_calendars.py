@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from carecal.app.away_child import MOST_OCCURRENCES
+from carecal.app.people.away_child import MOST_OCCURRENCES
 
 __all__ = ["BROKEN", "FINER", "HOSTILE", "calendar", "event"]
 
@@ -41,18 +41,25 @@ FINER = {
 HOSTILE = {
     "no step": (calendar(_days("20261220", "20261221", "RRULE:FREQ=DAILY;INTERVAL=0")), "INTERVAL"),
     "step backwards": (calendar(_days("20261220", "20261221", "RRULE:FREQ=DAILY;INTERVAL=-1")), "INTERVAL"),
-    "endless": (calendar(_days("20261220", "20261221", "RRULE:FREQ=DAILY")), f"more than {MOST_OCCURRENCES} absences"),
+    "endless": (
+        calendar(_days("20261220", "20261221", "RRULE:FREQ=DAILY")),
+        f"more than {MOST_OCCURRENCES} absences",
+    ),
     "two rules": (
         calendar(_days("20261220", "20261221", "RRULE:FREQ=DAILY;COUNT=2", "RRULE:FREQ=WEEKLY;COUNT=2")),
         "allowed is one",
     ),
     "a billion": (
-        calendar(*(event("DTSTART;VALUE=DATE:20261201", "RRULE:FREQ=DAILY;COUNT=1000000000", uid=f"u{n}")
-                   for n in range(50))),
+        calendar(
+            *(
+                event("DTSTART;VALUE=DATE:20261201", "RRULE:FREQ=DAILY;COUNT=1000000000", uid=f"u{n}")
+                for n in range(50)
+            )
+        ),
         "more than",
     ),
     "too many events": (
         calendar(*(event("DTSTART;VALUE=DATE:20261201", uid=f"u{n}") for n in range(20_001))),
         "more than",
     ),
-}  # fmt: skip
+}

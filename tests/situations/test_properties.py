@@ -21,7 +21,7 @@ from carecal.collection.entries import (
     ReservoirSet,
     SettingChanged,
 )
-from carecal.planning.model import Plan, Task
+from carecal.plan.model import Plan, Task
 from tests.bench import Bench, demo_climates
 
 START = date(2025, 3, 3)
@@ -75,9 +75,18 @@ def _bench(day: date, months: list[MonthRow], weekdays: str = "none") -> Bench:
 def _add(bench: Bench, day: date, pot: tuple[str, str], size: float, stage: Any, **more: Any) -> Bench:
     medium, container = pot
     return bench.write(
-        PlantAdded(on=day, plant="cleat", medium=medium, container=container, size_cm=size, stage=stage, place="there",
-                   watered=day, **more)
-    )  # fmt: skip
+        PlantAdded(
+            on=day,
+            plant="cleat",
+            medium=medium,
+            container=container,
+            size_cm=size,
+            stage=stage,
+            place="there",
+            watered=day,
+            **more,
+        )
+    )
 
 
 def _plan(bench: Bench, day: date, days: int = 120) -> Plan:

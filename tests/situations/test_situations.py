@@ -26,7 +26,7 @@ from carecal.collection.entries import (
     ReservoirSet,
     SettingChanged,
 )
-from carecal.planning.model import Plan
+from carecal.plan.model import Plan
 from tests.bench import Bench, demo_climates
 
 WETTINGS = {"watering", "refilling", "feeding", "flushing"}

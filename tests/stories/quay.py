@@ -6,8 +6,8 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from carecal.app import Collection, Now
-from carecal.app.actions import done
-from carecal.app.actions_round import done_round
+from carecal.app.actions.care import done
+from carecal.app.actions.whole_round import done_round
 from carecal.collection.entries import CollectionStarted, PlaceAdded, PlantAdded
 
 STARTED = date(2026, 9, 1)
@@ -26,13 +26,13 @@ def make_quay(folder: Path) -> None:
     first = CollectionStarted(
         on=STARTED, name="Quay house", latitude=54.3, longitude=10.1, elevation_m=8, timezone="Europe/Berlin"
     )
-    with Collection.start(folder, first, moment(STARTED)) as home:
-        home.record(
+    with Collection.start(folder, first, moment(STARTED)) as collection:
+        collection.record(
             PlaceAdded(on=STARTED, place="east-sill", place_kind="warm-sill", name="East sill", aspect="E"),
             PlaceAdded(on=STARTED, place="bathroom", place_kind="bathroom", name="Bathroom shelf"),
             now=moment(STARTED),
         )
-        home.record(*_plants(), now=moment(STARTED))
+        collection.record(*_plants(), now=moment(STARTED))
         for day in (
             date(2026, 9, 2),
             date(2026, 9, 12),
@@ -40,8 +40,8 @@ def make_quay(folder: Path) -> None:
             date(2026, 10, 3),
             date(2026, 10, 14),
         ):
-            home.record(*done_round(home, moment(day)), now=moment(day))
-        home.record(*done(home, moment(TODAY), "inspection", [PEBBLE]), now=moment(TODAY))
+            collection.record(*done_round(collection, moment(day)), now=moment(day))
+        collection.record(*done(collection, moment(TODAY), "inspection", [PEBBLE]), now=moment(TODAY))
 
 
 def _plants() -> list[PlantAdded]:

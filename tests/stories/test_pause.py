@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from carecal.app import Collection
-from carecal.planning.model import Grouping, Plan, Task
+from carecal.plan.model import Grouping, Plan, Task
 from tests.stories.conftest import Say
 from tests.stories.quay import TODAY
 
@@ -20,8 +20,8 @@ WETTINGS = {*PLAIN, "feeding", "flushing"}
 
 def plan_of(folder: Path, day: date = TODAY, grouping: Grouping = "rounds") -> Plan:
     """Return the plan of a day."""
-    with Collection.open(folder) as home:
-        return home.plan(day, grouping=grouping)
+    with Collection.open(folder) as collection:
+        return collection.plan(day, grouping=grouping)
 
 
 def wettings(plan: Plan) -> list[Task]:
@@ -93,14 +93,19 @@ def test_resume_ends_this_years_only(quay: Path, say: Say) -> None:
     """In December it goes on again; the November after that it rests again."""
     say(*PAUSE)
     say("--as-of", "2026-12-02", "resume", "feeding")
-    with Collection.open(quay) as home:
-        facts = home.planner(date(2026, 12, 2)).desks
-        open_now = {n: desk.gates.is_open(date(2026, 12, 2).toordinal()) for n, desk in facts.items()}
+    with Collection.open(quay) as collection:
+        facts = collection.planner(date(2026, 12, 2)).plant_planners
+        open_now = {
+            n: plant_planner.gates.is_open(date(2026, 12, 2).toordinal())
+            for n, plant_planner in facts.items()
+        }
         shut_later = {
-            n: "pause" in desk.gates.shut_on(date(2027, 11, 1).toordinal()) for n, desk in facts.items()
+            n: "pause" in plant_planner.gates.shut_on(date(2027, 11, 1).toordinal())
+            for n, plant_planner in facts.items()
         }
         between = {
-            n: "pause" in desk.gates.shut_on(date(2027, 10, 31).toordinal()) for n, desk in facts.items()
+            n: "pause" in plant_planner.gates.shut_on(date(2027, 10, 31).toordinal())
+            for n, plant_planner in facts.items()
         }
     assert any(open_now.values())
     assert all(shut_later.values())

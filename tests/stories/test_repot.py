@@ -8,8 +8,8 @@ from pathlib import Path
 from icalendar import Calendar
 
 from carecal.app import Collection
-from carecal.app.calendars import options_of, render_calendar
-from carecal.planning.model import Plan
+from carecal.app.publish.calendars import options_of, render_calendar
+from carecal.plan.model import Plan
 from tests.stories.conftest import Say
 from tests.stories.quay import TIDE, TODAY, moment
 
@@ -18,10 +18,10 @@ REPOT = ("--as-of", str(TODAY), "pot", TIDE, "--medium", "lava", "--container", 
 
 def plan_and_parts(folder: Path) -> tuple[Plan, dict[str, tuple[str, bytes]]]:
     """Return the plan and, by UID, plant and bytes of each component of the calendar."""
-    with Collection.open(folder) as home:
-        options = options_of(home, moment(TODAY), grouping="each")
-        body = render_calendar(home, options, moment(TODAY)).body
-        plan = home.plan(TODAY, grouping="each")
+    with Collection.open(folder) as collection:
+        options = options_of(collection, moment(TODAY), grouping="each")
+        body = render_calendar(collection, options, moment(TODAY)).body
+        plan = collection.plan(TODAY, grouping="each")
     chunks = body.split(b"BEGIN:VEVENT\r\n")[1:]
     events = [b"BEGIN:VEVENT\r\n" + chunk.split(b"END:VEVENT\r\n")[0] + b"END:VEVENT\r\n" for chunk in chunks]
     parsed = {str(event["UID"]): str(event["X-CARECAL-PLANT"]) for event in Calendar.from_ical(body).events}

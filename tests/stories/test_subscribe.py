@@ -15,8 +15,8 @@ from ical.calendar_stream import IcsCalendarStream
 from icalendar import Calendar
 
 from carecal.app import Collection
-from carecal.app.calendars import options_of, render_calendar
-from carecal.planning.model import Grouping, Plan
+from carecal.app.publish.calendars import options_of, render_calendar
+from carecal.plan.model import Grouping, Plan
 from tests.stories.quay import TODAY, moment
 
 ZONE = ZoneInfo("Europe/Berlin")
@@ -51,9 +51,11 @@ READERS: dict[str, Callable[[bytes, date, date], Iterator[Found]]] = {
 
 def written(folder: Path, grouping: Grouping) -> tuple[bytes, Plan]:
     """Return the calendar of the whole collection and the plan it was made from."""
-    with Collection.open(folder) as home:
-        body = render_calendar(home, options_of(home, moment(TODAY), grouping=grouping), moment(TODAY)).body
-        return body, home.plan(TODAY, grouping=grouping)
+    with Collection.open(folder) as collection:
+        body = render_calendar(
+            collection, options_of(collection, moment(TODAY), grouping=grouping), moment(TODAY)
+        ).body
+        return body, collection.plan(TODAY, grouping=grouping)
 
 
 def ahead(body: bytes, reader: str, plan: Plan) -> list[Found]:

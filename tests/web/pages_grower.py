@@ -122,8 +122,8 @@ class Grower:
 
     def records(self) -> list[Record]:
         """Return every record of the journal."""
-        with Collection.open(self.folder) as home:
-            return home.journal.records()
+        with Collection.open(self.folder) as collection:
+            return collection.journal.records()
 
     def newest(self) -> Record:
         """Return the newest record."""

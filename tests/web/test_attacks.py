@@ -140,10 +140,17 @@ def test_no_page_has_script_or_style_within(owner: TestClient, path: str) -> Non
 
 def test_what_a_grower_typed_is_never_markup(locked: Path) -> None:
     """A name full of markup stands on the page as text."""
-    with Collection.open(locked) as home:
-        entry = PlantAdded(on=TODAY, plant="odd", name="<script>alert(1)</script>", medium="bark", container="plastic",
-                           size_cm=12, place="east-sill")  # fmt: skip
-        home.record(entry, now=moment(TODAY))
+    with Collection.open(locked) as collection:
+        entry = PlantAdded(
+            on=TODAY,
+            plant="odd",
+            name="<script>alert(1)</script>",
+            medium="bark",
+            container="plastic",
+            size_cm=12,
+            place="east-sill",
+        )
+        collection.record(entry, now=moment(TODAY))
     with client_of(locked) as client:
         sign_in(client)
         text = client.get("/").text

@@ -15,7 +15,8 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from carecal.app import Collection, calendars
+from carecal.app import Collection
+from carecal.app.publish import calendars
 from carecal.collection.entries import Done
 from tests.stories.quay import TODAY, moment
 from tests.web.visitors import Clock, client_of
@@ -28,9 +29,9 @@ class Phone:
 
     def __init__(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         self.folder, self.clock, self.opened = folder, Clock(), 0
-        with Collection.open(folder) as home:
-            options = calendars.options_of(home, moment(TODAY), name="Phone")
-            self.path = calendars.add_calendar(home, moment(TODAY), "Phone", options)
+        with Collection.open(folder) as collection:
+            options = calendars.options_of(collection, moment(TODAY), name="Phone")
+            self.path = calendars.add_calendar(collection, moment(TODAY), "Phone", options)
         self.client: TestClient = client_of(folder, self.clock)
         whole = Collection.open
 
@@ -38,7 +39,7 @@ class Phone:
             self.opened += 1
             return whole(*words, **more)
 
-        monkeypatch.setattr("carecal.web.calendars.Collection.open", counted)
+        monkeypatch.setattr(Collection, "open", counted)
         self.etag = self.client.get(self.path, headers=AGENT).headers["etag"]
         self.let_stand()
 
@@ -58,8 +59,8 @@ class Phone:
 
     def fetched(self) -> str:
         """Return when the calendar was last fetched and by whom, as the file has it."""
-        with Collection.open(self.folder) as home, closing(home):
-            (known,) = calendars.calendars_of(home)
+        with Collection.open(self.folder) as collection, closing(collection):
+            (known,) = calendars.calendars_of(collection)
         return f"{known.fetched:%H:%M} {known.fetched_by}" if known.fetched else ""
 
 
@@ -72,14 +73,14 @@ def phone(house: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Phone]:
 
 
 def _water(folder: Path) -> None:
-    with Collection.open(folder) as home:
-        plant = next(iter(home.journal.ids()))
-        home.record(Done(on=TODAY, plant=plant, care="watering", felt="right"), now=moment(TODAY))
+    with Collection.open(folder) as collection:
+        plant = next(iter(collection.journal.ids()))
+        collection.record(Done(on=TODAY, plant=plant, care="watering", felt="right"), now=moment(TODAY))
 
 
 def _revoke(folder: Path) -> None:
-    with Collection.open(folder) as home:
-        calendars.revoke_calendar(home, moment(TODAY), "Phone")
+    with Collection.open(folder) as collection:
+        calendars.revoke_calendar(collection, moment(TODAY), "Phone")
 
 
 def _own_table(folder: Path) -> None:

@@ -7,10 +7,10 @@ from datetime import date
 import pytest
 
 from carecal.app import Collection
-from carecal.app.rounds import rounds_ahead
-from carecal.app.setup import settings_of
-from carecal.app.why import why
-from carecal.app.why_text import why_lines
+from carecal.app.documents.rounds import rounds_ahead
+from carecal.app.documents.why import why
+from carecal.app.setup.settings import settings_of
+from carecal.wording.why import why_lines
 from tests.stories.quay import TIDE, TODAY, moment
 from tests.web.pages_grower import Grower, text_of
 
@@ -85,8 +85,8 @@ def test_plants_stand_by_their_places_with_marks(grower: Grower) -> None:
 def test_plant_says_what_the_command_line_says(reader: Grower) -> None:
     """Each reason and each shut gate of `why` stands on the plant's page (the document is the oracle)."""
     text = text_of(reader.read("/plants/tide"))
-    with Collection.open(reader.folder) as home:
-        document = why(home, TODAY, TIDE)
+    with Collection.open(reader.folder) as collection:
+        document = why(collection, TODAY, TIDE)
     for reason in document["rhythms"][0]["reasons"]:
         assert " ".join(reason["text"].split()) in text
     for gate in document["gates"]:
@@ -121,19 +121,19 @@ def test_look_of_a_round_is_answered_by_its_observation(reader: Grower) -> None:
 def test_ahead_shows_the_rounds_of_the_command_line(reader: Grower) -> None:
     """Each task of the coming rounds stands on the page (the document is the oracle)."""
     text = text_of(reader.read("/ahead"))
-    with Collection.open(reader.folder) as home:
-        rounds = rounds_ahead(home, moment(TODAY), 14)
+    with Collection.open(reader.folder) as collection:
+        rounds = rounds_ahead(collection, moment(TODAY), 14)
     assert rounds
     assert all(" ".join(task["text"].split()) in text for found in rounds for task in found["tasks"])
 
 
 def test_round_is_moved_to_another_day(grower: Grower) -> None:
     """A care day is moved by its form and leaves its old day."""
-    with Collection.open(grower.folder) as home:
-        start = date.fromisoformat(rounds_ahead(home, moment(TODAY), 14)[1]["on"])
+    with Collection.open(grower.folder) as collection:
+        start = date.fromisoformat(rounds_ahead(collection, moment(TODAY), 14)[1]["on"])
     grower.write("/ahead", "move", start=start.isoformat(), to=start.replace(day=start.day + 1).isoformat())
-    with Collection.open(grower.folder) as home:
-        assert start.isoformat() not in [r["on"] for r in rounds_ahead(home, moment(TODAY), 14)]
+    with Collection.open(grower.folder) as collection:
+        assert start.isoformat() not in [r["on"] for r in rounds_ahead(collection, moment(TODAY), 14)]
 
 
 def test_ahead_takes_any_number_of_days_for_a_sensible_one(reader: Grower) -> None:
@@ -215,8 +215,8 @@ def test_settings_are_kept(grower: Grower) -> None:
     keep("ticking", "careful")
     keep("units", "imperial")
     keep("public-address", "https://plants.example")
-    with Collection.open(grower.folder) as home:
-        found = settings_of(home, moment(TODAY))
+    with Collection.open(grower.folder) as collection:
+        found = settings_of(collection, moment(TODAY))
     assert found == {
         "weekdays": "mon,fri",
         "ticking": "careful",

@@ -7,10 +7,11 @@ from typing import Any
 
 import pytest
 
-from carecal.app import Collection, Now, publishing
-from carecal.app.calendars import calendars_of
-from carecal.app.publishing import Publication, Told
-from carecal.app.sitters import sitters_of
+from carecal.app import Collection, Now
+from carecal.app.people.sitters import sitters_of
+from carecal.app.publish import publishing
+from carecal.app.publish.calendars import calendars_of
+from carecal.app.publish.publishing import Publication, PublishResult
 from tests.stories.quay import TODAY, moment
 from tests.web.pages_grower import Grower, text_of
 
@@ -54,8 +55,8 @@ def test_calendar_is_renewed_and_revoked_in_one_tap(grower: Grower) -> None:
     assert old != new
     assert grower.client.get(old).status_code == 410
     assert grower.client.get(new).status_code == 200
-    with Collection.open(grower.folder) as home:
-        assert [known.options.care for known in calendars_of(home)] == ["feeding"]
+    with Collection.open(grower.folder) as collection:
+        assert [known.options.care for known in calendars_of(collection)] == ["feeding"]
     grower.write("/calendars", "revoke")
     assert grower.client.get(new).status_code == 410
 
@@ -66,8 +67,8 @@ def test_calendar_is_handed_out_as_a_file(grower: Grower) -> None:
     assert answer.status_code == 200
     assert answer.headers["content-type"] == "text/calendar; charset=utf-8"
     assert answer.text.startswith("BEGIN:VCALENDAR")
-    with Collection.open(grower.folder) as home:
-        assert calendars_of(home) == []
+    with Collection.open(grower.folder) as collection:
+        assert calendars_of(collection) == []
 
 
 def test_public_address_stands_in_what_is_shown(grower: Grower) -> None:
@@ -87,8 +88,8 @@ def test_sitter_gets_an_address_and_loses_it(grower: Grower) -> None:
     assert "Wren: 21 October 2026 to 30 October 2026" in text_of(grower.read("/settings"))
     grower.write("/settings", "sitter-end")
     assert grower.client.get(path[0]).status_code == 410
-    with Collection.open(grower.folder) as home:
-        assert not [s for s in sitters_of(home, moment(TODAY)) if not s.is_over(TODAY)]
+    with Collection.open(grower.folder) as collection:
+        assert not [s for s in sitters_of(collection, moment(TODAY)) if not s.is_over(TODAY)]
 
 
 @pytest.mark.parametrize("target", ["/srv/out", "file:///srv/out", "local:///srv/out", "../out"])
@@ -106,9 +107,9 @@ def test_calendar_is_published_with_what_the_form_says(
     """Target, user and password reach the road; the road itself is tried against real servers elsewhere."""
     given: dict[str, Any] = {}
 
-    def publish_to(_: Collection, __: Now, name: str, place: str, **more: Any) -> Told:
+    def publish_to(_: Collection, __: Now, name: str, place: str, **more: Any) -> PublishResult:
         given.update(name=name, place=place, user=more["user"], password=more["ask"]("wren"))
-        return Told(Publication(1, "store", place), is_new=True, is_sent=True)
+        return PublishResult(Publication(1, "store", place), is_new=True, is_sent=True)
 
     monkeypatch.setattr(publishing, "publish_to", publish_to)
     grower.send("/calendars", "add", name="phone")

@@ -13,33 +13,88 @@ from tests.stories.quay import TODAY, moment
 from tests.web.pages_grower import Grower, text_of
 
 FORMS: list[tuple[str, str, dict[str, Any], str, dict[str, Any]]] = [
-    ("tide", "done", {"care": "watering", "felt": "right", "weight": "512,5"}, "done",
-     {"felt": "right", "weight_g": 512.5}),
+    (
+        "tide",
+        "done",
+        {"care": "watering", "felt": "right", "weight": "512,5"},
+        "done",
+        {"felt": "right", "weight_g": 512.5},
+    ),
     ("tide", "leave", {"care": "watering", "again": "3"}, "left", {"again_days": 3, "felt": "damp"}),
-    ("tide", "observe", {"roots": "5", "longest": "60", "note": "new tip"}, "observed",
-     {"roots": 5, "longest_mm": 60.0}),
-    ("tide", "observe", {"seen": "mealybug", "where": "leaf"}, "observed", {"seen": "mealybug", "where": "leaf"}),
+    (
+        "tide",
+        "observe",
+        {"roots": "5", "longest": "60", "note": "new tip"},
+        "observed",
+        {"roots": 5, "longest_mm": 60.0},
+    ),
+    (
+        "tide",
+        "observe",
+        {"seen": "mealybug", "where": "leaf"},
+        "observed",
+        {"seen": "mealybug", "where": "leaf"},
+    ),
     ("tide", "observe", {"unknown": "1"}, "observed", {"shows_unknown": True}),
-    ("tide", "pot", {"medium": "moss", "container": "net", "size": "10", "dry_pot": "1"}, "potted",
-     {"medium": "moss", "container": "net", "size_cm": 10.0, "watered": False}),
-    ("tide", "pot", {"medium": "bark", "container": "plastic", "on": "2026-11-20", "planned": "1"}, "potting-planned",
-     {"day": "2026-11-20"}),
+    (
+        "tide",
+        "pot",
+        {"medium": "moss", "container": "net", "size": "10", "dry_pot": "1"},
+        "potted",
+        {"medium": "moss", "container": "net", "size_cm": 10.0, "watered": False},
+    ),
+    (
+        "tide",
+        "pot",
+        {"medium": "bark", "container": "plastic", "on": "2026-11-20", "planned": "1"},
+        "potting-planned",
+        {"day": "2026-11-20"},
+    ),
     ("tide", "move", {"place": "bathroom"}, "moved", {"place": "bathroom"}),
-    ("tide", "move", {"place": "bathroom", "on": "2026-11-02", "planned": "1"}, "move-planned", {"day": "2026-11-02"}),
-    ("tide", "pause", {"care": "feeding", "until": "2026-12-01"}, "paused", {"care": "feeding", "until": "2026-12-01"}),
-    ("tide", "pause", {"care": "feeding", "start": "2026-11-01", "until": "2027-02-28", "yearly": "1"}, "paused",
-     {"every_year": True}),
+    (
+        "tide",
+        "move",
+        {"place": "bathroom", "on": "2026-11-02", "planned": "1"},
+        "move-planned",
+        {"day": "2026-11-02"},
+    ),
+    (
+        "tide",
+        "pause",
+        {"care": "feeding", "until": "2026-12-01"},
+        "paused",
+        {"care": "feeding", "until": "2026-12-01"},
+    ),
+    (
+        "tide",
+        "pause",
+        {"care": "feeding", "start": "2026-11-01", "until": "2027-02-28", "yearly": "1"},
+        "paused",
+        {"every_year": True},
+    ),
     ("tide", "aid", {"aid": "stake", "to": "on"}, "aid", {"aid": "stake", "off": False}),
     ("winch", "aid", {"aid": "cloth", "to": "off"}, "aid", {"aid": "cloth", "off": True}),
     ("pebble", "reservoir", {"to": "empty"}, "reservoir", {"to": "empty"}),
-    ("tide", "quarantine", {"to": "begin", "until": "2026-11-18"}, "quarantine", {"until": "2026-11-18", "end": False}),
+    (
+        "tide",
+        "quarantine",
+        {"to": "begin", "until": "2026-11-18"},
+        "quarantine",
+        {"until": "2026-11-18", "end": False},
+    ),
     ("tide", "bloom", {"to": "not-yet"}, "bloom", {"to": "not-yet"}),
     ("lantern", "spike", {"to": "cut"}, "spike", {"to": "cut"}),
     ("tide", "missed", {"care": "watering"}, "missed", {"care": "watering"}),
     ("tide", "weigh", {"weight": "640", "mark": "full"}, "weighed", {"weight_g": 640.0, "mark": "full"}),
     ("tide", "rename", {"name": "Ebb"}, "renamed", {"name": "Ebb"}),
-    ("tide", "retire", {"because": "given-away", "note": "to a friend"}, "retired", {"because": "given-away"}),
-]  # fmt: skip
+    (
+        "tide",
+        "retire",
+        {"because": "given-away", "note": "to a friend"},
+        "retired",
+        {"because": "given-away"},
+    ),
+]
 
 
 @pytest.mark.parametrize(
@@ -148,8 +203,8 @@ def test_plant_that_left_shows_its_log_and_no_forms(grower: Grower) -> None:
 
 def test_keiki_is_parted_from_its_mother(grower: Grower) -> None:
     """Only a plant on its mother has the form, and it gets a pot of its own by it."""
-    with Collection.open(grower.folder) as home:
-        home.record(
+    with Collection.open(grower.folder) as collection:
+        collection.record(
             PlantAdded(on=TODAY, plant="dinghy", on_mother="tide", roots=3, longest_mm=55, leaves=3),
             now=moment(TODAY),
         )

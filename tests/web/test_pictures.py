@@ -7,12 +7,12 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from carecal.app.pictures import CareDay, ClimateYear, Mark
-from carecal.app.pictures_plants import DryDown, Growth
-from carecal.web.pictures_climate import climate_picture
-from carecal.web.pictures_days import month_rows, squares, year_picture
-from carecal.web.pictures_plants import dry_down_picture, growth_pictures
-from carecal.web.pictures_pots import pots_picture, safe_words
+from carecal.app.documents.pictures import CareDay, ClimateYear, Mark
+from carecal.app.documents.pictures_plants import DryDown, Growth
+from carecal.web.pictures.climate import climate_picture
+from carecal.web.pictures.days import month_rows, squares, year_picture
+from carecal.web.pictures.plants import dry_down_picture, growth_pictures
+from carecal.web.pictures.pots import pots_picture, safe_words
 
 SVG = "{http://www.w3.org/2000/svg}"
 FIRST = date(2026, 1, 1)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from carecal.web.pictures_scale import Scale, day_ticks, month_ticks, nice_ticks, path_of
+from carecal.web.pictures.scale import Scale, day_ticks, month_ticks, nice_ticks, path_of
 
 
 @pytest.mark.parametrize(

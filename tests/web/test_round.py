@@ -9,7 +9,7 @@ from datetime import timedelta
 import pytest
 
 from carecal.app import Collection
-from carecal.app.today import today
+from carecal.app.documents.today import today
 from carecal.collection.entries import Moved, PlaceAdded, ReservoirSet
 from tests.stories.quay import TODAY, moment
 from tests.web.pages_grower import Grower, text_of
@@ -24,8 +24,8 @@ def _fields(grower: Grower, plant: str, **more: str) -> dict[str, str]:
 
 def test_the_list_stands_in_the_order_of_the_rounds_document(reader: Grower) -> None:
     """Rows, then carried over, in the document's order (design rule 12 orders it), one line a plant."""
-    with Collection.open(reader.folder) as home:
-        document = today(home, TODAY)
+    with Collection.open(reader.folder) as collection:
+        document = today(collection, TODAY)
     wanted = [row["plant"] for row in (*document["rounds"][0]["tasks"], *document["carried"])]
     assert re.findall(r'class="row open" data-plant="(\w+)"', reader.client.get("/").text) == wanted
 
@@ -59,8 +59,8 @@ def test_consequences_are_told_once(grower: Grower) -> None:
 def test_how_it_felt_is_kept_with_the_wetting(grower: Grower, felt: str) -> None:
     """The menu's answer stands in the entry."""
     grower.client.post("/", data=_fields(grower, "gable", felt=felt))
-    with Collection.open(grower.folder) as home:
-        assert home.journal.record(home.journal.head()).data["felt"] == felt
+    with Collection.open(grower.folder) as collection:
+        assert collection.journal.record(collection.journal.head()).data["felt"] == felt
 
 
 def test_left_damp_is_an_entry_of_its_own(grower: Grower) -> None:
@@ -121,8 +121,8 @@ def test_a_tap_of_yesterday_counts_for_yesterday(grower: Grower) -> None:
         sign_in(client)
         sent["form_token"] = form_token(client)
         assert client.post("/", data=sent, headers=JSON).json()["state"] == "done"
-    with Collection.open(grower.folder) as home:
-        assert home.journal.record(home.journal.head()).on == TODAY
+    with Collection.open(grower.folder) as collection:
+        assert collection.journal.record(collection.journal.head()).on == TODAY
 
 
 def test_a_tap_without_a_day_is_todays_and_one_from_ahead_too(grower: Grower) -> None:
@@ -138,14 +138,14 @@ def test_a_tap_without_a_day_is_todays_and_one_from_ahead_too(grower: Grower) ->
             "on": "2026-12-01",
         }
         assert client.post("/", data=sent, headers=JSON).json()["state"] == "done"
-    with Collection.open(grower.folder) as home:
-        assert home.journal.record(home.journal.head()).on == clock.now.day
+    with Collection.open(grower.folder) as collection:
+        assert collection.journal.record(collection.journal.head()).on == clock.now.day
 
 
 def test_empty_on_purpose_stands_on_the_row(grower: Grower) -> None:
     """Wherever the plant is shown, an emptied reservoir says so (design rule 8)."""
-    with Collection.open(grower.folder) as home:
-        home.record(ReservoirSet(on=TODAY, plant="pebble", to="empty"), now=moment(TODAY))
+    with Collection.open(grower.folder) as collection:
+        collection.record(ReservoirSet(on=TODAY, plant="pebble", to="empty"), now=moment(TODAY))
     clock = Clock()
     clock.now = moment(TODAY + timedelta(days=7))
     with client_of(grower.folder, clock) as client:
@@ -175,10 +175,10 @@ def test_a_cold_night_stands_above_all_with_the_names(grower: Grower) -> None:
     """Where a plant is below its limit tonight the banner names it and its place; in a warm room there is none."""
     assert "Cold tonight" not in grower.client.get("/").text
     clock = Clock()
-    with Collection.open(grower.folder) as home:
+    with Collection.open(grower.folder) as collection:
         cold = PlaceAdded(on=TODAY, place="balcony", place_kind="glazed-balcony", name="Balcony")
-        home.record(cold, now=moment(TODAY))
-        home.record(Moved(on=TODAY, plant="tide", place="balcony"), now=moment(TODAY))
+        collection.record(cold, now=moment(TODAY))
+        collection.record(Moved(on=TODAY, plant="tide", place="balcony"), now=moment(TODAY))
     clock.now = moment(TODAY + timedelta(days=90))
     with client_of(grower.folder, clock) as client:
         sign_in(client)

@@ -13,7 +13,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from carecal.app import Collection
-from carecal.app.owner import has_password
+from carecal.app.people.owner import has_password
 from carecal.web import server
 from tests.cli.cli_run import Said, carecal
 from tests.stories.quay import TODAY
@@ -58,8 +58,8 @@ def test_the_first_serve_prints_an_address_that_sets_the_password(serve: Serve, 
     with TestClient(begun[0]["app"], base_url="http://127.0.0.1") as client:
         assert "Set the password" in client.get(found[1]).text
         client.post(found[1], data={"password": PASSWORD, "again": PASSWORD})
-    with Collection.open(quay) as home:
-        assert has_password(home)
+    with Collection.open(quay) as collection:
+        assert has_password(collection)
     assert "set-password" not in serve()[0].out
 
 
@@ -83,8 +83,8 @@ def test_it_listens_on_this_machine_unless_told_otherwise(serve: Serve) -> None:
     ("words", "told"),
     [
         (("--public-url", "ftp://x"), "allowed is http://… or https://…"),
-        (("--proxy", "*"), "proxy '\\*' is no address"),
-        (("--proxy", "router"), "proxy 'router' is no address"),
+        (("--proxy", "*"), "proxy '\\*' is not an address"),
+        (("--proxy", "router"), "proxy 'router' is not an address"),
     ],
 )
 def test_what_cannot_be_served_is_refused(serve: Serve, words: tuple[str, ...], told: str) -> None:

@@ -10,16 +10,16 @@ import pytest
 from starlette.testclient import TestClient
 
 from carecal.app import Collection
-from carecal.app.sitters import add_sitter, end_sitter
+from carecal.app.people.sitters import add_sitter, end_sitter
 from carecal.collection.entries import Paused, ReservoirSet
 from tests.stories.quay import TODAY, moment
 from tests.web.visitors import HOUSE, Clock, client_of, entries_of
 
 
 def _address(folder: Path, days: int = 6, start: int = 0, name: str = "Robin") -> str:
-    with Collection.open(folder) as home:
+    with Collection.open(folder) as collection:
         first = TODAY + timedelta(days=start)
-        return add_sitter(home, moment(TODAY), name, first, first + timedelta(days=days))
+        return add_sitter(collection, moment(TODAY), name, first, first + timedelta(days=days))
 
 
 def _row(text: str, plant: str) -> dict[str, str]:
@@ -34,9 +34,9 @@ def _tick(client: TestClient, path: str, plant: str, **more: str) -> int:
 
 def test_do_not_comes_first(folder: Path) -> None:
     """An empty reservoir, a rootless plant and a pause stand in the list of what not to do, before anything else."""
-    with Collection.open(folder) as home:
-        home.record(ReservoirSet(on=TODAY, plant="pebble", to="empty"), now=moment(TODAY))
-        home.record(Paused(on=TODAY, care="feeding", start=TODAY), now=moment(TODAY))
+    with Collection.open(folder) as collection:
+        collection.record(ReservoirSet(on=TODAY, plant="pebble", to="empty"), now=moment(TODAY))
+        collection.record(Paused(on=TODAY, care="feeding", start=TODAY), now=moment(TODAY))
     path = _address(folder)
     with client_of(folder) as client:
         text = client.get(path).text
@@ -121,8 +121,8 @@ def test_the_address_ends_by_itself_and_by_hand(folder: Path) -> None:
         assert client.post(path, data={"do": "done"}).status_code == 410
         assert client.get("/sitter/" + "x" * 32).status_code == 404
     other = _address(folder, name="Wren")
-    with Collection.open(folder) as home:
-        end_sitter(home, moment(TODAY), "wren")
+    with Collection.open(folder) as collection:
+        end_sitter(collection, moment(TODAY), "wren")
     with client_of(folder) as client:
         assert client.get(other).status_code == 410
 

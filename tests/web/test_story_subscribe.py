@@ -20,7 +20,8 @@ import pytest
 import uvicorn
 from ical.calendar_stream import IcsCalendarStream
 
-from carecal.app import Collection, Now, calendars
+from carecal.app import Collection, Now
+from carecal.app.publish import calendars
 from carecal.calendars.options import CalendarOptions
 from carecal.collection.entries import CollectionStarted, Done, PlaceAdded, PlantAdded
 from carecal.web.server import application
@@ -54,8 +55,8 @@ def folder(tmp_path: Path) -> Path:
 @pytest.fixture
 def served(folder: Path) -> Iterator[tuple[str, int, str]]:
     """Return host, port and path of a calendar that a real server answers on loopback."""
-    with Collection.open(folder) as home:
-        path = calendars.add_calendar(home, _now(), "phone", CalendarOptions(name="phone"))
+    with Collection.open(folder) as collection:
+        path = calendars.add_calendar(collection, _now(), "phone", CalendarOptions(name="phone"))
     listener = socket.socket()
     listener.bind(("127.0.0.1", 0))
     listener.listen()  # whoever asks before the server is up waits in line
@@ -94,8 +95,8 @@ def test_a_phone_subscribes_and_is_sent_nothing_the_second_time(
     """Two readers see the plan's rounds; asked again with the validator the server sends 304 and plans nothing."""
     answer, body = _get(*served)
     assert (answer.status, answer.getheader("Content-Type")) == (200, "text/calendar; charset=utf-8")
-    with Collection.open(folder, readonly=True) as home:
-        plan = home.plan(DAY)
+    with Collection.open(folder, readonly=True) as collection:
+        plan = collection.plan(DAY)
     assert _rounds(body) == {round_.on for round_ in plan.rounds}
     read_by_ical = IcsCalendarStream.calendar_from_ics(body.decode())
     assert len(read_by_ical.events) == len(icalendar.Calendar.from_ical(body).walk("VEVENT"))
@@ -113,8 +114,8 @@ def test_a_phone_subscribes_and_is_sent_nothing_the_second_time(
 def test_a_tick_reaches_the_phone_at_its_next_look(served: tuple[str, int, str], folder: Path) -> None:
     """After a wetting is ticked the same validator brings new bytes, and only that plant's day moves."""
     answer, before = _get(*served)
-    with Collection.open(folder) as home:
-        home.record(Done(on=DAY, plant="tide", care="watering"), now=_now(hour=10))
+    with Collection.open(folder) as collection:
+        collection.record(Done(on=DAY, plant="tide", care="watering"), now=_now(hour=10))
     later, after = _get(*served, If_None_Match=answer.getheader("ETag") or "")
     assert later.status == 200
     assert after != before
@@ -142,8 +143,8 @@ def test_unknown_is_404_and_revoked_is_410_before_any_plan(
     monkeypatch.setattr(Collection, "planner", None)
     unknown, _ = _get(host, port, "/calendar/" + "x" * 32 + ".ics")
     assert unknown.status == 404
-    with Collection.open(folder) as home:
-        calendars.revoke_calendar(home, _now(), "phone")
+    with Collection.open(folder) as collection:
+        calendars.revoke_calendar(collection, _now(), "phone")
     gone, _ = _get(host, port, path)
     assert gone.status == 410
     healthy, text = _get(host, port, "/healthz")

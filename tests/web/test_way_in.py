@@ -10,7 +10,7 @@ from itsdangerous import Signer
 from starlette.testclient import TestClient
 
 from carecal.app import Collection
-from carecal.app.owner import begin_session, one_time_path
+from carecal.app.people.owner import begin_session, one_time_path
 from tests.stories.quay import TODAY, moment
 from tests.web.visitors import HOUSE, PASSWORD, Clock, client_of, form_token, sign_in
 
@@ -26,8 +26,8 @@ def test_a_forged_cookie_opens_nothing(locked: Path, cookie: str) -> None:
 
 def test_a_true_session_signed_by_another_key_opens_nothing(locked: Path) -> None:
     """A session's id alone, or signed by a guessed key, is worth nothing; signed by ours it opens the round."""
-    with Collection.open(locked) as home:
-        session = begin_session(home, moment(TODAY))
+    with Collection.open(locked) as collection:
+        session = begin_session(collection, moment(TODAY))
     with client_of(locked) as stranger:
         for cookie in (session, Signer("guess", salt="session").sign(session).decode()):
             assert stranger.get("/", headers={"Cookie": f"carecal={cookie}"}).status_code == 303
@@ -54,8 +54,8 @@ def test_the_cookie_is_kept_from_scripts_and_other_sites(locked: Path) -> None:
 
 def test_the_one_time_address_works_once(folder: Path) -> None:
     """It sets the password, and a second use of it, by whoever saw it, changes nothing."""
-    with Collection.open(folder) as home:
-        path = one_time_path(home, moment(TODAY))
+    with Collection.open(folder) as collection:
+        path = one_time_path(collection, moment(TODAY))
     with client_of(folder) as client:
         assert client.get(path).status_code == 200
         assert client.post(path, data={"password": PASSWORD, "again": PASSWORD}).status_code == 303
@@ -67,8 +67,8 @@ def test_the_one_time_address_works_once(folder: Path) -> None:
 
 def test_the_one_time_address_ends_after_a_quarter_of_an_hour(folder: Path) -> None:
     """At fifteen minutes it still holds, a second later it does not."""
-    with Collection.open(folder) as home:
-        path = one_time_path(home, moment(TODAY))
+    with Collection.open(folder) as collection:
+        path = one_time_path(collection, moment(TODAY))
     clock = Clock()
     with client_of(folder, clock) as client:
         clock.later(minutes=15)
@@ -79,8 +79,8 @@ def test_the_one_time_address_ends_after_a_quarter_of_an_hour(folder: Path) -> N
 
 def test_a_newer_one_time_address_ends_the_older(folder: Path) -> None:
     """Only the address printed last sets the password."""
-    with Collection.open(folder) as home:
-        old, new = one_time_path(home, moment(TODAY)), one_time_path(home, moment(TODAY))
+    with Collection.open(folder) as collection:
+        old, new = one_time_path(collection, moment(TODAY)), one_time_path(collection, moment(TODAY))
     with client_of(folder) as client:
         assert client.get(old).status_code in {404, 410}
         assert client.get(new).status_code == 200
@@ -88,8 +88,8 @@ def test_a_newer_one_time_address_ends_the_older(folder: Path) -> None:
 
 def test_a_new_password_ends_every_session(owner: TestClient, locked: Path) -> None:
     """Who was signed in by the old password is signed out."""
-    with Collection.open(locked) as home:
-        path = one_time_path(home, moment(TODAY))
+    with Collection.open(locked) as collection:
+        path = one_time_path(collection, moment(TODAY))
     with client_of(locked) as other:
         other.post(path, data={"password": "another long quay", "again": "another long quay"})
     assert owner.get("/").status_code == 303
@@ -98,8 +98,8 @@ def test_a_new_password_ends_every_session(owner: TestClient, locked: Path) -> N
 @pytest.mark.parametrize("host", ["127.0.0.1", HOUSE])
 def test_without_a_password_every_page_is_forbidden(folder: Path, host: str) -> None:
     """Calendars and /healthz answer, the one-time address too; every page is 403."""
-    with Collection.open(folder) as home:
-        path = one_time_path(home, moment(TODAY))
+    with Collection.open(folder) as collection:
+        path = one_time_path(collection, moment(TODAY))
     with client_of(folder, host=host) as client:
         assert {p: client.get(p).status_code for p in ("/", "/login")} == {"/": 403, "/login": 403}
         assert client.post("/login", data={"password": ""}).status_code == 403
@@ -149,8 +149,8 @@ def test_no_secret_stands_in_the_log(
     owner: TestClient, locked: Path, caplog: pytest.LogCaptureFixture
 ) -> None:
     """Addresses that hold secrets, known or not, leave no trace of them in the log."""
-    with Collection.open(locked) as home:
-        path = one_time_path(home, moment(TODAY))
+    with Collection.open(locked) as collection:
+        path = one_time_path(collection, moment(TODAY))
     secret = path.rpartition("/")[2]
     with caplog.at_level(logging.DEBUG, logger="carecal"):
         owner.get(path)
@@ -161,10 +161,10 @@ def test_no_secret_stands_in_the_log(
 
 def test_secrets_are_kept_as_digests_alone(owner: TestClient, locked: Path) -> None:
     """Neither a session, a one-time address nor the password stands in the collection's file as it is."""
-    with Collection.open(locked) as home:
-        secret = one_time_path(home, moment(TODAY)).rpartition("/")[2]
-        session = begin_session(home, moment(TODAY))
-        dump = "\n".join(home.journal.connection.iterdump())
+    with Collection.open(locked) as collection:
+        secret = one_time_path(collection, moment(TODAY)).rpartition("/")[2]
+        session = begin_session(collection, moment(TODAY))
+        dump = "\n".join(collection.journal.connection.iterdump())
     assert secret not in dump
     assert session not in dump
     assert PASSWORD not in dump

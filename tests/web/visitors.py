@@ -11,7 +11,7 @@ from argon2 import PasswordHasher, profiles
 from starlette.testclient import TestClient
 
 from carecal.app import Collection, Now
-from carecal.app.owner import one_time_path, set_password
+from carecal.app.people.owner import one_time_path, set_password
 from carecal.web.server import application
 from tests.stories.quay import TODAY, moment
 
@@ -39,9 +39,9 @@ class Clock:
 
 def give_password(folder: Path) -> None:
     """Set the owner's password of a folder's collection."""
-    with Collection.open(folder) as home:
-        token = one_time_path(home, moment(TODAY)).rpartition("/")[2]
-        set_password(home, moment(TODAY), token, PASSWORD, CHEAP)
+    with Collection.open(folder) as collection:
+        token = one_time_path(collection, moment(TODAY)).rpartition("/")[2]
+        set_password(collection, moment(TODAY), token, PASSWORD, CHEAP)
 
 
 def client_of(
@@ -83,5 +83,5 @@ def task_of(client: TestClient, plant: str) -> dict[str, str]:
 
 def entries_of(folder: Path) -> list[tuple[str, str]]:
     """Return kind and author of every entry."""
-    with Collection.open(folder) as home:
-        return [(record.kind, record.by) for record in home.journal.records()]
+    with Collection.open(folder) as collection:
+        return [(record.kind, record.by) for record in collection.journal.records()]

@@ -1,0 +1,1 @@
+"""What a grower does, as entries; nothing is written here."""

@@ -1,0 +1,71 @@
+"""The whole round ticked at once: each task of the day as planned, but for the plants that were excepted."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from carecal.app.command_context import CommandContext
+from carecal.app.make_entries import make_entry
+from carecal.app.near.document import NEAR_DAYS
+from carecal.collection.entries_care import Done, Excepted
+from carecal.errors import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from carecal.app.door import Collection
+    from carecal.app.now import Now
+    from carecal.collection.entries import Entry
+    from carecal.plan.model import Task
+
+__all__ = ["done_round"]
+
+
+def done_round(
+    collection: Collection, now: Now, *, on: date | None = None, excepted: Sequence[str] = ()
+) -> list[Entry]:
+    """Return the entries that answer each task of a day's round as planned (design §3 rule 3).
+
+    A look joined to a wetting needs none of its own: the wetting's tick counts for both.
+
+    Args:
+        collection: The collection.
+        now: The moment of the command.
+        on: The round's day; None: today. The plan of that day tells what stood in it, what was carried over included.
+        excepted: Ids of the plants that were left out.
+
+    Raises:
+        UnknownName: An id names no plant.
+        Refused: The day lies ahead, nothing stands in its round, or an excepted plant is not in it.
+    """
+    day = CommandContext(collection, now, ()).fact_day(on)
+    planner = collection.planner(day, until=day + timedelta(days=NEAR_DAYS))
+    plan = planner.plan("rounds", with_gates=False)
+    tasks = [t for t in plan.tasks if t.on == day and t.status in {"open", "overdue"} and t.care != "step"]
+    if not tasks:
+        raise Refused(f"nothing stands in the round of {day}")
+    out = {collection.number_of(name): name for name in excepted}
+    present = {task.plant for task in tasks}
+    for number, name in out.items():
+        if number not in present:
+            names = ", ".join(sorted(plan.plant(n).id for n in present))
+            raise Refused(f"{name} is not in the round of {day}; in it are {names}")
+    order = {
+        task: place for round_ in plan.rounds if round_.on == day for place, task in enumerate(round_.tasks)
+    }
+    tasks.sort(key=lambda task: order.get(task.id, len(order)))
+    ids = {number: plan.plant(number).id for number in present}
+    return [
+        _answer(task, ids[task.plant], day, task.plant in out) for task in tasks if _needs_entry(task, tasks)
+    ]
+
+
+def _needs_entry(task: Task, tasks: Sequence[Task]) -> bool:
+    return task.joined_to is None or task.joined_to not in {other.id for other in tasks}
+
+
+def _answer(task: Task, plant: str, day: date, is_excepted: bool) -> Entry:
+    if is_excepted:
+        return make_entry(Excepted, on=day, plant=plant, task=task.id)
+    return make_entry(Done, on=day, plant=plant, care=task.care, task=task.id, aid=task.aid or None)

@@ -1,0 +1,110 @@
+"""What is known of places: their climate, readings and plants, and what of a place does not suit them."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from carecal.app.command_context import CommandContext, named
+from carecal.planning.places.climates import monthly_of
+from carecal.planning.places.suits import MONTHS, unsuitable
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from carecal.app.door import Collection
+    from carecal.app.now import Now
+    from carecal.catalog.tables import Catalog
+    from carecal.collection.facts import CollectionFacts, PlaceFacts
+    from carecal.collection.plants import PlantState
+
+__all__ = ["moved_remarks", "place_of", "places_of", "suits"]
+
+
+def places_of(collection: Collection, now: Now) -> list[dict[str, Any]]:
+    """Return every place as it stands on the day, with the plants that stand there."""
+    timeline = collection.timeline(now.day)
+    return [_document(place, timeline.facts, collection.catalog, [
+        line.id for line in timeline.living() if line.latest.place == name
+    ]) for name, place in sorted(timeline.facts.places.items())]  # fmt: skip
+
+
+def place_of(collection: Collection, now: Now, place: str) -> dict[str, Any]:
+    """Return one place as it stands on the day, with its twelve months and what does not suit its plants.
+
+    Raises:
+        UnknownName: No place has that id.
+    """
+    rows = {row["place"]: row for row in places_of(collection, now)}
+    named("place", place, rows)
+    facts = collection.timeline(now.day, plants=set()).facts
+    normals = monthly_of(facts.places[place].specs[-1], facts, collection.catalog)
+    months: list[dict[str, Any]] = []
+    if normals is not None:
+        months = [
+            {
+                "month": i + 1, "name": MONTHS[i], "day_c": round(normals.day_c[i], 1),
+                "night_c": round(normals.night_c[i], 1), "rh_pct": round(normals.rh_pct[i], 1),
+                "air": normals.air[i], "light_mol_m2_d": round(normals.light_mol[i], 2),
+                "light_source": normals.light_source[i],
+            }
+            for i in range(12)
+        ]  # fmt: skip
+    timeline = collection.timeline(now.day)
+    standing = [line for line in timeline.living() if line.latest.place == place]
+    remarks = [line for plant in standing for line in suits(collection, now, plant.id, plant.latest)]
+    return {**rows[place], "months": months, "does_not_suit": list(dict.fromkeys(remarks))}
+
+
+def _document(
+    place: PlaceFacts, facts: CollectionFacts, catalog: Catalog, plants: Sequence[str]
+) -> dict[str, Any]:
+    spec = place.specs[-1]
+    newest = max(place.readings, default=None)
+    return {
+        "place": place.id, "name": spec.name, "kind": spec.place_kind, "aspect": spec.aspect,
+        "winter": _pair(spec.winter_day_c, spec.winter_night_c),
+        "summer": _pair(spec.summer_day_c, spec.summer_night_c),
+        "lamp_ppfd": spec.lamp_ppfd, "lamp_hours": spec.lamp_hours,
+        "climate": "own" if spec.climate is not None else "kind" if monthly_of(spec, facts, catalog) else None,
+        "readings": len(place.readings), "readings_until": date.fromordinal(newest).isoformat() if newest else None,
+        "plants": list(plants),
+    }  # fmt: skip
+
+
+def _pair(day: float | None, night: float | None) -> str | None:
+    return None if day is None or night is None else f"{day:g}/{night:g}"
+
+
+def suits(
+    collection: Collection, now: Now, plant: str, state: PlantState, place: str | None = None
+) -> list[str]:
+    """Return what of a place does not suit a plant, one line a quantity; none where nothing is known (models W5).
+
+    Args:
+        collection: The collection.
+        now: The moment of the command.
+        plant: Id of the plant.
+        state: What it is.
+        place: The place; None: where it stands.
+    """
+    facts = collection.timeline(now.day, plants=set()).facts
+    where = facts.places.get(place or state.place or "")
+    profile = collection.catalog.profiles.get(state.profile)
+    normals = monthly_of(where.specs[-1], facts, collection.catalog) if where is not None else None
+    if where is None or profile is None or normals is None:
+        return []
+    return [f"{where.id} does not suit {plant}: {line}" for line in unsuitable(profile, normals)]
+
+
+def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place: str) -> tuple[str, ...]:
+    """Return what of a place does not suit the plants that go there, once a quantity with all their ids (models W5)."""
+    found: dict[str, list[str]] = {}
+    facts = collection.timeline(now.day, plants=set()).facts
+    where = facts.places.get(place)
+    normals = monthly_of(where.specs[-1], facts, collection.catalog) if where is not None else None
+    for line in CommandContext(collection, now, plants).lines if normals is not None else ():
+        profile = collection.catalog.profiles.get(line.latest.profile)
+        for text in unsuitable(profile, normals) if profile is not None and normals is not None else ():
+            found.setdefault(text, []).append(line.id)
+    return tuple(f"{place} does not suit {', '.join(ids)}: {text}" for text, ids in found.items())

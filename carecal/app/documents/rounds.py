@@ -1,0 +1,119 @@
+"""Care days ahead, weekdays that would make them fewer, and a care day done on another one."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from carecal.app.make_entries import make_entry
+from carecal.collection.entries import RoundMoved
+from carecal.errors import Refused
+from carecal.planning.planner import WETTING_CARES
+from carecal.planning.rounds.suggest import MOST_EXTRA_PERCENT, best_of, weekday_sets
+from carecal.wording.tasks import task_line
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from carecal.app.door import Collection
+    from carecal.app.now import Now
+    from carecal.collection.entries import Entry
+    from carecal.plan.model import Plan
+
+__all__ = ["move_round", "rounds_ahead", "suggested"]
+
+MOST_DAYS = 366
+
+
+def rounds_ahead(
+    collection: Collection, now: Now, days: int = 14, *, plan: Plan | None = None
+) -> list[dict[str, Any]]:
+    """Return the rounds of the coming days with one line a task; joined looks ride on their wetting.
+
+    Args:
+        collection: The collection.
+        now: The moment of the command.
+        days: How many days, the first included. [d]
+        plan: The plan of the day, where one is at hand; None: it is made.
+
+    Raises:
+        Refused: The number of days is out of range.
+    """
+    if not 1 <= days <= MOST_DAYS:
+        raise Refused(f"{days} days are out of range; allowed are 1 to {MOST_DAYS}")
+    plan = plan or collection.plan(now.day)
+    last = now.day + timedelta(days=days - 1)
+    return [_round(plan, found.on) for found in plan.rounds if found.on <= last]
+
+
+def _round(plan: Plan, on: date) -> dict[str, Any]:
+    found = next(r for r in plan.rounds if r.on == on)
+    tasks = [plan.task(name) for name in found.tasks]
+    return {
+        "on": on.isoformat(),
+        "minutes": found.minutes,
+        "plain_l": found.can.plain_l,
+        "feed_l": round(sum(mix.litres for mix in found.can.feeds), 3),
+        "tasks": [
+            {
+                "task": t.id,
+                "plant": plan.plant(t.plant).id,
+                "text": f"{plan.plant(t.plant).name}: {task_line(t, plan.plant(t.plant))}",
+            }
+            for t in tasks
+            if t.joined_to is None
+        ],
+    }
+
+
+def suggested(
+    collection: Collection, now: Now, *, progress: Callable[[int], None] | None = None
+) -> dict[str, Any]:
+    """Return every set of weekdays with its days that have a wetting and its extra wettings, the best one, and now."""
+    timeline = collection.timeline(now.day)
+    sets = weekday_sets(timeline, collection.catalog, collection.id, progress=progress)
+    best = best_of(sets)
+    plan = collection.plan(now.day)
+    return {
+        "now": {
+            "weekdays": timeline.facts.setting("weekdays", "wed,sat"),
+            "care_days": len({t.on for t in plan.tasks if t.care in WETTING_CARES and t.status != "overdue"}),
+            "extra_wettings_percent": plan.extra_wettings_percent,
+        },
+        "best": _set(best) if best is not None else None,
+        "most_extra_percent": MOST_EXTRA_PERCENT,
+        "sets": [
+            _set(found) for found in sorted(sets, key=lambda s: (s.care_days, s.extra_wettings_percent))
+        ],
+    }
+
+
+def _set(found: Any) -> dict[str, Any]:
+    return {
+        "weekdays": ",".join(found.weekdays),
+        "care_days": found.care_days,
+        "extra_wettings_percent": found.extra_wettings_percent,
+    }
+
+
+def move_round(collection: Collection, now: Now, start: date, to: date) -> tuple[Entry, tuple[str, ...]]:
+    """Return the entry of a care day that is done on another one, and what would be past its window then.
+
+    Raises:
+        Refused: There is no round on that day, or the other day lies behind.
+    """
+    if to < now.day:
+        raise Refused(f"{to} is past; a round moves to {now.day} or later")
+    if start == to:
+        raise Refused(f"{start} is the same day; give another")
+    plan = collection.plan(now.day)
+    found = next((r for r in plan.rounds if r.on == start), None)
+    if found is None:
+        near = ", ".join(str(r.on) for r in plan.rounds[:3]) or "none"
+        raise Refused(f"no round on {start}; the next are {near}")
+    late = [
+        f"{plan.plant(task.plant).name}: {task.care} was to be done by {task.latest}"
+        for task in map(plan.task, found.tasks)
+        if task.latest < to
+    ]
+    return make_entry(RoundMoved, on=now.day, start=start, to=to), tuple(late)

@@ -1,0 +1,211 @@
+"""Why a plant is treated as it is, as one document: rhythm with reasons, gates, factor, states, what was last done."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from carecal.catalog.names import near
+from carecal.errors import Refused, UnknownName
+from carecal.planning.forecasts.growth import forecasts_of
+from carecal.planning.forecasts.spike import spike_of
+from carecal.planning.pace.estimates import estimate_on
+from carecal.planning.pace.questions import question_of
+from carecal.planning.steps.overview import steps_of
+from carecal.wording.pace import words_of_factor
+from carecal.wording.tasks import done_word, plant_mark, pot_line, task_line
+
+if TYPE_CHECKING:
+    from collections.abc import Collection as Set
+    from collections.abc import Sequence
+
+    from carecal.app.door import Collection
+    from carecal.collection.plants import PlantHistory
+    from carecal.plan.model import Gate, Plan, PlantView, Reason, Rhythm, Step
+    from carecal.planning.planner import Planner
+    from carecal.planning.plant_planner import PlantPlanner
+
+__all__ = ["forecast_rows", "steps", "why"]
+
+
+def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
+    """Return everything that decides what is planned for a plant.
+
+    Raises:
+        UnknownName: No plant has that id.
+        Refused: It was not there yet, or has left.
+    """
+    number = collection.number_of(plant)
+    planner = collection.planner(as_of, plants={number})
+    line = planner.timeline.plants.get(number)
+    if line is None:
+        raise Refused(f"'{plant}' was not in the collection on {as_of}; it was added later")
+    if line.retired is not None:
+        raise Refused(
+            f"{plant} left on {date.fromordinal(line.retired)} ({line.retired_because})",
+            command=f"log {plant}",
+        )
+    plan = planner.plan("rounds", plants={number})
+    view, plant_planner = plan.plant(number), planner.plant_planners[number]
+    estimate = estimate_on(plant_planner.estimates, as_of.toordinal())
+    return {
+        "plant": view.id,
+        "name": view.name,
+        "as_of": as_of.isoformat(),
+        "profile": view.profile,
+        "pot": pot_line(view),
+        "stage": view.stage,
+        "flowering": view.flowering,
+        "states": list(view.states),
+        "aids": list(view.aids),
+        "reservoir": view.reservoir,
+        "mother": _id_of(collection, line.latest.mother),
+        "mark": plant_mark(view),
+        "on_watch": view.on_watch,
+        "came": _iso(view.came),
+        "potted": _iso(view.potted),
+        "seen": {key: getattr(line.latest, key) for key in ("roots", "longest_mm", "tips", "leaves", "firmness")},
+        "rhythms": _rhythms(plan.rhythms),
+        "suspended": _suspended(plan),
+        "next": [
+            {"task": t.id, "on": t.on.isoformat(), "earliest": t.earliest.isoformat(), "due": t.due.isoformat(),
+             "latest": t.latest.isoformat(), "status": t.status, "text": task_line(t, view)}
+            for t in [t for t in plan.tasks if t.status in {"planned", "open", "overdue"}][:4]
+        ],
+        "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
+                   "entries": view.factor_entries, "text": words_of_factor(estimate),
+                   "question": question_of(estimate) if plan.rhythms else ""},
+        "salts": plant_planner.salting.words(plant_planner.chain.tally, as_of.toordinal()),
+        "forecasts": forecast_rows(plant_planner),
+        "gates": [_gate(gate, collection) for gate in plan.gates],
+        "steps": [_step(step, view) for step in plan.steps],
+        "last": _last_done(line),
+        "announced": [
+            {"kind": a.kind, "on": date.fromordinal(a.day).isoformat(), "text": a.text} for a in line.announced
+        ],
+    }  # fmt: skip
+
+
+def steps(
+    collection: Collection, as_of: date, plants: Set[str] = (), *, only_open: bool = False
+) -> dict[str, Any]:
+    """Return what is safe when: the steps of plants and the gates of their feeding.
+
+    Args:
+        collection: The collection.
+        as_of: The day.
+        plants: Ids; none: all.
+        only_open: Only what is safe now.
+
+    Raises:
+        UnknownName: An id names no plant that is there.
+    """
+    numbers = {collection.number_of(name) for name in plants} or None
+    planner = collection.planner(as_of)  # all of them: a keiki's step asks how its mother stands
+    plan = planner.plan("rounds", plants=numbers)
+    told = [
+        step
+        for plant_planner in _desks(planner, numbers)
+        for step in steps_of(plant_planner, planner.timeline.plants, every=True)
+    ]
+    views = {view.id: view for view in plan.plants}
+    for name in plants:
+        if name not in views:
+            raise UnknownName("plant", name, near(name, views))
+    held = {gate.plant for gate in plan.gates if only_open and not gate.open}  # one shut gate is enough
+    return {
+        "as_of": as_of.isoformat(),
+        "steps": [
+            _step(step, plan.plant(step.plant))
+            for step in (told if numbers or only_open else plan.steps)
+            if not only_open or step.status == "now"
+        ],
+        "gates": [
+            {
+                **_gate(gate, collection),
+                "plant": plan.plant(gate.plant).id,
+                "name": plan.plant(gate.plant).name,
+            }
+            for gate in plan.gates
+            if gate.plant not in held
+        ],
+    }
+
+
+def forecast_rows(plant_planner: PlantPlanner) -> list[dict[str, Any]]:
+    """Return what a plant is heading for by its own pace: roots, leaves, next stage, first flower, a spike."""
+    spike = spike_of(plant_planner)
+    return [
+        {"what": each.what, "text": each.text, "early": _day(each.early), "likely": _day(each.likely),
+         "late": _day(each.late), "own": each.is_own}
+        for each in (*forecasts_of(plant_planner), *([spike] if spike is not None else []))
+    ]  # fmt: skip
+
+
+def _day(ordinal: int | None) -> str | None:
+    return date.fromordinal(ordinal).isoformat() if ordinal is not None else None
+
+
+def _desks(planner: Planner, numbers: Set[int] | None) -> list[PlantPlanner]:
+    return [
+        plant_planner
+        for n, plant_planner in planner.plant_planners.items()
+        if plant_planner.line.retired is None and (numbers is None or n in numbers)
+    ]
+
+
+def _id_of(collection: Collection, number: int | None) -> str | None:
+    """Return the id of a plant that is not planned here, as the mother of a keiki."""
+    return next((name for name, known in collection.journal.ids().items() if known == number), None)
+
+
+def _rhythms(rhythms: Sequence[Rhythm]) -> list[dict[str, Any]]:
+    return [
+        {"care": r.care, "aid": r.aid, "from": r.start.isoformat(), "until": r.until.isoformat(), "days": r.days,
+         "raw_days": r.raw_days, "reasons": [_reason(reason) for reason in r.reasons]}
+        for r in rhythms
+    ]  # fmt: skip
+
+
+def _suspended(plan: Plan) -> str:
+    overdue = [t for t in plan.tasks if t.status == "overdue" and t.care not in {"inspection", "moistening"}]
+    return f"later wettings wait until the one due {overdue[0].due} is answered" if overdue else ""
+
+
+def _reason(reason: Reason) -> dict[str, Any]:
+    return {"code": reason.code, "text": reason.text, "value": reason.value, "unit": reason.unit}
+
+
+def _gate(gate: Gate, collection: Collection) -> dict[str, Any]:
+    row = collection.catalog.feeding_gates.get(gate.gate)
+    return {
+        "care": gate.care, "gate": gate.gate, "open": gate.open, "opens": _iso(gate.opens),
+        "last_safe": _iso(gate.last_safe), "because": [_reason(r) for r in gate.because], "by_hand": gate.overridden,
+        "may_be_held_open": row is not None and bool(row.overridable),
+    }  # fmt: skip
+
+
+def _step(step: Step, view: PlantView) -> dict[str, Any]:
+    return {
+        "plant": view.id, "name": view.name, "step": step.step, "title": step.title, "status": step.status,
+        "opens": _iso(step.opens), "last_safe": _iso(step.last_safe), "margin_days": step.margin_days,
+        "because": [_reason(r) for r in step.because],
+    }  # fmt: skip
+
+
+def _last_done(line: PlantHistory) -> dict[str, str]:
+    """Return the last day of each care that was really done, by its word."""
+    found: dict[str, str] = {}
+    for event in line.events:
+        if event.kind in {"wet", "aid", "look", "left", "potted"}:
+            care = (
+                event.care
+                if event.kind in {"wet", "aid", "look"}
+                else {"potted": "potting"}.get(event.kind, "left")
+            )
+            found[done_word(care)] = date.fromordinal(event.day).isoformat()
+    return dict(sorted(found.items(), key=lambda item: item[1], reverse=True))
+
+
+def _iso(day: date | None) -> str | None:
+    return day.isoformat() if day is not None else None

@@ -1,0 +1,1 @@
+"""Calendars with their ledger, for subscribers and for targets elsewhere."""

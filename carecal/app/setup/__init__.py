@@ -1,0 +1,1 @@
+"""What sets a collection up, as entries; nothing is written here."""

@@ -1,0 +1,252 @@
+"""Entries that set a collection up: its beginning, supplies, settings, sides. They are checked here, not written."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo, available_timezones
+
+from carecal.app.command_context import CommandContext, named, one_of
+from carecal.app.make_entries import make_entry
+from carecal.catalog.names import near
+from carecal.collection.entries import (
+    ClockConfirmed,
+    CollectionStarted,
+    SettingChanged,
+    SideTaken,
+    SupplyFertiliser,
+    SupplyWater,
+)
+from carecal.errors import Refused, UnknownName, option
+from carecal.horticulture.nutrition import oxide_analysis
+from carecal.planning.sides import CHANGES_NO_PLAN
+from carecal.planning.spans import WEEKDAYS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from carecal.app.door import Collection
+    from carecal.app.now import Now
+    from carecal.catalog.tables import Catalog
+    from carecal.collection.entries import Entry
+
+__all__ = [
+    "SETTINGS",
+    "fertiliser",
+    "setting",
+    "settings_of",
+    "side",
+    "sides_of",
+    "sides_under",
+    "started",
+    "water",
+    "zone_named",
+]
+
+SETTINGS = {
+    "weekdays": ("wed,sat", "preferred days of care, as wed,sat; or none"),
+    "ticking": ("usual", "what happens to care that nobody ticked: usual, careful or none"),
+    "units": ("metric", "units shown: metric or imperial"),
+    "public-address": (
+        "",
+        "address under which phones reach the calendars, as https://plants.example; or none",
+    ),
+}
+CLOCK = "clock"
+_ADDRESS = re.compile(r"https?://[A-Za-z0-9.\-\[\]:]+(?:/[A-Za-z0-9._~\-/]*)?", re.ASCII)
+
+
+def zone_named(name: str) -> str:
+    """Return the name of a time zone that exists.
+
+    Raises:
+        Refused: There is none of that name; names the near ones.
+    """
+    known = available_timezones()
+    if name not in known:
+        raise UnknownName("time zone", name, near(name, known))
+    return ZoneInfo(name).key
+
+
+def started(
+    now: Now, name: str, latitude: float, longitude: float, *, elevation_m: float = 0.0, timezone: str = "UTC"
+) -> CollectionStarted:
+    """Return the first entry of a collection.
+
+    Args:
+        now: The moment of the command.
+        name: Its name.
+        latitude: North positive. [°]
+        longitude: East positive. [°]
+        elevation_m: Height above the sea. [m]
+        timezone: Name of its time zone.
+
+    Raises:
+        Refused: A value is out of range, or the zone is unknown.
+    """
+    return make_entry(
+        CollectionStarted, on=now.day, name=name, latitude=latitude, longitude=longitude, elevation_m=elevation_m,
+        timezone=zone_named(timezone),
+    )  # fmt: skip
+
+
+def setting(now: Now, key: str, value: str) -> Entry:
+    """Return the entry of a setting, or of the clock that is right after all.
+
+    Raises:
+        Refused: The key is unknown or the value not allowed; names what is.
+    """
+    if key == CLOCK:
+        one_of("clock", value, ("confirmed",))
+        return make_entry(ClockConfirmed, on=now.day)
+    if key not in SETTINGS:
+        raise UnknownName("setting", key, near(key, [*SETTINGS, CLOCK]) or (*SETTINGS, CLOCK))
+    return make_entry(SettingChanged, on=now.day, key=key, value=_checked(key, value.strip()))
+
+
+def _checked(key: str, value: str) -> str:
+    """Return the value as it is kept; an emptied address is ''."""
+    if key == "weekdays":
+        return _weekdays(value)
+    if key == "ticking":
+        return one_of(key, value, ("usual", "careful", "none"))
+    if key == "units":
+        return one_of(key, value, ("metric", "imperial"))
+    if value == "none":
+        return ""
+    if not _ADDRESS.fullmatch(value):
+        raise Refused(
+            f"public-address '{value}' is not an address; write it as https://plants.example, or none"
+        )
+    return value.rstrip("/")
+
+
+def _weekdays(value: str) -> str:
+    if value.casefold() == "none":
+        return "none"
+    days = [part.strip().casefold()[:3] for part in value.split(",")]
+    wrong = [part for part, day in zip(value.split(","), days, strict=True) if day not in WEEKDAYS]
+    if wrong:
+        raise Refused(
+            f"weekday '{wrong[0].strip()}' is not known; allowed are {', '.join(WEEKDAYS)}, or none"
+        )
+    return ",".join(sorted(set(days), key=WEEKDAYS.index))
+
+
+def settings_of(collection: Collection, now: Now) -> dict[str, str]:
+    """Return every setting as it stands on the day; 'none' where it is empty."""
+    facts = collection.timeline(now.day, plants=set()).facts
+    return {key: facts.setting(key, default) or "none" for key, (default, _) in SETTINGS.items()}
+
+
+def fertiliser(
+    now: Now, name: str, analysis: Sequence[float], *, label_rate_g_per_l: float | None = None,
+    ec_per_100_ppm: float | None = None, elemental: bool = False,
+) -> Entry:  # fmt: skip
+    """Return the entry of a fertiliser by its label.
+
+    Args:
+        now: The moment of the command.
+        name: What it is called here.
+        analysis: N, P₂O₅ and K₂O of the label. [%]
+        label_rate_g_per_l: The label's rate. [g/L]
+        ec_per_100_ppm: Conductivity that 100 mg/L of N add. [mS/cm]
+        elemental: Whether the label prints P and K as elements, not as oxides.
+
+    Raises:
+        Refused: A value is out of range, or the three exceed 100 %.
+    """
+    if sum(analysis) > 100:
+        shown = "-".join(f"{share:g}" for share in analysis)
+        raise Refused(f"analysis {shown} makes {sum(analysis):g} %; allowed are 100 % in all")
+    n_pct, p2o5_pct, k2o_pct = oxide_analysis(analysis) if elemental else analysis
+    return make_entry(
+        SupplyFertiliser, on=now.day, name=name, n_pct=n_pct, p2o5_pct=p2o5_pct, k2o_pct=k2o_pct,
+        label_rate_g_per_l=label_rate_g_per_l, ec_per_100_ppm=ec_per_100_ppm,
+    )  # fmt: skip
+
+
+def water(now: Now, name: str, ec_ms_cm: float) -> Entry:
+    """Return the entry of a water by its conductivity.
+
+    Args:
+        now: The moment of the command.
+        name: What it is called here.
+        ec_ms_cm: Its conductivity. [mS/cm]
+
+    Raises:
+        Refused: It is out of range; µS/cm typed as mS/cm is guessed and named.
+    """
+    if ec_ms_cm > 5:
+        guess = f"; {ec_ms_cm:g} looks like µS/cm: that is {ec_ms_cm / 1000:g} mS/cm"
+        raise Refused(f"EC {ec_ms_cm:g} mS/cm is out of range; allowed are 0 to 5 mS/cm{guess}")
+    return make_entry(SupplyWater, on=now.day, name=name, ec_ms_cm=ec_ms_cm)
+
+
+def side(
+    collection: Collection,
+    now: Now,
+    key: str,
+    taken: str,
+    *,
+    plants: Sequence[str] = (),
+    profile: str | None = None,
+) -> Entry:
+    """Return the entry of the side that the grower takes, for all, for a profile or for plants.
+
+    Raises:
+        UnknownName: The key, a plant or the profile is not known.
+        Refused: The side is neither a nor b.
+    """
+    named("side", key, collection.catalog.sides)
+    one_of("side", taken, ("a", "b"))
+    if profile is not None:
+        named("profile", profile, collection.catalog.profiles)
+    if plants and profile is not None:
+        raise Refused(f"{option('plant')} and {option('profile')} exclude each other; give one of them")
+    ids = (
+        tuple(line.id for line in CommandContext(collection, now, plants).alive(None)[1]) if plants else None
+    )
+    return make_entry(SideTaken, on=now.day, key=key, side=taken, profile=profile, plants=ids)
+
+
+def sides_of(collection: Collection, now: Now) -> list[dict[str, object]]:
+    """Return the questions of the trade with both sides and which one is taken, by whom and where."""
+    timeline = collection.timeline(now.day)
+    names = {number: line.id for number, line in timeline.plants.items()}
+    found: list[dict[str, object]] = []
+    for row in collection.catalog.sides.values():
+        taken: list[dict[str, object]] = [
+            {
+                "side": side_,
+                "profile": profile,
+                "plants": sorted(names[n] for n in plants) if plants else None,
+            }
+            for key, side_, profile, plants in timeline.facts.sides
+            if key == row.id
+        ]
+        found.append(
+            {
+                "key": row.id, "question": row.question, "a": row.side_a, "b": row.side_b, "default": row.default,
+                "because": row.because, "affects": row.affects, "source": row.source, "taken": taken,
+                "changes_no_plan": CHANGES_NO_PLAN.get(row.id),
+                "side": timeline.facts.side(row.id, row.default, plant=0, profile=""),
+            }
+        )  # fmt: skip
+    return found
+
+
+def sides_under(
+    profile: str, catalog: Catalog, collection: Collection | None, now: Now | None
+) -> list[dict[str, object]]:
+    """Return the conflicts of the trade with the side that plants of a profile take; without a home the defaults."""
+    facts = (
+        collection.timeline(now.day, plants=set()).facts
+        if collection is not None and now is not None
+        else None
+    )
+    return [
+        {"key": row.id, "question": row.question, "a": row.side_a, "b": row.side_b,
+         "side": facts.side(row.id, row.default, plant=0, profile=profile) if facts is not None else row.default}
+        for row in catalog.sides.values()
+    ]  # fmt: skip

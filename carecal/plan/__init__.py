@@ -1,0 +1,1 @@
+"""The plan's own types, read by everything above; it computes nothing."""

@@ -1,0 +1,1 @@
+"""Pots and media for one plant, side by side."""

@@ -1,0 +1,1 @@
+"""A loss laid against what was safe."""

@@ -1,0 +1,1 @@
+"""What a plant has taught about its own pace."""

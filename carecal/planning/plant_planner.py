@@ -1,0 +1,299 @@
+"""One plant: its stretches, rhythm, gates, slots and looks, followed up to the plan's day."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from carecal.horticulture.learning import ASK_AFTER_CENSORED
+from carecal.horticulture.nutrition import dose
+from carecal.planning.looks import Look, Looks
+from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates
+from carecal.planning.pace.questions import ask_felt
+from carecal.planning.pauses import pause_spans
+from carecal.planning.rhythm.beats import Beat, Beats, beats_of
+from carecal.planning.rhythm.situations import Situation, situation_at, situations
+from carecal.planning.rhythm.terms import Terms, profile_of
+from carecal.planning.spans import covers, intersect, invert, merge
+from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause
+from carecal.planning.wettings.gates import FeedingGates
+from carecal.planning.wettings.salting import Salting
+from carecal.planning.wettings.slots import Chain, Slot
+from carecal.wording.pace import WAIT_FOR_RIGHT
+
+if TYPE_CHECKING:
+    from carecal.collection.plants import Event, PlantHistory
+    from carecal.plan.model import Gate, Grouping
+    from carecal.planning.plan_context import PlanContext
+    from carecal.planning.spans import Span
+
+__all__ = ["WETTING", "PlantPlanner"]
+
+WETTING = "wetting"
+AFTER_PAUSE_PPM = 35.0  # design §3 rule 16: the first feed after a pause has the lowest strength
+CLAY, TWICE_A_MONTH = "expanded-clay", 15  # trade-facts D7, the other side: clay twice a month [d]
+DILUTE_PPM = 50.0  # trade-facts D19 side a and L6: 30-50 mg/L of N at each wetting
+MIN_AID_DAYS, MAX_AID_DAYS = 1, 14  # our choice, because an aid is looked at within two weeks at least
+
+
+class PlantPlanner:
+    """Everything planned for one plant; parts are worked out when they are asked for."""
+
+    def __init__(self, line: PlantHistory, context: PlanContext) -> None:
+        self.line, self.context = line, context
+        self._usual: dict[int, CareRules] = {}
+        self._ahead: dict[tuple[Grouping, int], list[Slot]] = {}
+
+    @cached_property
+    def stretches(self) -> list[Situation]:
+        """The plant's situations from its entry to the last day planned."""
+        return situations(self.line, self.context)
+
+    @cached_property
+    def estimates(self) -> list[PaceEstimate]:
+        """What the plant has taught, by day."""
+        return estimates(self.line, self.context, self.stretches)
+
+    @cached_property
+    def beats(self) -> Beats:
+        """The rhythm of the pot."""
+        return beats_of(
+            self.stretches, self.context, [(estimate.day, estimate.factor) for estimate in self.estimates]
+        )
+
+    @cached_property
+    def gates(self) -> FeedingGates:
+        """The gates of feeding, but for the salts, which follow from the slots."""
+        return FeedingGates(self.line, self.context, self.stretches)
+
+    @cached_property
+    def chain(self) -> Chain:
+        """The wettings of the pot up to the plan's day."""
+        chain = Chain(
+            self.line, self.context, self.beats, WETTING, self._decide, self.line.entered, self.line.watered,
+            self.salting,
+        )  # fmt: skip
+        kinds = {"wet", "left", "excepted", "missed", "potted"}
+        events = [e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e)]
+        chain.run(events, self.context.as_of)
+        return chain
+
+    @cached_property
+    def salting(self) -> Salting:
+        """The salts of the pot."""
+        return Salting(self.context, self.beats, lambda day: situation_at(self.stretches, day), self.strength)
+
+    def answer_wanted(self, slot: Slot) -> str | None:
+        """Return None where no answer at a wetting would teach; else '', or what to do to get one that measures.
+
+        Only the wetting that stands next is asked about (design §3 rule 4).
+        """
+        if slot is not self.chain.pending or slot.is_first_look:
+            return None
+        estimate = estimate_on(self.estimates, self.context.as_of)
+        if estimate.censored_running >= ASK_AFTER_CENSORED:
+            return WAIT_FOR_RIGHT
+        return "" if ask_felt(estimate, max(0, slot.due - estimate.day) / 7) else None
+
+    def gate_report(self) -> list[Gate]:
+        """Return every gate of feeding as it stands on the plan's day, salts included."""
+        return self.gates.report(self.context.as_of, self.salt_spans())
+
+    def salt_spans(self) -> list[Span]:
+        """Return the days on which the salts of the pot hold feeding back: from the limit until it is flushed."""
+        if not self.salting.may_matter(self.chain.tally):
+            return []
+        found, since = [], self.context.as_of
+        for slot in self.slots_ahead("rounds"):
+            if self.salting.is_over(slot.salt_ms_cm):
+                found.append((since, slot.day))
+            since = slot.day + 1
+        return merge(found)
+
+    @cached_property
+    def aids(self) -> dict[str, Chain]:
+        """The moistenings of each aid in use on the plan's day that asks for them."""
+        found = {}
+        for aid, given in self.line.latest.aids:
+            row = self.context.catalog.aids[aid]
+            if row.care_days is None or self.line.retired is not None:
+                continue
+            chain = Chain(self.line, self.context, self.aid_beats(aid, given), aid, _moisten, given, given)
+            events = [e for e in self.line.events if e.day >= given and _is_of_aid(e, aid)]
+            chain.run(events, self.context.as_of)
+            found[aid] = chain
+        return found
+
+    def _is_of_pot(self, event: Event) -> bool:
+        """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
+        if event.kind == "left":
+            return event.care != "inspection"
+        is_surface = self.line.state_at(event.day).stage == "rootless"
+        return event.kind != "missed" or event.care != "moistening" or is_surface
+
+    def aid_beats(self, aid: str, given: int) -> Beats:
+        """Return the rhythm of an aid's moistening."""
+        paused = pause_spans(self.context.facts, self.line, "moistening", given, self.context.last_day)
+        free = invert(paused, given, self.context.last_day)
+        stretches = [
+            Situation(a, b, s.state, s.is_settling, s.is_resting, s.terms, "")
+            for s in self.stretches
+            for a, b in intersect([(s.start, s.until)], free)
+            if self.context.has_climate(s.state.place or "", s.start) and not s.state.is_wrapped
+        ]
+        return beats_of(stretches, self.context, [], lambda stretch: self._aid_terms(aid, stretch))
+
+    @cached_property
+    def looks(self) -> Looks:
+        """The looks up to the plan's day."""
+        looks = Looks(self.line, self.context, self.stretches, self.chain.slots())
+        looks.run(self.context.as_of)
+        return looks
+
+    def move_to(self, day: int) -> None:
+        """Go on to a later day, up to which nothing was entered; the scene has moved there before."""
+        if "chain" in self.__dict__:
+            was_suspended = self.chain.is_suspended
+            self.chain.advance(day)
+            if was_suspended and not self.chain.is_suspended:
+                self.__dict__.pop("looks", None)  # looks of the time it was overdue may be joined to it now
+        for chain in self.__dict__.get("aids", {}).values():
+            chain.advance(day)
+        if "looks" in self.__dict__:
+            self.looks.move_to(day, self.chain.slots())
+        self._ahead.clear()
+
+    def slots_ahead(self, grouping: Grouping, until: int | None = None) -> list[Slot]:
+        """Return the pending wetting and those after it, to a last day; None: the last day planned."""
+        key = grouping, self.context.last_day if until is None else until
+        if key not in self._ahead:
+            self._ahead[key] = list(self.chain.ahead(*key))
+        return self._ahead[key]
+
+    def looks_ahead(self, grouping: Grouping, slots: list[Slot], until: int | None = None) -> list[Look]:
+        """Return the pending look and those after it, joined to wettings of the same grouping."""
+        return list(self.looks.ahead(grouping, slots, self.context.last_day if until is None else until))
+
+    @cached_property
+    def _flushing_paused(self) -> list[Span]:
+        return pause_spans(
+            self.context.facts, self.line, "flushing", self.line.entered, self.context.last_day
+        )
+
+    @cached_property
+    def _new_tips_since(self) -> list[int]:
+        """Days on which a plant without roots got its first ones: the count of flushing starts there."""
+        states = self.line.states
+        return [b.day for a, b in pairwise(states) if a.stage == "rootless" != b.stage]
+
+    def _aid_terms(self, aid: str, stretch: Situation) -> Terms:
+        days = self.context.catalog.aids[aid].care_days or 0
+        light = 1.0
+        for name in stretch.state.aid_names:
+            light *= self.context.catalog.aids[name].light_factor
+        place = stretch.state.place or ""
+        spec_day = self.context.facts.places[place].spec_at(stretch.start).day
+        return Terms(
+            "moistening", "surface", days, (), days, MIN_AID_DAYS, MAX_AID_DAYS, "plastic", light, 0.25, 0.25, 1.0,
+            "earlier", place, spec_day, -100.0,
+        )  # fmt: skip
+
+    def _decide(
+        self, due: int, day: int, following: int, tally: Tally, beat: Beat
+    ) -> tuple[str, float | None, str]:
+        """Return care, strength of feed [mg/L of N] and reason of the wetting due on a day (models I6).
+
+        Gates and pauses hold on its care day too, which may lie on the other side of their edge.
+        """
+        plain = beat.terms.care
+        if plain == "moistening":
+            return plain, None, ""
+        stretch = situation_at(self.stretches, due)
+        begun = max((day for day in self._new_tips_since if day <= due), default=0)
+        if begun > tally.last_flush:
+            tally = tally._replace(last_flush=begun)
+        care = care_of_slot(due, following, tally, self.care_rules(stretch, due, day, tally))
+        if care == "feeding":
+            return care, self.strength(stretch, tally, due), ""
+        if care == "flushing" and self.salting.is_high(tally):
+            return care, None, f"salts have reached {tally.salt_ms_cm:.1f} mS/cm"
+        return care or plain, None, ""
+
+    def care_rules(self, stretch: Situation, due: int, day: int, tally: Tally) -> CareRules:
+        """Return what holds for flushes and feeds on a due day and its care day, by what has gone in before."""
+        usual = self._usual_rules(stretch)
+        paused, spans = self._flushing_paused, self.gates.open_spans
+        is_open = covers(spans, due) and (day == due or covers(spans, day))
+        return CareRules(
+            usual.flush_days, self.feed_days(stretch, due), usual.feed_run_max,
+            usual.may_flush and not (paused and (covers(paused, due) or covers(paused, day))),
+            is_open and not self.salting.is_high(tally), self.salting.is_flush_due(tally, due),
+            usual.every_nth_flush, usual.flush_by_days_alone,
+        )  # fmt: skip
+
+    def _usual_rules(self, stretch: Situation) -> CareRules:
+        """Return what holds for flushes and feeds in a whole stretch; its days decide the rest."""
+        if stretch.start not in self._usual:
+            state = stretch.state
+            medium = self.context.catalog.media[state.medium or ""]
+            flush_days = int(medium.flush_days)
+            every_nth, is_clay = 0, False
+            if flush_days and self.context.side("flush-rhythm", state, self.line.number) == "b":
+                is_clay = state.reservoir == "filled" or state.medium == CLAY
+                flush_days, every_nth = (TWICE_A_MONTH, 0) if is_clay else (flush_days, 4)
+            self._usual[stretch.start] = CareRules(
+                flush_days, 0, int(medium.feed_run_max), state.stage != "rootless" and not stretch.is_settling,
+                may_feed=False, every_nth_flush=every_nth, flush_by_days_alone=is_clay,
+            )  # fmt: skip
+        return self._usual[stretch.start]
+
+    def feed_days(self, stretch: Situation, day: int) -> int:
+        """Return the days from one feed to the next by the light of a day; 0: no feed (models I6).
+
+        By the other side of feed-rhythm each wetting may be fed, as many running as the medium bears.
+        """
+        profile = profile_of(stretch.state, self.context.catalog)
+        rows = self.context.catalog.feeding_rhythm
+        air = self.context.air(stretch.state.place, day)
+        light = air.at("light_mol", day) if air is not None else rows[-1].daily_light_mol
+        for name in stretch.state.aid_names if stretch.state.aids else ():
+            light *= self.context.catalog.aids[name].light_factor
+        row = next((r for r in rows if light >= r.daily_light_mol), rows[-1])
+        if stretch.is_resting or row is rows[-1]:
+            return int(profile.feed_days_slow)
+        if self._feeds_each_time(stretch):
+            return 1
+        return int(max(row.feed_days, profile.feed_days))
+
+    def _feeds_each_time(self, stretch: Situation) -> bool:
+        return self.context.side("feed-rhythm", stretch.state, self.line.number) == "a"
+
+    def strength(self, stretch: Situation, tally: Tally, day: int) -> float:
+        """Return the strength of a feed [mg/L of N]: models F2; the lowest one after a pause.
+
+        A feed factor of 0 means a shut gate; where that is open all the same, the feed is as weak as in spike.
+        """
+        tables = self.context.catalog
+        state, profile = stretch.state, profile_of(stretch.state, tables)
+        stage = tables.stages[state.stage or "established"].feed_ppm_n
+        factor = 1.0
+        if state.flowering in tables.states:
+            factor = tables.states[state.flowering].feed_factor or tables.states["in-spike"].feed_factor
+        ppm = dose(stage, profile.feed_ppm_n, factor, self.context.supplies.label_ppm_n)
+        if follows_pause(self.gates.paused, tally.last_feed, day):
+            ppm = min(ppm, AFTER_PAUSE_PPM)
+        if self._feeds_each_time(stretch):
+            ppm = min(ppm, DILUTE_PPM)
+        return float(ppm)
+
+
+def _is_of_aid(event: Event, aid: str) -> bool:
+    """Return whether an event belongs to the moistening of an aid."""
+    if event.kind in {"aid", "left"}:
+        return event.aid == aid
+    return event.kind in {"potted", "excepted"} or (event.kind == "missed" and event.care == "moistening")
+
+
+def _moisten(_: int, __: int, ___: int, ____: Tally, _____: Beat) -> tuple[str, float | None, str]:
+    return "moistening", None, ""

@@ -1,0 +1,1 @@
+"""How many days lie between two wettings of a plant, and why."""

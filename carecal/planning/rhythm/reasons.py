@@ -1,0 +1,99 @@
+"""Why a rhythm has its days and why they change, with the numbers; the sentences are in `wording.rhythm`."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from carecal.horticulture.rounding import significant
+from carecal.plan.model import Reason
+from carecal.planning.rhythm.beats import reading_days
+from carecal.wording import rhythm as say
+
+if TYPE_CHECKING:
+    from carecal.planning.places.climates import PlaceAir
+    from carecal.planning.plan_context import PlanContext
+    from carecal.planning.rhythm.beats import Beat
+
+__all__ = ["change_text", "reasons_of"]
+
+TOLD_K, TOLD_PCT = (
+    1,
+    5,
+)  # our choice, because less is not felt: change of a temperature [K], of a humidity [%]
+TOLD_LIGHT = 1.25  # our choice, because a change of light by less than a quarter is not seen [-]
+AIR = ("day_c", "night_c", "rh_pct", "light_mol")
+
+
+def reasons_of(beat: Beat, former: Beat | None, context: PlanContext) -> tuple[Reason, ...]:
+    """Return why a rhythm has its days: former days, what changed, and each term with its number."""
+    found = []
+    if former is not None and former.days != beat.days:
+        text = say.changed(
+            beat.days, former.days, date.fromordinal(beat.start), change_text(beat, former, context)
+        )
+        found.append(Reason("changed", text, float(former.days), "d"))
+    terms, state = beat.terms, beat.situation.state
+    stands = None if terms.technique == "surface" else (state.medium, state.container, state.size_cm)
+    days = significant(terms.reference_days)
+    found.append(Reason("reference", say.reference(stands, terms.reference_days), days, "d"))
+    air = context.air(terms.place, beat.start)
+    if air is not None:
+        means = [air.mean(name, *reading_days(beat.start)) for name in AIR]
+        found.append(Reason("demand", say.air(air.spec.name, means, beat.demand), significant(beat.demand)))
+    found.extend(Reason(code, say.factor(code, factor), factor) for code, factor in terms.factors)
+    if beat.factor != 1:
+        found.append(Reason("taught", say.shown(beat.factor), significant(beat.factor)))
+    if beat.held:
+        bound = float(terms.max_days if beat.held == "ceiling" else terms.min_days)
+        found.append(Reason(f"held-at-{beat.held}", say.held(beat.held, bound), bound, "d"))
+    return tuple(found)
+
+
+def change_text(beat: Beat, former: Beat, context: PlanContext) -> str:
+    """Return what changed from one rhythm to the next, in words with numbers."""
+    if beat.cause == "taught":
+        return say.SHOWN
+    if beat.cause == "gap":
+        return say.STARTS_AGAIN
+    if beat.cause == "terms":
+        return _terms_text(beat, former)
+    return _climate_text(
+        context.air(former.terms.place, former.start), context.air(beat.terms.place, beat.start), beat, former
+    )
+
+
+def _terms_text(beat: Beat, former: Beat) -> str:
+    new, old, parts = beat.situation.state, former.situation.state, []
+    if new.potting != old.potting:
+        parts.append(say.REPOTTED)
+    if (new.medium, new.container, new.size_cm) != (old.medium, old.container, old.size_cm):
+        parts.append(say.pot(new.medium, new.container, new.size_cm))
+    if new.place != old.place:
+        parts.append(say.moved(new.place))
+    if new.stage != old.stage:
+        parts.append(say.stage_now(new.stage))
+    if beat.situation.is_settling != former.situation.is_settling:
+        parts.append(say.settling(beat.situation.is_settling))
+    if beat.situation.is_resting != former.situation.is_resting:
+        parts.append(say.resting(beat.situation.is_resting))
+    if new.reservoir != old.reservoir and new.reservoir:
+        parts.append(say.reservoir(new.reservoir))
+    if new.aid_names != old.aid_names:
+        parts.append(say.aids(new.aid_names))
+    return ", ".join(parts) or say.place_changed(beat.terms.place)
+
+
+def _climate_text(before: PlaceAir | None, after: PlaceAir | None, beat: Beat, former: Beat) -> str:
+    if before is None or after is None:
+        return ""
+    old, new = reading_days(former.start), reading_days(beat.start)
+    parts = []
+    for name, least in (("night_c", TOLD_K), ("day_c", TOLD_K), ("rh_pct", TOLD_PCT)):
+        a, b = round(before.mean(name, *old)), round(after.mean(name, *new))
+        if abs(b - a) >= least:
+            parts.append(say.air_change(name, a, b))
+    light = before.mean("light_mol", *old), after.mean("light_mol", *new)
+    if light[0] > 0 and not 1 / TOLD_LIGHT <= light[1] / light[0] <= TOLD_LIGHT:
+        parts.append(say.light_change(*light))
+    return ", ".join(parts)

@@ -1,0 +1,201 @@
+"""The terms of a plant's interval (models I1): what its medium, pot, stage, states and aids contribute."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from carecal.horticulture.drydown import reference_interval, two_stage_days
+from carecal.horticulture.learning import CRITICAL, RESIDUAL
+from carecal.horticulture.rounding import significant
+
+if TYPE_CHECKING:
+    from carecal.catalog.tables import Catalog, Profile
+    from carecal.collection.plants import PlantState
+
+__all__ = ["DRY_MEDIUM", "Terms", "lacks", "profile_of", "terms_of", "window_scale"]
+
+MOSS = "moss"
+SURFACE_CONTAINER = "plastic"  # models I8: the demand of a plastic pot
+DRY_MEDIUM = "bark"  # trade-facts D15, side a: moss too is wetted when as dry as this medium is
+WAIT_UNTIL_EMPTY = 1.5  # models I1; trade-facts D9: common practice (no source)
+
+
+class Terms(NamedTuple):
+    """What an interval is made of, but the demand of the air and what the plant has taught.
+
+    `product` is reference days times all factors; two terms that are equal give the same rhythm.
+    """
+
+    care: str
+    technique: str
+    reference_days: float  # [d]
+    factors: tuple[tuple[str, float], ...]  # code and factor, those other than 1
+    product: float  # [d]
+    min_days: int
+    max_days: float  # stretched in a rest
+    container: str  # whose demand counts
+    light_factor: float
+    window_before: float
+    window_after: float
+    scale: float
+    tie: str
+    place: str
+    spec_day: int  # day from which the place is as it is
+    urgent_below_c: float
+
+
+def lacks(state: PlantState, catalog: Catalog) -> tuple[str, ...]:
+    """Return which of medium, container, size, place and stage are missing for an interval."""
+    missing = [key for key in ("medium", "container", "place", "stage") if getattr(state, key) is None]
+    sized = state.medium and state.container and _rows(state.medium, state.container, catalog)
+    if (
+        state.size_cm is None
+        and (not sized or sized[0][0] != 0)
+        and not (sized is None and "medium" in missing)
+    ):
+        missing.append("size")
+    return tuple(missing)
+
+
+def profile_of(state: PlantState, catalog: Catalog) -> Profile:
+    """Return the profile a plant follows; an unknown one is phalaenopsis."""
+    return catalog.profiles.get(state.profile) or catalog.profiles["phalaenopsis"]
+
+
+def window_scale(state: PlantState, catalog: Catalog) -> float:
+    """Return the smallest window scale of stage, states and flowering (models I7)."""
+    scales = [catalog.states[state.flowering].window_scale] if state.flowering in catalog.states else []
+    if state.stage is not None:
+        scales.append(catalog.stages[state.stage].window_scale)
+    return min(scales, default=1.0)
+
+
+def terms_of(
+    state: PlantState,
+    catalog: Catalog,
+    *,
+    settling: bool,
+    resting: bool,
+    wait_until_empty: bool,
+    spec_day: int,
+    dry_moss: bool = False,
+) -> Terms:
+    """Return the terms of a plant whose medium, container, place and stage are known.
+
+    `wait_until_empty` and `dry_moss` are the other sides of the conflicts on reservoirs and on the dryness of moss.
+
+    Raises:
+        KeyError: medium, container or stage stand in no table.
+    """
+    assert_known = (state.medium, state.container, state.place, state.stage)
+    medium_name, container, place, stage = (value or "" for value in assert_known)
+    profile = profile_of(state, catalog)
+    light = 1.0
+    for aid in state.aid_names:
+        light *= catalog.aids[aid].light_factor
+    scale = window_scale(state, catalog)
+    if stage == "rootless":
+        return _surface(catalog, light, scale, place, spec_day, profile.urgent_below_c)
+    medium = catalog.media[medium_name]
+    emptied = state.reservoir == "empty"
+    stands_in = SURFACE_CONTAINER if emptied else container
+    in_use = state.reservoir == "filled"
+    factors = _factors(state, catalog, settling=settling, resting=resting, wait=wait_until_empty and in_use)
+    if dry_moss and medium_name == MOSS:
+        factors = (
+            *factors,
+            (
+                "moss-nearly-dry",
+                _nearly_dry(catalog.media[DRY_MEDIUM].water_at_fraction, medium.water_at_fraction),
+            ),
+        )
+    reference = reference_interval(_rows(medium_name, stands_in, catalog), state.size_cm or 0.0)
+    if (medium_name, stands_in) not in catalog.references:
+        reference *= catalog.containers[stands_in].interval_factor
+    product = reference
+    for _, factor in factors:
+        product *= factor
+    ceiling = float(
+        medium.max_days_in_reservoir if in_use and medium.max_days_in_reservoir else medium.max_days
+    )
+    if resting:
+        ceiling *= profile.rest_interval_factor
+    technique = medium.technique
+    if in_use:
+        technique = "refill" if wait_until_empty else "fill-and-drain"
+    elif emptied:
+        technique = "pour-through"
+    elif container == "mount" or (medium_name == "none" and container == "net"):
+        technique = "soak"
+    return Terms(
+        care="refilling" if in_use else "watering",
+        technique=technique,
+        reference_days=reference,
+        factors=factors,
+        product=product,
+        min_days=int(medium.min_days),
+        max_days=ceiling,
+        container=container,
+        light_factor=light,
+        window_before=medium.window_before,
+        window_after=medium.window_after,
+        scale=scale,
+        tie="earlier" if stage == "new-tips" else medium.tie,
+        place=place,
+        spec_day=spec_day,
+        urgent_below_c=profile.urgent_below_c,
+    )
+
+
+def _nearly_dry(dry_fraction: float, fraction: float) -> float:
+    """Return how much longer moss dries to nearly dry than to its own share of water (models D4). [-]."""
+    dry, usual = (two_stage_days(1.0, CRITICAL, RESIDUAL, share, 1.0) for share in (dry_fraction, fraction))
+    return significant(dry / usual, 3) if dry > usual else 1.0
+
+
+def _rows(medium: str, container: str, catalog: Catalog) -> tuple[tuple[float, float], ...]:
+    return catalog.references.get((medium, container)) or catalog.references.get((medium, "plastic"), ())
+
+
+def _surface(
+    catalog: Catalog, light: float, scale: float, place: str, spec_day: int, urgent_below_c: float
+) -> Terms:
+    moss = catalog.media[MOSS]
+    return Terms(
+        care="moistening",
+        technique="surface",
+        reference_days=catalog.surface_days,
+        factors=(),
+        product=catalog.surface_days,
+        min_days=int(moss.min_days),
+        max_days=float(moss.max_days),
+        container=SURFACE_CONTAINER,
+        light_factor=light,
+        window_before=moss.window_before,
+        window_after=moss.window_after,
+        scale=scale,
+        tie="earlier",
+        place=place,
+        spec_day=spec_day,
+        urgent_below_c=urgent_below_c,
+    )
+
+
+def _factors(
+    state: PlantState, catalog: Catalog, *, settling: bool, resting: bool, wait: bool
+) -> tuple[tuple[str, float], ...]:
+    profile = profile_of(state, catalog)
+    stage = catalog.stages[state.stage or ""]
+    found = [(f"stage-{stage.stage}", stage.interval_factor), ("profile", profile.interval_factor)]
+    if settling and stage.stage in {"rooting-in", "established"}:  # models I1a
+        settled = catalog.states["settling"].interval_factor
+        found.append(("settling", settled if isinstance(settled, float | int) else 1.0))
+    if resting:
+        found.append(("resting", profile.rest_interval_factor))
+    if state.flowering in catalog.states:
+        flowering = catalog.states[state.flowering].interval_factor
+        found.append((state.flowering, flowering if isinstance(flowering, float | int) else 1.0))
+    found.extend((f"aid-{aid}", catalog.aids[aid].interval_factor) for aid in sorted(state.aid_names))
+    if wait:
+        found.append(("wait-until-empty", WAIT_UNTIL_EMPTY))
+    return tuple((code, float(factor)) for code, factor in found if factor != 1)

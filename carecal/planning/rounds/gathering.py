@@ -1,0 +1,103 @@
+"""Tasks gathered into care days: the order to go round, what to mix, cautions once (design §3 rule 12)."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from carecal.horticulture.nutrition import grams_for_ppm
+from carecal.horticulture.rounding import significant
+from carecal.plan.model import Can, FeedMix, PlantView, Round, Task
+from carecal.planning.stops import Stop, apart_l, by_day, caution_ranks, feeds, plain_l
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from carecal.planning.plan_context import PlanContext
+    from carecal.planning.stops import Feed
+
+__all__ = ["mix_of", "order_key", "rounds_of", "stop_of"]
+
+APART = frozenset({"quarantine", "pest-watch"})
+
+
+def order_key(
+    task: Task, view: PlantView, context: PlanContext, wettings: Mapping[str, Task]
+) -> tuple[object, ...]:
+    """Return where a task stands in its round: healthy first, then by can, place, the most fragile first."""
+    cares, stages = context.catalog.cares, context.catalog.stages
+    joined = wettings.get(task.joined_to or "")
+    care = joined.care if joined is not None else task.care
+    rank = cares[care].rank if care in cares else 5
+    fragile = stages[view.stage].order if view.stage is not None and view.stage in stages else 0
+    strength = (joined or task).ppm_n or 0.0  # each strength is a can of its own, from weak to strong
+    return (
+        _stands_apart(view),
+        rank,
+        strength,
+        view.place or "",
+        fragile,
+        task.plant,
+        joined is not None,
+        task.care,
+        task.id,
+    )
+
+
+def stop_of(task: Task, view: PlantView, context: PlanContext, wettings: Mapping[str, Task]) -> Stop:
+    """Return a task as its round sees it.
+
+    Args:
+        task: The task.
+        view: Its plant.
+        context: Catalog of the plan.
+        wettings: Tasks of the same day by id, of which the one that it is joined to is read.
+    """
+    ranks = context.caution_ranks
+    return Stop(
+        task.on.isoformat(),
+        list(order_key(task, view, context, wettings)),
+        task.id,
+        task.litres or 0.0,
+        task.minutes,
+        _stands_apart(view),
+        (task.ppm_n or 0.0) if task.care == "feeding" else None,
+        [ranks[code] for code in task.cautions],
+    )
+
+
+def rounds_of(tasks: Iterable[Task], views: Mapping[int, PlantView], context: PlanContext) -> list[Round]:
+    """Return one round a care day; tasks keep their ids in the order to go round."""
+    gathered: dict[date, dict[str, Task]] = {}
+    for task in tasks:
+        gathered.setdefault(task.on, {})[task.id] = task
+    stops = [
+        stop_of(task, views[task.plant], context, of_day)
+        for of_day in gathered.values()
+        for task in of_day.values()
+    ]
+    codes = list(context.caution_ranks)
+    return [
+        Round(
+            date.fromisoformat(on), tuple(stop.task for stop in of_day),
+            Can(plain_l(of_day), tuple(mix_of(feed, context) for feed in feeds(of_day)), apart_l(of_day)),
+            sum(stop.minutes for stop in of_day), tuple(codes[rank] for rank in caution_ranks(of_day)),
+        )
+        for on, of_day in by_day(stops)
+    ]  # fmt: skip
+
+
+def mix_of(feed: Feed, context: PlanContext) -> FeedMix:
+    """Return what is mixed for a feed of the round, by the fertiliser at hand."""
+    fertiliser, supplies = context.supplies.fertiliser, context.supplies
+    grams = None
+    if fertiliser is not None and fertiliser.n_pct > 0:
+        grams = significant(grams_for_ppm((fertiliser.n_pct, 0.0, 0.0), feed.ppm_n), 3)
+    name = fertiliser.name if fertiliser is not None else ""
+    ec = significant(supplies.feed_ms_cm(feed.ppm_n), 2) if fertiliser is not None else None
+    return FeedMix(feed.ppm_n, grams, feed.litres, feed.tasks, name, ec, feed.is_apart)
+
+
+def _stands_apart(view: PlantView) -> bool:
+    """Return whether a plant shares no can: in quarantine or on pest-watch (states.csv, blocks)."""
+    return bool(APART & set(view.states))

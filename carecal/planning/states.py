@@ -1,0 +1,44 @@
+"""The states a plant is in on a day, as states.toml names them, and whether it is on watch. It knows no plan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from carecal.catalog.tables import Catalog
+    from carecal.collection.plants import PlantState
+
+__all__ = ["is_on_watch", "is_settling", "states_of"]
+
+
+def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -> list[str]:
+    """Return the names of a plant's states on a day, as states.toml names them."""
+    found = []
+    if state.quarantine_since is not None:
+        found.append("quarantine")
+    if any(
+        watch.clean_looks < catalog.pests[watch.pest].looks
+        for watch in state.pests
+        if watch.pest in catalog.pests
+    ):
+        found.append("pest-watch")
+    if state.is_wrapped:
+        found.append("wrapped")
+    if is_settling(state, day, catalog):
+        found.append("settling")
+    if resting:
+        found.append("resting")
+    if state.mother is not None:
+        found.append("keiki")
+    return found
+
+
+def is_settling(state: PlantState, day: int, catalog: Catalog) -> bool:
+    """Return whether a plant settles in after a potting on a day."""
+    return state.potted is not None and state.potted <= day < state.potted + catalog.states["settling"].days
+
+
+def is_on_watch(state: PlantState, day: int, catalog: Catalog) -> bool:
+    """Return whether a plant is on watch: rootless, new-tips, wrapped, settling, quarantine or pest-watch."""
+    names = states_of(state, day, catalog, resting=False)
+    return state.stage in {"rootless", "new-tips"} or bool(set(names) - {"resting", "keiki"})

@@ -1,0 +1,1 @@
+"""What is done once, when it is safe."""

@@ -1,0 +1,51 @@
+"""Steps: what is done once, when safe: status, opening, last safe start, margin, reasons; the rules lie beside."""
+
+from __future__ import annotations
+
+from itertools import chain
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from carecal.planning.steps.announced import planned, soaking
+from carecal.planning.steps.case import Case
+from carecal.planning.steps.places import hardening, moving_in, moving_out
+from carecal.planning.steps.plant import cutting_spike, ending_quarantine, parting
+from carecal.planning.steps.potting import converting, new_medium_due, plug, potting_on
+from carecal.planning.steps.settle import settle
+from carecal.planning.steps.water import emptying, filling, first_feed, opening_wrap
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from carecal.collection.plants import PlantHistory
+    from carecal.plan.model import Step
+    from carecal.planning.plant_planner import PlantPlanner
+
+__all__ = ["RULES", "steps_of"]
+
+RULES = (
+    potting_on, new_medium_due, plug, converting, soaking, filling, emptying, first_feed, opening_wrap, parting,
+    cutting_spike, ending_quarantine, moving_out, hardening, moving_in,
+)  # fmt: skip
+NO_KIN: Mapping[int, PlantHistory] = MappingProxyType({})
+
+
+def steps_of(
+    plant_planner: PlantPlanner, kin: Mapping[int, PlantHistory] = NO_KIN, *, every: bool = False
+) -> list[Step]:
+    """Return the steps of one plant on the plan's day, in the order of RULES, plans to confirm last.
+
+    Args:
+        plant_planner: The plant.
+        kin: Lines of the collection by number, of which its mother and its keikis are read.
+        every: Also those that apply to it but nobody waits for; else only the wanted ones.
+
+    Source: steps.toml; models W1-W3, G7, G8.
+    """
+    if plant_planner.line.retired is not None or not plant_planner.line.states:
+        return []
+    case = Case(plant_planner, kin)
+    verdicts = chain((rule(case) for rule in RULES), planned(case))
+    return [
+        settle(case, verdict) for verdict in verdicts if verdict is not None and (every or verdict.wanted)
+    ]

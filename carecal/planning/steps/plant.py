@@ -1,0 +1,164 @@
+"""Steps of the plant itself: quarantine ended, a keiki parted, a spike decided on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from carecal.plan.model import Reason
+from carecal.planning.steps.case import Case, Verdict, months_after, told
+from carecal.planning.steps.potting import rot_since
+
+if TYPE_CHECKING:
+    from carecal.catalog.tables import Step as StepRow
+    from carecal.collection.plants import PlantHistory, PlantState
+
+__all__ = ["cutting_spike", "ending_quarantine", "parting"]
+
+SPIKE_LEAVES = 3  # models G7
+BLOOM_WAIT_MONTHS = 12  # models G7: not yet for a year after rescue
+SPIKES = frozenset({"in-spike", "in-bloom", "spent"})
+
+
+def ending_quarantine(case: Case) -> Verdict | None:
+    """Return when a quarantine may end: 28 clean days and three clean looks in a row; it never ends by itself."""
+    state = case.state
+    if state.quarantine_since is None:
+        return None
+    title, row = f"End the quarantine of {case.name}", case.row("ending-quarantine")
+    days = row.clean_days_early if case.side("quarantine-length") == "a" else row.clean_days
+    asked = state.quarantine_until or state.quarantine_since + days
+    text = f"apart since {told(state.quarantine_since)}, asked on {told(asked)}"
+    because = [Reason("clean-days", text, float(days), "d")]
+    pests = case.context.catalog.pests
+    virus = any(
+        w.pest == "virus" and w.clean_looks < pests["virus"].looks for w in state.pests if "virus" in pests
+    )
+    blocked = "suspicion of virus: apart for up to a year" if virus else ""
+    looked = case.since(lambda s: s.quarantine_since is not None and s.clean_looks >= row.clean_looks)
+    if looked is None and state.quarantine_until is None:
+        text = f"{row.clean_looks} clean looks in a row are asked for"
+        because.append(Reason("clean-looks", text, float(row.clean_looks)))
+        ready = asked if asked > case.day else None
+    else:
+        ready = max(asked, looked or asked) if state.quarantine_until is None else asked
+    return Verdict("ending-quarantine", title, ready, because=tuple(because), blocked=blocked)
+
+
+def parting(case: Case) -> Verdict | None:
+    """Return when a keiki may live by itself: two leaves, two roots, 50 mm; 25 mm where its mother fails."""
+    state = case.state
+    if state.mother is None:
+        return None
+    title = f"Part {case.name} from its mother"
+    if "basal" in case.line.note.lower():
+        return Verdict("parting-a-keiki", title, None, wanted=False, blocked="a basal keiki stays on")
+    mother = case.kin.get(state.mother)
+    failing, row = _failing_since(mother, case), case.row("parting-a-keiki")
+    early = failing is not None or case.side("keiki-roots") == "a"
+    least = row.longest_early_mm if early else row.longest_mm
+    unknown = [word for word, count in (("leaves", state.leaves), ("roots", state.roots)) if count is None]
+    unknown += ["the longest root"] if state.longest_mm is None else []
+    if (
+        (state.leaves or 0)
+        and (state.roots or 0)
+        and (state.longest_mm or 0) >= row.longest_early_mm
+        and failing is not None
+    ):
+        text = f"its mother fails: from {row.longest_early_mm:g} mm at once"
+        reason = Reason("mother-failing", text, row.longest_early_mm, "mm")
+        return Verdict(
+            "parting-a-keiki", title, max(failing, _grown_since(case, least) or failing), urgent=reason
+        )
+    asked = f"asks for {row.leaves} leaves, {row.roots} roots and a longest root of {least:g} mm"
+    because = (Reason("roots", asked, least, "mm"),)
+    return Verdict(
+        "parting-a-keiki", title, _grown_since(case, least), because=because,
+        window=case.window("parting-a-keiki", "plastic"),
+        unknown=f"count its {', '.join(unknown)}" if unknown else "",
+        ready_then=lambda day: _may_part(case.line.state_at(day), row, least),
+    )  # fmt: skip
+
+
+def cutting_spike(case: Case) -> Verdict | None:
+    """Return what is to be decided on a spike: cut at once on a weak plant, else by the grower (G7, G8)."""
+    state = case.state
+    if state.flowering == "terminal-spike":
+        return Verdict(
+            "cutting-a-spike", f"The spike of {case.name} stays", None, wanted=False,
+            blocked="a terminal spike stays while it is green: it feeds the basal shoot or keiki",
+        )  # fmt: skip
+    if state.flowering not in SPIKES:
+        return None
+    since, keikis = state.flowering_since or case.line.entered, case.keikis
+    if keikis:
+        text = f"{keikis[0].name} sits on it: part it first"
+        return Verdict("cutting-a-spike", f"The spike of {case.name} stays", None, wanted=False, blocked=text)
+    title = f"Cut the spike of {case.name}"
+    crown = rot_since(state, frozenset({"crown"}), case.context.catalog)
+    rootless = case.since(lambda s: s.stage == "rootless" and s.flowering in SPIKES)
+    if state.spike not in {"keep", "let-run"} and (crown is not None or rootless is not None):
+        text = "crown rot" if crown is not None else "no roots"
+        begun = max(since, crown if crown is not None else rootless or since)
+        return Verdict(
+            "cutting-a-spike", title, begun, urgent=Reason("weak", f"{text}: cut at once, for the roots")
+        )
+    if state.flowering == "spent":
+        return _spent(case, title, since)
+    weak = _too_weak(case)
+    if not weak:
+        return None
+    reason = Reason("bloom-policy", f"{weak}: let it run, keep it or cut it is yours to say")
+    return Verdict(
+        "cutting-a-spike", f"Decide on the spike of {case.name}", since, state.spike is None, (reason,)
+    )
+
+
+def _spent(case: Case, title: str, since: int) -> Verdict:
+    if case.side("spent-spike") == "b":
+        reason = Reason("side", "spent-spike: cut to the base, for the roots")
+        return Verdict("cutting-a-spike", title, since, case.state.spike is None, (reason,))
+    text = "green, it is a reserve and may branch or carry a keiki; cut above the 2nd node only if you say so"
+    return Verdict("cutting-a-spike", title, None, wanted=False, because=(Reason("reserve", text),))
+
+
+def _too_weak(case: Case) -> str:
+    """Return why a spike may not run by the policy of bloom, '' where it may (models G7)."""
+    state = case.state
+    if state.stage != "established":
+        return f"{state.stage or 'stage unknown'}, not yet established"
+    if state.firmness not in {None, "firm"}:
+        return f"leaves are {state.firmness}"
+    if state.leaves is not None and state.leaves < SPIKE_LEAVES:
+        return f"{state.leaves} leaves, asks for {SPIKE_LEAVES}"
+    if state.bloom == "allow":
+        return ""
+    came = state.came or case.line.entered
+    if state.bloom == "not-yet" or case.day < months_after(came, BLOOM_WAIT_MONTHS):
+        return "bloom is not allowed yet"
+    return ""
+
+
+def _failing_since(mother: PlantHistory | None, case: Case) -> int | None:
+    """Return since when a mother is dying or gone, or None."""
+    if mother is None:
+        return None
+    if mother.retired is not None and mother.retired_because == "lost":
+        return mother.retired
+    state = mother.state_at(case.day)
+    crown = rot_since(state, frozenset({"crown", "root", None}), case.context.catalog)
+    if crown is not None:
+        return crown
+    return state.day if state.stage == "rootless" and state.firmness in {"limp", "wrinkled"} else None
+
+
+def _may_part(state: PlantState, row: StepRow, least_mm: float) -> bool:
+    return (
+        (state.leaves or 0) >= row.leaves
+        and (state.roots or 0) >= row.roots
+        and (state.longest_mm or 0) >= least_mm
+    )
+
+
+def _grown_since(case: Case, least_mm: float) -> int | None:
+    row = case.row("parting-a-keiki")
+    return case.since(lambda s: s.mother is not None and _may_part(s, row, least_mm))

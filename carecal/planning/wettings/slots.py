@@ -1,0 +1,320 @@
+"""The numbered wettings of one plant: what became of them, which one is next, and how they go on (models I5-I7).
+
+History and status run on one chain, that of the care days; beyond the first planned slot a chain goes on from due
+day to due day (`each`) or from care day to care day (`rounds`).
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from carecal.horticulture.rounding import half_up
+from carecal.planning.wettings.care_day import care_day
+from carecal.planning.wettings.feeding import Tally, counted
+from carecal.planning.wettings.salting import Pour
+from carecal.planning.wettings.slips import window_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from carecal.collection.plants import Event, PlantHistory
+    from carecal.plan.model import Grouping, Status
+    from carecal.planning.plan_context import PlanContext
+    from carecal.planning.rhythm.beats import Beat, Beats
+    from carecal.planning.wettings.salting import Salting
+
+__all__ = ["Chain", "Slot"]
+
+MAX_ASSUMED = 2  # design §3 rule 2: assumed at most twice running
+DRY_START_DAYS = 7  # design §3 rule 6: potted dry, first wetting on day 7
+LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
+
+
+class Slot(NamedTuple):
+    """One numbered wetting, with its window and what became of it."""
+
+    id: str
+    number: int
+    potting: int
+    due: int
+    earliest: int
+    latest: int
+    day: int  # the care day
+    deadline: int  # `latest`, or the day of return from an absence that holds it
+    beat: Beat
+    care: str
+    ppm_n: float | None = None
+    why: str = ""
+    status: Status = "planned"
+    answered: int | None = None  # day
+    entry: int | None = None
+    is_certain: bool = False
+    is_excepted: bool = False
+    is_first_look: bool = False
+    salt_ms_cm: float | None = None  # in the medium before it, where salts are reckoned
+
+
+class _Anchor(NamedTuple):
+    """Where the drying was counted from before a slot: enough to go back to it."""
+
+    last: int | None
+    forced: int | None
+    tally: Tally
+    assumed: int
+
+
+class Chain:
+    """The wettings of a pot, or the moistenings of an aid, from the plant's entry to `as_of` and on.
+
+    Args:
+        line: The plant.
+        context: Climate, settings and days of the plan.
+        beats: Its rhythm.
+        path: 'wetting', or the aid's name.
+        decide: Gives care, strength [mg/L of N] and reason for a slot.
+        start: First day of the chain (ordinal).
+        last: Last wetting known before the start, or None.
+        salting: Follows the salts of the pot; None: they are not followed.
+    """
+
+    def __init__(
+        self, line: PlantHistory, context: PlanContext, beats: Beats, path: str,
+        decide: Callable[[int, int, int, Tally, Beat], tuple[str, float | None, str]], start: int, last: int | None,
+        salting: Salting | None = None,
+    ) -> None:  # fmt: skip
+        self.line, self.context, self.beats, self.path = line, context, beats, path
+        self._decide, self._start, self._salting = decide, start, salting
+        self._last = last
+        self._forced = start if last is None else None  # a due day that holds whatever the rhythm says
+        self._not_before = start
+        self._number, self._potting = 0, line.state_at(start).potting
+        self._assumed, self._honest = 0, False
+        self.tally = Tally(start, wetted=last)
+        self.history: list[tuple[Slot, _Anchor]] = []
+        self.archive: list[Slot] = []  # those of former pottings
+        self.pending: Slot | None = None
+        self._make()
+
+    def run(self, events: list[Event], as_of: int) -> None:
+        """Fold what happened up to a day, in order; afterwards `pending` is the slot that stands open or ahead."""
+        for event in events:
+            if event.day <= as_of:
+                self.advance(event.day)
+                self._apply(event)
+        self.advance(as_of)
+
+    @property
+    def is_suspended(self) -> bool:
+        """Whether an overdue slot holds back all later ones."""
+        return self.pending is not None and self.pending.status == "overdue"
+
+    def slots(self) -> list[Slot]:
+        """Return past slots of all pottings and the pending one, in order."""
+        return self.archive + [slot for slot, _ in self.history] + ([self.pending] if self.pending else [])
+
+    def ahead(self, grouping: Grouping, until: int) -> Iterator[Slot]:
+        """Yield the pending slot and those that follow it, to a last day; the chain itself is left as it is."""
+        slot, tally, number = self.pending, self.tally, self._number
+        if slot is None:
+            return
+        yield slot
+        while slot.status != "overdue":
+            anchor = slot.day if grouping == "rounds" else slot.due
+            if (
+                slot.deadline > slot.latest and slot.day <= self.context.as_of
+            ):  # it waits for the day of return
+                anchor = max(anchor, slot.deadline)
+            if self._salting is not None and self._salting.may_matter(tally):
+                tally = self._counted(tally, Pour(slot.care, anchor, ppm_n=slot.ppm_n))
+            else:
+                tally = counted(tally, slot.care, anchor)
+            due = self.beats.next_due(anchor)
+            if due is None or due > until:
+                return
+            number += 1
+            made = self._slot(number, due, anchor, tally)
+            if made is None or made.due > until:
+                return
+            slot = made
+            yield slot
+
+    def _make(self) -> None:
+        due = self._forced
+        if due is None and self._last is not None:
+            due = self.beats.next_due(self._last)
+        if due is None:
+            self.pending = None
+            return
+        anchor = self._last if self._last is not None else self._start - 1
+        slot = self._slot(self._number + 1, max(due, self._not_before), anchor, self.tally)
+        if slot is not None:
+            self._number += 1
+            first = self._forced is not None and not self._honest and self._number == 1
+            slot = slot._replace(is_certain=self._honest, is_first_look=first)
+        self.pending = slot
+
+    def _slot(self, number: int, due: int, anchor: int, tally: Tally) -> Slot | None:
+        beat = self.beats.first_from(due)
+        if beat is None:
+            return None
+        due = max(due, beat.start)
+        first = max(anchor + 1, self._not_before)
+        earliest, latest = window_of(self.beats, beat, due, first, of_pot=self.path == "wetting")
+        day = care_day(earliest, due, latest, beat.terms.tie, self.context, floor_day=anchor + 1)
+        following = self.beats.next_due(due)
+        care, ppm, why = self._decide(
+            due, day, following if following is not None else due + beat.days, tally, beat
+        )
+        name = f"task/{self.line.number}/{self._potting}/{self.path}/{number}"
+        return Slot(
+            name,
+            number,
+            self._potting,
+            due,
+            earliest,
+            latest,
+            day,
+            self.context.deadline(max(latest, day)),
+            beat,
+            care,
+            ppm,
+            why,
+            is_certain=self._honest,
+            salt_ms_cm=tally.salt_ms_cm
+            if self._salting is not None and self._salting.is_reckoned(tally)
+            else None,
+        )
+
+    def advance(self, day: int) -> None:
+        """Settle what passed its window before a day: assumed, overdue, or taken away by a gap."""
+        while self.pending is not None:
+            slot = self.pending
+            if slot.deadline >= day:
+                return
+            if slot.status == "overdue" or self._becomes_overdue(slot):
+                last_free = self.beats.run_end(slot.due)
+                if last_free >= day:
+                    self.pending = slot._replace(status="overdue", deadline=day)
+                    return
+                self._close(slot._replace(status="skipped"))
+                self._forced, self._not_before = last_free + 1, last_free + 1
+                self._make()
+                continue
+            slot = slot._replace(
+                day=self.context.deadline(slot.day)
+            )  # never on a day on which nobody was there
+            self._close(slot._replace(status="assumed"))
+            self._assumed += 1
+            self.tally = self._counted(
+                self.tally, Pour(slot.care, slot.day, is_assumed=True, ppm_n=slot.ppm_n)
+            )
+            self._last, self._forced, self._not_before = slot.day, None, slot.day + 1
+            self._make()
+
+    def _becomes_overdue(self, slot: Slot) -> bool:
+        ticking = self.context.ticking(slot.latest)
+        if ticking == "none":
+            return False
+        if ticking == "careful" or slot.is_excepted or self._assumed >= MAX_ASSUMED:
+            return True
+        return self.context.is_on_watch(self.line.state_at(slot.latest), slot.latest)
+
+    def _counted(self, tally: Tally, pour: Pour) -> Tally:
+        after = counted(tally, pour.care, pour.day, assumed=pour.is_assumed)
+        return after if self._salting is None else self._salting.after(tally, after, pour)
+
+    def _close(self, slot: Slot) -> None:
+        self.history.append((slot, _Anchor(self._last, self._forced, self.tally, self._assumed)))
+
+    def _apply(self, event: Event) -> None:
+        if event.kind == "potted":
+            self._pot(event)
+        elif event.kind in {"wet", "aid"}:
+            self._wet(event)
+        elif event.kind == "left":
+            self._leave(event)
+        elif event.kind == "excepted" and self.pending is not None and event.task == self.pending.id:
+            self.pending = self.pending._replace(is_excepted=True)
+        elif event.kind == "missed":
+            self._miss(event)
+
+    def _pot(self, event: Event) -> None:
+        self.archive.extend(slot for slot, _ in self.history)
+        self.history.clear()
+        self._potting = self.line.state_at(event.day).potting
+        self._number, self._assumed, self._honest = 0, 0, False
+        self.tally = Tally(event.day, wetted=event.day if event.watered else None)
+        self._last = event.day if event.watered or self.path != "wetting" else None
+        self._forced = None if self._last is not None else event.day + DRY_START_DAYS
+        self._start, self._not_before = event.day, event.day + 1
+        self._make()
+
+    def _wet(self, event: Event) -> None:
+        former = self.history[-1][0] if self.history else None
+        if former is not None and former.answered == event.day and former.status == "done" and not event.task:
+            self._upgrade(event)
+            return
+        if event.task:
+            self._go_back_to(event.task)
+        slot = self.pending
+        if slot is not None:
+            self._close(slot._replace(status="done", answered=event.day, entry=event.entry))
+        self.tally = self._counted(self.tally, Pour.of(event))
+        self._last, self._forced, self._assumed, self._honest = event.day, None, 0, True
+        self._not_before = event.day + 1
+        self._make()
+
+    def _upgrade(self, event: Event) -> None:
+        """Take a second wetting of the same day as part of the first: what was done counts."""
+        self.tally = self._counted(self.tally, Pour.of(event))
+        self._number -= 1 if self.pending is not None else 0
+        self._make()
+
+    def _go_back_to(self, task: str) -> None:
+        """Undo assumed slots back to the one an entry names."""
+        names = [slot.id for slot, _ in self.history]
+        if task not in names or self.history[names.index(task)][0].status != "assumed":
+            return
+        at = names.index(task)
+        slot, anchor = self.history[at]
+        if any(later.status == "done" for later, _ in self.history[at:]):
+            return
+        del self.history[at:]
+        self._number = slot.number
+        self._last, self._forced, self.tally, self._assumed = (
+            anchor.last,
+            anchor.forced,
+            anchor.tally,
+            anchor.assumed,
+        )
+        self.pending = slot._replace(status="planned")
+
+    def _leave(self, event: Event) -> None:
+        slot = self.pending
+        days = slot.beat.days if slot is not None else 4
+        again = event.day + (event.again_days or max(1, half_up(LEFT_SHARE * days)))
+        if slot is not None:
+            if event.day < slot.earliest and event.again_days is None:
+                again = max(again, slot.due)
+            self._close(slot._replace(status="left", answered=event.day, entry=event.entry))
+        self._honest, self._assumed = True, 0
+        self._forced, self._not_before = again, event.day + 1
+        self._make()
+
+    def _miss(self, event: Event) -> None:
+        """Take all trailing open, overdue or assumed slots back: drying goes on from the last real wetting."""
+        if self.pending is not None and self.pending.day <= event.day:
+            self._close(self.pending._replace(status="skipped"))
+        else:
+            self._number -= 1 if self.pending is not None else 0
+        index = len(self.history)
+        while index and self.history[index - 1][0].status in {"assumed", "skipped"}:
+            index -= 1
+        for at in range(index, len(self.history)):
+            slot, anchor = self.history[at]
+            self.history[at] = (slot._replace(status="skipped"), anchor)
+        if index < len(self.history):
+            anchor = self.history[index][1]
+            self._last, self.tally = anchor.last, anchor.tally
+        self._assumed, self._forced, self._not_before = 0, event.day, event.day
+        self._make()

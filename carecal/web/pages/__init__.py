@@ -1,0 +1,1 @@
+"""The grower's pages."""

@@ -1,0 +1,109 @@
+"""Absences and sitters, as forms of the settings: typed, read from the grower's own calendar, handed over."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from carecal.app.actions import spans as actions_spans
+from carecal.app.documents import spans
+from carecal.app.people import sitters
+from carecal.app.people.away_read import read_absences
+from carecal.collection.dates import parse_span
+from carecal.errors import Refused
+from carecal.web.pages.calendars import address_of, code_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from starlette.responses import Response
+
+    from carecal.web.visit import Visit
+
+__all__ = ["AWAY_ACTS", "FILE_BYTES"]
+
+FILE_BYTES = 2_000_000  # our choice, because a calendar of many years has less [B]
+SOURCE_CHARACTERS = 80
+
+
+def _away(visit: Visit) -> Response:
+    collection, now = visit.collection, visit.real
+    first, last = parse_span(visit.text("start"), visit.need("until"), today=now.day, may_be_past=True)
+    entries = actions_spans.away_add(collection, now, first, last or first)
+    left = spans.will_not_keep(collection, now, entries, last or first)
+    return visit.written(visit.write(*entries), "Absence written down", "/settings#away", tuple(left))
+
+
+def _back(visit: Visit) -> Response:
+    entries = actions_spans.away_end(visit.collection, visit.real, entry=visit.count("entry"))
+    return visit.written(visit.write(*entries), "Absence ended", "/settings#away")
+
+
+def _read(visit: Visit) -> Response:
+    """Read a calendar and show its absences to choose from; nothing is written yet."""
+    address, data = visit.text("source"), visit.upload("file")
+    matching = visit.text("matching") or ""
+    if data is not None:
+        if len(data) > FILE_BYTES:
+            raise Refused(f"the file has {len(data)} bytes; allowed are up to {FILE_BYTES}")
+        with tempfile.TemporaryDirectory(prefix="carecal-") as folder:
+            file = Path(folder) / "calendar.ics"
+            file.write_bytes(data)
+            found = read_absences(visit.collection, visit.real, str(file), matching=matching)
+    elif address is None:
+        raise Refused("neither an address nor a file was sent; give one of them")
+    elif not address.startswith(("https://", "webcal://")):  # a path would be one of the server's own files
+        raise Refused("the address of a calendar begins with https:// or webcal://")
+    else:
+        found = read_absences(visit.collection, visit.real, address, matching=matching)
+    return visit.page("pages_absences.html", found=found, remarks=found.remarks())
+
+
+def _spans(visit: Visit) -> Response:
+    """Write the absences that were chosen."""
+    source = (visit.text("source") or "")[:SOURCE_CHARACTERS]
+    chosen = visit.texts("span")
+    if not chosen:
+        raise Refused("no absence was chosen; choose one, or go back")
+    entries = []
+    for text in chosen:
+        first, last = parse_span(*_two(text), today=visit.real.day, may_be_past=True)
+        entries += actions_spans.away_add(visit.collection, visit.real, first, last or first, source=source)
+    left = spans.will_not_keep(
+        visit.collection, visit.real, entries, max(getattr(e, "until", visit.real.day) for e in entries)
+    )
+    return visit.written(visit.write(*entries), "Absences written down", "/settings#away", tuple(left))
+
+
+def _two(text: str) -> tuple[str, str]:
+    first, _, last = text.partition("/")
+    return first, last or first
+
+
+def _sitter(visit: Visit) -> Response:
+    """Give somebody an address for some days and show it this once."""
+    name = visit.need("name")
+    first, last = parse_span(visit.text("start"), visit.need("until"), today=visit.real.day)
+    path = sitters.add_sitter(visit.collection, visit.real, name, first, last or first)
+    address = address_of(visit, path)
+    page = visit.page(
+        "pages_sitter.html",
+        name=name,
+        address=address,
+        code=code_of(address),
+        first=first,
+        last=last or first,
+    )
+    page.headers["Cache-Control"] = "no-store"
+    return page
+
+
+def _sitter_end(visit: Visit) -> Response:
+    sitters.end_sitter(visit.collection, visit.real, visit.need("name"))
+    return visit.say("The sitter's address no longer answers", "/settings#sitters")
+
+
+AWAY_ACTS: dict[str, Callable[[Visit], Response]] = {
+    "away": _away, "back": _back, "read": _read, "spans": _spans, "sitter": _sitter, "sitter-end": _sitter_end,
+}  # fmt: skip

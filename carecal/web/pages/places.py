@@ -1,0 +1,112 @@
+"""The places: who stands there, the year's warmth, what does not suit; readings, rain and changes as forms."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from carecal.app.actions import pots as actions_pots
+from carecal.app.documents import pictures, places
+from carecal.app.setup import places as setup_places
+from carecal.errors import Refused
+from carecal.web.pictures.climate import climate_picture
+
+if TYPE_CHECKING:
+    from markupsafe import Markup
+    from starlette.responses import Response
+
+    from carecal.web.visit import Visit
+
+__all__ = ["act_places", "kinds_of", "place_values", "show_places"]
+
+MOST_READINGS = 8_000_000  # a logger's file of years [B]
+
+
+def show_places(visit: Visit) -> Response:
+    """Show every place; `?place=` opens one with its picture, so that the list stays quick."""
+    rows = places.places_of(visit.collection, visit.now)
+    wanted = visit.request.query_params.get("place") or (rows[0]["place"] if rows else "")
+    shown = places.place_of(visit.collection, visit.now, wanted) if wanted else None
+    remarks = (
+        places.moved_remarks(visit.collection, visit.now, shown["plants"], wanted)
+        if shown and shown["plants"]
+        else ()
+    )
+    return visit.page(
+        "pages_places.html", rows=rows, shown=shown, remarks=remarks,
+        picture=_picture(visit, wanted) if wanted else None,
+        is_outdoors=shown is not None and visit.collection.catalog.place_kinds[shown["kind"]].outdoors,
+        kinds=kinds_of(visit), aspects=setup_places.ASPECTS,
+    )  # fmt: skip
+
+
+def kinds_of(visit: Visit) -> list[tuple[str, str]]:
+    """Return the kinds of place with what each is."""
+    return [
+        (row.kind, f"{row.kind.replace('-', ' ')}: {row.describes}")
+        for row in visit.collection.catalog.place_kinds.values()
+    ]
+
+
+def _picture(visit: Visit, place: str) -> Markup | None:
+    year = pictures.climate_year(visit.collection, visit.now, place)
+    return climate_picture(year, visit.units) if year is not None else None
+
+
+def place_values(visit: Visit) -> dict[str, Any]:
+    """Return what a form says of a place: pairs of day and night, lamp, aspect."""
+    return {
+        "name": visit.text("name"), "aspect": visit.text("aspect"), "winter": _pair(visit, "winter"),
+        "summer": _pair(visit, "summer"), "lamp_ppfd": visit.number("lamp"), "lamp_hours": visit.number("hours"),
+    }  # fmt: skip
+
+
+def _pair(visit: Visit, season: str) -> tuple[float, float] | None:
+    day, night = visit.number(f"{season}_day"), visit.number(f"{season}_night")
+    if (day is None) != (night is None):
+        raise Refused(f"{season} needs both, the day's and the night's temperature")
+    return (day, night) if day is not None and night is not None else None
+
+
+def act_places(visit: Visit) -> Response:
+    """Take a form of the places' page."""
+    did, place = visit.need("do"), visit.need("place")
+    to = f"/places?place={place}"
+    if did == "change":
+        entry = setup_places.change_place(
+            visit.collection,
+            visit.real,
+            place,
+            kind=visit.text("kind"),
+            on=visit.day("on"),
+            **place_values(visit),
+        )
+        return visit.written(visit.write(entry), f"{place}: changed", to)
+    if did == "rain":
+        entries = setup_places.rain(visit.collection, visit.real, place, on=visit.day("on"))
+        return visit.written(visit.write(*entries), f"Rain at {place} written down", to)
+    if did == "clear":
+        other = visit.need("to")
+        entries = actions_pots.move_all(visit.collection, visit.real, place, other, on=visit.day("on"))
+        ids = [entry.plant for entry in entries if hasattr(entry, "plant")]
+        remarks = places.moved_remarks(visit.collection, visit.real, ids, other)
+        return visit.written(visit.write(*entries), f"All of {place} moved to {other}", to, remarks)
+    if did == "readings":
+        return _readings(visit, place, to)
+    raise Refused(f"form '{did[:80]}' is not known; allowed are change, rain, clear, readings")
+
+
+def _readings(visit: Visit, place: str, to: str) -> Response:
+    data = visit.upload("file")
+    if data is None:
+        raise Refused("no file was sent; choose the logger's file")
+    if len(data) > MOST_READINGS:
+        raise Refused(
+            f"the file has {len(data) / 1e6:.0f} MB; allowed are up to {MOST_READINGS / 1e6:.0f} MB"
+        )
+    with tempfile.TemporaryDirectory(prefix="carecal-") as folder:
+        file = Path(folder) / "readings.csv"
+        file.write_bytes(data)
+        entry, columns = setup_places.readings(visit.collection, visit.real, place, file)
+    return visit.written(visit.write(entry), f"Readings of {place} read", to, columns)

@@ -1,0 +1,256 @@
+"""The forms of a plant's page: each is read here and handed to the action of the same name; no rule lies here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from carecal.app.actions import care as actions
+from carecal.app.actions import looks as actions_looks
+from carecal.app.actions import pots as actions_pots
+from carecal.app.actions import spans as actions_spans
+from carecal.app.actions import states as actions_states
+from carecal.app.documents.places import moved_remarks
+from carecal.app.files.photos import photo_file, store_photo
+from carecal.app.setup import plants as setup_plants
+from carecal.collection.dates import parse_span, parse_yearly_span
+from carecal.errors import ConfirmationNeeded, Refused, UnknownName
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from starlette.responses import Response
+
+    from carecal.collection.entries import Entry
+    from carecal.web.visit import Visit
+
+__all__ = ["act_plant", "paused"]
+
+COUNTS = ("roots", "tips", "leaves", "growths")
+WORDS = ("firmness", "flowering", "stage", "seen", "where", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """What a form asks for: its entries, what is said of them, and where the person goes on."""
+
+    entries: Sequence[Entry]
+    title: str
+    remarks: tuple[str, ...] = ()
+    to: str = ""
+
+
+def act_plant(visit: Visit) -> Response:
+    """Take what a form of a plant's page says."""
+    plant = str(visit.request.path_params["plant"])
+    did = visit.need("do")
+    if did not in ACTS:
+        raise UnknownName("form", did[:80])
+    act = ACTS[did](visit, plant)
+    outcome = visit.write(*act.entries)
+    return visit.written(outcome, act.title, act.to or f"/plants/{plant}", act.remarks)
+
+
+def _done(visit: Visit, plant: str) -> Act:
+    care = visit.need("care")
+    return Act(
+        actions.done(
+            visit.collection, visit.real, care, [plant], on=visit.day("on"), felt=visit.text("felt"),
+            weight_g=visit.number("weight"), ec_ms_cm=visit.number("ec"), task=visit.text("task"),
+            aid=visit.text("aid"), sure=visit.is_sure,
+        ),
+        f"{care.capitalize()} written down",
+    )  # fmt: skip
+
+
+def _leave(visit: Visit, plant: str) -> Act:
+    entries = actions.leave(
+        visit.collection,
+        visit.real,
+        visit.need("care"),
+        [plant],
+        on=visit.day("on"),
+        again_days=visit.count("again"),
+        task=visit.text("task"),
+        aid=visit.text("aid"),
+    )
+    return Act(entries, "Looked at and left")
+
+
+def _missed(visit: Visit, plant: str) -> Act:
+    care = visit.need("care")
+    return Act(
+        actions.missed(visit.collection, visit.real, care, [plant], on=visit.day("on")),
+        f"{care.capitalize()} missed",
+    )
+
+
+def _observe(visit: Visit, plant: str) -> Act:
+    seen: dict[str, object] = {name: visit.count(name) for name in COUNTS}
+    seen |= {name: visit.text(name) for name in WORDS} | {"photo": _photo(visit)}
+    try:
+        entries = actions_looks.observe(
+            visit.collection, visit.real, plant, on=visit.day("on"), sure=visit.is_sure, task=visit.text("task"),
+            shows="unknown" if visit.flag("unknown") else None, longest_mm=visit.number("longest"), **seen,
+        )  # fmt: skip
+    except ConfirmationNeeded:
+        visit.kept_photo = str(
+            seen["photo"] or ""
+        )  # the picture is kept already: the question carries its name
+        raise
+    return Act(entries, "Observation written down")
+
+
+def _photo(visit: Visit) -> str | None:
+    """Return the name of the picture that came with the form, or with the one that was asked about."""
+    data = visit.upload("photo")
+    if data is not None:
+        return store_photo(visit.collection, data, dry=visit.is_trial)
+    kept = visit.text("photo_kept")
+    if kept is not None and photo_file(visit.collection, kept) is None:
+        raise Refused("the picture is not there any more; choose it once more")
+    return kept
+
+
+def _pot(visit: Visit, plant: str) -> Act:
+    planned = visit.flag("planned")
+    entries = actions_pots.pot(
+        visit.collection, visit.real, [plant], visit.need("medium"), visit.need("container"), visit.number("size"),
+        on=visit.day("on"), watered=not visit.flag("dry_pot"), pruned=visit.flag("pruned"),
+        filled=visit.flag("filled"), planned=planned, sure=visit.is_sure,
+    )  # fmt: skip
+    return Act(entries, "Potting announced" if planned else "Potting written down")
+
+
+def _move(visit: Visit, plant: str) -> Act:
+    place, planned = visit.need("place"), visit.flag("planned")
+    entries = actions_pots.move(
+        visit.collection, visit.real, [plant], place, on=visit.day("on"), planned=planned
+    )
+    remarks = moved_remarks(visit.collection, visit.real, [plant], place)
+    return Act(entries, "Move announced" if planned else "Move written down", remarks)
+
+
+def _part(visit: Visit, plant: str) -> Act:
+    entries = actions_pots.part(
+        visit.collection, visit.real, plant, visit.need("medium"), visit.need("container"), visit.number("size"),
+        on=visit.day("on"), place=visit.text("place"), watered=not visit.flag("dry_pot"),
+    )  # fmt: skip
+    return Act(entries, "Parted from its mother")
+
+
+def paused(visit: Visit, ids: Sequence[str], place: str | None = None) -> list[Entry]:
+    """Return the entry of a pause as a form names it: plants, a place, or the whole collection."""
+    care, start, until = visit.need("care"), visit.text("start"), visit.text("until")
+    collection, now = visit.collection, visit.real
+    if not visit.flag("yearly"):
+        first, last = parse_span(start, until, today=now.day)
+        return actions_spans.pause(collection, now, care, ids, place=place, start=first, until=last)
+    if until is None:
+        raise Refused("a pause of every year needs its last day")
+    span = parse_yearly_span(start, until, today=now.day)
+    return actions_spans.pause(
+        collection, now, care, ids, place=place, start=span.start, until=span.until, every_year=True,
+        start_month_day=span.start_month_day, until_month_day=span.until_month_day,
+    )  # fmt: skip
+
+
+def _pause(visit: Visit, plant: str) -> Act:
+    return Act(paused(visit, [plant]), f"{visit.need('care').capitalize()} paused")
+
+
+def _resume(visit: Visit, plant: str) -> Act:
+    care = visit.need("care")
+    entries = actions_spans.resume(
+        visit.collection, visit.real, care, [plant], on=visit.day("on"), for_good=visit.flag("for_good")
+    )
+    return Act(entries, f"{care.capitalize()} goes on")
+
+
+def _aid(visit: Visit, plant: str) -> Act:
+    name, off = visit.need("aid"), visit.need("to") == "off"
+    entries = actions_states.aid(visit.collection, visit.real, plant, name, off=off, on=visit.day("on"))
+    return Act(entries, f"{name.replace('-', ' ').capitalize()} {'taken off' if off else 'given'}")
+
+
+def _reservoir(visit: Visit, plant: str) -> Act:
+    to = visit.need("to")
+    return Act(
+        actions_states.reservoir(visit.collection, visit.real, plant, to, on=visit.day("on")),
+        "Reservoir emptied on purpose" if to == "empty" else "Reservoir filled",
+    )
+
+
+def _quarantine(visit: Visit, plant: str) -> Act:
+    end = visit.need("to") == "end"
+    entries = actions_states.quarantine(
+        visit.collection,
+        visit.real,
+        plant,
+        until=None if end else visit.day("until"),
+        end=end,
+        on=visit.day("on"),
+    )
+    return Act(entries, "Quarantine ended" if end else "Set apart")
+
+
+def _gate(visit: Visit, plant: str) -> Act:
+    to = visit.need("to")
+    entries = actions_states.gate(
+        visit.collection, visit.real, plant, visit.need("gate"), to, on=visit.day("on")
+    )
+    return Act(entries, "Gate held open by hand" if to == "open" else "Gate left to itself")
+
+
+def _bloom(visit: Visit, plant: str) -> Act:
+    return Act(
+        actions_states.bloom(visit.collection, visit.real, plant, visit.need("to"), on=visit.day("on")),
+        "Bloom decided",
+    )
+
+
+def _spike(visit: Visit, plant: str) -> Act:
+    return Act(
+        actions_states.spike(
+            visit.collection, visit.real, plant, visit.need("to"), on=visit.day("on"), sure=visit.is_sure
+        ),
+        "Spike decided",
+    )
+
+
+def _weigh(visit: Visit, plant: str) -> Act:
+    weight = visit.number("weight")
+    if weight is None:
+        raise Refused("weight is missing; give it in grams")
+    entries = actions_looks.weigh(
+        visit.collection,
+        visit.real,
+        plant,
+        weight,
+        on=visit.day("on"),
+        mark=visit.text("mark"),
+        sure=visit.is_sure,
+    )
+    return Act(entries, "Weight written down")
+
+
+def _rename(visit: Visit, plant: str) -> Act:
+    to, name = visit.text("to"), visit.text("name")
+    entry = setup_plants.rename(visit.collection, visit.real, plant, to if to != plant else None, name)
+    return Act([entry], "Renamed", to=f"/plants/{plant if to is None or visit.is_trial else to}")
+
+
+def _retire(visit: Visit, plant: str) -> Act:
+    entry = setup_plants.retire(
+        visit.collection, visit.real, plant, visit.need("because"), into=visit.text("into"), on=visit.day("on"),
+        note=visit.text("note"),
+    )  # fmt: skip
+    return Act([entry], "It has left", to="/plants")
+
+
+ACTS: dict[str, Callable[[Visit, str], Act]] = {
+    "done": _done, "leave": _leave, "missed": _missed, "observe": _observe, "pot": _pot,
+    "move": _move, "part": _part, "pause": _pause, "resume": _resume, "aid": _aid, "reservoir": _reservoir,
+    "quarantine": _quarantine, "gate": _gate, "bloom": _bloom, "spike": _spike, "weigh": _weigh, "rename": _rename,
+    "retire": _retire,
+}  # fmt: skip

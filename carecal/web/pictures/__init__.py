@@ -1,0 +1,1 @@
+"""Pictures as inline SVG, with words and a table of the same numbers."""

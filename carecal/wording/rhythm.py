@@ -1,0 +1,150 @@
+"""Sentences on a plant's rhythm: why so many days, and why they change on that day. It decides nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from carecal.wording.dates import day_month
+
+__all__ = [
+    "REPOTTED",
+    "SHOWN",
+    "STARTS_AGAIN",
+    "aids",
+    "air",
+    "air_change",
+    "changed",
+    "factor",
+    "held",
+    "light_change",
+    "moved",
+    "place_changed",
+    "pot",
+    "reference",
+    "reservoir",
+    "resting",
+    "settling",
+    "shown",
+    "stage_now",
+]
+
+SHOWN = "what this plant has shown"
+STARTS_AGAIN = "wetting starts again"
+REPOTTED = "repotted"
+_FACTORS = {
+    "profile": "its kind asks for",
+    "settling": "settling in after potting",
+    "resting": "its rest",
+    "wait-until-empty": "waiting until the reservoir is empty",
+    "moss-nearly-dry": "moss left until it is nearly dry",
+}
+_AIR = {"night_c": ("nights", "°C"), "day_c": ("days", "°C"), "rh_pct": ("humidity", "%")}
+_BARE = frozenset({"mount", "bag"})
+_ALIKE = (0.95, 1.05)  # our choice, because one part in twenty is not seen in a pot [-]
+
+
+def changed(days: int, former: int, since: date, because: str) -> str:
+    """Return that a rhythm changed: new days, since when, former days and why."""
+    text = f"every {_days(days)} from {day_month(since)}, was {_days(former)}"
+    return f"{text}: {because}" if because else text
+
+
+def reference(stands: tuple[str | None, str | None, float | None] | None, days: float) -> str:
+    """Return the days of a pot in a room; medium, container and size [cm], or None for a bare surface."""
+    what = "a bare surface" if stands is None else pot(*stands)
+    return f"{what}: {days:.3g} days in a room at 21 °C and 50 %"
+
+
+def air(place: str, means: Sequence[float], demand: float) -> str:
+    """Return the air of a place and how fast a pot dries in it.
+
+    Args:
+        place: Its name.
+        means: Day and night temperature [°C], humidity [%], light [mol/m²/d].
+        demand: Drying against that of the room. [-]
+    """
+    pace = "as fast as there" if _ALIKE[0] <= demand <= _ALIKE[1] else f"{demand:.2f} times as fast as there"
+    return (
+        f"{place}: {means[0]:.0f} °C by day, {means[1]:.0f} °C by night, {means[2]:.0f} % humidity, "
+        f"{means[3]:.1f} mol of light a day: dries {pace}"
+    )
+
+
+def factor(code: str, value: float) -> str:
+    """Return what a term of the interval contributes."""
+    if code.startswith("stage-"):
+        text = f"stage {code.removeprefix('stage-')}"
+    elif code.startswith("aid-"):
+        text = f"with {code.removeprefix('aid-')}"
+    else:
+        text = _FACTORS.get(code, code)
+    return f"{text}: ×{value:g}"
+
+
+def shown(value: float) -> str:
+    """Return the plant's own factor."""
+    return f"{SHOWN}: ×{value:.2f}"
+
+
+def held(bound: str, days: float) -> str:
+    """Return that an interval is held at its floor or ceiling. [d]."""
+    return f"held at {bound}: {days:g} days"
+
+
+def pot(medium: str | None, container: str | None, size_cm: float | None) -> str:
+    """Return what a plant stands in, as 'bark in a 12 cm plastic pot'."""
+    if container in _BARE:
+        return f"{medium} in a {container}"
+    size = f"{size_cm:g} cm " if size_cm else ""
+    return f"{medium} in a {size}{container} pot"
+
+
+def moved(place: str | None) -> str:
+    """Return that a plant stands elsewhere now."""
+    return f"moved to {place}"
+
+
+def stage_now(stage: str | None) -> str:
+    """Return the stage that a plant has reached."""
+    return f"now {stage}"
+
+
+def settling(begins: bool) -> str:
+    """Return that settling in begins or is over."""
+    return "settling in" if begins else "settled"
+
+
+def resting(begins: bool) -> str:
+    """Return that a rest begins or is over."""
+    return "its rest begins" if begins else "its rest is over"
+
+
+def reservoir(state: str) -> str:
+    """Return how a reservoir stands."""
+    return f"reservoir {state}"
+
+
+def aids(names: Iterable[str]) -> str:
+    """Return the aids in use."""
+    return f"aids: {', '.join(sorted(names)) or 'none'}"
+
+
+def place_changed(place: str) -> str:
+    """Return that something about a place changed."""
+    return f"{place} changed"
+
+
+def air_change(name: str, before: int, after: int) -> str:
+    """Return a change of temperature or humidity."""
+    word, unit = _AIR[name]
+    return f"{word} {before} → {after} {unit}"
+
+
+def light_change(before: float, after: float) -> str:
+    """Return a change of the day's light. [mol/m²/d]."""
+    return f"light {before:.1f} → {after:.1f} mol a day"
+
+
+def _days(days: int) -> str:
+    return "day" if days == 1 else f"{days} days"

@@ -1,0 +1,150 @@
+"""Why a plant is treated as it is, and what is safe when, in lines for people."""
+
+from __future__ import annotations
+
+from datetime import date
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from carecal.wording.dates import day_month
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+__all__ = ["steps_lines", "why_lines"]
+
+
+def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
+    """Yield the lines of a plant's document."""
+    yield f"{document['name']} ({document['plant']}), {document['profile']}"
+    yield from (f"  {text}" for text in _about(document))
+    yield from _rhythm_lines(document["rhythms"], document["as_of"])
+    if document["suspended"]:
+        yield f"  {document['suspended']}"
+    yield f"What it has shown: {document['factor']['text']}"
+    if document["factor"]["question"]:
+        yield f"  {document['factor']['question']}"
+    if document["salts"]:
+        yield f"Salts: {document['salts']}"
+    if document["forecasts"]:
+        yield "Ahead:"
+        yield from (f"  {forecast['text']}" for forecast in document["forecasts"])
+    if document["next"]:
+        yield "Next:"
+        yield from (f"  {_long(task['on'])}: {task['text']}{_window(task)}" for task in document["next"])
+    yield "Feeding:"
+    yield from _gate_lines(document["gates"], document["plant"])
+    yield from _step_lines(document["steps"])
+    if document["last"]:
+        yield "Last: " + ", ".join(f"{word} {_long(on)}" for word, on in document["last"].items())
+    for ahead in document["announced"]:
+        yield f"Announced for {_long(ahead['on'])}: {ahead['kind']}, {ahead['text']}"
+
+
+def steps_lines(document: Mapping[str, Any]) -> Iterator[str]:
+    """Yield what is safe when, plant by plant."""
+    if not document["steps"] and not document["gates"]:
+        yield "nothing is safe now"
+    for step in document["steps"]:
+        yield from _step_lines([step])
+    by_plant: dict[str, list[Mapping[str, Any]]] = {}
+    for gate in document["gates"]:
+        by_plant.setdefault(gate["name"], []).append(gate)
+    for name, gates in by_plant.items():
+        shut = [gate for gate in gates if not gate["open"]]
+        yield f"{name}: feeding {'is held back' if shut else 'is safe'}"
+        yield from _gate_lines(shut or [gate for gate in gates if gate["last_safe"]], gates[0]["plant"])
+
+
+def _about(document: Mapping[str, Any]) -> Iterator[str]:
+    if document["pot"]:
+        yield document["pot"]
+    marked = {"quarantine", "pest-watch"}  # these stand in the mark
+    words = [document["stage"] or "stage unknown", *(s for s in document["states"] if s not in marked)]
+    if document["flowering"] != "none":
+        words.append(document["flowering"])
+    words += [f"with {aid}" for aid in document["aids"]]
+    words += [mark for mark in document["mark"].split("; ") if mark]
+    if document["mother"]:
+        words.append(f"on its mother {document['mother']}")
+    yield ", ".join(dict.fromkeys(words))
+    dates = [f"{word} {_long(document[word])}" for word in ("came", "potted") if document[word]]
+    if dates:
+        yield ", ".join(dates)
+
+
+def _rhythm_lines(rhythms: Sequence[Mapping[str, Any]], as_of: str) -> Iterator[str]:
+    if not rhythms:
+        yield "No rhythm: nothing is wetted by a calendar; each look tells"
+    told: set[str] = set()
+    for rhythm in rhythms:
+        if rhythm["aid"] not in told:
+            told.add(rhythm["aid"])
+            what = f"{rhythm['care'].capitalize()}{' of its ' + rhythm['aid'] if rhythm['aid'] else ''}"
+            since = (
+                f"from {_long(rhythm['from'])}"
+                if rhythm["from"] > as_of
+                else f"since {_long(rhythm['from'])}"
+            )
+            yield f"{what} every {_days(rhythm['days'])} ({rhythm['raw_days']:.1f} reckoned) {since}, because"
+            yield from (f"  {reason['text']}" for reason in rhythm["reasons"])
+            mine = [r for r in rhythms if r["aid"] == rhythm["aid"]]
+            coming = [
+                r
+                for former, r in pairwise(mine)
+                if (r["days"], r["care"]) != (former["days"], former["care"])
+            ]
+            if coming:
+                yield "  Coming changes:"
+            yield from (f"    {_change(later)}" for later in coming)
+
+
+def _change(rhythm: Mapping[str, Any]) -> str:
+    first = rhythm["reasons"][0] if rhythm["reasons"] else None
+    if first is not None and first["code"] == "changed":
+        return str(first["text"])
+    return f"every {_days(rhythm['days'])} from {_long(rhythm['from'])}"
+
+
+def _gate_lines(gates: Sequence[Mapping[str, Any]], plant: str) -> Iterator[str]:
+    for gate in gates:
+        text = gate["because"][0]["text"] if gate["because"] else gate["gate"]
+        if gate["open"]:
+            until = f", until {_long(gate['last_safe'])}" if gate["last_safe"] else ""
+            yield f"  open: {text}{until}"
+            continue
+        yield f"  SHUT: {text}; {_opening(gate)}"
+        if gate["may_be_held_open"]:
+            yield f"    to feed all the same: carecal gate {plant} {gate['gate']} open"
+
+
+def _opening(gate: Mapping[str, Any]) -> str:
+    """Return when a gate opens: its days, else the forecast, else that nobody can tell."""
+    forecast = next((reason["text"] for reason in gate["because"] if reason["code"] == "forecast"), "")
+    if gate["opens"]:
+        until = f" and stays open until {_long(gate['last_safe'])}" if gate["last_safe"] else ""
+        return f"opens {_long(gate['opens'])}{until}{'; ' if forecast else ''}{forecast}"
+    return forecast or "does not open within the plan"
+
+
+def _step_lines(found: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    for step in found:
+        title = step["title"] or f"{step['name']}: {step['step'].replace('-', ' ')}"
+        days = [f"opens {_long(step['opens'])}"] if step["opens"] and step["status"] != "now" else []
+        days += [f"last safe start {_long(step['last_safe'])}"] if step["last_safe"] else []
+        days += [reason["text"] for reason in step["because"]]
+        yield f"{title}: {step['status']}{' – ' + '; '.join(days) if days else ''}"
+
+
+def _window(task: Mapping[str, Any]) -> str:
+    if task["earliest"] == task["latest"]:
+        return ""
+    return f" (due {task['due']}, may be {task['earliest']} to {task['latest']})"
+
+
+def _long(day: str) -> str:
+    return day_month(date.fromisoformat(day))
+
+
+def _days(days: int) -> str:
+    return "day" if days == 1 else f"{days} days"
