@@ -17,18 +17,19 @@ from carecal.app.store import cached, cached_under, keep_under
 from carecal.catalog.digest import content_digest
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import date
 
     from carecal.app import near_make
     from carecal.app.door import Collection
     from carecal.app.near_make import Planned
+    from carecal.collection.records import Record
 else:
     near_make = LazyModule("carecal.app.near_make")
 
-__all__ = ["FORMAT", "Shelf", "follow", "near_round"]
+__all__ = ["FORMAT", "Shelf", "follow", "near_round", "round_without", "told_rows"]
 
-FORMAT = 1  # of the rows; another number throws kept ones away
+FORMAT = 2  # of the rows; another number throws kept ones away
 MOST_FOLLOWED = 12  # our choice, because more plants are planned sooner by the round that asks for them
 
 Rows = dict[int, dict[str, Any]]
@@ -42,7 +43,34 @@ def near_round(home: Collection, as_of: date, days: int = 1) -> dict[str, Any]:
         as_of: The day.
         days: How many days, the first included. [d]
     """
-    rows = Shelf(home, days).brought_up(as_of)
+    return _document(Shelf(home, days).brought_up(as_of), as_of, days)
+
+
+def told_rows(home: Collection, as_of: date) -> list[dict[str, Any]]:
+    """Return what each plant of which something is to be told gives to the round of a day, by its number."""
+    rows = Shelf(home, 1).brought_up(as_of)
+    told = (row["row"] for number, row in sorted(rows.items()) if number != WHOLE)
+    return [row for row in told if row is not None]
+
+
+def round_without(home: Collection, as_of: date, commands: Mapping[int, Sequence[Record]]) -> dict[str, Any]:
+    """Return the round of a day as if some commands had never been written, nor what takes them back.
+
+    Args:
+        home: The collection.
+        as_of: The day.
+        commands: The records of each command; each is about a plant.
+    """
+    shelf = Shelf(home, 1)
+    rows = shelf.brought_up(as_of)
+    touched = {
+        record.plant for records in commands.values() for record in records if record.plant is not None
+    }
+    former = near_make.rows_without(home, as_of, frozenset(commands), _stale(touched, rows), shelf.stamp)
+    return _document(rows | former, as_of, 1)
+
+
+def _document(rows: Rows, as_of: date, days: int) -> dict[str, Any]:
     told = {number: rows[number]["row"] for number in sorted(rows)}
     whole = told.pop(WHOLE)
     return round_document(whole, {n: row for n, row in told.items() if row is not None}, as_of, days)
@@ -73,8 +101,8 @@ class Shelf:
     def __init__(self, home: Collection, days: int) -> None:
         self._home, self._days = home, days
         self._folder = f"near/{days}"
-        self._stamp = f"{FORMAT}|{__version__}|{content_digest(home.folder)}"
-        self._turn = cached(home.journal.connection, self._folder, self._stamp)
+        self.stamp = f"{FORMAT}|{__version__}|{content_digest(home.folder)}"
+        self._turn = cached(home.journal.connection, self._folder, self.stamp)
 
     @property
     def is_begun(self) -> bool:
@@ -113,7 +141,7 @@ class Shelf:
 
     def _read(self, as_of: date) -> Rows:
         folder = f"{self._folder}/{as_of.isoformat()}"
-        kept = cached_under(self._home.journal.connection, folder, self._stamp)
+        kept = cached_under(self._home.journal.connection, folder, self.stamp)
         rows = json.loads("[" + ",".join(text for _, text in kept) + "]")  # a parse each takes twice the time
         return {int(name): row for (name, _), row in zip(kept, rows, strict=True)}
 
@@ -142,7 +170,7 @@ class Shelf:
 
         written = json.dumps({"head": head, "turn": turn})
         connection = self._home.journal.connection
-        keep_under(connection, self._folder, self._stamp, (self._turn, written), values, stays)
+        keep_under(connection, self._folder, self.stamp, (self._turn, written), values, stays)
 
 
 def _stale(changed: Iterable[int], rows: Mapping[int, Mapping[str, Any]]) -> set[int]:

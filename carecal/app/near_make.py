@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from carecal.app.near_document import WHOLE
 from carecal.app.near_rows import collection_row, plant_row
+from carecal.app.store import cached, keep
 from carecal.app.tasks import NEAR_DAYS
 from carecal.collection.concerns import mothers_of
 from carecal.planning.scene import horizon_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from collections.abc import Set as AbstractSet
 
     from carecal.app.door import Collection
     from carecal.collection.records import Record
     from carecal.planning.planner import Planner
 
-__all__ = ["STRIP_DAYS", "Planned", "Wanted", "rows_of"]
+__all__ = ["STRIP_DAYS", "Planned", "Wanted", "rows_of", "rows_without"]
 
 STRIP_DAYS = 7  # our choice, because most plants are cared for within a week [d]
 
@@ -80,6 +83,47 @@ def rows_of(
         }
         for day in _days(planned.planner, wanted.as_of, planned.records)
     }  # fmt: skip
+
+
+def rows_without(
+    home: Collection, as_of: date, commands: frozenset[int], plants: AbstractSet[int], stamp: str
+) -> dict[int, dict[str, Any]]:
+    """Return what plants give to the round of a day, as if some commands had never been written; kept by plant.
+
+    Args:
+        home: The collection.
+        as_of: The day.
+        commands: Numbers of the commands.
+        plants: Numbers of the plants.
+        stamp: What kept rows rest on besides the entries.
+    """
+    of_plants = mothers_of(home.journal.records(plants))
+    kin = {mother for number in plants for mother in of_plants.get(number, ())}
+    records = [
+        record
+        for record in home.journal.records(plants | kin)
+        if record.command not in commands
+        and not (record.kind == "undone" and int(record.data["command"]) in commands)
+    ]
+    connection, found, missing = home.journal.connection, {}, {}
+    for number in plants:
+        near = {None, number, *of_plants.get(number, ())}
+        near |= {other for other, mothers in of_plants.items() if number in mothers}
+        mine = [record.n for record in records if record.plant in near]
+        stamped = f"{stamp}|{as_of}|{len(mine)}|{max(mine, default=0)}"
+        kept = cached(connection, f"morning/{number}", stamped)
+        if kept is None:
+            missing[number] = stamped
+        else:
+            found[number] = json.loads(kept)
+    if missing:
+        planner = home.planner(as_of, records=records)
+        wanted = Wanted(as_of, 1, frozenset(missing), None)
+        for number, stamped in missing.items():
+            row = {"mothers": sorted(of_plants.get(number, ())), "row": _row(planner, number, as_of, wanted)}
+            keep(connection, f"morning/{number}", stamped, json.dumps(row, ensure_ascii=False))
+            found[number] = row
+    return found
 
 
 def _planned(home: Collection, wanted: Wanted, plants: frozenset[int], records: list[Record]) -> Planned:

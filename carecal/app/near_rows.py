@@ -12,6 +12,7 @@ from carecal.planning.steps import steps_of
 from carecal.planning.steps_tasks import step_tasks
 from carecal.planning.stops import Feed
 from carecal.planning.tasks import ahead
+from carecal.planning.tonight import night_row, order_of, tonight
 from carecal.planning.views import facts_of
 from carecal.planning.words import change_text, reasons_of
 
@@ -61,6 +62,7 @@ def plant_row(planner: Planner, desk: Desk, last: date, until: date) -> dict[str
     cautions = {code: scene.catalog.cautions[code].text for t in shown for code in t.cautions}
     moments, rhythms = _changes(planner, desk)
     return row | {
+        "cold": _cold(desk),
         "tasks": list(_tasks(shown, view, planner)),
         "cautions": {str(scene.caution_ranks[code]): [code, text] for code, text in cautions.items()},
         "next": following.isoformat() if following is not None else None,
@@ -196,6 +198,15 @@ def _changes(planner: Planner, desk: Desk) -> tuple[list[list[str]], list[str]]:
                 rhythms.append(f"{desk.line.name}: {reason.text}")
         former = beat
     return moments, rhythms
+
+
+def _cold(desk: Desk) -> dict[str, Any] | None:
+    """Return the limit that the plant falls under tonight, with where it stands among others."""
+    found = next(iter(tonight([desk])), None)
+    if found is None:
+        return None
+    rank, below, number = order_of(found)
+    return {"order": [rank, below, number], "told": night_row(found, desk.line.id)}
 
 
 def _gates(desk: Desk) -> Iterator[str]:
