@@ -17,6 +17,7 @@ FIND_DAYS = 60  # cautions.csv: 'pest in the last 60 days' [d]
 POTTINGS = frozenset({
     "potting-on", "converting-to-a-reservoir", "new-medium-due", "taking-the-plug-out", "confirming-a-potting",
 })  # fmt: skip
+MOST_KEPT = 4096  # our choice, because a plant has a few dozen
 LARGE_POT_CM = 20  # cautions.csv lifting
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 
@@ -36,6 +37,8 @@ def cautions_of(
     key = id(state), care, step, plant, into, about
     kept = scene.kept_cautions.get(key)
     if kept is None or kept[0] is not state:
+        if len(scene.kept_cautions) >= MOST_KEPT:
+            scene.kept_cautions.clear()
         states = states_of(state, day, scene.catalog, resting=False)
         said = _facts(state, care, step, about) | {f"state:{name}" for name in states}
         kept = scene.kept_cautions[key] = state, _found(state, said, scene, plant, into)

@@ -4,11 +4,30 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
+from datetime import date
+from functools import lru_cache
 
-__all__ = ["FOREVER", "Span", "covers", "cut", "intersect", "invert", "merge", "next_covered", "run_end"]
+__all__ = [
+    "FOREVER",
+    "Span",
+    "covers",
+    "cut",
+    "day_of",
+    "intersect",
+    "invert",
+    "merge",
+    "next_covered",
+    "run_end",
+]
 
 Span = tuple[int, int]
 FOREVER = 3_652_059  # the ordinal of 31 December 9999
+
+
+@lru_cache(maxsize=4096)  # tasks name the same days over and over; a date of their own each takes memory
+def day_of(ordinal: int) -> date:
+    """Return the date of a day."""
+    return date.fromordinal(ordinal)
 
 
 def merge(spans: Iterable[Span]) -> list[Span]:

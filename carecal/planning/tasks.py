@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.drydown import pot_volume_l
@@ -11,6 +10,7 @@ from carecal.planning.cautions import cautions_of
 from carecal.planning.forecasts import question_for
 from carecal.planning.model import Task
 from carecal.planning.situations import situation_at
+from carecal.planning.spans import day_of
 from carecal.planning.terms import lacks
 
 if TYPE_CHECKING:
@@ -138,8 +138,8 @@ def _task_of(slot: Slot, desk: Desk, day: int, status: Status, aid: str) -> Task
     wanted = None if aid else desk.answer_wanted(slot)
     return Task(
         id=slot.id, plant=desk.line.number, care=slot.care, technique=technique, slot=slot.number,
-        earliest=date.fromordinal(slot.earliest), due=date.fromordinal(slot.due),
-        latest=date.fromordinal(slot.latest), on=date.fromordinal(day), status=status,
+        earliest=day_of(slot.earliest), due=day_of(slot.due),
+        latest=day_of(slot.latest), on=day_of(day), status=status,
         cautions=cautions_of(state, slot.due, slot.care, desk.scene, plant=desk.line.number),
         potting=slot.potting, aid=aid,
         certain=slot.is_certain, carried=status == "overdue", ppm_n=slot.ppm_n,
@@ -179,8 +179,8 @@ def _look_task(look: Look, desk: Desk, day: int, status: Status, joined: str | N
         asks = question_for(desk, look.due)
     return Task(
         id=look.id, plant=desk.line.number, care="inspection", technique="look", slot=look.number,
-        earliest=date.fromordinal(look.earliest), due=date.fromordinal(look.due),
-        latest=date.fromordinal(look.latest), on=date.fromordinal(day), status=status, joined_to=joined,
+        earliest=day_of(look.earliest), due=day_of(look.due),
+        latest=day_of(look.latest), on=day_of(day), status=status, joined_to=joined,
         cautions=cautions_of(stretch.state, look.due, "inspection", desk.scene, plant=desk.line.number),
         potting=stretch.state.potting, certain=True, carried=status == "overdue",
         minutes=int(desk.scene.catalog.cares["inspection"].minutes), asks=asks,
