@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from carecal.app.consequences import consequences
-from carecal.app.near_make import Planned
+from carecal.app.kept_making import Planned
 from carecal.app.plans import of_home
 from carecal.app.priors import TAUGHT_KINDS, with_priors
 from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest

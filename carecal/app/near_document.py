@@ -15,9 +15,7 @@ from carecal.planning.stops import Feed, Stop, apart_l, by_day, caution_ranks, f
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["WHOLE", "day_words", "round_document"]
-
-WHOLE = 0  # stands for the collection as a whole among the numbers of plants
+__all__ = ["day_words", "round_document"]
 
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 

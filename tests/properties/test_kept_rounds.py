@@ -10,7 +10,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from carecal.app import Collection, Now, near, near_make
+from carecal.app import Collection, Now, kept_making, near, near_make
+from carecal.app.kept_rows import WHOLE
 from carecal.app.near import near_round
 from carecal.app.today_fresh import fresh_today
 from carecal.collection.entries import (
@@ -157,13 +158,13 @@ def test_kept_rows_give_the_round_that_is_worked_out_anew(
 def planned(monkeypatch: pytest.MonkeyPatch) -> list[set[int]]:
     """Return what plants rows were made of, one set for each making."""
     made: list[set[int]] = []
-    real = near_make.rows_of
+    real = kept_making.rows_of
 
-    def seen(home: Any, wanted: Any, *rest: Any) -> Any:
-        made.append(set(wanted.plants) - {near_make.WHOLE})
-        return real(home, wanted, *rest)
+    def seen(home: Any, recipe: Any, wanted: Any, *rest: Any) -> Any:
+        made.append(set(wanted.plants) - {WHOLE})
+        return real(home, recipe, wanted, *rest)
 
-    monkeypatch.setattr(near_make, "rows_of", seen)
+    monkeypatch.setattr(kept_making, "rows_of", seen)
     return made
 
 
@@ -216,7 +217,7 @@ def test_rows_of_a_program_that_was_slower_are_not_kept(tmp_path: Path) -> None:
     """Who has read before another one wrote keeps nothing: the turn that was read has passed."""
     house = House(tmp_path / "home")
     with closing(house.home) as home:
-        slow = near.Shelf(home, 1)
+        slow = near.kept_rounds(home)
         near_round(home, house.day)
         house.write(Done(on=house.day, plant="gable", care="watering"))
         kept = near_round(home, house.day)
