@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from carecal.app.consequences import consequences
-from carecal.app.near.make import Planned
+from carecal.app.near.kept_making import Planned
 from carecal.app.priors import TAUGHT_KINDS, with_priors
 from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
 from carecal.collection.timeline import fold

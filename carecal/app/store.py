@@ -69,8 +69,8 @@ def cached_under(connection: sqlite3.Connection, folder: str, stamp: str) -> lis
 def keep_under(
     connection: sqlite3.Connection, folder: str, stamp: str, turn: tuple[str | None, str],
     values: Mapping[str, str], stays: Callable[[str], bool],
-) -> None:  # fmt: skip
-    """Keep values in a folder of keys, unless another program kept some since its turn was read.
+) -> bool:  # fmt: skip
+    """Keep values in a folder of keys, unless another program kept some since its turn was read; say whether.
 
     Args:
         connection: The collection's file.
@@ -85,7 +85,7 @@ def keep_under(
     try:
         with transaction(connection):
             if cached(connection, folder, stamp) != read:
-                return
+                return False
             kept = connection.execute(
                 "select key, stamp from cache where key > ? and key < ?", (begin, end)
             ).fetchall()
@@ -94,7 +94,8 @@ def keep_under(
             rows = [(begin + name, stamp, value.encode()) for name, value in values.items()]
             connection.executemany(_KEEP, [*rows, (folder, stamp, written.encode())])
     except StorageError:
-        return
+        return False
+    return True
 
 
 def drop_caches(connection: sqlite3.Connection) -> None:

@@ -94,6 +94,25 @@ class JournalReader:
         """Return the newest entry's number, 0 while there is none."""
         return self._number("select max(n) from entry")
 
+    def commands_on(self, day: date, kinds: Collection[str]) -> dict[int, list[Record]]:
+        """Return the commands all of whose entries are of some kinds and of one day, with their records.
+
+        Args:
+            day: The day.
+            kinds: Kinds of entries.
+        """
+        rows = self._rows("select distinct command from entry where on_day = ?", day.isoformat())
+        found = {int(command): self.command_records(command) for (command,) in rows}
+        return {
+            command: records
+            for command, records in sorted(found.items())
+            if all(record.kind in kinds and record.on == day for record in records)
+        }
+
+    def undone(self) -> list[Record]:
+        """Return the entries that take commands back, by number."""
+        return _records(self._rows(_SELECT + _NAMING + " and kind = 'undone' order by n"))
+
     def changed_since(self, entry: int) -> frozenset[int] | None:
         """Return the plants whose plan the entries after one can move; None: all of them.
 
@@ -121,7 +140,7 @@ class JournalReader:
 
     def last_command(self) -> int | None:
         """Return the newest command that still counts and is no undo itself, or None."""
-        undone = _records(self._rows(_SELECT + _NAMING + " and kind = 'undone'"))
+        undone = self.undone()
         passed = taken_back(undone) | {record.command for record in undone}
         command = self._newest_command()
         while command > 0 and command in passed:

@@ -279,16 +279,8 @@ def next_due(last: int, segments: Sequence[tuple[int, float]], horizon: int | No
     return due_among(last, segments, max(0, bisect_right(segments, (last, inf)) - 1), horizon)
 
 
-def due_among(
-    last: int, segments: Sequence[tuple[int, float]], at: int, horizon: int | None = None
-) -> int | None:
-    """Return what `next_due` does, for segments that are known to be sound and the place of the one in force.
-
-    Args:
-        last: Day of the last wetting, as an ordinal. [d]
-        segments: First day and interval in force from it on, by day, each interval above 0. [d]
-        at: Place of the segment that holds the day of the last wetting.
-        horizon: Last day of interest; a later wetting is answered by None. [d]
+def due_among(last: int, segments: Sequence[tuple[int, float]], at: int, horizon: int | None) -> int | None:
+    """Return what `next_due` does for segments known to be sound, of which the one at a place is in force [d].
 
     Source: our choice, because drying goes on at the new pace from where it stands (models I5).
     """

@@ -261,12 +261,13 @@ class Plan:
     _views: dict[int, PlantView] = field(default_factory=dict, compare=False, repr=False)
 
     def __post_init__(self) -> None:
-        """Index tasks by id and plants by number."""
-        self._by_id.update((task.id, task) for task in self.tasks)
+        """Index plants by number; tasks are indexed when one is first asked for."""
         self._views.update((view.number, view) for view in self.plants)
 
     def task(self, task_id: str) -> Task:
         """Return the task of that id; KeyError if the plan has none."""
+        if not self._by_id:
+            self._by_id.update((task.id, task) for task in self.tasks)
         return self._by_id[task_id]
 
     def plant(self, number: int) -> PlantView:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.windows import gate_states
-from carecal.planning.cautions import conditions_of, limits_in
+from carecal.planning.caution_conditions import conditions_of, limits_in
 from carecal.planning.pauses import absences
 from carecal.planning.places.climates import PlaceAir, monthly_of, spans_where
 from carecal.planning.rhythm.terms import Terms, profile_of, terms_of

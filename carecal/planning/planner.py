@@ -14,7 +14,6 @@ from carecal.plan.model import (
     Plan,
     PlantView,
     Rhythm,
-    Round,
     Series,
     Step,
     Task,
@@ -32,7 +31,7 @@ from carecal.planning.tasks import ahead, past_tasks
 from carecal.planning.views import facts_of, view_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection
+    from collections.abc import Callable, Collection, Mapping
 
     from carecal.catalog.tables import Catalog
     from carecal.collection.timeline import Timeline
@@ -42,6 +41,7 @@ if TYPE_CHECKING:
 __all__ = ["PAST_DAYS", "WETTING_CARES", "Planner"]
 
 PAST_DAYS = 60  # design §3 rule 13
+MOST_KEPT = 64  # our choice, because what is worked out for so many plants takes few megabytes
 WETTING_CARES = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
@@ -96,6 +96,8 @@ class Planner:
         wanted = [d for n, d in self.plant_planners.items() if plants is None or n in plants]
         for done, plant_planner in enumerate(wanted, 1):
             self._gather(plant_planner, grouping, start, gathered, with_gates=with_gates)
+            if len(wanted) > MOST_KEPT:
+                plant_planner.forget()
             self._progress(done)
         views = {view.number: view for view in gathered.views}
         today = [t for t in gathered.tasks if t.on >= as_of and t.status in {"planned", "open", "overdue"}]
@@ -106,7 +108,7 @@ class Planner:
             tuple(sorted(gathered.tasks, key=lambda t: (t.on, t.plant, t.care, t.id))),
             tuple(rounds_of(today, views, self.context)), tuple(gathered.gates), tuple(gathered.steps),
             tuple(sorted(gathered.facts, key=lambda f: (f.on, f.entry))), tuple(self._will_not_keep(today)),
-            self._extra_percent(wanted) if with_gates else None, facts.newest_written,
+            self._extra_percent(gathered.wettings) if with_gates else None, facts.newest_written,
             tuple(sorted(gathered.step_tasks, key=lambda t: (t.on, t.plant, t.id))),
         )  # fmt: skip
 
@@ -140,6 +142,9 @@ class Planner:
         into.steps.extend(steps)
         if with_gates:
             into.gates.extend(with_forecasts(plant_planner, plant_planner.gate_report()))
+            if self.context.weekdays(self.context.as_of):
+                into.wettings["rounds"] += plant_planner.wettings_ahead("rounds")
+                into.wettings["each"] += plant_planner.wettings_ahead("each")
         into.moments.extend(self._changes(plant_planner))
 
     def view(self, plant_planner: PlantPlanner) -> PlantView:
@@ -192,19 +197,10 @@ class Planner:
                 found.append(WillNotKeep(task.id, task.plant, task.due, task.latest, remedy))
         return found
 
-    def _extra_percent(self, plant_planners: list[PlantPlanner]) -> float | None:
+    def _extra_percent(self, wettings: Mapping[str, int]) -> float | None:
         if not self.context.weekdays(self.context.as_of):
             return None
-        rounds, each = (
-            sum(
-                1
-                for d in plant_planners
-                if d.line.retired is None
-                for s in d.slots_ahead(way)
-                if s.beat.terms.care != "moistening"
-            )
-            for way in ("rounds", "each")
-        )
+        rounds, each = wettings["rounds"], wettings["each"]
         return significant(100 * (rounds / each - 1)) if each else 0.0
 
 
@@ -219,7 +215,7 @@ class _Gathered:
         self.step_tasks: list[Task] = []
         self.facts: list[Fact] = []
         self.moments: list[tuple[str, int, int, str]] = []
-        self.rounds: list[Round] = []
+        self.wettings = {"rounds": 0, "each": 0}
 
 
 def _moments(changes: list[tuple[str, int, int, str]]) -> list[Moment]:

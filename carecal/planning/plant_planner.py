@@ -164,6 +164,16 @@ class PlantPlanner:
             self.looks.move_to(day, self.chain.slots())
         self._ahead.clear()
 
+    def forget(self) -> None:
+        """Let go of all that was worked out; what is asked for again is worked out again."""
+        line, context = self.line, self.context
+        self.__dict__.clear()
+        PlantPlanner.__init__(self, line, context)
+
+    def wettings_ahead(self, grouping: Grouping) -> int:
+        """Return how many wettings of the pot stand ahead, moistenings of a bare surface aside."""
+        return sum(slot.beat.terms.care != "moistening" for slot in self.slots_ahead(grouping))
+
     def slots_ahead(self, grouping: Grouping, until: int | None = None) -> list[Slot]:
         """Return the pending wetting and those after it, to a last day; None: the last day planned."""
         key = grouping, self.context.last_day if until is None else until

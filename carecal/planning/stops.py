@@ -10,7 +10,7 @@ from carecal.horticulture.rounding import significant
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-__all__ = ["Feed", "Stop", "apart_l", "by_day", "caution_ranks", "feeds", "plain_l"]
+__all__ = ["Feed", "Stop", "apart_l", "by_day", "caution_ranks", "feeds", "in_order", "plain_l"]
 
 
 class Stop(NamedTuple):
@@ -51,6 +51,11 @@ def by_day(stops: Iterable[Stop]) -> Iterator[tuple[str, list[Stop]]]:
     ordered = sorted(stops, key=lambda stop: (stop.on, stop.key))
     for on, of_day in groupby(ordered, key=lambda stop: stop.on):
         yield on, list(of_day)
+
+
+def in_order(stops: Iterable[Stop]) -> list[Stop]:
+    """Return the stops of one day in the order to go round."""
+    return sorted(stops, key=lambda stop: stop.key)
 
 
 def plain_l(stops: Iterable[Stop]) -> float:

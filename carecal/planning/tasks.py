@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.plan.model import Task
@@ -11,6 +10,7 @@ from carecal.planning.forecasts.growth import question_for
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import lacks
+from carecal.planning.spans import day_of
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
@@ -98,8 +98,8 @@ def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, 
     wanted = None if aid else plant_planner.answer_wanted(slot)
     return Task(
         id=slot.id, plant=plant_planner.line.number, care=slot.care, technique=technique, slot=slot.number,
-        earliest=date.fromordinal(slot.earliest), due=date.fromordinal(slot.due),
-        latest=date.fromordinal(slot.latest), on=date.fromordinal(day), status=status,
+        earliest=day_of(slot.earliest), due=day_of(slot.due),
+        latest=day_of(slot.latest), on=day_of(day), status=status,
         cautions=cautions_of(state, slot.due, slot.care, plant_planner.context, plant=plant_planner.line.number),
         potting=slot.potting, aid=aid,
         certain=slot.is_certain, carried=status == "overdue", ppm_n=slot.ppm_n,
@@ -151,10 +151,10 @@ def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status
         care="inspection",
         technique="look",
         slot=look.number,
-        earliest=date.fromordinal(look.earliest),
-        due=date.fromordinal(look.due),
-        latest=date.fromordinal(look.latest),
-        on=date.fromordinal(day),
+        earliest=day_of(look.earliest),
+        due=day_of(look.due),
+        latest=day_of(look.latest),
+        on=day_of(day),
         status=status,
         joined_to=joined,
         cautions=cautions_of(

@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 
 from carecal.app import Collection, Now
 from carecal.app.documents.today_fresh import fresh_today
-from carecal.app.near import document as near_document
+from carecal.app.near import kept_making
 from carecal.app.near import make as near_make
 from carecal.app.near import shelf as near
 from carecal.app.near.shelf import near_round
+from carecal.app.near.source import WHOLE
 from carecal.collection.entries import (
     AidSet,
     Amended,
@@ -187,13 +188,13 @@ def test_kept_rows_give_the_round_that_is_worked_out_anew(
 def planned(monkeypatch: pytest.MonkeyPatch) -> list[set[int]]:
     """Return what plants rows were made of, one set for each making."""
     made: list[set[int]] = []
-    real = near_make.rows_of
+    real = kept_making.rows_of
 
-    def seen(home: Any, wanted: Any, *rest: Any) -> Any:
-        made.append(set(wanted.plants) - {near_document.WHOLE})
-        return real(home, wanted, *rest)
+    def seen(home: Any, recipe: Any, wanted: Any, *rest: Any) -> Any:
+        made.append(set(wanted.plants) - {WHOLE})
+        return real(home, recipe, wanted, *rest)
 
-    monkeypatch.setattr(near_make, "rows_of", seen)
+    monkeypatch.setattr(kept_making, "rows_of", seen)
     return made
 
 
@@ -246,7 +247,7 @@ def test_rows_of_a_program_that_was_slower_are_not_kept(tmp_path: Path) -> None:
     """Who has read before another one wrote keeps nothing: the turn that was read has passed."""
     house = House(tmp_path / "home")
     with closing(house.collection) as collection:
-        slow = near.Shelf(collection, 1)
+        slow = near.kept_rounds(collection)
         near_round(collection, house.day)
         house.write(Done(on=house.day, plant="gable", care="watering"))
         kept = near_round(collection, house.day)

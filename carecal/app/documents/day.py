@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from carecal import __version__
-from carecal.app.documents.today import FORMAT, today
-from carecal.app.documents.today_fresh import fresh_today
+from carecal.app.documents.today import today
 from carecal.app.near.document import NEAR_DAYS
-from carecal.app.store import cached, keep, zone_of
-from carecal.catalog.digest import content_digest
+from carecal.app.near.shelf import round_without
+from carecal.app.store import zone_of
 from carecal.collection.records import taken_back
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from datetime import date
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
@@ -28,7 +24,6 @@ if TYPE_CHECKING:
 __all__ = ["Answer", "answers_of", "day_round"]
 
 TICKS = frozenset({"done", "left", "excepted"})
-KEY = "today/morning"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,15 +44,12 @@ def day_round(collection: Collection, now: Now) -> tuple[dict[str, Any], dict[st
         collection: The collection.
         now: The moment; its day is the round's.
     """
-    records = collection.journal.records()
-    ticks = _tick_commands(records, now.day)
+    ticks = collection.journal.commands_on(now.day, TICKS)
     if not ticks:
         return today(collection, now.day), {}
-    undone = taken_back(records)
-    morning = [r for r in records if r.command not in ticks and not _undoes(r, ticks)]
-    return _morning(collection, now.day, morning), answers_of(
-        collection, now, [r for r in records if r.command in ticks - undone]
-    )
+    undone = taken_back(collection.journal.undone())
+    counted = [record for command, told in ticks.items() if command not in undone for record in told]
+    return round_without(collection, now.day, ticks), answers_of(collection, now, counted)
 
 
 def answers_of(collection: Collection, now: Now, ticks: Sequence[Record]) -> dict[str, Answer]:
@@ -73,28 +65,6 @@ def answers_of(collection: Collection, now: Now, ticks: Sequence[Record]) -> dic
             if entry in told:
                 found.setdefault(task, told[entry])
     return found
-
-
-def _tick_commands(records: Sequence[Record], day: date) -> set[int]:
-    """Return the commands that do nothing but answer tasks on a day."""
-    ticks = {r.command for r in records if r.kind in TICKS and r.on == day}
-    return ticks - {r.command for r in records if r.kind not in TICKS or r.on != day}
-
-
-def _undoes(record: Record, commands: set[int]) -> bool:
-    return record.kind == "undone" and int(record.data["command"]) in commands
-
-
-def _morning(collection: Collection, day: date, records: Sequence[Record]) -> dict[str, Any]:
-    last = records[-1].n if records else 0
-    stamp = f"{FORMAT}|{__version__}|{day}|{last}|{len(records)}|{content_digest(collection.folder)}"
-    kept = cached(collection.journal.connection, KEY, stamp)
-    if kept is not None:
-        found: dict[str, Any] = json.loads(kept)
-        return found
-    made = fresh_today(collection, day, records=records)
-    keep(collection.journal.connection, KEY, stamp, json.dumps(made, ensure_ascii=False))
-    return made
 
 
 def _entries(plant_planner: PlantPlanner) -> Iterator[tuple[str, int | None]]:

@@ -6,13 +6,14 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.documents.why import forecast_rows
+from carecal.app.near.shelf import told_rows
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.horticulture.rounding import significant
 from carecal.planning.comparison.compare import compare
 from carecal.planning.hindsight.departures import hindsight
 from carecal.planning.places.outing import outing
-from carecal.planning.places.tonight import tonight
+from carecal.planning.places.tonight import night_row, tonight
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
@@ -54,22 +55,21 @@ def tonight_document(
         UnknownName: No place has that name.
         Refused: The low is no temperature of a night.
     """
+    return {"as_of": as_of.isoformat(), "low_c": low_c, "plants": _cold_rows(collection, as_of, low_c, place)}
+
+
+def _cold_rows(
+    collection: Collection, as_of: date, low_c: float | None, place: str | None
+) -> list[dict[str, Any]]:
+    if low_c is None and place is None:  # each plant's own is kept beside what it gives to the round
+        kept = [row["cold"] for row in told_rows(collection, as_of) if row.get("cold")]
+        return [cold["told"] for cold in sorted(kept, key=lambda cold: cold["order"])]
     planner = collection.planner(as_of)
     places = planner.context.facts.places
     if place is not None and place not in places:
         raise UnknownName("place", place, near(place, places))
-    rows = tonight(planner.plant_planners.values(), low_c, place)
     ids = {number: line.id for number, line in planner.timeline.plants.items()}
-    return {
-        "as_of": as_of.isoformat(),
-        "low_c": low_c,
-        "plants": [
-            {"plant": ids[row.plant], "name": row.name, "place": row.place, "night_c": _number(row.night_c),
-             "medium_c": _number(row.medium_c), "limit": row.limit, "limit_c": _number(row.limit_c),
-             "below_c": _number(row.below_c), "text": row.text}
-            for row in rows
-        ],
-    }  # fmt: skip
+    return [night_row(row, ids[row.plant]) for row in tonight(planner.plant_planners.values(), low_c, place)]
 
 
 def outing_document(

@@ -15,11 +15,9 @@ from carecal.wording.dates import day_text
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["NEAR_DAYS", "WHOLE", "day_words", "round_document"]
+__all__ = ["NEAR_DAYS", "day_words", "round_document"]
 
 NEAR_DAYS = 62  # our choice, because windows and gates of the next days need two months of days behind them
-WHOLE = 0  # stands for the collection as a whole among the numbers of plants
-
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 

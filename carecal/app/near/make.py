@@ -1,118 +1,85 @@
-"""Rows of the coming days worked out for some plants; it keeps nothing and puts no round together."""
+"""How rows of rounds are made, for the coming days and for a day as it stood in the morning."""
 
 from __future__ import annotations
 
+import json
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
-from carecal.app.near.document import NEAR_DAYS, WHOLE
+from carecal.app.near.document import NEAR_DAYS
+from carecal.app.near.kept_making import Recipe
 from carecal.app.near.rows import collection_row, plant_row
+from carecal.app.store import cached, keep
 from carecal.collection.concerns import mothers_of
 from carecal.planning.plan_context import horizon_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Set as AbstractSet
 
     from carecal.app.near.source import Source
-    from carecal.collection.records import Record
     from carecal.planning.planner import Planner
+    from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["STRIP_DAYS", "Planned", "Wanted", "rows_of"]
+__all__ = ["STRIP_DAYS", "recipe", "rows_without"]
 
 STRIP_DAYS = 7  # our choice, because most plants are cared for within a week [d]
 
 
-class Planned(NamedTuple):
-    """A planner with the plants whose entries it has read, all of them, and these entries."""
+def recipe(days: int) -> Recipe:
+    """Return how rows are made for rounds that show so many days. [d]."""
 
-    planner: Planner
-    plants: frozenset[int]
-    records: list[Record]
+    def until(as_of: date) -> date:
+        return max(as_of + timedelta(days=days - 1 + NEAR_DAYS + STRIP_DAYS), horizon_of(as_of))
 
-
-class Wanted(NamedTuple):
-    """What rows are asked for.
-
-    Attributes:
-        as_of: The first day.
-        days: How many days a round shows. [d]
-        plants: Numbers of the plants, and that of the collection as a whole.
-        changed: Plants about which something was entered since rows were kept; None: anything may differ.
-    """
-
-    as_of: date
-    days: int
-    plants: frozenset[int]
-    changed: frozenset[int] | None
+    return Recipe(
+        STRIP_DAYS, until, collection_row, lambda planner, plant_planner: _row(planner, plant_planner, days)
+    )
 
 
-def rows_of(
-    collection: Source,
-    wanted: Wanted,
-    mothers: Mapping[int, Iterable[int]],
-    planned: Planned | None = None,
-) -> dict[date, dict[int, dict[str, Any]]]:
-    """Return by day what plants give to its round: of the first day and of those after it for which it is known.
-
-    Mothers of plants that changed are made besides those that were asked for.
-
-    Args:
-        collection: The collection.
-        wanted: What is asked for.
-        mothers: Mothers of all other plants.
-        planned: What is planned already, used where it is all that is needed.
-    """
-    records = collection.journal.records(wanted.plants - {WHOLE}) if planned is None else planned.records
-    of_plant = mothers_of(records)
-    plants = set(wanted.plants)
-    for number in wanted.changed or ():
-        plants |= of_plant.get(number, set())
-    kin = {mother for number in plants for mother in (of_plant.get(number) or mothers.get(number, ()))}
-    kin |= {number for number, hers in mothers.items() if not plants.isdisjoint(hers)}
-    needed = (plants | kin) - {WHOLE}
-    if planned is None or not needed <= planned.plants:
-        if not needed <= wanted.plants or planned is not None:
-            records = collection.journal.records(needed)
-            of_plant = mothers_of(records)
-        planned = _planned(collection, wanted, frozenset(needed), records)
-    return {
-        day: {
-            number: {"mothers": sorted(of_plant.get(number, ())), "row": _row(planned.planner, number, day, wanted)}
-            for number in plants
-        }
-        for day in _days(planned.planner, wanted.as_of, planned.records)
-    }  # fmt: skip
-
-
-def _planned(collection: Source, wanted: Wanted, plants: frozenset[int], records: list[Record]) -> Planned:
-    until = wanted.as_of + timedelta(days=wanted.days - 1 + NEAR_DAYS + STRIP_DAYS)
-    planner = collection.planner(wanted.as_of, until=max(until, horizon_of(wanted.as_of)), records=records)
-    return Planned(planner, plants, records)
-
-
-def _row(planner: Planner, number: int, day: date, wanted: Wanted) -> dict[str, Any] | None:
-    if number == WHOLE:
-        return collection_row(planner)
-    plant_planner = planner.plant_planners.get(number)
-    if plant_planner is None:
-        return None
-    last = day + timedelta(days=wanted.days - 1)
+def _row(planner: Planner, plant_planner: PlantPlanner, days: int) -> dict[str, Any] | None:
+    last = planner.timeline.as_of + timedelta(days=days - 1)
     return plant_row(planner, plant_planner, last, last + timedelta(days=NEAR_DAYS))
 
 
-def _days(planner: Planner, as_of: date, records: Iterable[Record]) -> Iterable[date]:
-    """Yield days with the planner moved to each, up to the one before an entry that is dated ahead."""
-    dated = [record.on for record in records if record.on > as_of]
-    dated += [
-        date.fromisoformat(record.data["on_day"])
-        for record in records
-        if record.kind == "amended" and record.data.get("on_day")
+def rows_without(
+    collection: Source, as_of: date, commands: frozenset[int], plants: AbstractSet[int], stamp: str
+) -> dict[int, dict[str, Any]]:
+    """Return what plants give to the round of a day, as if some commands had never been written; kept by plant.
+
+    Args:
+        collection: The collection.
+        as_of: The day.
+        commands: Numbers of the commands.
+        plants: Numbers of the plants.
+        stamp: What kept rows rest on besides the entries.
+    """
+    of_plants = mothers_of(collection.journal.records(plants))
+    kin = {mother for number in plants for mother in of_plants.get(number, ())}
+    records = [
+        record
+        for record in collection.journal.records(plants | kin)
+        if record.command not in commands
+        and not (record.kind == "undone" and int(record.data["command"]) in commands)
     ]
-    ahead = [day for day in dated if day > as_of]
-    for count in range(STRIP_DAYS):
-        day = as_of + timedelta(days=count)
-        if any(day >= other for other in ahead):
-            return
-        if count:
-            planner.move_to(day)
-        yield day
+    connection, found, missing = collection.journal.connection, {}, {}
+    for number in plants:
+        near = {None, number, *of_plants.get(number, ())}
+        near |= {other for other, mothers in of_plants.items() if number in mothers}
+        mine = [record.n for record in records if record.plant in near]
+        stamped = f"{stamp}|{as_of}|{len(mine)}|{max(mine, default=0)}"
+        kept = cached(connection, f"morning/{number}", stamped)
+        if kept is None:
+            missing[number] = stamped
+        else:
+            found[number] = json.loads(kept)
+    if missing:
+        planner = collection.planner(as_of, records=records)
+        for number, stamped in missing.items():
+            plant_planner = planner.plant_planners.get(number)
+            row = {
+                "mothers": sorted(of_plants.get(number, ())),
+                "row": _row(planner, plant_planner, 1) if plant_planner is not None else None,
+            }
+            keep(connection, f"morning/{number}", stamped, json.dumps(row, ensure_ascii=False))
+            found[number] = row
+    return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.planning.places.tonight import night_row, order_of, tonight
 from carecal.planning.planner import PAST_DAYS
 from carecal.planning.rhythm.reasons import change_text, reasons_of
 from carecal.planning.rounds.gathering import mix_of, stop_of
@@ -73,6 +74,7 @@ def plant_row(
     cautions = {code: context.catalog.cautions[code].text for t in shown for code in t.cautions}
     moments, rhythms = _changes(planner, plant_planner)
     return row | {
+        "cold": _cold(plant_planner),
         "tasks": list(_tasks(shown, view, planner)),
         "cautions": {str(context.caution_ranks[code]): [code, text] for code, text in cautions.items()},
         "next": following.isoformat() if following is not None else None,
@@ -208,6 +210,15 @@ def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[s
                 rhythms.append(f"{plant_planner.line.name}: {reason.text}")
         former = beat
     return moments, rhythms
+
+
+def _cold(plant_planner: PlantPlanner) -> dict[str, Any] | None:
+    """Return the limit that the plant falls under tonight, with where it stands among others."""
+    found = next(iter(tonight([plant_planner])), None)
+    if found is None:
+        return None
+    rank, below, number = order_of(found)
+    return {"order": [rank, below, number], "told": night_row(found, plant_planner.line.id)}
 
 
 def _gates(plant_planner: PlantPlanner) -> Iterator[str]:

@@ -13,7 +13,9 @@ if TYPE_CHECKING:
     from carecal.collection.records import Record
     from carecal.planning.planner import Planner
 
-__all__ = ["Source"]
+__all__ = ["WHOLE", "Source"]
+
+WHOLE = 0  # stands for the collection as a whole among the numbers of plants
 
 
 class Source(Protocol):

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.nutrition import grams_for_ppm
 from carecal.horticulture.rounding import significant
 from carecal.plan.model import Can, FeedMix, PlantView, Round, Task
-from carecal.planning.stops import Stop, apart_l, by_day, caution_ranks, feeds, plain_l
+from carecal.planning.stops import Stop, apart_l, caution_ranks, feeds, in_order, plain_l
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from datetime import date
 
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.stops import Feed
@@ -71,20 +71,19 @@ def rounds_of(tasks: Iterable[Task], views: Mapping[int, PlantView], context: Pl
     gathered: dict[date, dict[str, Task]] = {}
     for task in tasks:
         gathered.setdefault(task.on, {})[task.id] = task
-    stops = [
-        stop_of(task, views[task.plant], context, of_day)
-        for of_day in gathered.values()
-        for task in of_day.values()
-    ]
-    codes = list(context.caution_ranks)
-    return [
-        Round(
-            date.fromisoformat(on), tuple(stop.task for stop in of_day),
-            Can(plain_l(of_day), tuple(mix_of(feed, context) for feed in feeds(of_day)), apart_l(of_day)),
-            sum(stop.minutes for stop in of_day), tuple(codes[rank] for rank in caution_ranks(of_day)),
-        )
-        for on, of_day in by_day(stops)
-    ]  # fmt: skip
+    return [_round(on, gathered[on], views, context) for on in sorted(gathered)]
+
+
+def _round(
+    on: date, tasks: Mapping[str, Task], views: Mapping[int, PlantView], context: PlanContext
+) -> Round:
+    stops = in_order(stop_of(task, views[task.plant], context, tasks) for task in tasks.values())
+    mixes = tuple(mix_of(feed, context) for feed in feeds(stops))
+    codes = tuple(context.catalog.cautions)
+    return Round(
+        on, tuple(stop.task for stop in stops), Can(plain_l(stops), mixes, apart_l(stops)),
+        sum(stop.minutes for stop in stops), tuple(codes[rank] for rank in caution_ranks(stops)),
+    )  # fmt: skip
 
 
 def mix_of(feed: Feed, context: PlanContext) -> FeedMix:
