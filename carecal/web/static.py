@@ -16,7 +16,13 @@ __all__ = ["address_of", "static"]
 TYPES = {
     "style.css": "text/css; charset=utf-8",
     "pictures.css": "text/css; charset=utf-8",
+    "page.js": "text/javascript; charset=utf-8",
+    "queue.js": "text/javascript; charset=utf-8",
     "taps.js": "text/javascript; charset=utf-8",
+    "icon.svg": "image/svg+xml",
+    "icon-192.png": "image/png",
+    "icon-512.png": "image/png",
+    "icon-mask.png": "image/png",
 }
 _FILES = {name: (files("carecal.web") / "static" / name).read_bytes() for name in TYPES}
 _MARKS = {name: sha256(body).hexdigest()[:12] for name, body in _FILES.items()}

@@ -215,6 +215,10 @@ class Visit:
         )  # fmt: skip
         return HTMLResponse(body, status, headers=PRIVATE)
 
+    def part(self, template: str, **values: Any) -> str:
+        """Return a part of a page, as a script puts it into one."""
+        return self.site.env.get_template(template).render(token=self.token(), units=self.units, **values)
+
     def written(self, outcome: Outcome, title: str, to: str, remarks: tuple[str, ...] = ()) -> Response:
         """Return the answer to a writing form: back to a page that says what changed, or what would."""
         lines = [*outcome.consequences, *remarks]

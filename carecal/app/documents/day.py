@@ -14,7 +14,7 @@ from carecal.app.documents.today_fresh import fresh_today
 from carecal.app.store import cached, keep, zone_of
 from carecal.app.tasks import NEAR_DAYS
 from carecal.catalog.digest import content_digest
-from carecal.collection.records import taken_back
+from carecal.collection.records import effective, taken_back
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -40,6 +40,7 @@ class Answer:
     by: str
     at: str  # time of day in the collection's zone, as '08:10'
     felt: str = ""
+    care: str = ""
 
 
 def day_round(collection: Collection, now: Now) -> tuple[dict[str, Any], dict[str, Answer]]:
@@ -53,11 +54,11 @@ def day_round(collection: Collection, now: Now) -> tuple[dict[str, Any], dict[st
     ticks = _tick_commands(records, now.day)
     if not ticks:
         return today(collection, now.day), {}
+    ticks |= _amends(records, ticks)
     undone = taken_back(records)
     morning = [r for r in records if r.command not in ticks and not _undoes(r, ticks)]
-    return _morning(collection, now.day, morning), answers_of(
-        collection, now, [r for r in records if r.command in ticks - undone]
-    )
+    counted = [r for r in effective(records, now.day) if r.command in ticks - undone]
+    return _morning(collection, now.day, morning), answers_of(collection, now, counted)
 
 
 def answers_of(collection: Collection, now: Now, ticks: Sequence[Record]) -> dict[str, Answer]:
@@ -79,6 +80,13 @@ def _tick_commands(records: Sequence[Record], day: date) -> set[int]:
     """Return the commands that do nothing but answer tasks on a day."""
     ticks = {r.command for r in records if r.kind in TICKS and r.on == day}
     return ticks - {r.command for r in records if r.kind not in TICKS or r.on != day}
+
+
+def _amends(records: Sequence[Record], ticks: set[int]) -> set[int]:
+    """Return the commands that do nothing but put right what a tick said, as how the medium felt."""
+    numbers = {r.n for r in records if r.command in ticks}
+    mine = {r.command for r in records if r.kind == "amended" and int(r.data["entry"]) in numbers}
+    return mine - {r.command for r in records if r.kind != "amended" or r.data.get("on_day")}
 
 
 def _undoes(record: Record, commands: set[int]) -> bool:
@@ -107,4 +115,5 @@ def _entries(plant_planner: PlantPlanner) -> Iterator[tuple[str, int | None]]:
 def _answer(collection: Collection, record: Record) -> Answer:
     zone = ZoneInfo(zone_of(collection.journal.connection))
     at = datetime.fromisoformat(record.written).astimezone(zone)
-    return Answer(record.n, record.kind, record.by, f"{at:%H:%M}", str(record.data.get("felt") or ""))
+    felt, care = str(record.data.get("felt") or ""), str(record.data.get("care") or "")
+    return Answer(record.n, record.kind, record.by, f"{at:%H:%M}", felt, care)
