@@ -32,12 +32,12 @@ def _away(visit: Visit) -> Response:
     first, last = parse_span(visit.text("start"), visit.need("until"), today=now.day, may_be_past=True)
     entries = actions_spans.away_add(collection, now, first, last or first)
     left = spans.will_not_keep(collection, now, entries, last or first)
-    return visit.written(visit.write(*entries), "Absence written down", "/settings#away", tuple(left))
+    return visit.written(visit.write(*entries), "Absence written down", "/away", tuple(left), loud=True)
 
 
 def _back(visit: Visit) -> Response:
     entries = actions_spans.away_end(visit.collection, visit.real, entry=visit.count("entry"))
-    return visit.written(visit.write(*entries), "Absence ended", "/settings#away")
+    return visit.written(visit.write(*entries), "Absence ended", "/away")
 
 
 def _read(visit: Visit) -> Response:
@@ -73,7 +73,7 @@ def _spans(visit: Visit) -> Response:
     left = spans.will_not_keep(
         visit.collection, visit.real, entries, max(getattr(e, "until", visit.real.day) for e in entries)
     )
-    return visit.written(visit.write(*entries), "Absences written down", "/settings#away", tuple(left))
+    return visit.written(visit.write(*entries), "Absences written down", "/away", tuple(left), loud=True)
 
 
 def _two(text: str) -> tuple[str, str]:
@@ -101,7 +101,7 @@ def _sitter(visit: Visit) -> Response:
 
 def _sitter_end(visit: Visit) -> Response:
     sitters.end_sitter(visit.collection, visit.real, visit.need("name"))
-    return visit.say("The sitter's address answers no more", "/settings#sitters")
+    return visit.say("The sitter's address answers no more", "/away")
 
 
 AWAY_ACTS: dict[str, Callable[[Visit], Response]] = {

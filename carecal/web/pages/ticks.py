@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.actions import care as actions
 from carecal.app.actions.corrections import amend, undo
 from carecal.app.documents.day import day_round
+from carecal.collection.entries import Undone
 from carecal.errors import AlreadyDone, Refused, UnknownName
 from carecal.wording.tasks import done_word, sentence
 
@@ -209,7 +210,27 @@ def _undone(visit: Visit) -> list[Entry]:
             raise Refused(f"entry '{number[:40]}' is not the number of an entry")
         _check_own(visit, int(number))
         found.setdefault(visit.collection.journal.command_of(int(number)), int(number))
-    return [entry for number in found.values() for entry in undo(visit.collection, visit.real, number)]
+    return [entry for number in found.values() for entry in _taken_back(visit, number)]
+
+
+def _taken_back(visit: Visit, number: int) -> list[Entry]:
+    """Return the entries that take back what wrote an entry, with what was said of it alone since: how it felt.
+
+    Raises:
+        Refused: It was taken back already, or other entries need it.
+    """
+    try:
+        return undo(visit.collection, visit.real, number)
+    except Refused:
+        found = undo(visit.collection, visit.real, number, with_later=True)
+        records = visit.collection.journal.records()
+        mine = visit.collection.journal.command_of(number)
+        numbers = {record.n for record in records if record.command == mine}
+        gone = {entry.command for entry in found if isinstance(entry, Undone)} - {mine}
+        others = [r for r in records if r.command in gone]
+        if not all(r.kind == "amended" and int(r.data["entry"]) in numbers for r in others):
+            raise
+        return found
 
 
 def _check_own(visit: Visit, entry: int) -> None:
