@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory
     from carecal.web.visit import Visit
 
-__all__ = ["Face", "face_of", "faces_of", "place_names"]
+__all__ = ["Face", "face_of", "faces_of", "place_names", "plant_names"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +40,11 @@ def place_names(visit: Visit) -> dict[str, str]:
     """Return the name of each place as people say it, by its id."""
     facts = visit.collection.timeline(visit.now.day).facts.places
     return {key: place.specs[-1].name or key.replace("-", " ").capitalize() for key, place in facts.items()}
+
+
+def plant_names(visit: Visit) -> dict[str, str]:
+    """Return the name of each plant as its owner typed it, by its id, of those that left too."""
+    return {line.id: line.name or line.id for line in visit.collection.timeline(visit.now.day).plants.values()}
 
 
 def face_of(visit: Visit, line: PlantHistory) -> Face:

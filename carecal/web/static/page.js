@@ -7,7 +7,7 @@
     for (const menu of menus()) { menu.open = false; if (menu.contains(document.activeElement)) menu.querySelector("summary").focus(); }
   });
   document.addEventListener("click", (event) => { for (const menu of menus()) if (!menu.contains(event.target) && !event.target.closest(".tap")) menu.open = false; });
-  for (const select of document.querySelectorAll("select[data-go], input[data-go]")) select.addEventListener("change", () => select.form.requestSubmit());
+  for (const select of document.querySelectorAll("select[data-go], input[data-go]")) select.addEventListener("change", () => { if (select.type !== "file" || select.value) select.form.requestSubmit(); });
   for (const button of document.querySelectorAll("[data-print]")) { button.hidden = false; button.addEventListener("click", () => print()); }
   if (navigator.serviceWorker && document.querySelector("link[rel=manifest]")) navigator.serviceWorker.register("/sw.js").catch(() => {});
 })();
