@@ -31,7 +31,7 @@ def show_away(visit: Visit) -> Response:
     """Show the absences and the sitters, with the forms that add one."""
     collection, now = visit.collection, visit.now
     return visit.page(
-        "away.html", absences=[(a["entry"], spans.absence_text(a)) for a in spans.absences(collection, now.day)],
+        "away.html", absences=[(a["entry"], spans.absence_words(a)) for a in spans.absences(collection, now.day)],
         sitters=sitters.sitters_of(collection, now),
     )  # fmt: skip
 
@@ -54,7 +54,8 @@ def _away(visit: Visit) -> Response:
 
 def _title(text: str, left: Sequence[str]) -> str:
     """Return the title of an absence: first of all that something will not keep."""
-    return f"{text}. Not everything will keep" if left else text
+    many = f"{len(left)} plants" if len(left) > 1 else "One plant"
+    return f"{many} will not keep. {text}" if left else text
 
 
 def _back(visit: Visit) -> Response:

@@ -8,6 +8,7 @@ from carecal.app.actions import spans as actions_spans
 from carecal.app.actions.spans import PAUSED_CARES
 from carecal.app.documents import places, spans
 from carecal.errors import Refused
+from carecal.web.pages.faces import place_names, plant_names
 from carecal.web.pages.plant_acts import paused
 
 if TYPE_CHECKING:
@@ -21,8 +22,9 @@ __all__ = ["act_pause", "show_pause"]
 def show_pause(visit: Visit) -> Response:
     """Show what is paused, with the form that pauses something."""
     collection, now = visit.collection, visit.now
+    names = {**plant_names(visit), **place_names(visit)}
     return visit.page(
-        "pause.html", pauses=[(p, spans.pause_text(p)) for p in spans.pauses(collection, now.day)],
+        "pause.html", pauses=[(p, spans.pause_words(p, names)) for p in spans.pauses(collection, now.day)],
         paused_cares=PAUSED_CARES, places=[(r["place"], r["name"]) for r in places.places_of(collection, now)],
     )  # fmt: skip
 

@@ -83,8 +83,11 @@ def _plant(visit: Visit) -> dict[str, Any]:
     plant = str(visit.request.path_params["plant"])
     known = setup_plants.plant_of(visit.collection, visit.now, plant)
     line = visit.collection.timeline(visit.now.day).plants[known["number"]]
+    names = place_names(visit)
+    here = names.get(known["place"] or "", "Its place")
+    known["does_not_suit"] = [f"{here} does not suit it: {text.partition(': ')[2]}" for text in known["does_not_suit"]]
     return {
-        "plant": plant, "known": known, "face": face_of(visit, line), "places": place_names(visit),
+        "plant": plant, "known": known, "face": face_of(visit, line), "places": names,
         "photos": _photos(visit, line.photos), "beside": _beside(visit),
     }  # fmt: skip
 
@@ -104,7 +107,8 @@ def _forms(values: dict[str, Any], document: dict[str, Any] | None) -> list[tupl
     likely.append("move")
     if document is not None and known["flowering"] != "none":
         likely.append("bloom")
-    hidden = {"part"} if known["mother"] is None else {"pot", "reservoir"}
+    hidden = {"done"} if document is not None else set()  # it stands above the others there
+    hidden |= {"part"} if known["mother"] is None else {"pot", "reservoir"}
     hidden |= {"reservoir"} if known["reservoir"] is None else set()
     rest = [name for name in FORMS if name not in likely]
     return [(name, FORMS[name]) for name in (*likely, *rest) if name not in hidden]

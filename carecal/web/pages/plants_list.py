@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
@@ -9,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.documents.today import today
 from carecal.app.setup import plants as setup_plants
 from carecal.web.pages.faces import faces_of, place_names
-from carecal.web.templating import day_short, words
+from carecal.web.templating import day_short
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -20,6 +21,7 @@ __all__ = ["show_plants"]
 
 SORTS = (("trouble", "trouble first"), ("place", "place"), ("next", "next care"), ("name", "name"))
 DAYS = 21  # of the rounds that tell the next care
+DUE = re.compile(r", due \d+ \w+")
 FRAIL = {"rootless": 3, "new-tips": 2}
 
 
@@ -45,22 +47,27 @@ def show_plants(visit: Visit) -> Response:
 def _coming(visit: Visit) -> dict[str, dict[str, Any]]:
     """Return the next line of each plant within the coming weeks, what was carried over first."""
     document = today(visit.collection, visit.now.day, DAYS)
-    found = {row["plant"]: {"on": row["due"], "text": row["text"], "late": True} for row in document["carried"]}
+    found = {row["plant"]: {"on": row["due"], "text": _bare(row["text"]), "late": True} for row in document["carried"]}
     for round_ in document["rounds"]:
         for row in round_["tasks"]:
-            found.setdefault(row["plant"], {"on": round_["on"], "text": row["text"], "late": False})
+            found.setdefault(row["plant"], {"on": round_["on"], "text": _bare(row["text"]), "late": False})
     return found
+
+
+def _bare(text: str) -> str:
+    """Return a line without the days it was due: its own day stands before it."""
+    return DUE.sub("", text)
 
 
 def _trouble(row: dict[str, Any], coming: dict[str, Any] | None) -> tuple[int, list[str]]:
     """Return how much a plant is in trouble, and why in words."""
-    found = [(FRAIL[row["stage"]], words(row["stage"]))] if row["stage"] in FRAIL else []
+    found = [(FRAIL[row["stage"]], "")] if row["stage"] in FRAIL else []  # the stage is named anyway
     found += [(3, "in quarantine")] if row["quarantine"] else []
     found += [(3, "EMPTY ON PURPOSE")] if row["reservoir"] == "empty" else []
     found += [(2, f"leaves {row['firmness']}")] if row["firmness"] in {"limp", "wrinkled"} else []
     found += [(2, "wrapped")] if "wrap" in row["aids"] else []
     found += [(1, "overdue")] if coming is not None and coming["late"] else []
-    return sum(weight for weight, _ in found), [text for _, text in found]
+    return sum(weight for weight, _ in found), [text for _, text in found if text]
 
 
 def _groups(rows: list[dict[str, Any]], by: str) -> list[tuple[str, list[dict[str, Any]]]]:

@@ -44,9 +44,22 @@ def show_round(visit: Visit) -> Response:
     return visit.page(
         "round.html", document=document, round=mine, walk=strip_of(rows), carried=_open(carried),
         finished=[row for row in (*rows, *carried) if row["state"] != "open"], left=_left(rows) + _left(carried),
-        total=len(rows) + len(carried), next_on=current["next_round"], banner=_banner(visit),
+        total=len(rows) + len(carried), next_on=current["next_round"], banner=_banner(visit), first_steps=_first_steps(visit),
         places=place_names(visit), head=visit.collection.journal.head(),
     )  # fmt: skip
+
+
+def _first_steps(visit: Visit) -> list[tuple[bool, str, str, str]]:
+    """Return what a newcomer does first: whether it is done, where, what and why; none once it is all done."""
+    timeline = visit.collection.timeline(visit.now.day)
+    places, plants = timeline.facts.places, timeline.living()
+    if places and plants and (len(plants) > 1 or calendars_of(visit.collection)):
+        return []
+    return [
+        (bool(places), "/add?what=place", "A place", "where plants stand: its light and warmth decide their days"),
+        (bool(plants), "/add", "A plant", "with its pot, and when it was last watered if you know it"),
+        (bool(calendars_of(visit.collection)), "/calendars", "The phone", "an address for its calendar, once"),
+    ]
 
 
 def strip_of(rows: list[dict[str, Any]]) -> list[tuple[str, list[dict[str, Any]]]]:
