@@ -128,11 +128,10 @@ def labels_of(collection: Collection, now: Now, ids: Sequence[str], base: str = 
 def _label(collection: Collection, now: Now, plant: str, base: str) -> Label:
     known = plant_of(collection, now, plant)
     kind = known["profile"].replace("-", " ").capitalize() if known["profile"] else ""
-    came = f"since {known['came'][:4]}" if known["came"] else ""
     address = f"{base}/plants/{plant}"
     code = segno.make(address, error="m", micro=False)
     rows = tuple(tuple(bool(bit) for bit in row) for row in code.matrix)
-    return Label(clean_line(known["name"]) or plant, ", ".join(t for t in (kind, came) if t), address, rows)
+    return Label(clean_line(known["name"]) or plant, kind, address, rows)
 
 
 def placed(labels: Sequence[Label], sheet: Sheet, skip: int = 0) -> list[Place]:

@@ -41,9 +41,9 @@ def year_of(collection: Collection, now: Now, year: int) -> dict[str, Any]:
         year: The year.
     """
     first, last = date(year, 1, 1), min(date(year, 12, 31), now.day)
-    lines = sorted(collection.timeline(now.day).plants.values(), key=lambda line: line.number)
-    there = [line for line in lines if line.entered <= last.toordinal() and _end(line, now.day) >= first.toordinal()]
-    left = [line for line in there if line.retired is not None and line.retired <= last.toordinal()]
+    lines = sorted(collection.timeline(last).plants.values(), key=lambda line: line.number)
+    there = [line for line in lines if _end(line, last) >= first.toordinal()]
+    left = [line for line in there if line.retired is not None]
     lost = [line for line in left if line.retired_because == "lost"]
     return {
         "year": year, "from": first.isoformat(), "until": last.isoformat(),
@@ -51,7 +51,7 @@ def year_of(collection: Collection, now: Now, year: int) -> dict[str, Any]:
         "there": len(there), "living": len(there) - len(left),
         "left": dict(sorted(Counter(str(line.retired_because) for line in left).items())),
         "lost": [{**_who(line), "on": _iso(line.retired), "note": _why_lost(collection, now, line)} for line in lost],
-        "survival": _survival(lines, now.day), "shares": _shares(there, lost),
+        "survival": _survival(lines, last), "shares": _shares(there, lost),
         "care": _care(collection, now, first, last), "taught": _taught(collection.planner(last), there, last),
     }  # fmt: skip
 
