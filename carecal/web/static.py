@@ -17,6 +17,7 @@ __all__ = ["address_of", "manifest", "static", "worker"]
 TYPES = {
     "style.css": "text/css; charset=utf-8",
     "pictures.css": "text/css; charset=utf-8",
+    "month.js": "text/javascript; charset=utf-8",
     "page.js": "text/javascript; charset=utf-8",
     "queue.js": "text/javascript; charset=utf-8",
     "sw.js": "text/javascript; charset=utf-8",

@@ -14,7 +14,7 @@ from carecal.wording.today import can_text, grams_text, litres_text
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["day_long", "day_short", "day_year", "environment", "listed", "words"]
+__all__ = ["day_long", "day_short", "day_year", "environment", "listed", "month_year", "words"]
 
 _SHORT_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -26,7 +26,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )  # fmt: skip
     env.filters.update(
-        day=day_short, day_long=day_long, day_year=day_year, words=words, listed=listed, litres=litres_text, grams=grams_text
+        day=day_short, day_long=day_long, month_year=month_year, day_year=day_year, words=words, listed=listed, litres=litres_text, grams=grams_text
     )
     env.globals.update(asset=address_of, can_text=can_text)
     return env
@@ -52,6 +52,11 @@ def day_year(day: date | str | None) -> str:
         return "–"
     found = date.fromisoformat(day) if isinstance(day, str) else day
     return f"{found.day} {MONTHS[found.month - 1]} {found.year}"
+
+
+def month_year(day: date) -> str:
+    """Return a day's month as 'November 2026'."""
+    return f"{MONTHS[day.month - 1]} {day.year}"
 
 
 def words(name: str | None) -> str:

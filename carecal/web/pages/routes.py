@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from carecal.app.files.photos import MOST_BYTES
 from carecal.web.pages.add import act_add, show_add
-from carecal.web.pages.ahead import act_ahead, show_ahead
+from carecal.web.pages.ahead import act_ahead, show_ahead, show_bench
 from carecal.web.pages.away import FILE_BYTES, act_away, show_away
 from carecal.web.pages.calendars import act_calendars, show_calendars
 from carecal.web.pages.frame import FORM_BYTES, owner_route
@@ -45,6 +45,7 @@ def page_routes(site: Site) -> list[Route]:
         owner_route(site, "/labels/{file}", show_sheet),
         owner_route(site, "/places", show_places, act_places, limit=MOST_READINGS + FORM_BYTES),
         owner_route(site, "/ahead", show_ahead, act_ahead),
+        owner_route(site, "/ahead/bench", show_bench),
         owner_route(site, "/log", show_log, act_log),
         owner_route(site, "/year", show_year),
         owner_route(site, "/calendars", show_calendars, act_calendars),
