@@ -10,7 +10,7 @@ from carecal.app.documents import rounds
 from carecal.app.documents.spans import will_not_keep
 from carecal.errors import Refused
 from carecal.web.pages.faces import place_names
-from carecal.web.templating import day_short
+from carecal.web.templating import day_short, month_year
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -23,6 +23,7 @@ DAYS = 14
 MOST_DAYS = 92  # our choice, because a page of more rounds is read by nobody
 MOMENT_DAYS = 183
 BENCH = ("potting-on", "converting", "parting", "new-medium", "plug", "soaking")  # words of the steps that need the bench
+WEEKS = 5  # of the month that runs; our choice, because a month's end would show an empty past
 STATUSES = ("now", "wait", "missed", "unknown")
 
 
@@ -31,7 +32,8 @@ def show_ahead(visit: Visit) -> Response:
     asked = visit.request.query_params.get("days", "")
     days = min(max(int(asked), 1), MOST_DAYS) if asked.isdecimal() and len(asked) < 4 else DAYS
     month = _month(visit)
-    seen = max(days, min((_next(month) - visit.now.day).days, MOST_DAYS))
+    seen = max(days, min((_next(month) - visit.now.day).days, MOST_DAYS), 7 * WEEKS)
+    shown_until = max(visit.now.day + timedelta(days=days), _next(month) - timedelta(days=1))
     plan = visit.collection.plan(visit.now.day)
     last = visit.now.day + timedelta(days=MOMENT_DAYS)
     until = visit.now.day + timedelta(days=days)
@@ -44,8 +46,10 @@ def show_ahead(visit: Visit) -> Response:
     found = rounds.rounds_ahead(visit.collection, visit.now, seen, plan=plan)
     return visit.page(
         "ahead.html",
-        rounds=[r for r in found if r["on"] <= max(until, _next(month) - timedelta(days=1)).isoformat()],
+        rounds=[r for r in found if r["on"] <= shown_until.isoformat()],
+        listed_until=shown_until,
         month=month,
+        title=month_year(month) if month > visit.now.day else "The coming weeks",
         before=(month - timedelta(days=1)).replace(day=1),
         after=_next(month),
         weeks=_weeks(month, {r["on"]: r for r in found}, visit.now.day),
@@ -90,9 +94,12 @@ def _next(month: date) -> date:
 def _weeks(month: date, found: dict[str, dict[str, Any]], today: date) -> list[list[dict[str, Any]]]:
     """Return the month's weeks, Monday first, each day with its round."""
     days = Calendar().monthdatescalendar(month.year, month.month)
+    if today.replace(day=1) == month:  # this month from this week on, and the weeks after it, five in all
+        monday = today - timedelta(days=today.weekday())
+        days = [[monday + timedelta(days=7 * n + d) for d in range(7)] for n in range(WEEKS)]
     return [
         [
-            {"on": day, "of_month": day.month == month.month, "is_past": day < today, "is_today": day == today,
+            {"on": day, "of_month": day.month == month.month or today.replace(day=1) == month, "is_past": day < today, "is_today": day == today,
              "round": found.get(day.isoformat())}
             for day in week
         ]
