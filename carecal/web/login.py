@@ -135,7 +135,9 @@ def _again(kept: str) -> Again | None:
 def _logout(site: Site, collection: Collection, _: Now, request: Request, form: FormData | None) -> Response:
     session = session_of(site, collection, request)
     token = _field(form, "form_token") if form is not None else ""
-    if session is not None and compare_digest(token[:TOKEN_SIGNS].encode(), site.form_token(collection, session).encode()):
+    if session is not None and compare_digest(
+        token[:TOKEN_SIGNS].encode(), site.form_token(collection, session).encode()
+    ):
         end_session(collection, session)
     answer = RedirectResponse("/login", 303, headers=PRIVATE)
     answer.delete_cookie(site.cookie(request), secure=site.is_secure(request), httponly=True, samesite="lax")

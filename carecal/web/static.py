@@ -40,7 +40,9 @@ def worker(_: Request) -> Response:
     """Answer with the service worker; it changes with any file it keeps, so that a new version is taken up whole."""
     kept = [address_of(name) for name in TYPES if name not in {"sw.js", "icon-512.png", "icon-mask.png"}]
     version = sha256("".join(sorted(_MARKS.values())).encode()).hexdigest()[:12]
-    text = _FILES["sw.js"].decode().replace("__QUEUE__", address_of("queue.js")).replace("__VERSION__", version)
+    text = (
+        _FILES["sw.js"].decode().replace("__QUEUE__", address_of("queue.js")).replace("__VERSION__", version)
+    )
     body = text.replace("__FIRST__", json.dumps(kept))
     return Response(body, headers={"Cache-Control": "no-cache"}, media_type=TYPES["sw.js"])
 
@@ -58,7 +60,9 @@ def manifest(_: Request) -> Response:
         "background_color": "#f3f4ee", "theme_color": "#1f4a3d", "icons": icons,
         "shortcuts": [{"name": "Plants", "url": "/plants"}, {"name": "Add a plant", "url": "/add"}],
     }  # fmt: skip
-    return Response(json.dumps(found), headers={"Cache-Control": "no-cache"}, media_type="application/manifest+json")
+    return Response(
+        json.dumps(found), headers={"Cache-Control": "no-cache"}, media_type="application/manifest+json"
+    )
 
 
 def static(request: Request) -> Response:

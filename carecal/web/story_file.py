@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 
 __all__ = ["show_story_file", "story_file"]
 
-SIDE_PX = 960  # of a picture in the file; our choice, because that fills a screen and ten of them stay under 2 MB
+SIDE_PX = (
+    960  # of a picture in the file; our choice, because that fills a screen and ten of them stay under 2 MB
+)
 
 
 def story_file(collection: Collection, now: Now, plant: str) -> str:
@@ -38,9 +40,18 @@ def story_file(collection: Collection, now: Now, plant: str) -> str:
         if body is not None:
             data = b64encode(smaller(body, SIDE_PX)).decode()
             photos.append((photo["on"], f"data:image/jpeg;base64,{data}"))
-    style = "".join((files("carecal.web") / "static" / name).read_text("utf-8") for name in ("style.css", "pictures.css"))
-    return environment().get_template("story_file.html").render(
-        story=story, photos=photos, picture=story_picture(story), style=Markup(style)  # noqa: S704 - of the package
+    style = "".join(
+        (files("carecal.web") / "static" / name).read_text("utf-8") for name in ("style.css", "pictures.css")
+    )
+    return (
+        environment()
+        .get_template("story_file.html")
+        .render(
+            story=story,
+            photos=photos,
+            picture=story_picture(story),
+            style=Markup(style),  # noqa: S704 - of the package
+        )
     )
 
 

@@ -26,7 +26,14 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )  # fmt: skip
     env.filters.update(
-        day=day_short, day_long=day_long, month_year=month_year, day_year=day_year, words=words, listed=listed, litres=litres_text, grams=grams_text
+        day=day_short,
+        day_long=day_long,
+        month_year=month_year,
+        day_year=day_year,
+        words=words,
+        listed=listed,
+        litres=litres_text,
+        grams=grams_text,
     )
     env.globals.update(asset=address_of, can_text=can_text)
     return env

@@ -71,7 +71,9 @@ def _pot(entry: Mapping[str, Any]) -> str:
 
 
 def _potted(entry: Mapping[str, Any]) -> str:
-    more = (", roots cut" if entry.get("pruned") else "") + ("" if entry.get("watered", True) else ", left dry")
+    more = (", roots cut" if entry.get("pruned") else "") + (
+        "" if entry.get("watered", True) else ", left dry"
+    )
     return f"potted into {_pot(entry)}{more}"
 
 
@@ -100,13 +102,17 @@ def _quarantine(entry: Mapping[str, Any]) -> str:
 
 def _amended(entry: Mapping[str, Any]) -> str:
     changes = {_words(key): value for key, value in (entry.get("changes") or {}).items()}
-    parts = [f"{key.removesuffix(' cm').removesuffix(' mm')} is {_words(str(v))}" for key, v in changes.items()]
+    parts = [
+        f"{key.removesuffix(' cm').removesuffix(' mm')} is {_words(str(v))}" for key, v in changes.items()
+    ]
     parts += [f"it was on {_day(entry['on_day'])}"] if entry.get("on_day") else []
     return f"put right: {', '.join(parts)}"
 
 
 def _to(entry: Mapping[str, Any]) -> str:
-    return _TO.get((entry["kind"], entry.get("to", "")), f"{_words(entry['kind'])} {_words(entry.get('to') or '')}")
+    return _TO.get(
+        (entry["kind"], entry.get("to", "")), f"{_words(entry['kind'])} {_words(entry.get('to') or '')}"
+    )
 
 
 def _words(name: str) -> str:

@@ -10,7 +10,7 @@ import pytest
 import segno
 
 from carecal.app import Collection
-from carecal.app.documents.labels import PAPERS, SHEETS, free_sheet, labels_of, placed
+from carecal.app.documents.labels import PAPERS, SHEETS, Label, free_sheet, labels_of, placed
 from carecal.app.files.label_sheets import QUIET, pdf_of, svg_of
 from carecal.errors import Refused
 from tests.stories.quay import TODAY, make_quay, moment
@@ -26,7 +26,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def _labels(house: Path, *ids: str) -> list:
+def _labels(house: Path, *ids: str) -> list[Label]:
     with Collection.open(house, readonly=True) as collection:
         return labels_of(collection, moment(TODAY), ids, BASE)
 

@@ -27,11 +27,14 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with Collection.open(folder) as collection:
         day = date(2026, 10, 1)
         collection.record(
-            Potted(on=day, plant="gable", medium="bark", container="clear-plastic", size_cm=11), now=moment(day)
+            Potted(on=day, plant="gable", medium="bark", container="clear-plastic", size_cm=11),
+            now=moment(day),
         )
         later = date(2026, 10, 15)
         collection.record(Observed(on=later, plant="gable", roots=6, leaves=5), now=moment(later))
-        collection.record(Retired(on=later, plant="winch", because="lost", note="no root came"), now=moment(later))
+        collection.record(
+            Retired(on=later, plant="winch", because="lost", note="no root came"), now=moment(later)
+        )
     return folder
 
 
@@ -66,7 +69,9 @@ def test_a_year_counts_who_came_lives_and_was_lost(house: Path) -> None:
         found = year_of(collection, moment(TODAY), 2026)
     assert (len(found["came"]), found["living"], len(found["lost"])) == (5, 4, 1)
     assert found["lost"][0]["note"] == "no root came"
-    by_stage = {row["what"]: (row["lost"], row["of"], row["few"]) for row in found["shares"]["stage on arrival"]}
+    by_stage = {
+        row["what"]: (row["lost"], row["of"], row["few"]) for row in found["shares"]["stage on arrival"]
+    }
     assert by_stage == {"established": (0, 2, True), "rooting in": (0, 2, True), "rootless": (1, 1, True)}
     assert found["care"]["days"] == 6
     assert "too few to say anything" in "\n".join(year_lines(found))
@@ -84,7 +89,9 @@ def test_survival_is_that_of_a_second_library() -> None:
     entered = date(2020, 1, 1).toordinal()
     today = date.fromordinal(entered + 900)
     lines = [
-        SimpleNamespace(entered=entered, retired=entered + days, retired_because="lost" if lost else "given-away")
+        SimpleNamespace(
+            entered=entered, retired=entered + days, retired_because="lost" if lost else "given-away"
+        )
         for days, lost in zip(DAYS, LOST, strict=True)
     ]
     found = _survival(lines, today)  # type: ignore[arg-type]

@@ -12,8 +12,8 @@ from tests.browser.conftest import Served, violations
 Phone = Callable[..., Any]
 PAGES = (
     "/", "/plants", "/plants/gable", "/plants/gable/say", "/plants/gable/why", "/plants/gable/story",
-    "/plants/gable/pot?compare=1", "/plants/gable/pause", "/places", "/ahead", "/log", "/year", "/calendars", "/settings",
-    "/add", "/away", "/pause", "/labels?plant=gable",
+    "/plants/gable/pot?compare=1", "/plants/gable/pause", "/places", "/ahead", "/log", "/year", "/calendars",
+    "/settings", "/add", "/away", "/pause", "/labels?plant=gable",
 )  # fmt: skip
 LEAST_TARGET = 48  # [px]
 LEAST_ROW = 64  # [px]

@@ -33,7 +33,7 @@ def state_of(page: Any, name: str = "Gable") -> str:
     return next(word for word in words if word in {"open", "done", "left"})
 
 
-def test_a_double_tap_on_an_open_row_is_done_and_taken_back(phone: Phone, served: Served) -> None:
+def test_a_double_tap_on_an_open_row_is_done_and_taken_back(phone: Phone) -> None:
     """The second tap is the row's next state: nothing is refused, and what is shown is what the server holds."""
     page = phone()
     tap(page).dblclick()
@@ -57,7 +57,7 @@ def test_a_double_tap_on_a_done_row_leaves_it_done(phone: Phone, served: Served)
     assert [kind for kind, plant, _ in served.entries() if plant == "gable"].count("done") <= 2
 
 
-def test_after_a_refusal_the_row_shows_what_the_server_holds(phone: Phone, served: Served) -> None:
+def test_after_a_refusal_the_row_shows_what_the_server_holds(phone: Phone) -> None:
     """Done on one browser, answered 'left damp' on another: the second shows the first one's state."""
     first, second = phone(), phone()
     second.route("**/*", lambda route: route.abort() if route.request.method == "GET" else route.continue_())
@@ -69,7 +69,7 @@ def test_after_a_refusal_the_row_shows_what_the_server_holds(phone: Phone, serve
     assert "09:00" in row_of(second).inner_text()
 
 
-def test_a_tick_elsewhere_arrives_within_seconds(phone: Phone, served: Served) -> None:
+def test_a_tick_elsewhere_arrives_within_seconds(phone: Phone) -> None:
     """An open page asks lightly while it is seen; a hidden one does not."""
     first, second = phone(), phone()
     tap(first).click()
@@ -121,7 +121,7 @@ def test_the_whole_round_asks_once_and_is_taken_back_in_one_tap(phone: Phone, se
     assert page.locator(".row.open").count() == many
 
 
-def test_without_script_all_done_asks_too(phone: Phone, served: Served) -> None:
+def test_without_script_all_done_asks_too(phone: Phone) -> None:
     """The question is a page of its own that names the number."""
     page = phone(java_script_enabled=False)
     many = page.locator(".row.open").count()

@@ -19,14 +19,16 @@ def _form(page: str, did: str) -> str:
     """Return the source of the form that does something."""
     found = [f for f in re.findall(r"<form.*?</form>", page, re.DOTALL) if f'value="{did}"' in f]
     assert found
-    return found[0]
+    return str(found[0])
 
 
 def test_a_refused_form_comes_back_as_itself(grower: Grower) -> None:
     """Same fields, kinds and choices, what was typed, and the faulty one marked with its reason."""
     before = grower.send("/plants/gable", "observe")
     assert before.status_code in {303, 422}
-    answer = grower.send("/plants/gable", "observe", roots="many", firmness="limp", note="two <new> tips", seen="mealybug")
+    answer = grower.send(
+        "/plants/gable", "observe", roots="many", firmness="limp", note="two <new> tips", seen="mealybug"
+    )
     assert answer.status_code == 422
     form = _form(answer.text, "observe")
     names = {i.get("name") for i in Page(_form(grower.read("/plants/gable/say"), "observe")).inputs}
@@ -111,7 +113,7 @@ def test_ids_are_readable(name: str, wanted: str) -> None:
 
 
 def test_a_name_keeps_its_letters_everywhere(grower: Grower) -> None:
-    """A plant's name stands as typed in its title, in the list of calendars and in the log; two of one name get two ids."""
+    """A plant's name stands as typed in titles, lists of calendars and the log; two of one name get two ids."""
     name = "Zo\u00eb \u00dcnal\u2019s"
     grower.write("/settings", "plant", name=name)
     grower.write("/settings", "plant", name=name)
@@ -168,7 +170,9 @@ def test_a_collection_with_nothing_in_it_leads_to_the_first_round(tmp_path: obje
     from tests.web.visitors import give_password, sign_in  # noqa: PLC0415
 
     folder = tmp_path / "new"  # type: ignore[operator]
-    first = CollectionStarted(on=TODAY, name="New house", latitude=54.3, longitude=10.1, timezone="Europe/Berlin")
+    first = CollectionStarted(
+        on=TODAY, name="New house", latitude=54.3, longitude=10.1, timezone="Europe/Berlin"
+    )
     Collection.start(folder, first, moment(TODAY)).close()
     give_password(folder)
     with client_of(folder, Clock()) as client:
@@ -177,5 +181,13 @@ def test_a_collection_with_nothing_in_it_leads_to_the_first_round(tmp_path: obje
         page = grower.page("/")
         assert {"/add?what=place", "/add", "/calendars"} <= set(page.links)
         grower.write("/settings", "place", name="South window", kind="warm-sill")
-        grower.write("/settings", "plant", name="Tide", medium="bark", container="plastic", size="12", place="south-window")
+        grower.write(
+            "/settings",
+            "plant",
+            name="Tide",
+            medium="bark",
+            container="plastic",
+            size="12",
+            place="south-window",
+        )
         assert "Tide" in text_of(grower.read("/"))

@@ -18,8 +18,8 @@ PAGES = (
     "/plants", "/plants?left=1", "/plants/tide", "/plants/tide/pot?compare=1", "/plants/winch", "/plants/pebble",
     "/places", "/places?place=bathroom", "/ahead", "/ahead?days=60", "/log", "/log?plant=tide&since=2026-10-01",
     "/year", "/year?of=2025", "/calendars", "/settings",
-    "/plants/tide/say", "/plants/tide/why", "/plants/tide/story", "/plants/tide/pot", "/plants?by=next", "/add", "/away",
-    "/pause", "/labels",
+    "/plants/tide/say", "/plants/tide/why", "/plants/tide/story", "/plants/tide/pot", "/plants?by=next", "/add",
+    "/away", "/pause", "/labels",
 )  # fmt: skip
 
 

@@ -44,7 +44,9 @@ def test_what_was_answered_folds_away_and_the_rest_keeps_its_order(grower: Growe
     grower.client.post("/", data=_fields(grower, "gable"))
     page = grower.client.get("/").text
     walk, _, fold = page.partition('class="finished"')
-    assert re.findall(r'data-plant="(\w+)"', walk) == [name for name in before if name not in {"gable", "pebble"}]
+    assert re.findall(r'data-plant="(\w+)"', walk) == [
+        name for name in before if name not in {"gable", "pebble"}
+    ]
     assert "gable" in re.findall(r'data-plant="(\w+)"', fold)
     assert "done 09:00" in fold
 
@@ -118,7 +120,11 @@ def test_a_script_is_answered_without_a_page(grower: Grower) -> None:
     }  # fmt: skip
     undo = {**sent, "do": "undo"}
     assert grower.client.post("/", data=undo, headers=JSON).json()["row"] == "open"
-    assert grower.client.post("/", data=undo, headers=JSON).json() == {"state": "same", "row": "open", "said": ""}
+    assert grower.client.post("/", data=undo, headers=JSON).json() == {
+        "state": "same",
+        "row": "open",
+        "said": "",
+    }
     with client_of(grower.folder) as stranger:
         assert stranger.post("/", data=sent, headers=JSON).status_code == 401
 

@@ -1,4 +1,4 @@
-"""Labels for pots: sheets with a plant's name and a code that opens its page; where each stands, not how it is drawn."""
+"""Labels for pots: sheets with name and a code that opens the plant's page; where each stands, not how it is drawn."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ SHEETS = {
         "Letter, 3 × 10 labels of 2⅝ × 1 in", PAPERS["letter"], 3, 10, 4.8, 12.7, 66.7, 25.4, 69.9, 25.4
     ),
 }
-"""Two common sheets of sticky labels (common practice; printers differ by a millimetre, so print one on plain paper)."""
+"""Two common sheets of sticky labels (common practice; printers differ by a millimetre: try one on plain paper)."""
 
 
 def free_sheet(wide_mm: float, high_mm: float, paper: str = "a4") -> Sheet:
@@ -91,7 +91,9 @@ def free_sheet(wide_mm: float, high_mm: float, paper: str = "a4") -> Sheet:
         raise Refused(f"paper '{paper}' is not known; allowed are {', '.join(PAPERS)}")
     for what, size in (("width", wide_mm), ("height", high_mm)):
         if not LEAST_MM <= size <= MOST_MM:
-            raise Refused(f"the {what} of a label, {size:g} mm, is out of range; allowed are {LEAST_MM:g} to {MOST_MM:g} mm")
+            raise Refused(
+                f"the {what} of a label, {size:g} mm, is out of range; allowed are {LEAST_MM:g} to {MOST_MM:g} mm"
+            )
     width, height = PAPERS[paper]
     across = int((width - 2 * EDGE_MM + GAP_MM) // (wide_mm + GAP_MM))
     down = int((height - 2 * EDGE_MM + GAP_MM) // (high_mm + GAP_MM))
@@ -118,7 +120,9 @@ def labels_of(collection: Collection, now: Now, ids: Sequence[str], base: str = 
     """
     address = (base or settings_of(collection, now).get("public-address", "")).rstrip("/")
     if address in {"", "none"}:
-        raise Refused("there is no address that a code could open; set the public address first, as http://quay.local:8321")
+        raise Refused(
+            "there is no address that a code could open; set the public address first, as http://quay.local:8321"
+        )
     chosen = list(dict.fromkeys(ids)) or [row["id"] for row in plants_of(collection, now)]
     if not chosen:
         raise Refused("there is no plant yet; add one first")
@@ -146,7 +150,9 @@ def placed(labels: Sequence[Label], sheet: Sheet, skip: int = 0) -> list[Place]:
         Refused: More places are skipped than a sheet has.
     """
     if not 0 <= skip < sheet.many:
-        raise Refused(f"{skip} places are skipped; a sheet has {sheet.many}, so allowed are 0 to {sheet.many - 1}")
+        raise Refused(
+            f"{skip} places are skipped; a sheet has {sheet.many}, so allowed are 0 to {sheet.many - 1}"
+        )
     found = []
     for n, label in enumerate(labels, skip):
         page, place = divmod(n, sheet.many)

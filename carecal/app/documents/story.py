@@ -75,7 +75,12 @@ def story_lines(story: dict[str, Any]) -> Iterable[str]:
 
 
 def _event(entry: dict[str, Any]) -> dict[str, Any]:
-    return {"on": entry["on"], "kind": entry["kind"], "text": entry_sentence(entry), "photo": entry.get("photo")}
+    return {
+        "on": entry["on"],
+        "kind": entry["kind"],
+        "text": entry_sentence(entry),
+        "photo": entry.get("photo"),
+    }
 
 
 def _is_told(entry: dict[str, Any]) -> bool:

@@ -1,4 +1,4 @@
-"""A year told honestly: who came, lives, was lost and why, with counts beside each share and intervals for few plants."""
+"""A year told honestly: who came, lives, was lost and why, with counts beside each share, intervals for few plants."""
 
 from __future__ import annotations
 
@@ -25,7 +25,12 @@ __all__ = ["survival_lines", "year_lines", "year_of"]
 
 FEW = 5  # plants below which a share says nothing; our choice, because one more or less moves it by a fifth
 YEAR_DAYS = 365
-WETTINGS = {"watering": "drench", "feeding": "drench", "flushing": "pour-through", "refilling": "fill-and-drain"}
+WETTINGS = {
+    "watering": "drench",
+    "feeding": "drench",
+    "flushing": "pour-through",
+    "refilling": "fill-and-drain",
+}
 MOST_TAUGHT = 8
 
 
@@ -58,16 +63,22 @@ def year_of(collection: Collection, now: Now, year: int) -> dict[str, Any]:
 
 def year_lines(found: dict[str, Any]) -> Iterable[str]:
     """Yield a year as lines for a terminal."""
-    yield f"{found['year']}, up to {found['until']}: {found['there']} plants, {len(found['came'])} came, {found['living']} are here"
+    counts = f"{found['there']} plants, {len(found['came'])} came, {found['living']} are here"
+    yield f"{found['year']}, up to {found['until']}: {counts}"
     for row in found["lost"]:
         yield f"  lost {row['name']} on {row['on']}" + (f": {row['note']}" if row["note"] else "")
-    yield from (f"  {because.replace('-', ' ')}: {n}" for because, n in found["left"].items() if because != "lost")
+    yield from (
+        f"  {because.replace('-', ' ')}: {n}" for because, n in found["left"].items() if because != "lost"
+    )
     yield from survival_lines(found)
     for head, rows in found["shares"].items():
-        yield f"  by {head}: " + "; ".join(f"{r['what']} {r['lost']} of {r['of']} lost{r['word']}" for r in rows)
+        yield f"  by {head}: " + "; ".join(
+            f"{r['what']} {r['lost']} of {r['of']} lost{r['word']}" for r in rows
+        )
     care = found["care"]
-    yield f"  {care['days']} care days, about {care['litres']:g} L poured, fed {care['feeds']} times; " + ", ".join(
-        f"{done_word(name)} {times}" for name, times in care["cares"].items()
+    yield (
+        f"  {care['days']} care days, about {care['litres']:g} L poured, fed {care['feeds']} times; "
+        + ", ".join(f"{done_word(name)} {times}" for name, times in care["cares"].items())
     )
     yield from (f"  {row['name']}: {row['text']}" for row in found["taught"])
 
@@ -155,13 +166,17 @@ def _taught(planner: Planner, there: Sequence[PlantHistory], last: date) -> list
             continue
         estimate = estimate_on(desk.estimates, last.toordinal())
         if estimate.entries:
-            rows.append((estimate.sd, {"plant": line.id, "name": line.name, "text": words_of_factor(estimate)}))
+            rows.append(
+                (estimate.sd, {"plant": line.id, "name": line.name, "text": words_of_factor(estimate)})
+            )
     return [row for _, row in sorted(rows, key=lambda pair: pair[0])[:MOST_TAUGHT]]
 
 
 def _why_lost(collection: Collection, now: Now, line: PlantHistory) -> str:
     entries = log_of(collection, now, plant=line.id)
-    return next((e.get("note") or "" for e in reversed(entries) if e["kind"] == "retired" and not e["taken_back"]), "")
+    return next(
+        (e.get("note") or "" for e in reversed(entries) if e["kind"] == "retired" and not e["taken_back"]), ""
+    )
 
 
 def _who(line: PlantHistory) -> dict[str, Any]:

@@ -44,7 +44,9 @@ def svg_of(places: Sequence[Place], sheet: Sheet) -> list[str]:
             f'<rect width="{wide:g}" height="{high:g}" fill="#fff"/>',
         ]
         for place in (p for p in places if p.sheet == page):
-            steps = "".join(f"M{x:.3f} {y:.3f}h{w:.3f}v{h:.3f}h-{w:.3f}z" for x, y, w, h in _bars(place, sheet))
+            steps = "".join(
+                f"M{x:.3f} {y:.3f}h{w:.3f}v{h:.3f}h-{w:.3f}z" for x, y, w, h in _bars(place, sheet)
+            )
             parts.append(f'<path d="{steps}" fill="#000"/>')
             parts += [
                 f'<text x="{t.x:.2f}" y="{t.y:.2f}" font-size="{t.size_pt * PT_MM:.2f}" '
@@ -159,7 +161,15 @@ def _texts(place: Place, sheet: Sheet) -> list[_Text]:
     found = [_Text(x, y + i * step, size, _cut(t, most), bold=True) for i, t in enumerate(lines)]
     if place.label.line:
         fits = max(int(room / PT_MM / (small * LETTER)), 1)
-        found.append(_Text(x, y + step * (len(lines) - 1) + small * 1.5 * PT_MM, small, _cut(place.label.line, fits), bold=False))
+        found.append(
+            _Text(
+                x,
+                y + step * (len(lines) - 1) + small * 1.5 * PT_MM,
+                small,
+                _cut(place.label.line, fits),
+                bold=False,
+            )
+        )
     return found
 
 

@@ -22,7 +22,14 @@ MOST_BYTES = 20_000_000  # our choice, because the largest phones write some 12 
 MOST_PIXELS = 60_000_000  # our choice, because phones take up to 50 million
 SIDE_PX = 1600  # our choice, because that fills a screen and takes some 0.5 MB
 QUALITY = 85
-SIDES_PX = (48, 96, 144, 320, 640, 960)  # sizes that pages ask for; our choice, because few sizes are kept long
+SIDES_PX = (
+    48,
+    96,
+    144,
+    320,
+    640,
+    960,
+)  # sizes that pages ask for; our choice, because few sizes are kept long
 SQUARE_PX = 144  # up to here a picture is a face in a list: square
 KEPT = 400  # small pictures kept in memory, some 4 kB each
 FORMATS = ("JPEG", "PNG", "WEBP")

@@ -35,7 +35,8 @@ def show_add(visit: Visit) -> Response:
     rows = setup_plants.plants_of(collection, now)
     return visit.page(
         "add.html", kinds=kinds_of(visit), aspects=setup_places.ASPECTS, profiles=sorted(catalog.profiles),
-        plants=[(row["id"], row["name"]) for row in rows], media=list(catalog.media), containers=list(catalog.containers),
+        plants=[(row["id"], row["name"]) for row in rows], media=list(catalog.media),
+        containers=list(catalog.containers),
         places=[(row["place"], row["name"]) for row in places.places_of(collection, now)],
         stages=get_args(StageName), flowerings=get_args(Flowering), aid_names=get_args(AidName),
         what=visit.asked("what"),
@@ -62,7 +63,9 @@ def id_of(name: str) -> str:
 def _free_id(name: str, taken: set[str], what: str) -> str:
     """Return an id of a name that nobody has yet: 'tide', else 'tide-2'."""
     found = id_of(name) or what
-    return next(i for n in range(1, len(taken) + 2) if (i := found if n == 1 else f"{found}-{n}") not in taken)
+    return next(
+        i for n in range(1, len(taken) + 2) if (i := found if n == 1 else f"{found}-{n}") not in taken
+    )
 
 
 def _plant(visit: Visit) -> Response:

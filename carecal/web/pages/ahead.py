@@ -22,7 +22,14 @@ __all__ = ["act_ahead", "show_ahead", "show_bench"]
 DAYS = 14
 MOST_DAYS = 92  # our choice, because a page of more rounds is read by nobody
 MOMENT_DAYS = 183
-BENCH = ("potting-on", "converting", "parting", "new-medium", "plug", "soaking")  # words of the steps that need the bench
+BENCH = (
+    "potting-on",
+    "converting",
+    "parting",
+    "new-medium",
+    "plug",
+    "soaking",
+)  # words of the steps that need the bench
 WEEKS = 5  # of the month that runs; our choice, because a month's end would show an empty past
 STATUSES = ("now", "wait", "missed", "unknown")
 
@@ -94,12 +101,13 @@ def _next(month: date) -> date:
 def _weeks(month: date, found: dict[str, dict[str, Any]], today: date) -> list[list[dict[str, Any]]]:
     """Return the month's weeks, Monday first, each day with its round."""
     days = Calendar().monthdatescalendar(month.year, month.month)
-    if today.replace(day=1) == month:  # this month from this week on, and the weeks after it, five in all
+    is_now = today.replace(day=1) == month
+    if is_now:  # this month from this week on, and the weeks after it, five in all
         monday = today - timedelta(days=today.weekday())
         days = [[monday + timedelta(days=7 * n + d) for d in range(7)] for n in range(WEEKS)]
     return [
         [
-            {"on": day, "of_month": day.month == month.month or today.replace(day=1) == month, "is_past": day < today, "is_today": day == today,
+            {"on": day, "of_month": is_now or day.month == month.month, "is_past": day < today, "is_today": day == today,
              "round": found.get(day.isoformat())}
             for day in week
         ]

@@ -49,7 +49,9 @@ def _away(visit: Visit) -> Response:
     first, last = parse_span(visit.text("start"), visit.need("until"), today=now.day, may_be_past=True)
     entries = actions_spans.away_add(collection, now, first, last or first)
     left = spans.will_not_keep(collection, now, entries, last or first)
-    return visit.written(visit.write(*entries), _title("Absence written down", left), "/away", tuple(left), loud=True)
+    return visit.written(
+        visit.write(*entries), _title("Absence written down", left), "/away", tuple(left), loud=True
+    )
 
 
 def _title(text: str, left: Sequence[str]) -> str:
@@ -96,7 +98,9 @@ def _spans(visit: Visit) -> Response:
     left = spans.will_not_keep(
         visit.collection, visit.real, entries, max(getattr(e, "until", visit.real.day) for e in entries)
     )
-    return visit.written(visit.write(*entries), _title("Absences written down", left), "/away", tuple(left), loud=True)
+    return visit.written(
+        visit.write(*entries), _title("Absences written down", left), "/away", tuple(left), loud=True
+    )
 
 
 def _two(text: str) -> tuple[str, str]:

@@ -44,7 +44,9 @@ def place_names(visit: Visit) -> dict[str, str]:
 
 def plant_names(visit: Visit) -> dict[str, str]:
     """Return the name of each plant as its owner typed it, by its id, of those that left too."""
-    return {line.id: line.name or line.id for line in visit.collection.timeline(visit.now.day).plants.values()}
+    return {
+        line.id: line.name or line.id for line in visit.collection.timeline(visit.now.day).plants.values()
+    }
 
 
 def face_of(visit: Visit, line: PlantHistory) -> Face:

@@ -93,9 +93,7 @@ def session_of(site: Site, collection: Collection, request: Request) -> str | No
     return session
 
 
-def _answer(
-    site: Site, request: Request, form: FormData | None, handler: Handler, show: Handler
-) -> Response:
+def _answer(site: Site, request: Request, form: FormData | None, handler: Handler, show: Handler) -> Response:
     try:
         with Collection.open(site.folder) as collection:
             if not has_password(collection):
@@ -205,7 +203,9 @@ def _to_login(site: Site, request: Request, form: FormData | None) -> Response:
     if form is None:
         query = f"?{request.url.query}" if request.url.query else ""
         return RedirectResponse(f"/login?next={quote(path + query, safe='/')}", 303, headers=PRIVATE)
-    kept = json.dumps([path, [[n, v] for n, v in form.multi_items() if isinstance(v, str) and n not in UNKEPT]])
+    kept = json.dumps(
+        [path, [[n, v] for n, v in form.multi_items() if isinstance(v, str) and n not in UNKEPT]]
+    )
     page = site.env.get_template("login.html").render(
         problem="", wanted=path, kept=kept if path != "/" and len(kept) <= MOST_KEPT else ""
     )

@@ -34,7 +34,8 @@ def show_labels(visit: Visit) -> Response:
     return visit.page(
         "labels.html", plants=setup_plants.plants_of(visit.collection, visit.now), chosen=set(chosen), sheets=sheets,
         sizes=[(key, sheet.name) for key, sheet in SHEETS.items()], size=size, problem=problem,
-        wide=asked.get("wide", ""), high=asked.get("high", ""), skip=asked.get("skip", ""), query=visit.request.url.query,
+        wide=asked.get("wide", ""), high=asked.get("high", ""), skip=asked.get("skip", ""),
+        query=visit.request.url.query,
     )  # fmt: skip
 
 
@@ -50,7 +51,9 @@ def show_sheet(visit: Visit) -> Response:
     places, sheet = _placed(visit)
     body: bytes | str = pdf_of(places, sheet) if name.endswith("pdf") else svg_of(places, sheet)[0]
     headers = {**PRIVATE, "Content-Disposition": f'attachment; filename="{name}"'}
-    return Response(body, headers=headers, media_type="application/pdf" if name.endswith("pdf") else "image/svg+xml")
+    return Response(
+        body, headers=headers, media_type="application/pdf" if name.endswith("pdf") else "image/svg+xml"
+    )
 
 
 def _placed(visit: Visit) -> tuple[list[Place], Sheet]:

@@ -63,7 +63,10 @@ def _fields(entry: dict[str, Any]) -> list[tuple[str, str, str]]:
     """Return what of an entry can be put right: name, words and value of each field that it has."""
     if entry["kind"] in FIXED or entry["taken_back"]:
         return []
-    found = [(name, LABELS.get(name, words(name.replace("_", "-"))), _text(entry.get(name))) for name in RIGHTED.get(entry["kind"], ())]
+    found = [
+        (name, LABELS.get(name, words(name.replace("_", "-"))), _text(entry.get(name)))
+        for name in RIGHTED.get(entry["kind"], ())
+    ]
     return [("on", "day", entry["on"]), *found]
 
 
@@ -84,7 +87,11 @@ def _changes(visit: Visit, number: int) -> dict[str, str]:
     if entry is None:
         raise UnknownName("entry", str(number))
     sent = {name for name, _ in visit.sent()}
-    return {name: visit.text(name) or "" for name, _, old in _fields(entry) if name in sent and (visit.text(name) or "") != old}
+    return {
+        name: visit.text(name) or ""
+        for name, _, old in _fields(entry)
+        if name in sent and (visit.text(name) or "") != old
+    }
 
 
 def _day(visit: Visit, text: str | None) -> date | None:

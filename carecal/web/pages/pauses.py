@@ -41,9 +41,7 @@ def act_pause(visit: Visit) -> Response:
 
 def _pause(visit: Visit) -> Response:
     entries = paused(visit, visit.texts("plant"), visit.text("place"))
-    return visit.written(
-        visit.write(*entries), f"{visit.need('care').capitalize()} paused", "/pause"
-    )
+    return visit.written(visit.write(*entries), f"{visit.need('care').capitalize()} paused", "/pause")
 
 
 def _resume(visit: Visit) -> Response:

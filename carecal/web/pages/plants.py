@@ -30,8 +30,8 @@ MOST_PAIRS = 6  # of the compared pots that are offered to be taken; the table h
 FORMS = {
     "done": "Care was done", "leave": "Looked at and left", "pot": "Repotted", "move": "Moved",
     "pause": "Pause a care", "aid": "Cloth, collar, wrap, stake, shade", "reservoir": "Reservoir",
-    "quarantine": "Set apart", "gate": "Hold feeding open", "bloom": "Spike and bloom", "part": "Part it from its mother",
-    "missed": "A wetting did not happen", "weigh": "Weigh the pot", "rename": "Rename", "retire": "It left",
+    "quarantine": "Set apart", "gate": "Hold feeding open", "bloom": "Spike and bloom",
+    "part": "Part it from its mother", "missed": "A wetting did not happen", "weigh": "Weigh the pot", "rename": "Rename", "retire": "It left",
 }  # fmt: skip
 """Forms with a page of their own, in the order they are listed."""
 
@@ -85,7 +85,9 @@ def _plant(visit: Visit) -> dict[str, Any]:
     line = visit.collection.timeline(visit.now.day).plants[known["number"]]
     names = place_names(visit)
     here = names.get(known["place"] or "", "Its place")
-    known["does_not_suit"] = [f"{here} does not suit it: {text.partition(': ')[2]}" for text in known["does_not_suit"]]
+    known["does_not_suit"] = [
+        f"{here} does not suit it: {text.partition(': ')[2]}" for text in known["does_not_suit"]
+    ]
     return {
         "plant": plant, "known": known, "face": face_of(visit, line), "places": names,
         "photos": _photos(visit, line.photos), "beside": _beside(visit),
@@ -96,7 +98,9 @@ def _beside(visit: Visit) -> list[tuple[str, str, Face]]:
     """Return the plants that stand in the list beside a plant where there is room."""
     faces = faces_of(visit)
     rows = setup_plants.plants_of(visit.collection, visit.now)
-    return [(row["id"], row["name"], faces[row["id"]]) for row in sorted(rows, key=lambda r: r["name"].casefold())]
+    return [
+        (row["id"], row["name"], faces[row["id"]]) for row in sorted(rows, key=lambda r: r["name"].casefold())
+    ]
 
 
 def _forms(values: dict[str, Any], document: dict[str, Any] | None) -> list[tuple[str, str]]:

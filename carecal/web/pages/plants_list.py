@@ -34,8 +34,8 @@ def show_plants(visit: Visit) -> Response:
     faces, names = faces_of(visit), place_names(visit)
     coming = _coming(visit)
     shown = [
-        {**row, "face": faces[row["id"]], "trouble": _trouble(row, coming.get(row["id"])), "next": coming.get(row["id"]),
-         "where": names.get(row["place"] or "", "At no place yet")}
+        {**row, "face": faces[row["id"]], "trouble": _trouble(row, coming.get(row["id"])),
+         "next": coming.get(row["id"]), "where": names.get(row["place"] or "", "At no place yet")}
         for row in living if not at or row["place"] == at
     ]  # fmt: skip
     return visit.page(
@@ -47,7 +47,10 @@ def show_plants(visit: Visit) -> Response:
 def _coming(visit: Visit) -> dict[str, dict[str, Any]]:
     """Return the next line of each plant within the coming weeks, what was carried over first."""
     document = today(visit.collection, visit.now.day, DAYS)
-    found = {row["plant"]: {"on": row["due"], "text": _bare(row["text"]), "late": True} for row in document["carried"]}
+    found = {
+        row["plant"]: {"on": row["due"], "text": _bare(row["text"]), "late": True}
+        for row in document["carried"]
+    }
     for round_ in document["rounds"]:
         for row in round_["tasks"]:
             found.setdefault(row["plant"], {"on": round_["on"], "text": _bare(row["text"]), "late": False})

@@ -10,6 +10,7 @@ from carecal.app.documents.day import day_round
 from carecal.app.documents.looking import tonight_document
 from carecal.app.documents.today import today
 from carecal.app.publish.calendars import calendars_of, note_of
+from carecal.collection.entries import Done
 from carecal.errors import ConfirmationNeeded
 from carecal.web.pages.faces import faces_of, place_names
 from carecal.web.pages.ticks import tick
@@ -44,8 +45,8 @@ def show_round(visit: Visit) -> Response:
     return visit.page(
         "round.html", document=document, round=mine, walk=strip_of(rows), carried=_open(carried),
         finished=[row for row in (*rows, *carried) if row["state"] != "open"], left=_left(rows) + _left(carried),
-        total=len(rows) + len(carried), next_on=current["next_round"], banner=_banner(visit), first_steps=_first_steps(visit),
-        places=place_names(visit), head=visit.collection.journal.head(),
+        total=len(rows) + len(carried), next_on=current["next_round"], banner=_banner(visit),
+        first_steps=_first_steps(visit), places=place_names(visit), head=visit.collection.journal.head(),
     )  # fmt: skip
 
 
@@ -56,9 +57,19 @@ def _first_steps(visit: Visit) -> list[tuple[bool, str, str, str]]:
     if places and plants and (len(plants) > 1 or calendars_of(visit.collection)):
         return []
     return [
-        (bool(places), "/add?what=place", "A place", "where plants stand: its light and warmth decide their days"),
+        (
+            bool(places),
+            "/add?what=place",
+            "A place",
+            "where plants stand: its light and warmth decide their days",
+        ),
         (bool(plants), "/add", "A plant", "with its pot, and when it was last watered if you know it"),
-        (bool(calendars_of(visit.collection)), "/calendars", "The phone", "an address for its calendar, once"),
+        (
+            bool(calendars_of(visit.collection)),
+            "/calendars",
+            "The phone",
+            "an address for its calendar, once",
+        ),
     ]
 
 
@@ -83,7 +94,9 @@ def rows_of(
         answer, cares = (given[0] if given else None), row.get("cares") or [row["care"]]
         did = [each.care for each in given if each.care]
         text = row["text"]
-        if state == "done" and did and sorted(did) != sorted(cares):  # the plan moved on; what was done stands
+        if (
+            state == "done" and did and sorted(did) != sorted(cares)
+        ):  # the plan moved on; what was done stands
             text = sentence(" and ".join(dict.fromkeys(map(done_word, did))))
         found.append(
             {**row, "tasks": tasks, "state": state, "answer": answer, "cares": cares, "text": text,
@@ -126,7 +139,7 @@ def _whole_round(visit: Visit) -> Response:
         ConfirmationNeeded: Nobody said yet that so many plants are meant.
     """
     entries = done_round(visit.collection, visit.real, on=visit.day("on"), excepted=visit.texts("except"))
-    done = len({entry.plant for entry in entries if entry.kind == "done"})
+    done = len({entry.plant for entry in entries if isinstance(entry, Done)})
     if not visit.is_sure and not visit.is_trial:
         raise ConfirmationNeeded(f"All done today: {done} plant{'s' if done != 1 else ''}?")
     outcome = visit.write(*entries, apart=True)

@@ -22,7 +22,9 @@ def show_settings(visit: Visit) -> Response:
     """Show every setting with its form."""
     collection, now = visit.collection, visit.now
     return visit.page(
-        "pages_settings.html", settings=setup.settings_of(collection, now), weekdays=WEEKDAYS,
+        "pages_settings.html",
+        settings=setup.settings_of(collection, now),
+        weekdays=WEEKDAYS,
         sides=setup.sides_of(collection, now),
     )
 

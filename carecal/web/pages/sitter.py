@@ -16,8 +16,8 @@ from carecal.app.door import Collection
 from carecal.app.people.sitter_sheet import sitter_sheet
 from carecal.app.people.sitters import find_sitter
 from carecal.errors import AlreadyDone, CarecalError, Refused
-from carecal.web.pages.frame import FORM_BYTES, request_form
 from carecal.web.pages.faces import faces_of
+from carecal.web.pages.frame import FORM_BYTES, request_form
 from carecal.web.pages.round import rows_of
 from carecal.web.pages.ticks import tick
 from carecal.web.visit import PRIVATE, Visit, plain_text
@@ -93,9 +93,7 @@ def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") ->
     )
 
 
-def _day(
-    day: dict[str, Any], answers: dict[str, Any], today: str, faces: dict[str, Face]
-) -> dict[str, Any]:
+def _day(day: dict[str, Any], answers: dict[str, Any], today: str, faces: dict[str, Face]) -> dict[str, Any]:
     rows = rows_of([*day.get("carried", ()), *day["tasks"]], answers if day["on"] == today else {}, faces)
     return {**day, "rows": rows, "is_today": day["on"] == today}
 

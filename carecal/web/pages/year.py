@@ -27,6 +27,11 @@ def show_year(visit: Visit) -> Response:
     busiest = sorted((d for d in days if d.planned), key=lambda d: (-d.planned, d.on))[:3]
     told = year_of(visit.collection, visit.now, year) if year <= visit.now.day.year else None
     return visit.page(
-        "year.html", picture=year_picture(days, visit.now.day), year=year, busiest=busiest, found=told, done_days=sum(1 for d in days if d.done),
+        "year.html",
+        picture=year_picture(days, visit.now.day),
+        year=year,
+        busiest=busiest,
+        found=told,
+        done_days=sum(1 for day in days if day.done),
         survival=list(survival_lines(told)) if told else [],
-    )  # fmt: skip
+    )

@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 
 __all__ = ["air_and_light", "climate_picture"]
 
-FLAT_C, NEARLY_C = 1.0, 0.5  # nights that differ by less have no coldest day; our choice, because nobody feels it
+FLAT_C, NEARLY_C = (
+    1.0,
+    0.5,
+)  # nights that differ by less have no coldest day; our choice, because nobody feels it
 MOST_COLDEST_DAYS = 45  # a longer stretch is told by its months
 MIDDLE = 15  # day of a month for which its mean stands
 EVERY_DAYS = 14  # our choice, because a table of a year by fortnights fits a page
@@ -97,7 +100,9 @@ def air_and_light(place: Mapping[str, Any], year: int, bears: Mapping[str, float
         below = [day.month - 1 for day, value in points if least is not None and value < least]
         caption = f"{min(v for _, v in points):.3g} to {max(v for _, v in points):.3g} {unit}"
         if least is not None:
-            caption += f"; its plants ask for {least:.3g}" + (f", too little in {months_text(below)}" if below else "")
+            caption += f"; its plants ask for {least:.3g}" + (
+                f", too little in {months_text(below)}" if below else ""
+            )
         chart = Chart(
             f"{key}-{place['place']}", f"{place['name']}: {name} over the year", caption, "", unit,
             signs(x, month_ticks(date(year, 1, 1), date(year, 12, 31))), signs(y, ticks),

@@ -85,7 +85,9 @@ class Chart:
     frame: tuple[int, int, int, int] = field(default=(LEFT, RIGHT, TOP, BOTTOM))
 
 
-def apart(signs: Sequence[Sign], across: tuple[float, float], top: float) -> list[tuple[Sign, float, float, str]]:
+def apart(
+    signs: Sequence[Sign], across: tuple[float, float], top: float
+) -> list[tuple[Sign, float, float, str]]:
     """Return days' names so that none lies upon another: each with its place, row and the side it is written to.
 
     Args:
@@ -101,7 +103,9 @@ def apart(signs: Sequence[Sign], across: tuple[float, float], top: float) -> lis
         begin = sign.place - wide if is_end else sign.place
         row = next((n for n, end in enumerate(rows) if begin >= end), len(rows))
         rows[row:] = [begin + wide, *rows[row + 1 :]]
-        found.append((sign, sign.place + (-2 if is_end else 2), top + 8 + ROW * row, "end" if is_end else "start"))
+        found.append(
+            (sign, sign.place + (-2 if is_end else 2), top + 8 + ROW * row, "end" if is_end else "start")
+        )
     return found
 
 

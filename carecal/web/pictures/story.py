@@ -1,4 +1,4 @@
-"""A plant's story as one picture: stages, pots, flowers and photos along one line of time, roots and leaves above it."""
+"""A plant's story as one picture: stages, pots, flowers and photos along one line of time, roots and leaves above."""
 
 from __future__ import annotations
 
@@ -54,7 +54,9 @@ def story_picture(story: Mapping[str, Any]) -> Markup:
 
 def _points(story: Mapping[str, Any], what: str) -> list[tuple[int, float]]:
     return [
-        (date.fromisoformat(c["on"]).toordinal(), float(c["value"])) for c in story["counts"] if c["what"] == what
+        (date.fromisoformat(c["on"]).toordinal(), float(c["value"]))
+        for c in story["counts"]
+        if c["what"] == what
     ]
 
 
