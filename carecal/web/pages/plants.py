@@ -31,7 +31,8 @@ FORMS = {
     "done": "Care was done", "leave": "Looked at and left", "pot": "Repotted", "move": "Moved",
     "pause": "Pause a care", "aid": "Cloth, collar, wrap, stake, shade", "reservoir": "Reservoir",
     "quarantine": "Set apart", "gate": "Hold feeding open", "bloom": "Spike and bloom",
-    "part": "Part it from its mother", "missed": "A wetting did not happen", "weigh": "Weigh the pot", "rename": "Rename", "retire": "It left",
+    "part": "Part it from its mother", "missed": "A wetting did not happen",
+    "weigh": "Weigh the pot", "rename": "Rename", "retire": "It left",
 }  # fmt: skip
 """Forms with a page of their own, in the order they are listed."""
 
