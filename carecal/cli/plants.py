@@ -11,6 +11,7 @@ from carecal.app.setup import plants as setup_plants
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, length, size
+from carecal.cli.telling import label
 from carecal.cli.types import DAY, PLACE, PLANT, SIZE
 
 __all__ = ["plant"]
@@ -126,3 +127,6 @@ def retire(
 def rename(session: Session, old: str, new: str | None, name: str | None) -> None:
     """Give a plant another id, another name, or both; its history and its calendar events stay."""
     session.write(setup_plants.rename(session.open(), session.sound_now(), old, new, name))
+
+
+plant.add_command(label)

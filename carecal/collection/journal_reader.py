@@ -113,6 +113,10 @@ class JournalReader:
         """Return the entries that take commands back, by number."""
         return _records(self._rows(_SELECT + _NAMING + " and kind = 'undone' order by n"))
 
+    def amended(self) -> list[Record]:
+        """Return the entries that put others right, by number."""
+        return _records(self._rows(_SELECT + _NAMING + " and kind = 'amended' order by n"))
+
     def changed_since(self, entry: int) -> frozenset[int] | None:
         """Return the plants whose plan the entries after one can move; None: all of them.
 

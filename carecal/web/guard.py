@@ -19,7 +19,7 @@ __all__ = ["POLICY", "Guard", "is_loopback", "names_of"]
 
 POLICY = (
     "default-src 'none'; script-src 'self'; connect-src 'self'; style-src 'self'; img-src 'self' data:; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    "manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 HEADERS = {
     "Content-Security-Policy": POLICY,

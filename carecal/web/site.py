@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 __all__ = ["Guesses", "Site"]
 
 MOST_TOLD = 200  # sessions whose last message is kept until it is read
+MOST_SENT = 2000  # forms that are known by their mark, so that none is written twice
 FREE_GUESSES = 3
 FIRST_WAIT_S, LONGEST_WAIT_S = 2, 900
 MOST_ADDRESSES = 2000
@@ -84,6 +85,7 @@ class Site:
     one_login: threading.Lock = field(default_factory=threading.Lock)
     one_photo: threading.Lock = field(default_factory=threading.Lock)
     _told: dict[str, dict[str, Any]] = field(default_factory=dict)
+    _sent: dict[str, None] = field(default_factory=dict)
     _key: str = ""
 
     def is_secure(self, request: Request) -> bool:
@@ -115,6 +117,16 @@ class Site:
     def form_token(self, collection: Collection, session: str) -> str:
         """Return the token that the forms of a session carry."""
         return hmac.new(self.key(collection).encode(), f"form {session}".encode(), sha256).hexdigest()
+
+    def was_sent(self, mark: str) -> bool:
+        """Return whether a form was written down before, by its mark."""
+        return mark in self._sent
+
+    def remember_sent(self, mark: str) -> None:
+        """Keep the mark of a form that was written down."""
+        if len(self._sent) >= MOST_SENT:
+            self._sent.pop(next(iter(self._sent)), None)
+        self._sent[mark] = None
 
     def tell(self, session: str, **message: Any) -> None:
         """Keep a message for the next page that a session reads."""

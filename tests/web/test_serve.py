@@ -145,7 +145,7 @@ def test_a_sheet_is_printed_as_text(quay: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("Robin", "--until", "2026-10-01"), "lies b"),
+        (("Robin", "--until", "2026-10-01"), "is before the first"),
         (("Robin", "--until", "2027-10-01"), "allowed are up to 120"),
         (("owner", "--until", "2026-10-28"), "has no name that fits"),
         (("<b>x</b>", "--until", "2026-10-28"), "has no name that fits"),

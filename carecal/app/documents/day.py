@@ -11,7 +11,7 @@ from carecal.app.documents.today import today
 from carecal.app.near.document import NEAR_DAYS
 from carecal.app.near.shelf import round_without
 from carecal.app.store import zone_of
-from carecal.collection.records import taken_back
+from carecal.collection.records import effective
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -35,6 +35,7 @@ class Answer:
     by: str
     at: str  # time of day in the collection's zone, as '08:10'
     felt: str = ""
+    care: str = ""
 
 
 def day_round(collection: Collection, now: Now) -> tuple[dict[str, Any], dict[str, Answer]]:
@@ -47,9 +48,12 @@ def day_round(collection: Collection, now: Now) -> tuple[dict[str, Any], dict[st
     ticks = collection.journal.commands_on(now.day, TICKS)
     if not ticks:
         return today(collection, now.day), {}
-    undone = taken_back(collection.journal.undone())
-    counted = [record for command, told in ticks.items() if command not in undone for record in told]
-    return round_without(collection, now.day, ticks), answers_of(collection, now, counted)
+    told = [record for records in ticks.values() for record in records]
+    amends = _amends(collection.journal.amended(), {record.n for record in told})
+    later = [record for records in amends.values() for record in records]
+    counted = effective([*told, *later, *collection.journal.undone()], now.day)
+    answers = [record for record in counted if record.command in ticks]
+    return round_without(collection, now.day, ticks | amends), answers_of(collection, now, answers)
 
 
 def answers_of(collection: Collection, now: Now, ticks: Sequence[Record]) -> dict[str, Answer]:
@@ -67,6 +71,18 @@ def answers_of(collection: Collection, now: Now, ticks: Sequence[Record]) -> dic
     return found
 
 
+def _amends(amended: Sequence[Record], ticked: set[int]) -> dict[int, list[Record]]:
+    """Return the commands that do nothing but put right what a tick said, as how the medium felt."""
+    by_command: dict[int, list[Record]] = {}
+    for record in amended:
+        by_command.setdefault(record.command, []).append(record)
+    return {
+        command: records
+        for command, records in by_command.items()
+        if all(int(record.data["entry"]) in ticked and not record.data.get("on_day") for record in records)
+    }
+
+
 def _entries(plant_planner: PlantPlanner) -> Iterator[tuple[str, int | None]]:
     """Yield each task of a plant with the entry that answered it."""
     for chain in (plant_planner.chain, *plant_planner.aids.values()):
@@ -77,4 +93,5 @@ def _entries(plant_planner: PlantPlanner) -> Iterator[tuple[str, int | None]]:
 def _answer(collection: Collection, record: Record) -> Answer:
     zone = ZoneInfo(zone_of(collection.journal.connection))
     at = datetime.fromisoformat(record.written).astimezone(zone)
-    return Answer(record.n, record.kind, record.by, f"{at:%H:%M}", str(record.data.get("felt") or ""))
+    felt, care = str(record.data.get("felt") or ""), str(record.data.get("care") or "")
+    return Answer(record.n, record.kind, record.by, f"{at:%H:%M}", felt, care)

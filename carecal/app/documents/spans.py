@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.near.document import NEAR_DAYS
-from carecal.wording.dates import MONTHS
+from carecal.wording.dates import MONTHS, span_text
 from carecal.wording.tasks import task_line
 
 if TYPE_CHECKING:
@@ -17,7 +17,15 @@ if TYPE_CHECKING:
     from carecal.collection.entry_base import Entry
     from carecal.plan.model import Plan, WillNotKeep
 
-__all__ = ["absence_text", "absences", "pause_text", "pauses", "will_not_keep"]
+__all__ = [
+    "absence_text",
+    "absence_words",
+    "absences",
+    "pause_text",
+    "pause_words",
+    "pauses",
+    "will_not_keep",
+]
 
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 
@@ -87,6 +95,26 @@ def _not_kept(lefts: Sequence[WillNotKeep], plan: Plan) -> str:
     remedies = [left.remedy for left in lefts if plan.task(left.task).care in WETTINGS]
     remedy = remedies[0] if len(remedies) == 1 else "a sitter"
     return f"{view.name} will not keep: {task_line(first, view)}, due {first.due}{more}; {remedy}"
+
+
+def pause_words(pause: Mapping[str, Any], names: Mapping[str, str]) -> str:
+    """Return a pause as a page says it, its plants and places by the names people typed."""
+    of = [names.get(plant, plant) for plant in pause["plants"] or ()]
+    place = pause["place"] and names.get(pause["place"], pause["place"])
+    text = pause_text({**pause, "plants": of if pause["plants"] is not None else None, "place": place})
+    line = text.partition(": ")[2]
+    if not pause["every_year"] and pause["until"]:
+        span = span_text(date.fromisoformat(pause["from"]), date.fromisoformat(pause["until"]))
+        line = f"{line.partition(', from ')[0]}, {span}"
+    elif not pause["until"]:
+        line = f"{line.partition(', from ')[0]}, since {_month_day(date.fromisoformat(pause['from']))}"
+    return line[:1].upper() + line[1:]
+
+
+def absence_words(absence: Mapping[str, Any]) -> str:
+    """Return an absence as a page says it."""
+    runs = " (now)" if absence["runs"] else ""
+    return span_text(date.fromisoformat(absence["from"]), date.fromisoformat(absence["until"])) + runs
 
 
 def pause_text(pause: Mapping[str, Any]) -> str:

@@ -46,8 +46,8 @@ def show_calendars(visit: Visit, **fresh: Any) -> Response:
         rows=rows,
         fresh=fresh,
         base=drafts.public_address(visit.collection, visit.now.day),
-        plants=[row["id"] for row in setup_plants.plants_of(visit.collection, visit.now)],
-        places=[row["place"] for row in places.places_of(visit.collection, visit.now)],
+        plants=[(row["id"], row["name"]) for row in setup_plants.plants_of(visit.collection, visit.now)],
+        places=[(row["place"], row["name"]) for row in places.places_of(visit.collection, visit.now)],
         cares=CARES,
     )
     if fresh:

@@ -16,8 +16,10 @@ from carecal.app.door import Collection
 from carecal.app.people.sitter_sheet import sitter_sheet
 from carecal.app.people.sitters import find_sitter
 from carecal.errors import AlreadyDone, CarecalError, Refused
+from carecal.web.pages.faces import faces_of
 from carecal.web.pages.frame import FORM_BYTES, request_form
-from carecal.web.pages.round import rows_of, tick
+from carecal.web.pages.round import rows_of
+from carecal.web.pages.ticks import tick
 from carecal.web.visit import PRIVATE, Visit, plain_text
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from carecal.app.people.sitters import Sitter
+    from carecal.web.pages.faces import Face
     from carecal.web.site import Site
 
 __all__ = ["sitter_route"]
@@ -73,8 +76,11 @@ def _answer(site: Site, request: Request, form: FormData | None) -> Response:
 
 
 def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") -> Response:
+    if visit.wants_json:
+        return visit.json(head=visit.collection.journal.head(), day=visit.now.day.isoformat())
     sheet = sitter_sheet(visit.collection, visit.now, sitter)
-    days = [_day(day, sheet["answers"], visit.now.day.isoformat()) for day in sheet["days"]]
+    faces = faces_of(visit)
+    days = [_day(day, sheet["answers"], visit.now.day.isoformat(), faces) for day in sheet["days"]]
     return visit.page(
         "sitter.html",
         status,
@@ -83,11 +89,12 @@ def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") ->
         to=visit.request.url.path,
         problem=problem,
         zone=visit.zone,
+        head=visit.collection.journal.head(),
     )
 
 
-def _day(day: dict[str, Any], answers: dict[str, Any], today: str) -> dict[str, Any]:
-    rows = rows_of([*day.get("carried", ()), *day["tasks"]], answers if day["on"] == today else {})
+def _day(day: dict[str, Any], answers: dict[str, Any], today: str, faces: dict[str, Face]) -> dict[str, Any]:
+    rows = rows_of([*day.get("carried", ()), *day["tasks"]], answers if day["on"] == today else {}, faces)
     return {**day, "rows": rows, "is_today": day["on"] == today}
 
 

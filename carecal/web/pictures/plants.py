@@ -70,7 +70,7 @@ def dry_down_picture(dried: DryDown, name: str) -> Markup:
         bands=(Line("band", "80 % band", path_of(band, x, y)),),
         spans=spans,
         levels=(Sign(y.at(100 * dried.target), "wet again", "limit"),),
-        days=(Sign(x.at(dried.today.toordinal()), "", "today"),),
+        days=(Sign(x.at(dried.today.toordinal()), "today", "today"),),
         dots=tuple((x.at(m.on.toordinal()), y.at(100 * _share(dried, m)), letter) for letter, m in letters),
         notes=tuple((letter, f"{short_day(m.on)}: {m.text}") for letter, m in letters),
     )

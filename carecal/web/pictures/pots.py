@@ -50,9 +50,13 @@ def safe_words(pair: Mapping[str, Any]) -> str:
 
 
 def bars_of(pairs: Sequence[Mapping[str, Any]], scale: Scale) -> list[Bar]:
-    """Return a bar for each of the first ten pairs; one that is not wetted by days has none."""
+    """Return a bar for each of the first ten pairs, the pot as it stands always among them; some have no days."""
     found = []
-    for i, pair in enumerate(pairs[:MOST_BARS]):
+    first = list(pairs[:MOST_BARS])
+    present = next((pair for pair in pairs if pair["present"]), None)
+    if present is not None and present not in first:
+        first[-1] = present
+    for i, pair in enumerate(first):
         days = list(pair["days"].values())
         low, high = (min(days), max(days)) if days else (0, 0)
         x = scale.at(low)
