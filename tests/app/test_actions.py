@@ -292,7 +292,7 @@ def test_a_second_potting_on_one_day_asks(full: Diary) -> None:
 def test_counts_that_jump_ask(full: Diary, before: dict[str, Any], after: dict[str, Any]) -> None:
     """Ten times the roots, or 170 mm of growth in two days, are typing errors more often than not."""
     full.says(START, observe, "tide", **before)
-    with pytest.raises(ConfirmationNeeded, match="is it right"):
+    with pytest.raises(ConfirmationNeeded, match="is that right"):
         full.tries(START + 2 * DAY, observe, "tide", **after)
     assert full.tries(START + 2 * DAY, observe, "tide", sure=True, **after)
 
