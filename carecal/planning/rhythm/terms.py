@@ -10,7 +10,7 @@ from carecal.horticulture.learning import CRITICAL, RESIDUAL
 from carecal.horticulture.rounding import significant
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Catalog, Profile
+    from carecal.catalog.tables import Catalog, Medium, Profile
     from carecal.collection.plants import PlantState
 
 __all__ = ["DRY_MEDIUM", "Terms", "lacks", "profile_of", "terms_of", "window_scale"]
@@ -122,16 +122,9 @@ def terms_of(
     )
     if resting:
         ceiling *= profile.rest_interval_factor
-    technique = medium.technique
-    if in_use:
-        technique = "refill" if wait_until_empty else "fill-and-drain"
-    elif emptied:
-        technique = "pour-through"
-    elif container == "mount" or (medium_name == "none" and container == "net"):
-        technique = "soak"
     return Terms(
         care="refilling" if in_use else "watering",
-        technique=technique,
+        technique=_technique(state, medium, wait=wait_until_empty),
         reference_days=reference,
         factors=factors,
         product=product,
@@ -147,6 +140,16 @@ def terms_of(
         spec_day=spec_day,
         urgent_below_c=profile.urgent_below_c,
     )
+
+
+def _technique(state: PlantState, medium: Medium, *, wait: bool) -> str:
+    """Return how a plant is wetted: by its reservoir, on a mount or in a basket soaked, else as its medium says."""
+    if state.reservoir == "filled":
+        return "refill" if wait else "fill-and-drain"
+    if state.reservoir == "empty":
+        return "pour-through"
+    is_bare = state.container == "mount" or (medium.medium == "none" and state.container == "net")
+    return "soak" if is_bare else medium.technique
 
 
 def _nearly_dry(dry_fraction: float, fraction: float) -> float:
