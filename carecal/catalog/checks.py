@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
 from carecal.catalog.citations import cited_keys
@@ -138,7 +137,7 @@ def _needed_faults(rows: Rows, files: Files) -> Iterator[Fault]:
 def _order_faults(rows: Rows, files: Files) -> Iterator[Fault]:
     for table, by_name in rows.items():
         for name, row in by_name.items():
-            columns = [column.name for column in fields(row)]
+            columns = row._fields
             ordered = [(low, low.replace("_low", "_high")) for low in columns if "_low" in low]
             for low, high in (*ordered, *_ORDERED):
                 if low in columns and high in columns:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from carecal.catalog.ranges import (
@@ -24,8 +23,7 @@ __all__ = ["AirClass", "Aspect", "Container", "Medium", "PlaceKind", "ReferenceR
 _ROTS_NEVER = 999  # life_months_high of a medium that does not rot, as media.toml says [months]
 
 
-@dataclass(frozen=True, slots=True)
-class Medium:
+class Medium(NamedTuple):
     """A medium: how it holds water, how long it lasts, when it is wetted, fed and flushed."""
 
     medium: str
@@ -56,8 +54,7 @@ class Medium:
         return self.life_months_high < _ROTS_NEVER
 
 
-@dataclass(frozen=True, slots=True)
-class Container:
+class Container(NamedTuple):
     """A container: how fast it dries against a plastic pot and how far it cools in moving air."""
 
     container: str
@@ -84,8 +81,7 @@ class Container:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class AirClass:
+class AirClass(NamedTuple):
     """A class of air movement at the plant."""
 
     air_class: str
@@ -94,8 +90,7 @@ class AirClass:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceKind:
+class PlaceKind(NamedTuple):
     """A kind of place with its usual climate; a blank is never guessed."""
 
     kind: str
@@ -115,8 +110,7 @@ class PlaceKind:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Aspect:
+class Aspect(NamedTuple):
     """Which way a window looks, by hemisphere, and what that is worth in light."""
 
     aspect: str
@@ -126,8 +120,7 @@ class Aspect:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class ReferenceRow:
+class ReferenceRow(NamedTuple):
     """Days between wettings under reference conditions; size 0 holds for every size."""
 
     medium: str

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from carecal.catalog.ranges import (
@@ -38,8 +37,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(NamedTuple):
     """A stage on the way back, entered and left by observed roots and leaves, with hysteresis."""
 
     stage: str
@@ -60,8 +58,7 @@ class Stage:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(NamedTuple):
     """A state a plant can be in beside its stage, or a flowering state."""
 
     state: str
@@ -77,8 +74,7 @@ class State:
     days: Days = 0  # it lasts so long; 0 = until something ends it
 
 
-@dataclass(frozen=True, slots=True)
-class Care:
+class Care(NamedTuple):
     """A care that is done again and again."""
 
     care: str
@@ -87,8 +83,7 @@ class Care:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Technique:
+class Technique(NamedTuple):
     """How a care is carried out, and what it takes from the can: of the pot, of the water held, or the same for all."""
 
     technique: str
@@ -102,8 +97,7 @@ class Technique:
     leach: Share = 0.0  # of the water poured: how much runs through
 
 
-@dataclass(frozen=True, slots=True)
-class Aid:
+class Aid(NamedTuple):
     """An aid put round a plant, the care it brings and what it changes."""
 
     aid: str
@@ -118,8 +112,7 @@ class Aid:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """A short caution, shown once a round when any of its conditions holds."""
 
     code: str
@@ -130,8 +123,7 @@ class Caution:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Pest:
+class Pest(NamedTuple):
     """A pest or trouble: what to look for and when to look again."""
 
     pest: str
@@ -144,8 +136,7 @@ class Pest:
     warm_c: Temperature = 22.0  # from this day temperature on again_days_warm counts
 
 
-@dataclass(frozen=True, slots=True)
-class FeedingGate:
+class FeedingGate(NamedTuple):
     """A gate that must be open before a slot may be fed."""
 
     gate: str
@@ -162,8 +153,7 @@ class FeedingGate:
     ec_ms_cm: Ec = 0.0  # it shuts at and above
 
 
-@dataclass(frozen=True, slots=True)
-class FeedingRhythm:
+class FeedingRhythm(NamedTuple):
     """How often to feed at and above a daily light."""
 
     daily_light_mol: DailyLight
@@ -171,8 +161,7 @@ class FeedingRhythm:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """A thing done once, when it is safe; a number left out is one the step does not ask for."""
 
     step: str
@@ -199,8 +188,7 @@ class Step:
     over_days: Days = 0  # it is done bit by bit
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(NamedTuple):
     """A question on which the trade disagrees, with the side taken."""
 
     id: str
@@ -214,8 +202,7 @@ class Side:
     ref: str
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """A source that numbers and rules cite by its key."""
 
     key: str

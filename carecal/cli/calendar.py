@@ -42,7 +42,7 @@ def calendar() -> None:
 def _described(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command the options that say what a calendar shows and how."""
     options: tuple[Callable[..., Any], ...] = (
-        click.option("--alarm", "alarm_minutes", type=int, help="Alarm so long before. [min]"),
+        click.option("--alarm", "alarm_minutes", type=int, help="Alarm this long before. [min]"),
         click.option("--at", type=TIME, help="Time of day of the care, as 18:30; else whole days."),
         click.option("--days", type=int, help="Days ahead, to the end of that month; else a year."),
         click.option("--as", "form", type=click.Choice(["events", "todos"]), default="events",
@@ -255,7 +255,7 @@ def code(session: Session, name: str, address: str | None) -> None:
     help="File with the password in its first line; else CARECAL_PASSWORD, else it is asked.",
 )
 @click.option(
-    "--private", is_flag=True, help="The address lies in the own network or on this machine, and is meant."
+    "--private", is_flag=True, help="The address lies in your own network or on this machine, and is meant."
 )
 @click.option(
     "--stop", "is_stop", is_flag=True, help="Take away what is published there, and forget the target."

@@ -61,9 +61,9 @@ def plan(
 
 def _check_span(first: date, last: date, today: date) -> None:
     if last < today:
-        raise Refused(f"--until {last} lies behind; allowed is {today} or later")
+        raise Refused(f"--until {last} is past; allowed is {today} or later")
     if first > last:
-        raise Refused(f"--from {first} lies behind the last day planned; allowed is {last} or earlier")
+        raise Refused(f"--from {first} is after the last day planned; allowed is {last} or earlier")
 
 
 def _lines(document: dict[str, Any]) -> list[str]:
@@ -114,7 +114,7 @@ def suggest(session: Session) -> None:
         lines.append("no set of weekdays makes it fewer")
     else:
         lines.append(_set_line("fewest", best))
-        lines.append(f"take it by: carecal settings weekdays {best['weekdays']}")
+        lines.append(f"take it with: carecal settings weekdays {best['weekdays']}")
     session.emit(found, "\n".join(lines))
 
 

@@ -64,7 +64,7 @@ def serve(
         or f"http://{_shown(host)}:{port}"
     ).rstrip("/")
     if not base.startswith(("http://", "https://")):
-        raise Refused(f"'{base}' is no address to reach a server by; allowed is http://… or https://…")
+        raise Refused(f"'{base}' is not an address to reach a server by; allowed is http://… or https://…")
     for proxy in proxies:
         _check_proxy(proxy)
     _check_free(host, port)
@@ -107,7 +107,7 @@ def _check_proxy(address: str) -> None:
         ipaddress.ip_network(address, strict=False)
     except ValueError as error:
         raise Refused(
-            f"proxy '{address}' is no address; allowed are numbers as 127.0.0.1 or 10.0.0.0/8"
+            f"proxy '{address}' is not an address; allowed are numbers such as 127.0.0.1 or 10.0.0.0/8"
         ) from error
 
 

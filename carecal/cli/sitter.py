@@ -70,7 +70,7 @@ def end(session: Session, name: str) -> None:
     if session.json:
         session.emit({"name": found.name, "ended": True}, "")
     else:
-        session.say(f"the address of {found.name} is ended")
+        session.say(f"the address of {found.name} has ended")
 
 
 @sitter.command("sheet")

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import re
 from calendar import isleap, monthrange
-from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from carecal.errors import Refused
 
@@ -35,8 +34,7 @@ _MONTH_DAY = re.compile(r"([a-z]+) (\d{1,2})(?:,? (\d{4}))?", re.ASCII)
 _NUMBERS = re.compile(r"(\d{1,2})[/.-](\d{1,2})\.?(?:[/.-]?(?:\d{2}|\d{4}))?", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
-class _MonthDay:
+class _MonthDay(NamedTuple):
     """A day without a year."""
 
     month: int
@@ -124,8 +122,7 @@ def parse_span(
     return first, last
 
 
-@dataclass(frozen=True, slots=True)
-class YearlySpan:
+class YearlySpan(NamedTuple):
     """A span of every year by its first occurrence; the pairs keep a 29 February where the year has none."""
 
     start: date
@@ -181,9 +178,9 @@ def _first_day(first: _MonthDay, last: date | _MonthDay, today: date) -> date:
 
 def _check_span(first: date, last: date, today: date, *, may_be_past: bool) -> None:
     if last < first:
-        raise Refused(f"the last day {last} lies before the first, {first}; the last day is included")
+        raise Refused(f"the last day {last} is before the first, {first}; the last day is included")
     if last < today and not may_be_past:
-        raise Refused(f"{first} to {last} lies behind; allowed is a span that holds {today} or lies ahead")
+        raise Refused(f"{first} to {last} is past; allowed is a span that includes {today} or lies ahead")
 
 
 def _single_spaced(text: str) -> str:

@@ -5,7 +5,7 @@ Days are ordinals (`date.toordinal`), so that a planner can count with them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -155,7 +155,7 @@ def _place_changed(facts: CollectionFacts, record: Record, data: Mapping[str, An
         values["climate"] = _climate(values["climate"])
     elif {"winter_day_c", "summer_day_c"} & values.keys():
         values["climate"] = None  # two numbers typed now override an older file
-    place.specs.append(replace(place.specs[-1], day=record.on.toordinal(), **values))
+    place.specs.append(place.specs[-1]._replace(day=record.on.toordinal(), **values))
 
 
 def _readings(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> None:
@@ -233,7 +233,7 @@ def _away_ended(facts: CollectionFacts, record: Record, data: Mapping[str, Any])
     kept = []
     for absence in facts.absences:
         if absence.entry == int(data["entry"]):
-            absence = replace(absence, until=min(absence.until, last))
+            absence = absence._replace(until=min(absence.until, last))
         if absence.start <= absence.until:
             kept.append(absence)
     facts.absences = kept

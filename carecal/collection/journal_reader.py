@@ -7,13 +7,14 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from carecal.catalog.names import near
+from carecal.collection.concerns import concerned
 from carecal.collection.database import storage_errors
 from carecal.collection.records import Record, taken_back
 from carecal.errors import UnknownName
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Iterable, Sequence
     from pathlib import Path
     from types import TracebackType
     from typing import Self
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 __all__ = ["JournalReader"]
 
 _SELECT = "select n, command, kind, plant, on_day, written, clock, author, data from entry"
+_FIRST_DAY = (
+    "select min(on_day) from entry where kind in ('added', 'renamed', 'undone', 'amended') and kind = 'added'"
+)
 _NAMING = " where kind in ('added', 'renamed', 'undone', 'amended')"  # as the index entry_that_names has it
 
 
@@ -89,6 +93,31 @@ class JournalReader:
     def head(self) -> int:
         """Return the newest entry's number, 0 while there is none."""
         return self._number("select max(n) from entry")
+
+    def changed_since(self, entry: int) -> frozenset[int] | None:
+        """Return the plants whose plan the entries after one can move; None: all of them.
+
+        Args:
+            entry: The newest entry that was known, 0 for none.
+        """
+        return self.concerned(_records(self._rows(_SELECT + " where n > ? order by n", entry)))
+
+    def concerned(self, records: Iterable[Record]) -> frozenset[int] | None:
+        """Return the plants whose plan records can move, what they take back included; None: all of them."""
+        return concerned(
+            records,
+            self.command_records,
+            lambda entry: _records(self._rows(_SELECT + " where n = ?", entry)),
+        )
+
+    def first_day(self) -> date | None:
+        """Return the first day on which a plant came, one whose coming was undone too; None without any."""
+        found = self._rows(_FIRST_DAY)[0][0]
+        return date.fromisoformat(found) if found is not None else None
+
+    def most_plants(self) -> int:
+        """Return the highest number that a plant ever had; 0 without any."""
+        return self._number("select max(plant) from entry")
 
     def last_command(self) -> int | None:
         """Return the newest command that still counts and is no undo itself, or None."""

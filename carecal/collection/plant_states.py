@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 __all__ = ["Announcement", "Event", "PestWatch", "PlantState"]
 
 
-@dataclass(frozen=True, slots=True)
-class PestWatch:
+class PestWatch(NamedTuple):
     """A pest that was seen: since when, and how many clean looks in a row came since."""
 
     pest: str
@@ -18,8 +17,7 @@ class PestWatch:
     where: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlantState:
+class PlantState(NamedTuple):
     """What a plant is from `day` on, until its next state."""
 
     day: int
@@ -76,8 +74,7 @@ class PlantState:
         return self.container == "bag" or any(name == "wrap" for name, _ in self.aids)
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(NamedTuple):
     """Something that happened: kind is wet, aid, look, left, excepted, missed, potted, weighed or added."""
 
     day: int
@@ -99,8 +96,7 @@ class Event:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Announcement:
+class Announcement(NamedTuple):
     """A move or potting announced for a day ahead; it changes nothing until it is confirmed."""
 
     entry: int

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from bisect import bisect_right
+from dataclasses import dataclass, field
 from datetime import date
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from carecal.collection.plant_states import (
@@ -52,12 +54,7 @@ class PlantHistory:
 
     def state_at(self, day: int) -> PlantState:
         """Return the state in force on a day; the first one before it begins."""
-        found = self.states[0]
-        for state in self.states:
-            if state.day > day:
-                break
-            found = state
-        return found
+        return self.states[max(bisect_right(self.states, (day, inf)) - 1, 0)]  # they begin with day and entry
 
     @property
     def latest(self) -> PlantState:
@@ -77,7 +74,7 @@ class PlantHistory:
     def change(self, record: Record, **values: Any) -> None:
         """Begin a new state on the record's day."""
         day = record.on.toordinal()
-        state = replace(self.states[-1], day=day, entry=record.n, written=record.written, **values)
+        state = self.states[-1]._replace(day=day, entry=record.n, written=record.written, **values)
         if self.states[-1].day == day:
             self.states[-1] = state
         else:
@@ -104,12 +101,12 @@ class PlantHistory:
             quarantine_since=came if came is not None and day - came < NEWCOMER_DAYS else None,
         )  # fmt: skip
         observed = next_stage(rules, None, state.roots, state.longest_mm, state.leaves)
-        state = replace(
-            state, observed_stage=observed, hand_stage=data.get("stage"), observed_when_set=observed
+        state = state._replace(
+            observed_stage=observed, hand_stage=data.get("stage"), observed_when_set=observed
         )
         if state.container in reservoirs:
             grown = state.stage in {"rooting-in", "established"}
-            state = replace(state, reservoir="filled" if grown else "empty")
+            state = state._replace(reservoir="filled" if grown else "empty")
         self.entered, self.watered, self.note = day, _day(data.get("watered")), data.get("note") or ""
         self.states.append(state)
         self.counts.append((day, state))
@@ -131,7 +128,7 @@ def _looked(line: PlantHistory, record: Record, *, clean: bool) -> None:
     if not clean:
         return
     pests = tuple(
-        replace(w, clean_looks=w.clean_looks + 1, last_look=day) if w.last_look < day else w
+        w._replace(clean_looks=w.clean_looks + 1, last_look=day) if w.last_look < day else w
         for w in state.pests
     )
     if pests != state.pests or state.quarantine_since is not None:

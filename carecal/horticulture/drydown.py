@@ -276,7 +276,22 @@ def next_due(last: int, segments: Sequence[tuple[int, float]], horizon: int | No
     """
     if not segments or not all(days > 0 for _, days in segments):
         raise Refused("an interval of more than 0 days is needed from some day on")
-    at = max(0, bisect_right(segments, (last, inf)) - 1)
+    return due_among(last, segments, max(0, bisect_right(segments, (last, inf)) - 1), horizon)
+
+
+def due_among(
+    last: int, segments: Sequence[tuple[int, float]], at: int, horizon: int | None = None
+) -> int | None:
+    """Return what `next_due` does, for segments that are known to be sound and the place of the one in force.
+
+    Args:
+        last: Day of the last wetting, as an ordinal. [d]
+        segments: First day and interval in force from it on, by day, each interval above 0. [d]
+        at: Place of the segment that holds the day of the last wetting.
+        horizon: Last day of interest; a later wetting is answered by None. [d]
+
+    Source: our choice, because drying goes on at the new pace from where it stands (models I5).
+    """
     share, day = 0.0, last
     while True:
         days = segments[at][1]

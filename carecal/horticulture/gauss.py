@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import erfc, sqrt
 from statistics import NormalDist
 
@@ -28,6 +29,7 @@ def hazard(z: float) -> float:
     return NORMAL.pdf(z) / (erfc(z / sqrt(2)) / 2)
 
 
+@lru_cache(maxsize=64)  # few confidences are asked for, each many times
 def two_sided(confidence: float) -> float:
     """Return the half width of a central interval in standard deviations, 1.96 for 0.95 [-].
 

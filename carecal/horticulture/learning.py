@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import exp, sqrt
 from typing import NamedTuple
 
@@ -40,8 +39,7 @@ ASK_AFTER_CENSORED = 3  # our choice, because three one-sided answers running le
 CRITICAL, RESIDUAL = 0.5, 0.05  # models D4, of the water held
 
 
-@dataclass(frozen=True, slots=True)
-class Belief:
+class Belief(NamedTuple):
     """What is believed of the logarithm of a plant's factor.
 
     Attributes:

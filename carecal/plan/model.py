@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
 __all__ = [
     "Can",
@@ -28,8 +28,7 @@ Status = Literal["planned", "open", "overdue", "done", "assumed", "left", "skipp
 Grouping = Literal["rounds", "each"]
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(NamedTuple):
     """One reason with its number: a code for programs, a text for people."""
 
     code: str
@@ -38,8 +37,7 @@ class Reason:
     unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Rhythm:
+class Rhythm(NamedTuple):
     """Whole days between wettings of one plant, from one moment up to and including `until`."""
 
     plant: int
@@ -114,8 +112,7 @@ class FeedMix:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Can:
+class Can(NamedTuple):
     """What to mix for one round: plain water first, then feed."""
 
     plain_l: float = 0.0  # all plain water of the round
@@ -123,8 +120,7 @@ class Can:
     plain_apart_l: float = 0.0  # the part of it for plants in quarantine or on pest-watch, poured last
 
 
-@dataclass(frozen=True, slots=True)
-class Round:
+class Round(NamedTuple):
     """The care of one day, task ids in the order to go round."""
 
     on: date
@@ -155,8 +151,7 @@ class Series:
     basis: str = ""  # written instant of the newest entry it rests on
 
 
-@dataclass(frozen=True, slots=True)
-class Gate:
+class Gate(NamedTuple):
     """What holds a recurring care back: open or shut, when that is forecast to change, and why."""
 
     plant: int
@@ -184,8 +179,7 @@ class Step:
     title: str = ""  # 'Repot Tide into fresh bark'
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
+class Moment(NamedTuple):
     """A day on which something that moves plants' rhythms changes at a place, in words."""
 
     key: str
@@ -195,8 +189,7 @@ class Moment:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class WillNotKeep:
+class WillNotKeep(NamedTuple):
     """A task that falls into an absence and has no present day inside its window."""
 
     task: str
@@ -206,8 +199,7 @@ class WillNotKeep:
     remedy: str
 
 
-@dataclass(frozen=True, slots=True)
-class PlantView:
+class PlantView(NamedTuple):
     """What a plant is on the plan's day."""
 
     number: int

@@ -1,4 +1,4 @@
-"""The whole plan: every plant's desk, gathered into rhythms, tasks, series, rounds, gates and steps."""
+"""The whole plan: every plant planned by itself, then gathered into rhythms, tasks, series, rounds, gates and steps."""
 
 from __future__ import annotations
 
@@ -39,14 +39,14 @@ if TYPE_CHECKING:
     from carecal.plan.model import Grouping
     from carecal.planning.rhythm.beats import Beats
 
-__all__ = ["Planner"]
+__all__ = ["PAST_DAYS", "WETTING_CARES", "Planner"]
 
 PAST_DAYS = 60  # design §3 rule 13
 WETTING_CARES = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
 class Planner:
-    """Plans a timeline; one desk a plant, kept so that both groupings share them.
+    """Plans a timeline; one plant planner a plant, kept so that both groupings share them.
 
     Args:
         timeline: The journal's fold on the plan's day.
@@ -54,23 +54,30 @@ class Planner:
         collection_id: Id of the collection.
         until: Last day planned; None: the last day of the twelfth month after as_of's month.
         progress: Called after each plant with how many are done.
+        first: First day of any plant of the collection; None: of those in the timeline.
     """
 
     def __init__(
         self, timeline: Timeline, catalog: Catalog, collection_id: str, until: date | None = None,
-        progress: Callable[[int], None] | None = None,
+        progress: Callable[[int], None] | None = None, first: date | None = None,
     ) -> None:  # fmt: skip
         self.timeline, self.catalog, self.collection_id = timeline, catalog, collection_id
         self.until = until or horizon_of(timeline.as_of)
-        first = min((line.entered for line in timeline.plants.values()), default=timeline.as_of.toordinal())
-        self.context = PlanContext(
-            timeline.facts, catalog, timeline.as_of, self.until, date.fromordinal(first)
-        )
+        if first is None:
+            entered = (line.entered for line in timeline.plants.values())
+            first = date.fromordinal(min(entered, default=timeline.as_of.toordinal()))
+        self.context = PlanContext(timeline.facts, catalog, timeline.as_of, self.until, first)
         self.plant_planners = {
             number: PlantPlanner(line, self.context) for number, line in sorted(timeline.plants.items())
         }
         self._ids = {number: line.id for number, line in timeline.plants.items()}
         self._progress = progress or (lambda _: None)
+
+    def move_to(self, day: date) -> None:
+        """Go on to a later day, up to which nothing was entered; plans made from then on are of that day."""
+        self.timeline.as_of, self.context.as_of = day, day.toordinal()
+        for plant_planner in self.plant_planners.values():
+            plant_planner.move_to(self.context.as_of)
 
     def plan(
         self, grouping: Grouping, *, plants: Collection[int] | None = None, start: date | None = None,
@@ -119,9 +126,9 @@ class Planner:
             into.tasks.extend(past_tasks(plant_planner, start.toordinal()))
         if line.retired is not None:
             if start is not None or told:
-                into.views.append(view_of(plant_planner, self._ids))
+                into.views.append(self.view(plant_planner))
             return
-        into.views.append(view_of(plant_planner, self._ids))
+        into.views.append(self.view(plant_planner))
         rhythms = self._rhythms(plant_planner)
         tasks = [t for t in ahead(plant_planner, grouping) if t.on <= self.until]
         into.rhythms.extend(rhythms)
@@ -134,6 +141,10 @@ class Planner:
         if with_gates:
             into.gates.extend(with_forecasts(plant_planner, plant_planner.gate_report()))
         into.moments.extend(self._changes(plant_planner))
+
+    def view(self, plant_planner: PlantPlanner) -> PlantView:
+        """Return a plant as it is on the plan's day."""
+        return view_of(plant_planner, self._ids)
 
     def _rhythms(self, plant_planner: PlantPlanner) -> list[Rhythm]:
         found = self._of_beats(plant_planner, plant_planner.beats, "")

@@ -27,6 +27,13 @@ def technique_of(care: str, plain: str) -> str:
 
 def litres_of(technique: str, state: PlantState, context: PlanContext) -> float:
     """Return what a technique takes from the can for one plant (models D6). [L]."""
+    key = technique, state.size_cm, state.medium
+    if key not in context.kept_litres:
+        context.kept_litres[key] = _litres_of(technique, state, context)
+    return context.kept_litres[key]
+
+
+def _litres_of(technique: str, state: PlantState, context: PlanContext) -> float:
     row = context.catalog.techniques.get(technique)
     if row is None:
         return 0.0

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.horticulture.nutrition import feed_ec, ppm_from_grams
 
@@ -16,8 +15,7 @@ WATER_MS_CM = 0.3  # our choice, because tap water of middling hardness carries 
 EC_PER_100_PPM = 0.44  # UDEL: 0.41 to 0.46 for 20-20-20
 
 
-@dataclass(frozen=True, slots=True)
-class Supplies:
+class Supplies(NamedTuple):
     """What is poured: strength of the water [mS/cm] and of 100 mg/L of N [mS/cm], the label's limit [mg/L of N].
 
     `is_known` says that the grower told water or fertiliser; `assumed` says in words what was not told.

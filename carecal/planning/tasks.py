@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -25,20 +24,25 @@ __all__ = ["ahead", "past_tasks"]
 PLAIN = frozenset({"watering", "refilling", "moistening"})
 
 
-def ahead(plant_planner: PlantPlanner, grouping: Grouping) -> list[Task]:
-    """Return the open, overdue and planned tasks of one plant from the plan's day on, wettings before looks."""
+def ahead(plant_planner: PlantPlanner, grouping: Grouping, until: int | None = None) -> list[Task]:
+    """Return the open, overdue and planned tasks of one plant from the plan's day on, wettings before looks.
+
+    Args:
+        plant_planner: The plant.
+        grouping: 'rounds' or 'each'.
+        until: Last due day; None: the last day planned.
+    """
     if plant_planner.line.retired is not None:
         return []
-    slots = plant_planner.slots_ahead(grouping)
+    last = plant_planner.context.last_day if until is None else until
+    slots = plant_planner.slots_ahead(grouping, last)
     tasks = [_wetting(slot, plant_planner, grouping, "") for slot in slots]
     for aid, chain in plant_planner.aids.items():
-        tasks.extend(
-            _wetting(s, plant_planner, grouping, aid)
-            for s in chain.ahead(grouping, plant_planner.context.last_day)
-        )
+        tasks.extend(_wetting(s, plant_planner, grouping, aid) for s in chain.ahead(grouping, last))
     placed = {slot.id: task for slot, task in zip(slots, tasks, strict=False)}
     tasks.extend(
-        _looking(look, plant_planner, grouping, placed) for look in plant_planner.looks_ahead(grouping, slots)
+        _looking(look, plant_planner, grouping, placed)
+        for look in plant_planner.looks_ahead(grouping, slots, last)
     )
     return tasks
 
@@ -74,7 +78,7 @@ def _as_it_stands(slot: Slot, plant_planner: PlantPlanner) -> Slot:
         return slot
     keeps = slot.care not in PLAIN and beat.terms.care != "moistening"
     care = slot.care if keeps else beat.terms.care
-    return replace(slot, beat=beat, care=care, ppm_n=slot.ppm_n if care == "feeding" else None)
+    return slot._replace(beat=beat, care=care, ppm_n=slot.ppm_n if care == "feeding" else None)
 
 
 def _standing(day: int, due: int, status: Status, as_of: int, grouping: Grouping) -> tuple[int, Status]:

@@ -80,9 +80,7 @@ def _one_time(
         return _page(site, "password.html", problem="")
     password = _field(form, "password")
     if password != _field(form, "again"):
-        return _page(
-            site, "password.html", 422, problem="The two do not agree; type the password twice the same."
-        )
+        return _page(site, "password.html", 422, problem="The two differ; type the same password twice.")
     try:
         with site.one_login:
             set_password(collection, now, token, password, site.crypt)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from math import nan
 from typing import TYPE_CHECKING, Any
@@ -32,16 +31,14 @@ if TYPE_CHECKING:
 __all__ = ["PRIVATE", "Visit", "plain_text"]
 
 PRIVATE = {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
-MOST_FIELD = 4000  # signs of one field; our choice, because a note has at most 2000
+MOST_FIELD = 4000  # characters of one field; our choice, because a note has at most 2000
 MOST_NUMBER = 1e9  # our choice, because no weight, count or entry of a collection comes near it
-_OPTION = re.compile(r"--(?=[a-z])")
 _TOKENS = frozenset({"form_token", "sure", "dry", "password"})
 
 
 def plain_text(text: str) -> str:
-    """Return a refusal as a page says it: without the dashes that options have on the command line."""
-    line = _OPTION.sub("", text)
-    return line[:1].upper() + line[1:]
+    """Return a refusal as a page says it, with a capital at its start."""
+    return text[:1].upper() + text[1:]
 
 
 @dataclass
@@ -111,7 +108,9 @@ class Visit:
         if not isinstance(value, str) or not value.strip():
             return None
         if len(value) > MOST_FIELD:
-            raise Refused(f"{name.replace('_', ' ')} has {len(value)} signs; allowed are up to {MOST_FIELD}")
+            raise Refused(
+                f"{name.replace('_', ' ')} has {len(value)} characters; at most {MOST_FIELD} are allowed"
+            )
         return value.strip()
 
     def texts(self, name: str) -> list[str]:

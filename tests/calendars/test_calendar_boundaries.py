@@ -17,18 +17,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Calendar
 
-from carecal.calendars.build import component
 from carecal.calendars.components import parts_of
-from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
 from carecal.calendars.subscriptions import read_validators, store_published
 from carecal.errors import Refused
 from carecal.wording.clean import check_calendar_name, clean
+from tests.calendars.calendar_library import component
 from tests.calendars.calendar_plans import (
     AS_OF,
     EACH,
     database,
     fact,
+    new_ledger,
     plan_of,
     plant,
     waterings,
@@ -245,7 +245,7 @@ def test_18_a_change_of_one_plant_changes_its_components_alone() -> None:
     )
     faster = waterings(date(2026, 11, 26), 5, date(2027, 3, 1))
     both = [plant(), plant(8, "Gable")]
-    ledger = Ledger()
+    ledger = new_ledger()
     first = components(written(plan_of(tide, gable, plants=both), ledger=ledger).body)
     second = components(written(plan_of(faster, gable, plants=both), ledger=ledger).body)
     old, new = ({str(e["X-CARECAL-PLANT"]): e for e in events} for events in (first, second))

@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection, Now
-from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
 from carecal.collection.entries import (
     CollectionStarted,
@@ -23,7 +22,7 @@ from carecal.collection.entries import (
     SettingChanged,
 )
 from carecal.plan.model import Plan
-from tests.calendars.calendar_plans import written
+from tests.calendars.calendar_plans import new_ledger, written
 from tests.calendars.calendar_readers import READERS, components
 
 START, TODAY = date(2026, 9, 1), date(2026, 11, 25)
@@ -120,7 +119,7 @@ def _drawn(of: Plan, body: bytes) -> dict[str, list[bytes]]:
 @pytest.mark.parametrize("grouping", GROUPINGS)
 def test_without_an_entry_only_what_the_plan_moved_changes(quay: Collection, grouping: str) -> None:
     """Over a week and a month's end: a plant or care day of which the plan says the same keeps its bytes."""
-    options, ledger = CalendarOptions.from_json(f'{{"grouping": "{grouping}"}}'), Ledger()
+    options, ledger = CalendarOptions.from_json(f'{{"grouping": "{grouping}"}}'), new_ledger()
     said: dict[str, object] = {}
     drawn: dict[str, list[bytes]] = {}
     compared = 0
@@ -137,7 +136,7 @@ def test_without_an_entry_only_what_the_plan_moved_changes(quay: Collection, gro
 
 def test_potting_one_plant_leaves_the_others_bytes_alone(quay: Collection) -> None:
     """A changed state changes its own tasks at once, and only those."""
-    ledger = Ledger()
+    ledger = new_ledger()
     first = {
         str(c["UID"]): c for c in components(written(quay.plan(TODAY, grouping="each"), ledger=ledger).body)
     }

@@ -14,7 +14,7 @@ import pytest
 
 from carecal.app import Collection, Now
 from carecal.cli.main import run
-from tests.stories.quay import TODAY, make_quay
+from tests.stories.quay import TODAY
 
 DAY = str(TODAY)
 
@@ -36,18 +36,10 @@ class Answer:
 Carecal = Callable[..., Answer]
 
 
-@pytest.fixture(scope="module")
-def made_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder of the house by the harbour as it was made, to copy from."""
-    folder = tmp_path_factory.mktemp("quay") / "home"
-    make_quay(folder)
-    return folder
-
-
 @pytest.fixture
-def carecal(home: Path, made_once: Path, capsys: pytest.CaptureFixture[str]) -> Carecal:
+def carecal(home: Path, quay_once: Path, capsys: pytest.CaptureFixture[str]) -> Carecal:
     """Return a function that runs a command line on a copy of the house, on 21 October 2026 if not said."""
-    shutil.copytree(made_once, home)
+    shutil.copytree(quay_once, home)
 
     def ran(*words: str, as_of: str | None = DAY) -> Answer:
         capsys.readouterr()

@@ -147,9 +147,9 @@ def test_a_span_without_years_holds_today_or_is_the_next(
 @pytest.mark.parametrize(
     ("start", "until", "message"),
     [
-        ("2026-12-02", "2026-12-01", "2026-12-01 lies before the first, 2026-12-02"),
-        ("2026-11-01", "2026-11-24", "lies behind; allowed is a span that holds 2026-11-25"),
-        (None, "yesterday", "lies before the first"),
+        ("2026-12-02", "2026-12-01", "2026-12-01 is before the first, 2026-12-02"),
+        ("2026-11-01", "2026-11-24", "is past; allowed is a span that includes 2026-11-25"),
+        (None, "yesterday", "is before the first"),
         ("1 November", "29 February", "there is no 29 February 2027"),
         ("1/2", "2026-12-01", "may be 1 February or 2 January"),
     ],

@@ -111,7 +111,7 @@ def build(
 
 
 def desk_on(bench: Bench, as_of: date, plant: int = 1) -> PlantPlanner:
-    """Return a plant's desk on a day."""
+    """Return a plant's planner on a day."""
     return bench.planner(as_of).plant_planners[plant]
 
 

@@ -50,7 +50,7 @@ def water(ec: float) -> SupplyWater:
 
 
 def plant_planner(bench: Bench, as_of: date) -> PlantPlanner:
-    """Return the plant's desk on a day."""
+    """Return the plant's planner on a day."""
     return bench.planner(as_of).plant_planners[1]
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from carecal.catalog.tables import Catalog
@@ -58,8 +56,7 @@ def test_each_quantity_is_named_with_its_months(
     catalog: Catalog, values: dict[str, tuple[float, ...] | float], expected: list[str]
 ) -> None:
     """What lies outside stands with the limit, the months and the values seen."""
-    profile = replace(
-        catalog.profiles["phalaenopsis"],
+    profile = catalog.profiles["phalaenopsis"]._replace(
         night_low_c=16,
         day_high_c=29,
         ppfd_low=200,

@@ -289,7 +289,7 @@ def test_more_than_four_intervals_teach_nothing(bench: Bench) -> None:
 
 
 def test_the_factor_is_independent_of_the_day_it_is_asked_on(bench: Bench) -> None:
-    """Lessons up to a day are the same whether asked that day or months later, readings or not (design §3 rule 4)."""
+    """Estimates up to a day are the same whether asked that day or months later, readings or not (design §3 rule 4)."""
     room(bench, "tide")
     honest(0.7, 6, bench)
     read = [ReadingsDay(day=START + timedelta(days=n), temp_mean_c=24, rh_mean_pct=40) for n in range(20)]

@@ -6,7 +6,6 @@ from copy import deepcopy
 from datetime import date, datetime, timedelta
 from functools import cache
 from typing import Any, cast
-from uuid import UUID
 
 import icalendar
 import recurring_ical_events
@@ -15,7 +14,7 @@ from hypothesis import strategies as st
 
 from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.write import Rendered, render
+from carecal.calendars.write import Rendered
 from carecal.catalog.load import load_catalog
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import (
@@ -32,9 +31,9 @@ from carecal.collection.entries import (
 )
 from carecal.plan.model import Grouping, Plan
 from tests.bench import Bench, demo_climates
+from tests.calendars.calendar_plans import new_ledger, written
 
 START = date(2025, 3, 1)
-NAMESPACE = UUID("6f2d4b3e-9a1c-4c58-8f57-0f0d5c1e2a3b")
 PLANTS = ("tide", "gable", "winch")
 PLACES = ("bedroom-sill", "living-room")
 POTS = (("bark", "plastic"), ("moss", "clear-plastic"), ("lava", "net"), ("expanded-clay", "reservoir"))
@@ -48,9 +47,6 @@ def _catalog() -> Catalog:
     return load_catalog()
 
 
-_climates = cache(demo_climates)
-
-
 def _plan(bench: Bench, day: date, grouping: Grouping, *, plants: set[int] | None = None) -> Plan:
     return bench.planner(day, START + timedelta(days=150 + DAYS)).plan(grouping, plants=plants)
 
@@ -58,7 +54,7 @@ def _plan(bench: Bench, day: date, grouping: Grouping, *, plants: set[int] | Non
 def _begun(*, places: tuple[str, ...] = PLACES) -> Bench:
     """Return three plants on two sills, entered on the first day."""
     bench = Bench(_catalog(), START)
-    climates = _climates()
+    climates = demo_climates()
     for place in places:
         bench.place(place, climates[place], START)
     for number, plant in enumerate(PLANTS):
@@ -104,8 +100,7 @@ def _play(bench: Bench, story: list[tuple[str, int, int, int]]) -> date:
 
 
 def _calendar(plan: Plan, ledger: Ledger, grouping: Grouping) -> Rendered:
-    options = CalendarOptions(grouping=grouping)
-    return render(plan, options, ledger, namespace=NAMESPACE, generation=1)
+    return written(plan, CalendarOptions(grouping=grouping), ledger)
 
 
 def _sequences(body: bytes) -> dict[str, tuple[int, str]]:
@@ -171,7 +166,7 @@ def test_the_calendar_read_back_is_the_plan(story: list[tuple[str, int, int, int
     bench = _begun()
     day = _play(bench, story) + timedelta(days=later)
     plan = _plan(bench, day, "each")
-    body = _calendar(plan, Ledger(), "each").body
+    body = _calendar(plan, new_ledger(), "each").body
     read = recurring_ical_events.of(icalendar.Calendar.from_ical(body)).between(
         day, plan.until + timedelta(days=1)
     )
@@ -190,7 +185,7 @@ def test_sequence_rises_exactly_when_the_content_changed(
     story: list[tuple[str, int, int, int]], grouping: Grouping
 ) -> None:
     """Over a growing journal a component's SEQUENCE rises by one if its content differs, else it stays to the byte."""
-    bench, ledger, day = _begun(), Ledger(), START
+    bench, ledger, day = _begun(), new_ledger(), START
     former: dict[str, tuple[int, str]] = {}
     known: dict[str, int] = {}
     for plant, kind, gap, spice in story:

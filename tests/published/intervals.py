@@ -43,14 +43,15 @@ def compared(catalog: Catalog) -> list[Compared]:
 def report_lines(found: list[Compared]) -> list[str]:
     """Return the table of computed against published intervals in Markdown, what lies outside named below it."""
     lines = [
-        "| id | published | pot | published days | computed raw | computed | verdict | source |",
-        "|---|---|---|---|---|---|---|---|",
+        "| id | statement | stands in | day/night, RH, air, light | published [d] | raw [d] | days | verdict | role "
+        "| source |",
+        "|---|---|---|---|---|---|---|---|---|---|",
     ]
     for row in found:
         printed = f"{row.low:g}" if row.low == row.high else f"{row.low:g}–{row.high:g}"
         lines.append(
-            f"| {row.id} | {row.statement} | {row.pot} | {printed} | {row.raw:.1f} | {row.days} | {row.verdict} "
-            f"| {row.row['source']} |"
+            f"| {row.id} | {row.statement} | {row.pot} | {_conditions(row.row)} | {printed} | {row.raw:.1f} "
+            f"| {row.days} | {row.verdict} | {row.row['role']} | {row.row['source']} |"
         )
     outside = [row for row in found if row.verdict != "within"]
     named = "; ".join(f"{row.id} ({row.statement}): {row.days} days, {row.verdict}" for row in outside)
@@ -59,6 +60,14 @@ def report_lines(found: list[Compared]) -> list[str]:
         "",
         f"{len(found) - len(outside)} of {len(found)} within on whole days; outside: {named or 'none'}",
     ]
+
+
+def _conditions(row: dict[str, str]) -> str:
+    """Return the conditions a row assumes, with their units."""
+    return (
+        f"{row['assumed_day_c']}/{row['assumed_night_c']} °C, {row['assumed_rh_pct']} %, "
+        f"{row['assumed_air_m_s']} m/s, {row['assumed_light_mol']} mol"
+    )
 
 
 def _compared(catalog: Catalog, row: dict[str, str]) -> Compared:

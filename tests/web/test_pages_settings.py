@@ -108,7 +108,7 @@ def test_absences_of_an_own_calendar_are_chosen_before_they_are_written(grower: 
     "address", ["/etc/passwd", "file:///etc/passwd", "http://127.0.0.1/x.ics", "../collection.db"]
 )
 def test_no_file_of_the_server_is_read_as_a_calendar(grower: Grower, address: str) -> None:
-    """Only an https address is fetched; a path of the server is no address."""
+    """Only an https address is fetched; a path of the server is not an address."""
     answer = grower.send("/settings", "read", source=address)
     assert answer.status_code == 422
     assert "https://" in text_of(answer.text)

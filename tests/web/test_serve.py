@@ -83,8 +83,8 @@ def test_it_listens_on_this_machine_unless_told_otherwise(serve: Serve) -> None:
     ("words", "told"),
     [
         (("--public-url", "ftp://x"), "allowed is http://… or https://…"),
-        (("--proxy", "*"), "proxy '\\*' is no address"),
-        (("--proxy", "router"), "proxy 'router' is no address"),
+        (("--proxy", "*"), "proxy '\\*' is not an address"),
+        (("--proxy", "router"), "proxy 'router' is not an address"),
     ],
 )
 def test_what_cannot_be_served_is_refused(serve: Serve, words: tuple[str, ...], told: str) -> None:

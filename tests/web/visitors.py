@@ -27,7 +27,7 @@ class Clock:
     def __init__(self) -> None:
         self.now = moment(TODAY)
 
-    def __call__(self, _: Collection) -> Now:
+    def __call__(self, _: object) -> Now:
         """Return the moment."""
         return self.now
 

@@ -8,7 +8,7 @@ from carecal.app.command_context import CommandContext, one_of
 from carecal.app.make_entries import make_entry
 from carecal.collection.entries import AwayAdded, AwayEnded, Paused, Resumed
 from carecal.collection.entry_base import PausedCare
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import covers
 
@@ -57,11 +57,11 @@ def pause(
         context.place(place)
     first = start or now.day
     if until is not None and until < first:
-        raise Refused(f"the last day {until} lies before the first, {first}; the last day is included")
+        raise Refused(f"the last day {until} is before the first, {first}; the last day is included")
     if until is not None and until < now.day:
-        raise Refused(f"{first} to {until} lies behind; allowed is a span that holds {now.day} or lies ahead")
+        raise Refused(f"{first} to {until} is past; allowed is a span that includes {now.day} or lies ahead")
     if every_year and until is None:
-        raise Refused("a pause of every year needs its last day; give --until")
+        raise Refused(f"a pause of every year needs its last day; give {option('until')}")
     if every_year and until is not None and (until - first).days >= LONGEST_YEARLY:
         raise Refused(f"{first} to {until} is a year or more; a pause of every year is shorter")
     plants = _named(context)
@@ -111,7 +111,7 @@ def resume(
         for_good and any(p.every_year and p.care in {*cares, "all"} for p in context.timeline.facts.pauses)
     ):
         whom = ", ".join(context.ids) if context.ids else place or "the collection"
-        raise Refused(f"no pause of {care} runs on {day} for {whom}; see carecal pause list")
+        raise Refused(f"no pause of {care} runs on {day} for {whom}", command="pause list")
     return [make_entry(Resumed, on=day, care=care, plants=_named(context), place=place, for_good=for_good)]
 
 
@@ -122,7 +122,7 @@ def away_add(collection: Collection, now: Now, start: date, until: date, *, sour
         Refused: It ends before it begins, or stands there already.
     """
     if until < start:
-        raise Refused(f"the last day {until} lies before the first, {start}; the last day is included")
+        raise Refused(f"the last day {until} is before the first, {start}; the last day is included")
     for absence in CommandContext(collection, now, ()).timeline.facts.absences:
         if (absence.start, absence.until) == (start.toordinal(), until.toordinal()):
             raise Refused(f"the absence {start} to {until} stands already (entry {absence.entry})")

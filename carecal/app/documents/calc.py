@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from carecal.app.actions.pots import check_pair
 from carecal.app.command_context import named
 from carecal.collection.plant_states import PlantState
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.horticulture import air as physics
 from carecal.horticulture.daylight import day_length, daylight_fao
 from carecal.horticulture.drydown import held_interval, raw_interval, relative_demand
@@ -103,7 +103,7 @@ def mix(
         Refused: Not exactly one of nitrogen and weight was given, or a value is out of range.
     """
     if (ppm_n is None) == (grams_per_litre is None):
-        raise Refused("give either --ppm-n or --grams-per-litre, one of them")
+        raise Refused(f"give either {option('ppm-n')} or {option('grams-per-litre')}, one of them")
     if elemental:
         analysis = oxide_analysis(analysis)
     if grams_per_litre is None:
@@ -210,7 +210,9 @@ def _state(
     )  # fmt: skip
     missing = lacks(state, catalog)
     if missing:
-        raise Refused(f"the {', '.join(missing)} is needed for {medium} in {container}; give --size in cm")
+        raise Refused(
+            f"the {', '.join(missing)} is needed for {medium} in {container}; give {option('size')} in cm"
+        )
     return state
 
 

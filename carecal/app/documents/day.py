@@ -11,8 +11,8 @@ from zoneinfo import ZoneInfo
 from carecal import __version__
 from carecal.app.documents.today import FORMAT, today
 from carecal.app.documents.today_fresh import fresh_today
+from carecal.app.near.document import NEAR_DAYS
 from carecal.app.store import cached, keep, zone_of
-from carecal.app.tasks import NEAR_DAYS
 from carecal.catalog.digest import content_digest
 from carecal.collection.records import taken_back
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from carecal.app.tasks import NEAR_DAYS
+from carecal.app.near.document import NEAR_DAYS
 from carecal.wording.dates import MONTHS
 from carecal.wording.tasks import task_line
 

@@ -38,7 +38,7 @@ __all__ = [
 FRESH_MINUTES = 15  # interface §6
 SESSION_DAYS = 180  # our choice, because a phone in the kitchen is signed in once a season, not once a week
 TOKEN_BYTES = 32
-LEAST_SIGNS, MOST_SIGNS = (
+LEAST_CHARACTERS, MOST_CHARACTERS = (
     10,
     200,
 )  # of a password; our choice, because ten signs outlast guesses that are delayed
@@ -84,13 +84,17 @@ def set_password(collection: Collection, now: Now, token: str, password: str, cr
     Raises:
         Refused: The token is not valid any more, or the password is too short or too long.
     """
-    if not LEAST_SIGNS <= len(password) <= MOST_SIGNS:
-        raise Refused(f"the password has {len(password)} signs; allowed are {LEAST_SIGNS} to {MOST_SIGNS}")
+    if not LEAST_CHARACTERS <= len(password) <= MOST_CHARACTERS:
+        raise Refused(
+            f"the password has {len(password)} characters; allowed are {LEAST_CHARACTERS} to {MOST_CHARACTERS}"
+        )
     made = crypt.hash(password)
     with transaction(collection.journal.connection) as connection:
         if not _is_valid(connection, now, token):
             raise Refused(
-                "this address is used up or too old; carecal serve --new-password prints another one"
+                "this address has been used or is too old",
+                command="serve --new-password",
+                how="another one comes from carecal",
             )
         connection.execute("update one_time set used = ? where hash = ?", (_stamp(now.clock), _digest(token)))
         connection.execute("delete from session")
@@ -106,7 +110,7 @@ def password_fits(collection: Collection, password: str, crypt: PasswordHasher) 
 
     kept = secret(collection.journal.connection, PASSWORD)
     try:
-        crypt.verify(kept or crypt.hash("nobody's password"), password[: MOST_SIGNS + 1])
+        crypt.verify(kept or crypt.hash("nobody's password"), password[: MOST_CHARACTERS + 1])
     except (Argon2Error, InvalidHashError):
         return False
     return kept is not None

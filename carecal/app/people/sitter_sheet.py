@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -137,7 +136,7 @@ def _places(planner: Planner, views: tuple[PlantView, ...]) -> list[dict[str, An
             {
                 "plant": view.id,
                 "name": name_of(view),
-                "pot": pot_line(replace(view, place=None)),
+                "pot": pot_line(view._replace(place=None)),
                 "mark": plant_mark(view),
             }
         )

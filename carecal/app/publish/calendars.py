@@ -6,26 +6,29 @@ asks again is answered without a plan.
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 from uuid import UUID
 
 from carecal import __version__
 from carecal.app.command_context import CommandContext, check_clock, clock_doubt, one_of
-from carecal.app.garbage import uncollected
+from carecal.app.garbage import collect_young, uncollected
+from carecal.app.lazy import LazyModule
 from carecal.app.store import cached, secret
 from carecal.calendars import subscriptions
-from carecal.calendars.ledger import load_ledger, save_ledger
+from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.write import Rendered, render
+from carecal.calendars.write import Draft, Rendered
 from carecal.catalog.cache import files_digest
 from carecal.catalog.names import near
 from carecal.collection.database import storage_errors, transaction
-from carecal.errors import CarecalError, UnknownName
+from carecal.errors import CarecalError, StorageError, UnknownName
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from datetime import date, datetime, time
 
+    from carecal.app import engine
     from carecal.app.door import Collection
     from carecal.app.now import Now
     from carecal.calendars.options import Form, Grouping
@@ -33,19 +36,21 @@ if TYPE_CHECKING:
     from carecal.plan.model import Plan
 
     Progress = Callable[[int], None]
+else:
+    engine = LazyModule("carecal.app.engine")
 
 __all__ = [
     "add_calendar",
     "calendar_named",
     "calendars_of",
     "current",
-    "fetched",
     "find_calendar",
     "note_of",
     "options_of",
     "public_address",
     "publish",
     "published",
+    "record_fetch",
     "refresh",
     "render_calendar",
     "revoke_calendar",
@@ -53,6 +58,7 @@ __all__ = [
 
 CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspection")
 MOST_TRIES = 3  # a plan is made anew when an entry comes in between
+PLANTS_AT_ONCE = 200  # planned and written together; our choice, because more take memory and fewer more time
 
 
 def options_of(
@@ -97,37 +103,81 @@ def render_calendar(
         StorageError: The file cannot be written.
     """
     check_clock(collection, now)
-    with uncollected():
-        plan, _ = _plan_of(collection, options, now.day, progress)
-        with transaction(collection.journal.connection):
-            return _render(collection, plan, options, None)
+    return _publish(collection, options, now.day, None, progress)
 
 
-def _plan_of(
-    collection: Collection, options: CalendarOptions, day: date, progress: Progress | None
-) -> tuple[Plan, int]:
-    """Return the plan of a calendar and the newest entry it rests on; made anew when one comes in between."""
-    plants = None if options.plant is None else {options.plant}
-    for _ in range(MOST_TRIES):
-        head = collection.journal.head()
-        planner = collection.planner(day, plants=plants, progress=progress)
-        plan = planner.plan(options.grouping, with_gates=False)  # no calendar shows them
-        if collection.journal.head() == head:
-            break
-    return plan, head
+def _publish(
+    collection: Collection, options: CalendarOptions, day: date, named: str | None, progress: Progress | None,
+    keep: Callable[[Rendered, int], None] = lambda _, __: None,
+) -> Rendered:  # fmt: skip
+    """Return a calendar, its ledger brought up to it; made anew where an entry or another writer comes in between.
 
+    Args:
+        collection: The collection.
+        options: What the calendar shows.
+        day: Day of the plan.
+        named: Key of a named calendar; None for a nameless one.
+        progress: Called with how many plants are planned.
+        keep: Called in the same transaction with what was made and the newest entry it rests on.
 
-def _render(collection: Collection, plan: Plan, options: CalendarOptions, named: str | None) -> Rendered:
+    Raises:
+        Refused: The time of day does not exist, or comes twice, on a day of the calendar.
+        StorageError: The file cannot be written, or others kept writing the same calendar.
+    """
     connection = collection.journal.connection
-    key = named or options.key()
-    ledger = load_ledger(connection, key)
-    found = render(
-        plan, options, ledger, namespace=UUID(collection.id), generation=int(secret(connection, "generation") or 1),
-        calendar=named, public_url=public_address(collection, plan.as_of) or None, refresh_event=named is not None,
-        cautions={code: row.text for code, row in collection.catalog.cautions.items()},
-    )  # fmt: skip
-    save_ledger(connection, key, ledger)
-    return found
+    with uncollected():
+        for tries_left in reversed(range(MOST_TRIES)):
+            head = collection.journal.head()
+            draft = _draft(collection, options, day, named)
+            for plan in _plans(collection, options, day, progress):
+                with storage_errors(connection):
+                    draft.add(plan)
+            with transaction(connection):
+                if draft.is_current() and (collection.journal.head() == head or not tries_left):
+                    found = draft.finish()
+                    keep(found, head)
+                    return found
+    raise StorageError(
+        "this calendar is being written by another program; wait until it is done and try again"
+    )
+
+
+def _draft(collection: Collection, options: CalendarOptions, day: date, named: str | None) -> Draft:
+    connection = collection.journal.connection
+    with storage_errors(connection):
+        return Draft(
+            options, Ledger(connection, named or options.key()), namespace=UUID(collection.id),
+            generation=int(secret(connection, "generation") or 1), calendar=named,
+            public_url=public_address(collection, day), refresh_event=named is not None,
+            cautions={code: row.text for code, row in collection.catalog.cautions.items()},
+        )  # fmt: skip
+
+
+def _plans(
+    collection: Collection, options: CalendarOptions, day: date, progress: Progress | None
+) -> Iterator[Plan]:
+    """Yield the plans of a calendar: plants in turn where each stands for itself, else all of them at once.
+
+    What a plan took is let go before the next one is made.
+    """
+    if options.grouping != "each" or options.form != "events" or options.plant is not None:
+        plants = None if options.plant is None else {options.plant}
+        yield collection.planner(day, plants=plants, progress=progress).plan(
+            options.grouping, with_gates=False
+        )
+        return  # no calendar shows gates
+    timeline = collection.timeline(day)
+    numbers = sorted(timeline.plants)
+    for begin in range(0, max(len(numbers), 1), PLANTS_AT_ONCE):
+        told = None if progress is None else partial(_told_on, progress, begin)
+        planner = engine.Planner(timeline, collection.catalog, collection.id, None, told)
+        yield planner.plan("each", plants=set(numbers[begin : begin + PLANTS_AT_ONCE]), with_gates=False)
+        del planner
+        collect_young()
+
+
+def _told_on(progress: Progress, before: int, done: int) -> None:
+    progress(before + done)
 
 
 def public_address(collection: Collection, day: date) -> str:
@@ -192,7 +242,7 @@ def find_calendar(collection: Collection, token: str) -> NamedCalendar | None:
         return subscriptions.find(collection.journal.connection, token)
 
 
-def fetched(collection: Collection, calendar: NamedCalendar, when: datetime, user_agent: str) -> None:
+def record_fetch(collection: Collection, calendar: NamedCalendar, when: datetime, user_agent: str) -> None:
     """Remember when a calendar was fetched and by what kind of program."""
     with transaction(collection.journal.connection) as connection:
         subscriptions.note_fetch(connection, calendar.id, when, user_agent)
@@ -250,19 +300,23 @@ def publish(
         StorageError: The file cannot be written.
     """
     check_clock(collection, now)
-    with uncollected():
-        plan, head = _plan_of(collection, calendar.options, now.day, progress)
-    with uncollected(), transaction(collection.journal.connection) as connection:
-        found = _render(collection, plan, calendar.options, calendar.key)
-        kept = subscriptions.store_published(
-            connection, calendar.id, found.body, modified=found.modified, as_of=now.day, head=head
+    connection, kept = collection.journal.connection, []
+
+    def keep(found: Rendered, head: int) -> None:
+        """Keep what was made, with the stamp of the files it rests on."""
+        kept.append(
+            subscriptions.store_published(
+                connection, calendar.id, found.body, modified=found.modified, as_of=now.day, head=head
+            )
         )
         connection.execute(
             "insert into cache (key, stamp, value) values (?, ?, ?)"
             " on conflict (key) do update set stamp = excluded.stamp",
             (_key(calendar), _stamp(collection), b""),
         )
-    return kept
+
+    _publish(collection, calendar.options, now.day, calendar.key, progress, keep)
+    return kept[0]
 
 
 def refresh(

@@ -19,7 +19,7 @@ from carecal.calendars.caldav_push import CalendarAccount, Sent, objects_of
 from carecal.calendars.publishing import Target, new_file_name, parse_target, shown_events
 from carecal.calendars.web_client import Client, Login
 from carecal.collection.database import storage_errors, transaction
-from carecal.errors import CarecalError, ConfirmationNeeded, Refused, StorageError
+from carecal.errors import CarecalError, ConfirmationNeeded, Refused, StorageError, option
 from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
@@ -172,7 +172,7 @@ def refresh_targets(collection: Collection, now: Now) -> list[tuple[str, str, st
             else:
                 notes = _publish(collection, now, known, each, is_new=False).notes
         except ConfirmationNeeded as needed:
-            note = f"{needed.question} then do so by hand, with --yes"
+            note = f"{needed.question} then do so by hand, with {option('yes')}"
             _keep(collection, each, note)
         except CarecalError as error:
             note = str(error)
@@ -272,7 +272,7 @@ def _login(found: Publication, ask: Callable[[str], str] | None) -> Login | None
         return Login(found.user, "")  # a key of the user's own does
     if ask is None:
         raise Refused(
-            f"{found.target} needs the password of {found.user}; give --password-file FILE or set {PASSWORD}"
+            f"{found.target} needs the password of {found.user}; give {option('password-file')} FILE or set {PASSWORD}"
         )
     return Login(found.user, ask(found.user))
 

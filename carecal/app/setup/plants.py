@@ -11,7 +11,7 @@ from carecal.app.documents.places import suits
 from carecal.app.make_entries import make_entry
 from carecal.collection.entries import PlantAdded, Renamed, Retired
 from carecal.collection.plants import PlantState
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.planning.rhythm.terms import lacks
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def add_plant(collection: Collection, now: Now, plant: str, **values: Any) -> Pl
     if len(faults) == 1:
         raise faults[0][1]
     if faults:
-        raise Refused("; ".join(str(refusal) for _, refusal in faults))
+        raise Refused("; ".join(refusal.args[0] for _, refusal in faults))
     return entry
 
 
@@ -148,7 +148,7 @@ def retire(
     if line.retired is not None:
         raise Refused(f"{plant} left on {date.fromordinal(line.retired)} already ({line.retired_because})")
     if (because == "merged") != (into is not None):
-        raise Refused("merged needs --into with the plant it joins, and only merged does")
+        raise Refused(f"merged needs {option('into')} with the plant it joins, and only merged does")
     if into is not None:
         if into == plant:
             raise Refused(f"{plant} cannot merge into itself; name another plant")

@@ -17,7 +17,7 @@ from carecal.collection.entries import (
     SupplyFertiliser,
     SupplyWater,
 )
-from carecal.errors import Refused, UnknownName
+from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.nutrition import oxide_analysis
 from carecal.planning.sides import CHANGES_NO_PLAN
 from carecal.planning.spans import WEEKDAYS
@@ -115,7 +115,9 @@ def _checked(key: str, value: str) -> str:
     if value == "none":
         return ""
     if not _ADDRESS.fullmatch(value):
-        raise Refused(f"public-address '{value}' is no address; write it as https://plants.example, or none")
+        raise Refused(
+            f"public-address '{value}' is not an address; write it as https://plants.example, or none"
+        )
     return value.rstrip("/")
 
 
@@ -201,7 +203,7 @@ def side(
     if profile is not None:
         named("profile", profile, collection.catalog.profiles)
     if plants and profile is not None:
-        raise Refused("--plant and --profile exclude each other; give one of them")
+        raise Refused(f"{option('plant')} and {option('profile')} exclude each other; give one of them")
     ids = (
         tuple(line.id for line in CommandContext(collection, now, plants).alive(None)[1]) if plants else None
     )

@@ -6,9 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from carecal.app.actions import care as actions
-from carecal.app.actions import looks as actions_looks
-from carecal.app.actions import whole_round as actions_round
+from carecal.app.lazy import LazyModule
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday.shared import on_option
 from carecal.cli.types import PLANT
@@ -16,7 +14,14 @@ from carecal.cli.types import PLANT
 if TYPE_CHECKING:
     from datetime import date
 
+    from carecal.app.actions import care as actions
+    from carecal.app.actions import looks as actions_looks
+    from carecal.app.actions import whole_round as actions_round
     from carecal.cli.context import Session
+else:  # each command needs one of them
+    actions = LazyModule("carecal.app.actions.care")
+    actions_looks = LazyModule("carecal.app.actions.looks")
+    actions_round = LazyModule("carecal.app.actions.whole_round")
 
 __all__ = ["done", "leave", "missed", "weigh"]
 
@@ -70,7 +75,7 @@ def done(
 @click.argument("care")
 @click.argument("ids", nargs=-1, required=True, metavar="ID...", type=PLANT)
 @click.option("--felt", default="damp", metavar="damp", show_default=True, help="How the medium felt.")
-@click.option("--again", type=int, metavar="DAYS", help="Look again after so many days. [d]")
+@click.option("--again", type=int, metavar="DAYS", help="Look again after this many days. [d]")
 @on_option()
 @click.option("--task", metavar="ID", help="The task that it answers.")
 @click.option("--aid", type=AID, help="The aid that was still damp.")

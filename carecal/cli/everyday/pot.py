@@ -36,7 +36,7 @@ __all__ = ["move", "part", "pot"]
     help="Whether it was watered.",
 )
 @click.option("--pruned", is_flag=True, help="Roots were cut.")
-@click.option("--filled", is_flag=True, help="The reservoir was filled; it starts empty else.")
+@click.option("--filled", is_flag=True, help="The reservoir was filled; otherwise it starts empty.")
 @click.option("--planned", is_flag=True, help="Announced for the day of --on, to be confirmed then.")
 @click.option(
     "--compare", is_flag=True, help="Write nothing; show media and pots side by side for one plant."

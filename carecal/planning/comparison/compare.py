@@ -8,7 +8,7 @@ from math import sqrt
 from typing import TYPE_CHECKING
 
 from carecal.catalog.names import near
-from carecal.errors import Refused, UnknownName
+from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.drydown import held_interval
 from carecal.plan.pair_row import PairRow
 from carecal.planning.pace.estimates import estimate_on
@@ -58,16 +58,20 @@ def compare(
     _known("place", [place] if place else [], context.facts.places)
     where = place or state.place
     if where is None or not context.has_climate(where, context.as_of):
-        raise Refused(f"{plant_planner.line.id} stands at no place with a climate; name one with --place")
+        raise Refused(
+            f"{plant_planner.line.id} stands at no place with a climate; name one with {option('place')}"
+        )
     pairs = [
         (medium, container) for medium, container in sorted(context.catalog.pairs)
         if (not media or medium in media) and (not containers or container in containers)
     ]  # fmt: skip
     if not pairs:
         asked = " ".join([*media, "in", *containers])
-        raise Refused(f"no allowed pair in '{asked}'; see carecal calc interval, or the table of pairs")
+        raise Refused(
+            f"no allowed pair in '{asked}'; the table of pairs names those there are", command="calc interval"
+        )
     case = Case(plant_planner, {})
-    rows = [_row(case, replace(state, place=where, mother=None), *pair) for pair in pairs]
+    rows = [_row(case, state._replace(place=where, mother=None), *pair) for pair in pairs]
     rows.sort(key=lambda row: _order(case, row))
     return [replace(row, reason=reason_of(row, rows, state.stage)) for row in rows]
 
@@ -85,7 +89,7 @@ def _row(case: Case, state: PlantState, medium: str, container: str) -> PairRow:
     reservoir = ("filled" if grown else "empty") if over_reservoir else None
     present = case.state.medium == medium and case.state.container == container
     aids = tuple((name, given) for name, given in state.aids if name != "wrap")
-    there = replace(state, medium=medium, container=container, reservoir=reservoir, aids=aids)
+    there = state._replace(medium=medium, container=container, reservoir=reservoir, aids=aids)
     if lacks(there, context.catalog):
         missing = ", ".join(lacks(there, context.catalog))
         raise Refused(f"{case.line.id} lacks its {missing}; say it first, then pairs can be compared")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -30,7 +29,7 @@ def with_forecasts(plant_planner: PlantPlanner, gates: Iterable[Gate]) -> list[G
     found = []
     for gate in gates:
         text = told[gate.gate](plant_planner) if not gate.open and gate.gate in told else ""
-        found.append(replace(gate, because=(*gate.because, Reason("forecast", text))) if text else gate)
+        found.append(gate._replace(because=(*gate.because, Reason("forecast", text))) if text else gate)
     return found
 
 

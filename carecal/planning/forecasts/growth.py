@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from math import exp, log
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 from weakref import WeakKeyDictionary
 
 from carecal.horticulture.growth import bloom_forecast, days_per_leaf
@@ -32,8 +31,7 @@ LOST_SHARE = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Forecast:
+class Forecast(NamedTuple):
     """A thing expected in a band of days (ordinals); None is unknown.
 
     Attributes:
@@ -221,31 +219,33 @@ def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> s
 
 def _crossings(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
     """Return each length with the first and last day on which a look asks for it; kept, since many looks ask."""
-    kept = _KEPT.setdefault(plant_planner, {})
-    if "roots" not in kept:
-        kept["roots"] = [
+    kept, key = _KEPT.setdefault(plant_planner, {}), ("roots", plant_planner.context.as_of)
+    if key not in kept:
+        kept[key] = [
             (mm, each.early, max(each.late or each.early, plant_planner.context.as_of) + ASKED_DAYS)
             for mm, each in (
                 (mm, root_of(plant_planner, mm)) for mm in root_targets(plant_planner.context.catalog)
             )
             if each is not None and each.early is not None
         ]
-    return kept["roots"]
+    return kept[key]
 
 
 def _flowers(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
-    kept = _KEPT.setdefault(plant_planner, {})
-    if "flower" not in kept:
+    kept, key = _KEPT.setdefault(plant_planner, {}), ("flower", plant_planner.context.as_of)
+    if key not in kept:
         found = bloom_of(plant_planner)
-        kept["flower"] = (
+        kept[key] = (
             [(0.0, found.early, max(found.late or found.early, plant_planner.context.as_of) + ASKED_DAYS)]
             if found is not None and found.early is not None
             else []
         )
-    return kept["flower"]
+    return kept[key]
 
 
-_KEPT: WeakKeyDictionary[PlantPlanner, dict[str, list[tuple[float, int, int]]]] = WeakKeyDictionary()
+_KEPT: WeakKeyDictionary[PlantPlanner, dict[tuple[str, int], list[tuple[float, int, int]]]] = (
+    WeakKeyDictionary()
+)
 
 
 def _next_root(plant_planner: PlantPlanner) -> Forecast | None:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from math import log
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from carecal.horticulture.drydown import water_fraction
 from carecal.horticulture.learning import (
@@ -42,8 +41,7 @@ UNMEASURED_LIMIT = log(2.0)  # models K3; of the belief, so that no hidden mean 
 DAYS_A_WEEK = 7
 
 
-@dataclass(frozen=True, slots=True)
-class PaceEstimate:
+class PaceEstimate(NamedTuple):
     """The learned factor from a day on, with its 80 % band and the answers behind it.
 
     Attributes:
@@ -78,17 +76,17 @@ def estimates(line: PlantHistory, context: PlanContext, stretches: list[Situatio
 
     They follow from what was really done and seen alone: neither assumed wettings nor the day of the plan move them.
     """
-    pupil = _Learner(line, Drying(stretches, context), context)
+    learner = _Learner(line, Drying(stretches, context), context)
     resets = _resets(line)
     for event in line.events:
-        pupil.set_priors_before(event.day, resets)
-        pupil.observe(event)
-    pupil.set_priors_before(context.last_day + 1, resets)
-    return pupil.estimates
+        learner.set_priors_before(event.day, resets)
+        learner.observe(event)
+    learner.set_priors_before(context.last_day + 1, resets)
+    return learner.estimates
 
 
 def estimate_on(found: list[PaceEstimate], day: int) -> PaceEstimate:
-    """Return the lesson in force on a day; the first one before it."""
+    """Return the estimate in force on a day; the first one before it."""
     return found[max(bisect_right(found, day, key=lambda estimate: estimate.day) - 1, 0)]
 
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from calendar import isleap
-from dataclasses import dataclass
 from datetime import date
 from itertools import accumulate, chain, pairwise
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from carecal.horticulture.air import pressure, vapour_pressure
 from carecal.horticulture.climate import (
@@ -23,6 +22,8 @@ from carecal.horticulture.drydown import demand_series, relative_demand
 from carecal.horticulture.windows import ahead_means
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from carecal.catalog.tables import Catalog
     from carecal.collection.facts import CollectionFacts, PlaceFacts, PlaceSpec
     from carecal.planning.spans import Span
@@ -33,8 +34,7 @@ READINGS_DAYS = 14  # models B6: the mean deviation of the last 14 days, fading 
 YEAR_OF = {False: 2027, True: 2028}  # any common and any leap year: the normals of a month do not differ
 
 
-@dataclass(frozen=True, slots=True)
-class Shift:
+class Shift(NamedTuple):
     """How far readings lie from the normals: day and night [°C], vapour pressure [kPa], newest reading's day."""
 
     day_c: float
@@ -61,6 +61,7 @@ class PlaceAir:
         self._lived: dict[tuple[str, float], list[float]] = {}
         self._media: dict[str, tuple[list[float], list[float]]] = {}
         self._ahead: dict[str, list[float]] = {}
+        self._days_up_to: dict[float, list[Span]] = {}
         self._flat: dict[str, list[float]] = {}
         self._wind = {name: row.speed_m_s for name, row in catalog.air_classes.items()}
 
@@ -132,6 +133,12 @@ class PlaceAir:
     def day_ahead(self) -> list[float]:
         """Return, for each day, the mean day temperature of that day and the 13 after it. [°C]."""
         return ahead_means(self.values("day_c"))
+
+    def days_up_to(self, day_c: float) -> list[Span]:
+        """Return the days whose day temperature by normals is at most so high. [°C]."""
+        if day_c not in self._days_up_to:
+            self._days_up_to[day_c] = spans_where((day <= day_c for day in self.values("day_c")), self.origin)
+        return self._days_up_to[day_c]
 
     def shift_on(self, day: int) -> Shift | None:
         """Return the mean deviation of the readings of the 14 days before a day, or None without any."""
@@ -256,15 +263,14 @@ def _aspect_factor(aspect: str | None, latitude: float, catalog: Catalog) -> flo
     return 1.0
 
 
-def spans_where(flags: list[bool], origin: int) -> list[Span]:
+def spans_where(flags: Iterable[bool], origin: int) -> list[Span]:
     """Return the spans of days whose flag is set; the first flag is of the day `origin`."""
-    found, start = [], None
-    for index, flag in enumerate(flags):
-        if flag and start is None:
-            start = index
-        elif not flag and start is not None:
-            found.append((origin + start, origin + index - 1))
-            start = None
-    if start is not None:
-        found.append((origin + start, origin + len(flags) - 1))
+    row = bytes(flags)  # searched as bytes: a year of flags has few spans
+    found, start = [], row.find(1)
+    while start >= 0:
+        end = row.find(0, start)
+        if end < 0:
+            end = len(row)
+        found.append((origin + start, origin + end - 1))
+        start = row.find(1, end)
     return found

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 from weakref import WeakKeyDictionary
 
 from carecal.horticulture.air import (
@@ -36,8 +35,7 @@ __all__ = [
 EPSILON = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(NamedTuple):
     """What a step asks of the days that follow it; None asks for nothing."""
 
     mean_c: float | None = None  # of the medium [°C]
@@ -58,8 +56,7 @@ class Limits:
         return max(1, round(7 * self.weeks))
 
 
-@dataclass(frozen=True, slots=True)
-class Starts:
+class Starts(NamedTuple):
     """The days on which something may start, as spans in order, among the days that are known."""
 
     spans: tuple[Span, ...]
@@ -139,10 +136,14 @@ def mild_starts(
     air = context.air(place, day)
     if air is None:
         return None
-    flags = [night >= night_at_least_c - EPSILON for night in air.values("night_c")]
-    for on, read in _read_nights(context, air, place, day).items():
-        flags[on - air.origin] &= read.night_c >= night_at_least_c - EPSILON
-    return _shaped(air, run_starts(flags, max(1, round(7 * weeks))))
+
+    def found() -> Starts:
+        flags = [night >= night_at_least_c - EPSILON for night in air.values("night_c")]
+        for on, read in _read_nights(context, air, place, day).items():
+            flags[on - air.origin] &= read.night_c >= night_at_least_c - EPSILON
+        return _shaped(air, run_starts(flags, max(1, round(7 * weeks))))
+
+    return _kept(air, ("mild", night_at_least_c, weeks, _newest_reading(context, place, day)), found)
 
 
 def cold_runs(
@@ -160,12 +161,16 @@ def cold_runs(
     air = context.air(place, day)
     if air is None or (container is not None and container not in context.catalog.containers):
         return ()
-    nights = air.values("night_c") if container is None else air.medium(container)[1]
-    flags = [night < below_c - EPSILON for night in nights]
-    for on, read in _read_nights(context, air, place, day).items():
-        cold = read.night_c if container is None else read.medium_night(context, air, container)
-        flags[on - air.origin] |= cold < below_c - EPSILON
-    return tuple(spans_where(flags, air.origin))
+
+    def found() -> Starts:
+        nights = air.values("night_c") if container is None else air.medium(container)[1]
+        flags = [night < below_c - EPSILON for night in nights]
+        for on, read in _read_nights(context, air, place, day).items():
+            cold = read.night_c if container is None else read.medium_night(context, air, container)
+            flags[on - air.origin] |= cold < below_c - EPSILON
+        return _shaped(air, flags)
+
+    return _kept(air, ("cold", container, below_c, _newest_reading(context, place, day)), found).spans
 
 
 def medium_on(
@@ -219,8 +224,7 @@ def night_air(context: PlanContext, place: str, day: int, known: int) -> float |
     return read.night_c if read is not None else air.at("night_c", day)
 
 
-@dataclass(frozen=True, slots=True)
-class _ReadDay:
+class _ReadDay(NamedTuple):
     """One day of air as readings move it."""
 
     day: int
@@ -239,7 +243,8 @@ class _ReadDay:
 
 
 def _newest_reading(context: PlanContext, place: str, day: int) -> int:
-    return max((d for d in context.facts.places[place].readings if d <= day), default=0)
+    readings = context.facts.places[place].readings
+    return max((d for d in readings if d <= day), default=0) if readings else 0
 
 
 def _read_days(context: PlanContext, air: PlaceAir, place: str, day: int) -> dict[int, _ReadDay]:

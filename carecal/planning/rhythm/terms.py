@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.horticulture.drydown import reference_interval, two_stage_days
 from carecal.horticulture.learning import CRITICAL, RESIDUAL
@@ -21,8 +20,7 @@ DRY_MEDIUM = "bark"  # trade-facts D15, side a: moss too is wetted when as dry a
 WAIT_UNTIL_EMPTY = 1.5  # models I1; trade-facts D9: common practice (no source)
 
 
-@dataclass(frozen=True, slots=True)
-class Terms:
+class Terms(NamedTuple):
     """What an interval is made of, but the demand of the air and what the plant has taught.
 
     `product` is reference days times all factors; two terms that are equal give the same rhythm.

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from calendar import monthrange
-from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.places.safe_starts import Limits, Starts, warm_starts
 from carecal.planning.rhythm.terms import profile_of
@@ -72,8 +71,7 @@ def limits_for(row: StepRow, profile: Profile) -> Limits:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(NamedTuple):
     """The safe starts of a step at a place, in words too; `firm` beats the limits by the margin in degrees."""
 
     starts: Starts
@@ -83,8 +81,7 @@ class Window:
     follow: str = "warm weeks follow"
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(NamedTuple):
     """What a rule says of one step of one plant.
 
     Attributes:
@@ -111,7 +108,7 @@ class Verdict:
     blocked: str = ""
     unknown: str = ""
     urgent: Reason | None = None
-    ready_then: Callable[[int], bool] = field(default=lambda _: False)
+    ready_then: Callable[[int], bool] = lambda _: False
 
 
 class Case:
@@ -138,7 +135,7 @@ class Case:
     @cached_property
     def keikis(self) -> list[PlantHistory]:
         """Plants that still sit on this one."""
-        lines = [line for _, line in sorted(self.kin.items()) if line.retired is None]
+        lines = self.context.nestlings(self.kin).get(self.line.number, ())
         return [line for line in lines if line.state_at(self.day).mother == self.line.number]
 
     @property

@@ -81,7 +81,7 @@ def parting(case: Case) -> Verdict | None:
 
 def cutting_spike(case: Case) -> Verdict | None:
     """Return what is to be decided on a spike: cut at once on a weak plant, else by the grower (G7, G8)."""
-    state, keikis = case.state, case.keikis
+    state = case.state
     if state.flowering == "terminal-spike":
         return Verdict(
             "cutting-a-spike", f"The spike of {case.name} stays", None, wanted=False,
@@ -89,7 +89,7 @@ def cutting_spike(case: Case) -> Verdict | None:
         )  # fmt: skip
     if state.flowering not in SPIKES:
         return None
-    since = state.flowering_since or case.line.entered
+    since, keikis = state.flowering_since or case.line.entered, case.keikis
     if keikis:
         text = f"{keikis[0].name} sits on it: part it first"
         return Verdict("cutting-a-spike", f"The spike of {case.name} stays", None, wanted=False, blocked=text)

@@ -229,8 +229,7 @@ def _season(case: Case, step: str) -> list[Span] | None:
     air = case.context.air(case.place, case.day)
     if air is None:
         return None
-    most = case.row(step).day_most_c
-    cool = spans_where([day <= most for day in air.values("day_c")], air.origin)
+    cool = air.days_up_to(case.row(step).day_most_c)
     after_bloom = case.state.flowering == "spent"
     if case.side("repot-season") != "a" or after_bloom or abs(case.context.facts.latitude) < EQUATOR_DEG:
         return cool

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from carecal.plan.model import Reason
 from carecal.planning.forecasts.gates import with_forecasts
 from carecal.planning.places.safe_starts import cold_runs
@@ -28,7 +26,7 @@ def first_feed(case: Case) -> Verdict | None:
         return Verdict("first-feed", title, None, wanted=False, blocked="no roots: nothing to take it up")
     spans = case.plant_planner.gates.open_spans
     held = tuple(
-        reason if reason.code == "forecast" else replace(reason, code=gate.gate)
+        reason if reason.code == "forecast" else reason._replace(code=gate.gate)
         for gate in with_forecasts(case.plant_planner, case.plant_planner.gates.report(case.day))
         if not gate.open
         for reason in gate.because

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from math import ceil
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.plan.model import Gate, Reason
 from carecal.planning.pauses import pause_spans
@@ -23,8 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["FeedingGates"]
 
 
-@dataclass(frozen=True, slots=True)
-class _GateDays:
+class _GateDays(NamedTuple):
     name: str
     spans: list[Span]
     text_open: str

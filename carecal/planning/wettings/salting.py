@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import exp
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -112,10 +111,10 @@ class Salting:
         stretch = self._situation(pour.day)
         pot = self._pot(stretch)
         if pot is None:
-            return replace(after, wetted=pour.day)
+            return after._replace(wetted=pour.day)
         salt = pour.ec_ms_cm if pour.ec_ms_cm is not None else self._balance(before, pour, stretch, pot)
         measured = pour.ec_ms_cm is not None or (before.is_salt_measured and before.salt_ms_cm is not None)
-        return replace(after, salt_ms_cm=salt, is_salt_measured=measured, wetted=pour.day)
+        return after._replace(salt_ms_cm=salt, is_salt_measured=measured, wetted=pour.day)
 
     def is_reckoned(self, tally: Tally) -> bool:
         """Return whether the balance decides: supplies are known, or the drained water was measured since potting."""
@@ -135,8 +134,10 @@ class Salting:
 
     def is_flush_due(self, tally: Tally, day: int) -> bool:
         """Return whether the balance asks for a flush, and a flush with this water would help (models S3)."""
+        if not self.is_high(tally):
+            return False
         pot = self._pot(self._situation(day))
-        if pot is None or not self.is_high(tally):
+        if pot is None:
             return False
         salt = tally.salt_ms_cm or 0.0
         ratio = self._ratio(salt, pot)

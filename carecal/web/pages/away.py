@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["AWAY_ACTS", "FILE_BYTES"]
 
 FILE_BYTES = 2_000_000  # our choice, because a calendar of many years has less [B]
-SOURCE_SIGNS = 80
+SOURCE_CHARACTERS = 80
 
 
 def _away(visit: Visit) -> Response:
@@ -62,7 +62,7 @@ def _read(visit: Visit) -> Response:
 
 def _spans(visit: Visit) -> Response:
     """Write the absences that were chosen."""
-    source = (visit.text("source") or "")[:SOURCE_SIGNS]
+    source = (visit.text("source") or "")[:SOURCE_CHARACTERS]
     chosen = visit.texts("span")
     if not chosen:
         raise Refused("no absence was chosen; choose one, or go back")
@@ -101,7 +101,7 @@ def _sitter(visit: Visit) -> Response:
 
 def _sitter_end(visit: Visit) -> Response:
     sitters.end_sitter(visit.collection, visit.real, visit.need("name"))
-    return visit.say("The sitter's address answers no more", "/settings#sitters")
+    return visit.say("The sitter's address no longer answers", "/settings#sitters")
 
 
 AWAY_ACTS: dict[str, Callable[[Visit], Response]] = {

@@ -93,7 +93,7 @@ def _answer(site: Site, request: Request, form: FormData | None, handler: Handle
                 return _to_login(request)
             if form is not None and not _has_token(site, collection, session, form):
                 return PlainTextResponse(
-                    "this form is too old or not ours; load its page anew\n", 403, headers=PRIVATE
+                    "this form is too old or not ours; reload its page\n", 403, headers=PRIVATE
                 )
             real = site.clock(collection)
             visit = Visit(

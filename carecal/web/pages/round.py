@@ -190,7 +190,7 @@ def _undone(visit: Visit) -> list[Entry]:
 def _check_own(visit: Visit, entry: int) -> None:
     """Refuse a sitter who would take back what somebody else wrote."""
     if not visit.session and visit.collection.journal.record(entry).by != visit.by:
-        raise Refused(f"entry {entry} is not yours; only what you ticked can be taken back")
+        raise Refused(f"entry {entry} is not yours; you can only take back what you ticked")
 
 
 def _whole_round(visit: Visit) -> Response:

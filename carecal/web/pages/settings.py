@@ -84,7 +84,7 @@ def _plant(visit: Visit) -> Response:
     name = visit.need("name")
     plant = visit.text("id") or _NO_ID.sub("-", name.casefold()).strip("-")[:40]
     if not plant:
-        raise Refused(f"no id can be made of '{name}'; give one of small letters and digits")
+        raise Refused(f"no id can be made from '{name}'; give one of small letters and digits")
     values: dict[str, Any] = {key: visit.text(key) for key in NEW_TEXTS}
     values |= {key: visit.count(key) for key in NEW_COUNTS} | {key: visit.day(key) for key in NEW_DAYS}
     values |= {"size_cm": visit.number("size"), "longest_mm": visit.number("longest")}

@@ -116,7 +116,9 @@ def _check_mine(visit: Visit, sitter: Sitter) -> None:
     """
     day = visit.day("on") or visit.real.day
     if not sitter.start <= day <= visit.real.day:
-        raise Refused(f"{day} is none of your days; they are {sitter.start} to {sitter.until}, up to today")
+        raise Refused(
+            f"{day} is not one of your days; they are {sitter.start} to {sitter.until}, up to today"
+        )
     document, _ = day_round(visit.collection, replace(visit.real, day=day))
     mine = {task for row in document["carried"] for task in row["tasks"]}
     mine |= {
