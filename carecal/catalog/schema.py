@@ -1,4 +1,4 @@
-"""Pydantic models of the rows, built from their dataclasses, and faults in words; it reads no files."""
+"""Pydantic models of the rows, built from their named tuples, and faults in words; it reads no files."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import functools
 import types
 import typing
 from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
@@ -39,7 +39,7 @@ def hints_of(row: type[Any]) -> dict[str, Any]:
     """Types of the columns of a row, ranges and what counts for a number left out included, by column."""
     known = {**vars(ranges), "Mapping": Mapping, "Literal": Literal}
     hints = typing.get_type_hints(row, localns=known, include_extras=True)
-    left_out = {column.name: column.default for column in fields(row) if column.default is not MISSING}
+    left_out: dict[str, Any] = row._field_defaults
     return {
         name: Annotated[hint, _LeftOut(left_out[name])] if name in left_out else hint
         for name, hint in hints.items()

@@ -66,10 +66,14 @@ class PlantHistory:
         self.newest_written = max(self.newest_written, record.written)
         if record.kind == "added":
             self._add(record, rules, reservoirs)
-            return
-        handler = _HANDLERS.get(record.kind)
-        if handler is not None:
-            handler(self, record, record.data, rules, reservoirs)
+        elif record.kind == "observed":
+            _observed(self, record, record.data, rules)
+        elif record.kind == "potted":
+            _pot(self, record, record.data, reservoirs)
+        elif record.kind == "parted":
+            _part(self, record, record.data, reservoirs)
+        elif record.kind in _HANDLERS:
+            _HANDLERS[record.kind](self, record, record.data)
 
     def change(self, record: Record, **values: Any) -> None:
         """Begin a new state on the record's day."""
@@ -135,7 +139,7 @@ def _looked(line: PlantHistory, record: Record, *, clean: bool) -> None:
         line.change(record, pests=pests, clean_looks=state.clean_looks + 1)
 
 
-def _done(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _done(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     care = data["care"]
     extra = {k: data.get(k) for k in ("felt", "weight_g", "ec_ms_cm", "task", "aid")}
     if care == "inspection":
@@ -149,7 +153,7 @@ def _done(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules,
         line.happen(r, "wet", care=care, rain=bool(data.get("rain")), **extra)
 
 
-def _left(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _left(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     line.happen(
         r, "left", care=data["care"], felt=data.get("felt", "damp"), again_days=data.get("again_days"),
         task=data.get("task"), aid=data.get("aid"),
@@ -157,21 +161,15 @@ def _left(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules,
     _looked(line, r, clean=True)
 
 
-def _excepted(
-    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
-) -> None:
+def _excepted(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     line.happen(r, "excepted", task=data["task"])
 
 
-def _missed(
-    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
-) -> None:
+def _missed(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     line.happen(r, "missed", care=data.get("care", "watering"))
 
 
-def _observed(
-    line: PlantHistory, r: Record, data: Mapping[str, Any], rules: StageRules, _: frozenset[str]
-) -> None:
+def _observed(line: PlantHistory, r: Record, data: Mapping[str, Any], rules: StageRules) -> None:
     old, day = line.latest, r.on.toordinal()
     keys = ("roots", "longest_mm", "tips", "leaves", "firmness", "growths")
     values: dict[str, Any] = {key: data[key] for key in keys if data.get(key) is not None}
@@ -202,9 +200,7 @@ def _observed(
         line.photos.append((day, data["photo"]))
 
 
-def _pot(
-    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, reservoirs: frozenset[str]
-) -> None:
+def _pot(line: PlantHistory, r: Record, data: Mapping[str, Any], reservoirs: frozenset[str]) -> None:
     old, day = line.latest, r.on.toordinal()
     has_reservoir = data["container"] in reservoirs
     converted = has_reservoir and old.container not in reservoirs
@@ -218,44 +214,36 @@ def _pot(
     line.happen(r, "potted", watered=bool(data.get("watered", True)), prior=_prior(data))
 
 
-def _part(
-    line: PlantHistory, r: Record, data: Mapping[str, Any], rules: StageRules, res: frozenset[str]
-) -> None:
+def _part(line: PlantHistory, r: Record, data: Mapping[str, Any], reservoirs: frozenset[str]) -> None:
     if data.get("place"):
         line.change(r, place=data["place"])
-    _pot(line, r, data, rules, res)
+    _pot(line, r, data, reservoirs)
 
 
-def _move(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _move(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     line.change(r, place=data["place"])
     line.announced = [a for a in line.announced if a.kind != "moving"]
     if data.get("prior_sd") is not None:
         line.happen(r, "moved", prior=_prior(data))
 
 
-def _announce(
-    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
-) -> None:
+def _announce(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     day = date.fromisoformat(data["day"]).toordinal()
     kind = "moving" if r.kind == "move-planned" else "potting"
     text = data["place"] if kind == "moving" else f"{data['medium']} in {data['container']}"
     line.announced.append(Announcement(r.n, kind, day, r.written, text))
 
 
-def _aid(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _aid(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     rest = tuple((name, since) for name, since in line.latest.aids if name != data["aid"])
     line.change(r, aids=rest if data.get("off") else (*rest, (data["aid"], r.on.toordinal())))
 
 
-def _reservoir(
-    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
-) -> None:
+def _reservoir(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     line.change(r, reservoir=data["to"])
 
 
-def _quarantine(
-    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
-) -> None:
+def _quarantine(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     if data.get("end"):
         line.change(r, quarantine_since=None, quarantine_until=None)
         return
@@ -266,49 +254,40 @@ def _quarantine(
     )  # fmt: skip
 
 
-def _gate(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _gate(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     held = line.latest.gates_open - {data["gate"]}
     line.change(r, gates_open=held | {data["gate"]} if data["to"] == "open" else held)
 
 
-def _bloom(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _bloom(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     line.change(r, bloom=data["to"])
 
 
-def _spike(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _spike(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     values: dict[str, Any] = {"spike": data["to"]}
     if data["to"] == "cut":
         values.update(flowering="none", flowering_since=r.on.toordinal())
     line.change(r, **values)
 
 
-def _weigh(line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]) -> None:
+def _weigh(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     line.happen(r, "weighed", weight_g=data["weight_g"], mark=data.get("mark"))
 
 
-def _rename(
-    line: PlantHistory, _: Record, data: Mapping[str, Any], __: StageRules, ___: frozenset[str]
-) -> None:
+def _rename(line: PlantHistory, _: Record, data: Mapping[str, Any]) -> None:
     line.id, line.name = data.get("to") or line.id, data.get("name") or line.name
 
 
-def _retire(
-    line: PlantHistory, r: Record, data: Mapping[str, Any], _: StageRules, __: frozenset[str]
-) -> None:
+def _retire(line: PlantHistory, r: Record, data: Mapping[str, Any]) -> None:
     line.retired, line.retired_because = r.on.toordinal(), data["because"]
     line.merged_into = data.get("into")
 
 
-_HANDLERS: dict[
-    str, Callable[[PlantHistory, Record, Mapping[str, Any], StageRules, frozenset[str]], None]
-] = {
+_HANDLERS: dict[str, Callable[[PlantHistory, Record, Mapping[str, Any]], None]] = {
     "done": _done,
     "left": _left,
     "excepted": _excepted,
     "missed": _missed,
-    "observed": _observed,
-    "potted": _pot,
-    "parted": _part,
     "moved": _move,
     "move-planned": _announce,
     "potting-planned": _announce,

@@ -295,5 +295,6 @@ def _is_of_aid(event: Event, aid: str) -> bool:
     return event.kind in {"potted", "excepted"} or (event.kind == "missed" and event.care == "moistening")
 
 
-def _moisten(_: int, __: int, ___: int, ____: Tally, _____: Beat) -> tuple[str, float | None, str]:
+def _moisten(*_: object) -> tuple[str, float | None, str]:
+    """Return what every slot of an aid is, whatever came before it: a moistening without feed."""
     return "moistening", None, ""
