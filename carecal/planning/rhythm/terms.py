@@ -9,12 +9,14 @@ from carecal.horticulture.learning import CRITICAL, RESIDUAL
 from carecal.horticulture.rounding import significant
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Catalog, Medium, Profile
+    from carecal.catalog.tables import Catalog, Medium, Profile, Stage
     from carecal.collection.plants import PlantState
 
 __all__ = ["DRY_MEDIUM", "Terms", "lacks", "profile_of", "terms_of", "window_scale"]
 
 MOSS = "moss"
+BY_MEDIUM = "by medium"  # technique of a stage that leaves it to the medium and the pot (stages.toml)
+SURFACE_CARE = "moistening"  # a stage with this care has the surface of the moss wetted alone
 SURFACE_CONTAINER = "plastic"  # models I8: the demand of a plastic pot
 DRY_MEDIUM = "bark"  # trade-facts D15, side a: moss too is wetted when as dry as this medium is
 WAIT_UNTIL_EMPTY = 1.5  # models I1; trade-facts D9: common practice (no source)
@@ -94,21 +96,17 @@ def terms_of(
     for aid in state.aid_names:
         light *= catalog.aids[aid].light_factor
     scale = window_scale(state, catalog)
-    if stage == "rootless":
-        return _surface(catalog, light, scale, place, spec_day, profile.urgent_below_c)
+    row = catalog.stages[stage]
+    if row.wetting_care == SURFACE_CARE:
+        return _surface(row, catalog, light, scale, place, spec_day, profile.urgent_below_c)
     medium = catalog.media[medium_name]
     emptied = state.reservoir == "empty"
     stands_in = SURFACE_CONTAINER if emptied else container
     in_use = state.reservoir == "filled"
     factors = _factors(state, catalog, settling=settling, resting=resting, wait=wait_until_empty and in_use)
     if dry_moss and medium_name == MOSS:
-        factors = (
-            *factors,
-            (
-                "moss-nearly-dry",
-                _nearly_dry(catalog.media[DRY_MEDIUM].water_at_fraction, medium.water_at_fraction),
-            ),
-        )
+        dry = _nearly_dry(catalog.media[DRY_MEDIUM].water_at_fraction, medium.water_at_fraction)
+        factors = (*factors, ("moss-nearly-dry", dry))
     reference = reference_interval(_rows(medium_name, stands_in, catalog), state.size_cm or 0.0)
     if (medium_name, stands_in) not in catalog.references:
         reference *= catalog.containers[stands_in].interval_factor
@@ -121,8 +119,10 @@ def terms_of(
     if resting:
         ceiling *= profile.rest_interval_factor
     return Terms(
-        care="refilling" if in_use else "watering",
-        technique=_technique(state, medium, wait=wait_until_empty),
+        care="refilling" if in_use else row.wetting_care,
+        technique=row.technique
+        if row.technique != BY_MEDIUM
+        else _technique(state, medium, wait=wait_until_empty),
         reference_days=reference,
         factors=factors,
         product=product,
@@ -161,12 +161,18 @@ def _rows(medium: str, container: str, catalog: Catalog) -> tuple[tuple[float, f
 
 
 def _surface(
-    catalog: Catalog, light: float, scale: float, place: str, spec_day: int, urgent_below_c: float
+    stage: Stage,
+    catalog: Catalog,
+    light: float,
+    scale: float,
+    place: str,
+    spec_day: int,
+    urgent_below_c: float,
 ) -> Terms:
     moss = catalog.media[MOSS]
     return Terms(
-        care="moistening",
-        technique="surface",
+        care=stage.wetting_care,
+        technique=stage.technique,
         reference_days=catalog.surface_days,
         factors=(),
         product=catalog.surface_days,
