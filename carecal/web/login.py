@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
-from hmac import compare_digest
 from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
@@ -22,7 +21,7 @@ from carecal.app.people.owner import (
     set_password,
 )
 from carecal.errors import CarecalError, Refused
-from carecal.web.pages.frame import NO_PASSWORD, request_form, session_of
+from carecal.web.pages.frame import MOST_FIELDS, NO_PASSWORD, session_of
 from carecal.web.visit import PRIVATE, plain_text
 
 if TYPE_CHECKING:
@@ -54,7 +53,7 @@ def _route(site: Site, path: str, handler: Handler, methods: list[str] | None = 
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
             return await run_in_threadpool(_opened, site, handler, request, None)
-        async with request_form(request) as form:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             return await run_in_threadpool(_opened, site, handler, request, form)
 
     return Route(path, endpoint, methods=methods or ["GET", "POST"], max_body_size=LOGIN_BYTES)
@@ -118,7 +117,7 @@ def _login(site: Site, collection: Collection, now: Now, request: Request, form:
 def _logout(site: Site, collection: Collection, _: Now, request: Request, form: FormData | None) -> Response:
     session = session_of(site, collection, request)
     token = _field(form, "form_token") if form is not None else ""
-    if session is not None and compare_digest(token.encode(), site.form_token(collection, session).encode()):
+    if session is not None and site.has_signed(collection, session, token):
         end_session(collection, session)
     answer = RedirectResponse("/login", 303, headers=PRIVATE)
     answer.delete_cookie(site.cookie(request), secure=site.is_secure(request), httponly=True, samesite="lax")

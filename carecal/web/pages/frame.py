@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
-from hmac import compare_digest
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
 
     from carecal.web.site import Site
 
-__all__ = ["FORM_BYTES", "Handler", "owner_route", "request_form", "session_of"]
+__all__ = ["FORM_BYTES", "MOST_FIELDS", "Handler", "owner_route", "session_of"]
 
 Handler = Callable[[Visit], Response]
 FORM_BYTES = 100_000  # our choice, because the longest form without a picture has some 5,000 signs
@@ -50,28 +49,11 @@ def owner_route(
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
             return await run_in_threadpool(_answer, site, request, None, show)
-        async with request_form(request) as form:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             return await run_in_threadpool(_answer, site, request, form, act or show)
 
     methods = ["GET", "POST"] if act is not None else ["GET"]
     return Route(path, endpoint, methods=methods, max_body_size=limit)
-
-
-def request_form(request: Request) -> _Form:
-    """Return the form of a request, closed at the end."""
-    return _Form(request)
-
-
-class _Form:
-    def __init__(self, request: Request) -> None:
-        self.request = request
-
-    async def __aenter__(self) -> FormData:
-        self.form = await self.request.form(max_files=1, max_fields=MOST_FIELDS)
-        return self.form
-
-    async def __aexit__(self, *_: object) -> None:
-        await self.form.close()
 
 
 def session_of(site: Site, collection: Collection, request: Request) -> str | None:
@@ -150,6 +132,4 @@ def _to_login(request: Request) -> Response:
 
 def _has_token(site: Site, collection: Collection, session: str, form: FormData) -> bool:
     sent = form.get("form_token")
-    return isinstance(sent, str) and compare_digest(
-        sent.encode(), site.form_token(collection, session).encode()
-    )
+    return isinstance(sent, str) and site.has_signed(collection, session, sent)

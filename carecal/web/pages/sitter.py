@@ -16,7 +16,7 @@ from carecal.app.door import Collection
 from carecal.app.people.sitter_sheet import sitter_sheet
 from carecal.app.people.sitters import find_sitter
 from carecal.errors import AlreadyDone, CarecalError, Refused
-from carecal.web.pages.frame import FORM_BYTES, request_form
+from carecal.web.pages.frame import FORM_BYTES, MOST_FIELDS
 from carecal.web.pages.round import rows_of, tick
 from carecal.web.visit import PRIVATE, Visit, plain_text
 
@@ -38,7 +38,7 @@ def sitter_route(site: Site) -> Route:
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
             return await run_in_threadpool(_answer, site, request, None)
-        async with request_form(request) as form:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             return await run_in_threadpool(_answer, site, request, form)
 
     return Route("/sitter/{token}", endpoint, methods=["GET", "POST"], max_body_size=FORM_BYTES)
