@@ -21,8 +21,11 @@ READERS = ("tables",)  # modules of the catalog that give values to rules in ano
 IN_WORDS = "what the row means, in words: for who reads the table or writes a row of their own"
 BY_METER = "what a grower holds a meter or a lamp's clock against; `profiles show` prints it"
 BY_EYE = "what a grower compares a plant or a place with; `profiles show` prints it"
+AWAITED = (
+    "its rule comes with the care of the sick and the weak; until then `profiles show` or the table tells it"
+)
 FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
-    "Medium": {"describes": IN_WORDS},
+    "Medium": {"describes": IN_WORDS, "wet_too_long_days": AWAITED},
     "Container": {"describes": IN_WORDS},
     "AirClass": {"describes": IN_WORDS},
     "Stage": {"feed_gate": IN_WORDS},
@@ -42,6 +45,13 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
         ),
         "step_notes": IN_WORDS,
         "look_for": IN_WORDS,
+        **dict.fromkeys(
+            (
+                "light_mol_low", "light_mol_high", "light_mol_unfit", "rest_begins_sign", "rest_ends_sign",
+                "spike_cut_leaves", "spike_one_leaves", "root_medium_min_c",
+            ),
+            AWAITED,
+        ),
         **dict.fromkeys(
             (
                 "light_fc_low", "light_fc_high", "lamp_hours_low", "lamp_hours_high", "ppfd_harm", "spike_light_mol",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.catalog.citations import cited_keys
 from carecal.catalog.names import near
 from carecal.catalog.profile_file import key_of
+from carecal.catalog.rescue_checks import rescue_faults
 from carecal.errors import Fault
 
 if TYPE_CHECKING:
@@ -26,6 +27,17 @@ _NAMES: Mapping[str, Mapping[str, str]] = {
     "aids": {"cautions": "cautions"},
     "place_kinds": {"air_winter": "air_classes", "air_summer": "air_classes"},
     "profiles": {"stage_ppfd_high": "stages", "step_notes": "steps"},
+    "rot_courses": {"technique": "techniques", "bars": "steps"},
+    "treatments": {"against": "pests", "cautions": "cautions"},
+    "weather_limits": {"bars": "steps"},
+    "rest_waters": {"profile": "profiles"},
+}
+# Table whose rows are named after the rows of another.
+_SAME_NAMES: Mapping[str, str] = {
+    "pest_cycles": "pests",
+    "stage_looks": "stages",
+    "askings": "states",
+    "sun_shades": "aspects",
 }
 # Numbers that the rule of a row asks for, by table and name.
 _NEEDED: Mapping[str, Mapping[str, tuple[str, ...]]] = {
@@ -84,6 +96,7 @@ def cross_faults(rows: Rows, groups: Groups, files: Files) -> list[Fault]:
         *_needed_faults(rows, files),
         *_order_faults(rows, files),
         *_rest_faults(rows, files),
+        *rescue_faults(rows, files),
         *_pair_faults(rows, groups, files),
         *_reference_faults(rows, groups, files),
         *_rhythm_faults(groups, files),
@@ -108,6 +121,10 @@ def _name_faults(rows: Rows, files: Files) -> Iterator[Fault]:
                     if used not in rows[other] and used != _BY_MEDIUM:
                         key = _key(table, name, column)
                         yield Fault(files[table, name], key, _unknown(other, used, rows[other]))
+    for table, other in _SAME_NAMES.items():
+        for name in rows[table]:
+            if name not in rows[other]:
+                yield Fault(files[table, name], name, _unknown(other, name, rows[other]))
 
 
 def _key(table: str, name: str, column: str) -> str:

@@ -37,6 +37,7 @@ class Medium(NamedTuple):
     min_days: Days  # floor of every interval
     max_days: Days  # ceiling of every interval
     max_days_in_reservoir: Days | None  # ceiling over a filled reservoir
+    wet_too_long_days: Days | None  # still wet after so long: an emergency; none = by intervals alone
     window_before: Share  # of the interval
     window_after: Share
     water_at_fraction: Share  # of the water held

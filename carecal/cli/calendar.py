@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from carecal.app.publish import calendars, publishing
+from carecal.app.publish import calendars, named_calendars, publishing
 from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
@@ -97,11 +97,11 @@ def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
     that each can be revoked by itself.
     """
     collection, now = session.open(), session.sound_now()
-    base = calendars.public_address(collection, now.day)
+    base = named_calendars.public_address(collection, now.day)
     if with_code and not base:
         raise Refused(_NO_BASE)
     options = calendars.options_of(collection, now, **shown, name=name)
-    path = calendars.add_calendar(collection, now, name, options)
+    path = named_calendars.add_calendar(collection, now, name, options)
     _tell(session, name, path, base, options, with_code=with_code)
 
 
@@ -156,7 +156,7 @@ def _code(address: str) -> str:
 def list_(session: Session) -> None:
     """List the calendars that have an address, who fetched them last, and what went wrong."""
     collection = session.open(readonly=True)
-    rows = [_row(known, collection) for known in calendars.calendars_of(collection)]
+    rows = [_row(known, collection) for known in named_calendars.calendars_of(collection)]
     text = columns(
         [
             (
@@ -186,7 +186,7 @@ def _row(known: NamedCalendar, collection: Collection) -> dict[str, Any]:
         "created": f"{known.created.astimezone(zone):%Y-%m-%d}",
         "fetched": fetched,
         "fetched_by": known.fetched_by or None,
-        "note": calendars.note_of(collection, known) or None,
+        "note": named_calendars.note_of(collection, known) or None,
         "published": publishing.places_of(collection, known.id),
     }
 
@@ -208,7 +208,7 @@ def _shows(options: CalendarOptions, collection: Collection) -> str:
 @pass_session
 def revoke(session: Session, name: str) -> None:
     """Take a calendar's address away; whoever asks for it is told that it is gone."""
-    found = calendars.revoke_calendar(session.open(), session.now(), name)
+    found = named_calendars.revoke_calendar(session.open(), session.now(), name)
     if session.json:
         session.emit({"name": found.name, "revoked": True}, "")
     else:
@@ -226,22 +226,22 @@ def code(session: Session, name: str, address: str | None) -> None:
     Addresses are not kept. Name it by --address; without it the calendar gets a new one and the old one is revoked.
     """
     collection, now = session.open(), session.now()
-    known = calendars.calendar_named(collection, name)
+    known = named_calendars.calendar_named(collection, name)
     if address is not None:
-        found = calendars.find_calendar(collection, address.rsplit("/", 1)[-1].removesuffix(".ics"))
+        found = named_calendars.find_calendar(collection, address.rsplit("/", 1)[-1].removesuffix(".ics"))
         if found is None or found.id != known.id:
             raise Refused(
                 f"'{address}' is not the address of {known.name}; allowed is the one that add showed"
             )
         session.emit({"name": known.name, "address": address}, _code(address))
         return
-    base = calendars.public_address(collection, now.day)
+    base = named_calendars.public_address(collection, now.day)
     if not base:
         raise Refused(_NO_BASE)
     if not session.yes:
         raise ConfirmationNeeded(f"give {known.name} a new address, and take the old one away?")
-    calendars.revoke_calendar(collection, now, known.name)
-    path = calendars.add_calendar(collection, now, known.name, known.options)
+    named_calendars.revoke_calendar(collection, now, known.name)
+    path = named_calendars.add_calendar(collection, now, known.name, known.options)
     _tell(session, known.name, path, base, known.options, with_code=True)
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from carecal.app.people import owner
-from carecal.app.publish import calendars
+from carecal.app.publish import named_calendars
 from carecal.cli.context import Session, pass_session
 from carecal.errors import Refused
 
@@ -57,10 +57,10 @@ def serve(
     --host the server is heard on this machine alone.
     """
     collection = session.open()
-    known = calendars.calendars_of(collection)
+    known = named_calendars.calendars_of(collection)
     base = (
         public_url
-        or calendars.public_address(collection, session.now().day)
+        or named_calendars.public_address(collection, session.now().day)
         or f"http://{_shown(host)}:{port}"
     ).rstrip("/")
     if not base.startswith(("http://", "https://")):

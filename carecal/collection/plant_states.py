@@ -103,4 +103,15 @@ class Announcement(NamedTuple):
     kind: str  # 'moving' or 'potting'
     day: int
     written: str
-    text: str
+    place: str | None = None  # of a move
+    medium: str | None = None  # of a potting, as the two below
+    container: str | None = None
+    size_cm: float | None = None
+
+    @property
+    def text(self) -> str:
+        """Where it goes, in words: a place, or 'bark in plastic, 12 cm'."""
+        if self.kind == "moving":
+            return str(self.place)
+        size = f", {self.size_cm:g} cm" if self.size_cm else ""
+        return f"{self.medium} in {self.container}{size}"

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from carecal.collection.facts import CollectionFacts
+from carecal.collection.plant_fold import FoldRules, fold_record
 from carecal.collection.plants import PlantHistory
 from carecal.collection.records import effective
 
@@ -57,5 +58,5 @@ def fold(records: Iterable[Record], as_of: date, rules: StageRules, reservoirs: 
             name = record.data.get("name") or plant_id.replace("-", " ").capitalize()
             line = PlantHistory(record.plant, plant_id, name, record.on.toordinal())
             timeline.plants[record.plant] = line
-        line.take(record, rules, reservoirs)
+        fold_record(line, record, FoldRules(rules, reservoirs))
     return timeline

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import PlainTextResponse, Response
 
 from carecal.app.door import Collection
-from carecal.app.publish import calendars
+from carecal.app.publish import calendars, named_calendars
 from carecal.app.store import zone_of
 from carecal.errors import CarecalError
 from carecal.web.conditional import is_unchanged, not_modified, validator_headers, wants_gzip
@@ -50,7 +50,7 @@ def calendar_answer(folder: Path, clock: Callable[[Dated], Now]) -> Callable[[Re
         token, before = str(request.path_params["token"]), kept.touched()
         try:
             with Collection.open(folder) as collection:
-                known = calendars.find_calendar(collection, token)
+                known = named_calendars.find_calendar(collection, token)
                 if known is None:
                     return _refused(404, "no calendar has this address\n")
                 if not known.is_live:
@@ -126,7 +126,7 @@ def _program(request: Request) -> str:
 def _note(request: Request, collection: Collection, known: NamedCalendar, now: Now) -> None:
     """Remember the fetch; a collection that cannot be written is answered all the same."""
     try:
-        calendars.record_fetch(collection, known, now.clock, _program(request))
+        named_calendars.record_fetch(collection, known, now.clock, _program(request))
     except CarecalError as error:
         log.warning("the fetch of %s was not noted: %s", known.name, error)
 

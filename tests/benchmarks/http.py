@@ -24,7 +24,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from carecal.app import Collection
-from carecal.app.publish import calendars
+from carecal.app.publish import named_calendars
 from carecal.app.publish.calendars import options_of
 from carecal.web.server import application
 from tests.benchmarks.many import make_collection, moment, tick
@@ -55,7 +55,7 @@ def measure(
 
 def _published(home: Path, plants: int) -> str:
     with make_collection(home, plants) as collection:
-        path = calendars.add_calendar(
+        path = named_calendars.add_calendar(
             collection, moment(), "phone", options_of(collection, moment(), name="phone")
         )
     assert _ask(application(home, clock=lambda _: moment()), path)[0] == 200

@@ -126,7 +126,7 @@ BROKEN = [
     ),
     (
         one("containers", 'source = "factor 1 by definition', 'source = "AOS-PHAK: factor 1 by definition'),
-        "plastic.source: no source 'AOS-PHAK' in sources; did you mean AOS-PHAL or OS-PAPH or AOS-CAT",
+        "plastic.source: no source 'AOS-PHAK' in sources; did you mean AOS-PHAL or AOS-HEAT or AOS-QA",
         "a source that does not exist",
     ),
     (

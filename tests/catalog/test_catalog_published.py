@@ -12,7 +12,7 @@ import pytest
 from carecal.catalog import Catalog, Profile
 from carecal.catalog.load import load_catalog
 from carecal.catalog.tables import ROWS
-from carecal.collection.plants import NEWCOMER_DAYS
+from carecal.collection.plant_fold import NEWCOMER_DAYS
 
 PUBLISHED = Path(__file__).parent.parent / "published" / "tables"
 FILES = {"aspects": "sill_aspects"}
@@ -29,6 +29,14 @@ ELSEWHERE = {
     ("steps", "first-feed", "medium_mean_c"): "the gate medium-temperature decides, by the profile",
     ("cautions", "moss-gloves", "when"): "media.toml and aids.toml name the caution",
 }
+# Tables that were not published so; every number of theirs stands in checks_rescue_tables.csv.
+RESCUE = frozenset(
+    {
+        "after_potting", "askings", "bud_hazards", "firmness", "light_classes", "losing_ground", "pest_cycles",
+        "repot_holds", "rest_waters", "rests", "rot_courses", "season_ratios", "spike_steps", "stage_looks",
+        "sun_shades", "treatments", "tries", "water_kinds", "water_limits", "weather_limits", "wraps",
+    }
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -82,7 +90,7 @@ def cells(table: str) -> list[tuple[str, str, str]]:
     ]
 
 
-@pytest.mark.parametrize("table", sorted(ROWS))
+@pytest.mark.parametrize("table", sorted(set(ROWS) - RESCUE))
 def test_every_cell_of_a_published_table_stands_in_the_catalog(catalog: Catalog, table: str) -> None:
     """Each table has the published rows, columns and values; the oracle is the published CSV."""
     rows = getattr(catalog, table)

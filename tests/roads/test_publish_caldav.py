@@ -15,7 +15,7 @@ import pytest
 from icalendar import Calendar
 
 from carecal.app import Collection
-from carecal.app.publish import calendars, publishing
+from carecal.app.publish import named_calendars, publishing
 from carecal.calendars.caldav_push import objects_of
 from carecal.calendars.web_client import Client
 from tests.cli.cli_run import done, quay, refused
@@ -108,7 +108,7 @@ def _push(account: Account, name: str = "Phone", *more: str, as_of: str = "2026-
 def _uids(home: Path, name: str = "Phone") -> set[str]:
     """Return the UIDs of what subscribers of the calendar get."""
     with Collection.open(home) as collection:
-        known = calendars.calendar_named(collection, name)
+        known = named_calendars.calendar_named(collection, name)
         body = collection.journal.connection.execute(
             "select body from published where calendar = ?", (known.id,)
         ).fetchone()[0]

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection
-from carecal.app.publish import calendars, publishing
+from carecal.app.publish import named_calendars, publishing
 from carecal.calendars.publishing import parse_target, shown_events
 from tests.cli.cli_run import carecal, done, quay, refused
 from tests.roads.readers import days_by_both, planned_days
@@ -147,7 +147,7 @@ def test_no_password_is_kept(web: Path, home: Path, tmp_path: Path, monkeypatch:
     with Collection.open(home) as collection:
         (found,) = publishing.publications(collection)
         assert (found.user, found.password_file) == ("keeper", str(word))
-        assert calendars.calendars_of(collection)
+        assert named_calendars.calendars_of(collection)
     stored = b"".join(path.read_bytes() for path in home.rglob("*") if path.is_file())
     assert b"secret-word" not in stored
 

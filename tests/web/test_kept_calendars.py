@@ -16,7 +16,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from carecal.app import Collection
-from carecal.app.publish import calendars
+from carecal.app.publish import calendars, named_calendars
 from carecal.collection.entries import Done
 from tests.stories.quay import TODAY, moment
 from tests.web.visitors import Clock, client_of
@@ -31,7 +31,7 @@ class Phone:
         self.folder, self.clock, self.opened = folder, Clock(), 0
         with Collection.open(folder) as collection:
             options = calendars.options_of(collection, moment(TODAY), name="Phone")
-            self.path = calendars.add_calendar(collection, moment(TODAY), "Phone", options)
+            self.path = named_calendars.add_calendar(collection, moment(TODAY), "Phone", options)
         self.client: TestClient = client_of(folder, self.clock)
         whole = Collection.open
 
@@ -60,7 +60,7 @@ class Phone:
     def fetched(self) -> str:
         """Return when the calendar was last fetched and by whom, as the file has it."""
         with Collection.open(self.folder) as collection, closing(collection):
-            (known,) = calendars.calendars_of(collection)
+            (known,) = named_calendars.calendars_of(collection)
         return f"{known.fetched:%H:%M} {known.fetched_by}" if known.fetched else ""
 
 
@@ -80,7 +80,7 @@ def _water(folder: Path) -> None:
 
 def _revoke(folder: Path) -> None:
     with Collection.open(folder) as collection:
-        calendars.revoke_calendar(collection, moment(TODAY), "Phone")
+        named_calendars.revoke_calendar(collection, moment(TODAY), "Phone")
 
 
 def _own_table(folder: Path) -> None:

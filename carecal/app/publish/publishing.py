@@ -12,7 +12,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from carecal.app.publish import calendars
+from carecal.app.publish import calendars, named_calendars
 from carecal.app.store import set_secret
 from carecal.calendars.addresses import parse_address
 from carecal.calendars.caldav_push import CalendarAccount, Sent, objects_of
@@ -143,7 +143,7 @@ def publish_to(
         Refused: The target is not allowed, refuses, or needs a password.
         StorageError: The folder, the password's file or the collection cannot be read or written.
     """
-    known = calendars.calendar_named(collection, name)
+    known = named_calendars.calendar_named(collection, name)
     target = parse_target(place)
     wanted = Publication(known.id, target.kind, target.address, user or target.user)
     old = next((each for each in publications(collection) if each.key == wanted.key), None)
@@ -161,7 +161,7 @@ def refresh_targets(collection: Collection, now: Now) -> list[tuple[str, str, st
 
     Where a calendar was revoked, what was published of it is taken away.
     """
-    live = {known.id: known for known in calendars.calendars_of(collection)}
+    live = {known.id: known for known in named_calendars.calendars_of(collection)}
     told = []
     for each in publications(collection):
         known = live.get(each.calendar)
@@ -192,7 +192,7 @@ def stop(
         Refused: It is not published there, or the target refuses.
         StorageError: The folder or the collection cannot be written.
     """
-    known, target = calendars.calendar_named(collection, name), parse_target(place)
+    known, target = named_calendars.calendar_named(collection, name), parse_target(place)
     key = Publication(known.id, target.kind, target.address).key
     found = next((each for each in publications(collection) if each.key == key), None)
     if found is None:

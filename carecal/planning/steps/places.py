@@ -28,7 +28,9 @@ def moving_out(case: Case) -> Verdict | None:
         return None
     if case.side("outdoors-in-summer") == "b":
         return None
-    announced = next((a.text for a in case.line.announced if a.kind == "moving" and a.text in outdoors), None)
+    announced = next(
+        (a.place for a in case.line.announced if a.kind == "moving" and a.place in outdoors), None
+    )
     place, row = announced or outdoors[0], case.row("moving-out")
     limit = case.profile.out_night_c
     starts = mild_starts(context, place, limit, row.weeks_after, case.day)
