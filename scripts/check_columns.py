@@ -17,6 +17,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 ROWS = ("growing", "working", "profile")  # modules of the catalog whose classes are rows
+WAITING = ("season", "sick")  # their rules come next: they go to ROWS then
 READERS = ("tables",)  # modules of the catalog that give values to rules in another form
 IN_WORDS = "what the row means, in words: for who reads the table or writes a row of their own"
 BY_METER = "what a grower holds a meter or a lamp's clock against; `profiles show` prints it"

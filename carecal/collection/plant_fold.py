@@ -254,7 +254,6 @@ def _rename(line: PlantHistory, r: Record) -> None:
 def _retire(line: PlantHistory, r: Record) -> None:
     data = r.data
     line.retired, line.retired_because = r.on.toordinal(), data["because"]
-    line.merged_into = data.get("into")
 
 
 _PLAIN: dict[str, Callable[[PlantHistory, Record], None]] = {

@@ -81,7 +81,6 @@ class Site:
     env: Environment = field(default_factory=environment)
     guesses: Guesses = field(default_factory=Guesses)
     one_login: threading.Lock = field(default_factory=threading.Lock)
-    one_photo: threading.Lock = field(default_factory=threading.Lock)
     _told: dict[str, dict[str, Any]] = field(default_factory=dict)
     _key: str = ""
 
