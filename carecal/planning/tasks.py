@@ -97,15 +97,30 @@ def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, 
     state = stretch.state
     wanted = None if aid else plant_planner.answer_wanted(slot)
     return Task(
-        id=slot.id, plant=plant_planner.line.number, care=slot.care, technique=technique, slot=slot.number,
-        earliest=date.fromordinal(slot.earliest), due=date.fromordinal(slot.due),
-        latest=date.fromordinal(slot.latest), on=date.fromordinal(day), status=status,
-        cautions=cautions_of(state, slot.due, slot.care, plant_planner.context, plant=plant_planner.line.number),
-        potting=slot.potting, aid=aid,
-        certain=slot.is_certain, carried=status == "overdue", ppm_n=slot.ppm_n,
-        litres=_litres(slot, technique, state, plant_planner, aid), ask_felt=wanted is not None, asks=wanted or "",
-        minutes=int(plant_planner.context.catalog.cares[slot.care].minutes), because=slot.why,
-    )  # fmt: skip
+        id=slot.id,
+        plant=plant_planner.line.number,
+        care=slot.care,
+        technique=technique,
+        slot=slot.number,
+        earliest=date.fromordinal(slot.earliest),
+        due=date.fromordinal(slot.due),
+        latest=date.fromordinal(slot.latest),
+        on=date.fromordinal(day),
+        status=status,
+        cautions=cautions_of(
+            state, slot.due, slot.care, plant_planner.context, plant=plant_planner.line.number
+        ),
+        potting=slot.potting,
+        aid=aid,
+        certain=slot.is_certain,
+        carried=status == "overdue",
+        ppm_n=slot.ppm_n,
+        litres=_litres(slot, technique, state, plant_planner, aid),
+        ask_felt=wanted is not None,
+        asks=wanted or "",
+        minutes=int(plant_planner.context.catalog.cares[slot.care].minutes),
+        because=slot.why,
+    )
 
 
 def _litres(slot: Slot, technique: str, state: PlantState, plant_planner: PlantPlanner, aid: str) -> float:

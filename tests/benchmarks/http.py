@@ -106,9 +106,13 @@ def _ticks(homes: tuple[Path, Path], paths: list[str], sizes: tuple[int, int]) -
     )
     measured, against = alternate(TICK_TURNS, many, few)
     return Result(
-        "a tick to new bytes, whole calendar", f"the same of {sizes[0]} plants", measured, against, None,
+        "a tick to new bytes, whole calendar",
+        f"the same of {sizes[0]} plants",
+        measured,
+        against,
+        None,
         (("plants", sizes[1]), ("turns", TICK_TURNS)),
-    )  # fmt: skip
+    )
 
 
 def _tick_and_fetch(home: Path, path: str, minutes: Iterator[int]) -> None:

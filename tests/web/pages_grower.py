@@ -107,10 +107,13 @@ class Grower:
     def send(self, path: str, did: str, *, files: dict[str, Any] | None = None, **values: Any) -> Response:
         """Send the form of a page that does something; its fields must be on that page."""
         form = next(
-            f for f in self.page(path).forms
-            if f["method"] == "post" and f["fields"].get("do", did) == did and "do" in f["names"]
+            f
+            for f in self.page(path).forms
+            if f["method"] == "post"
+            and f["fields"].get("do", did) == did
+            and "do" in f["names"]
             and set(values) - {"dry", "sure"} <= f["names"]
-        )  # fmt: skip
+        )
         data = {**form["fields"], "do": did, **values}
         return self.client.post(form["to"], data=data, files=files)
 

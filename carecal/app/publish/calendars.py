@@ -79,9 +79,16 @@ def options_of(
     if care is not None:
         one_of("care", care, CARES)
     return CalendarOptions(
-        grouping=grouping or ("each" if plant is not None else "rounds"), form=form, plant=number, place=place,
-        care=care, at=at, alarm_minutes=alarm_minutes, days=days, name=name,
-    )  # fmt: skip
+        grouping=grouping or ("each" if plant is not None else "rounds"),
+        form=form,
+        plant=number,
+        place=place,
+        care=care,
+        at=at,
+        alarm_minutes=alarm_minutes,
+        days=days,
+        name=name,
+    )
 
 
 def render_calendar(
@@ -99,9 +106,13 @@ def render_calendar(
 
 
 def _publish(
-    collection: Collection, options: CalendarOptions, day: date, named: str | None, progress: Progress | None,
+    collection: Collection,
+    options: CalendarOptions,
+    day: date,
+    named: str | None,
+    progress: Progress | None,
     keep: Callable[[Rendered, int], None] = lambda _, __: None,
-) -> Rendered:  # fmt: skip
+) -> Rendered:
     """Return a calendar, its ledger brought up to it; made anew where an entry or another writer comes in between.
 
     Args:
@@ -138,11 +149,15 @@ def _draft(collection: Collection, options: CalendarOptions, day: date, named: s
     connection = collection.journal.connection
     with storage_errors(connection):
         return Draft(
-            options, Ledger(connection, named or options.key()), namespace=UUID(collection.id),
-            generation=int(secret(connection, "generation") or 1), calendar=named,
-            public_url=public_address(collection, day), refresh_event=named is not None,
+            options,
+            Ledger(connection, named or options.key()),
+            namespace=UUID(collection.id),
+            generation=int(secret(connection, "generation") or 1),
+            calendar=named,
+            public_url=public_address(collection, day),
+            refresh_event=named is not None,
             cautions={code: row.text for code, row in collection.catalog.cautions.items()},
-        )  # fmt: skip
+        )
 
 
 def _plans(
@@ -208,9 +223,14 @@ def published(collection: Collection, calendar: NamedCalendar, now: Now) -> Publ
             raise
         with transaction(connection):
             return subscriptions.store_published(
-                connection, calendar.id, known.body, modified=known.validators.modified,
-                as_of=known.validators.as_of, head=known.validators.head, note=str(error),
-            )  # fmt: skip
+                connection,
+                calendar.id,
+                known.body,
+                modified=known.validators.modified,
+                as_of=known.validators.as_of,
+                head=known.validators.head,
+                note=str(error),
+            )
 
 
 def publish(

@@ -79,12 +79,14 @@ def rounds_of(tasks: Iterable[Task], views: Mapping[int, PlantView], context: Pl
     codes = list(context.caution_ranks)
     return [
         Round(
-            date.fromisoformat(on), tuple(stop.task for stop in of_day),
+            date.fromisoformat(on),
+            tuple(stop.task for stop in of_day),
             Can(plain_l(of_day), tuple(mix_of(feed, context) for feed in feeds(of_day)), apart_l(of_day)),
-            sum(stop.minutes for stop in of_day), tuple(codes[rank] for rank in caution_ranks(of_day)),
+            sum(stop.minutes for stop in of_day),
+            tuple(codes[rank] for rank in caution_ranks(of_day)),
         )
         for on, of_day in by_day(stops)
-    ]  # fmt: skip
+    ]
 
 
 def mix_of(feed: Feed, context: PlanContext) -> FeedMix:

@@ -32,8 +32,9 @@ def show_ahead(visit: Visit) -> Response:
     names = {view.number: view for view in plan.plants}
     moments = [
         {"on": m.on, "place": m.place, "text": m.text, "plants": [names[n] for n in m.plants if n in names]}
-        for m in plan.moments if m.on <= last
-    ]  # fmt: skip
+        for m in plan.moments
+        if m.on <= last
+    ]
     groups = [(status, [s for s in plan.steps if s.status == status]) for status in STATUSES]
     return visit.page(
         "pages_ahead.html",

@@ -118,9 +118,12 @@ def _guarded(visit: Visit, handler: Handler) -> Response:
         if visit.wants_json:
             return visit.json(status, state="refused", text=str(refusal))
         return visit.page(
-            "problem.html", status, problem=plain_text(str(refusal)), is_form=visit.form is not None,
+            "problem.html",
+            status,
+            problem=plain_text(str(refusal)),
+            is_form=visit.form is not None,
             sent=visit.sent(),
-        )  # fmt: skip
+        )
 
 
 def _to_login(request: Request) -> Response:

@@ -36,9 +36,13 @@ def show_log(visit: Visit) -> Response:
         looking_back.changes_of(visit.collection, visit.now, since)["changes"] if since is not None else None
     )
     return visit.page(
-        "pages_log.html", entries=lines_of(shown), plant=plant, since=since, changes=changes,
+        "pages_log.html",
+        entries=lines_of(shown),
+        plant=plant,
+        since=since,
+        changes=changes,
         older=shown[0]["entry"] if len(entries) > len(shown) else None,
-    )  # fmt: skip
+    )
 
 
 def lines_of(entries: list[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -76,11 +76,16 @@ def show_plant(visit: Visit) -> Response:
     document = why.why(visit.collection, visit.now.day, plant)
     dried = pictures_plants.dry_down(visit.collection, visit.now, plant)
     return visit.page(
-        "pages_plant.html", **values, why=document, drying=dry_down_picture(dried, known["name"]) if dried else None,
-        growth=_growth(visit, plant, known["name"]), forecasts=_forecasts(visit, plant),
+        "pages_plant.html",
+        **values,
+        why=document,
+        drying=dry_down_picture(dried, known["name"]) if dried else None,
+        growth=_growth(visit, plant, known["name"]),
+        forecasts=_forecasts(visit, plant),
         compared=_compared(visit, plant),
-        task=visit.request.query_params.get("task", ""), **_choices(visit, plant),
-    )  # fmt: skip
+        task=visit.request.query_params.get("task", ""),
+        **_choices(visit, plant),
+    )
 
 
 def _growth(visit: Visit, plant: str, name: str) -> tuple[Markup, ...]:
@@ -126,11 +131,16 @@ def _choices(visit: Visit, plant: str) -> dict[str, Any]:
     catalog = visit.collection.catalog
     others = [row["id"] for row in setup_plants.plants_of(visit.collection, visit.now) if row["id"] != plant]
     return {
-        "cares": CARES, "paused_cares": PAUSED_CARES, "media": list(catalog.media),
+        "cares": CARES,
+        "paused_cares": PAUSED_CARES,
+        "media": list(catalog.media),
         "containers": list(catalog.containers),
-        "places": [row["place"] for row in places.places_of(visit.collection, visit.now)], "others": others,
-        "stages": get_args(StageName), "flowerings": get_args(Flowering), "aid_names": get_args(AidName),
+        "places": [row["place"] for row in places.places_of(visit.collection, visit.now)],
+        "others": others,
+        "stages": get_args(StageName),
+        "flowerings": get_args(Flowering),
+        "aid_names": get_args(AidName),
         "gate_names": [name for name, row in catalog.feeding_gates.items() if row.overridable],
         "pests": [*catalog.pests, *(t for t in TROUBLES if t not in catalog.pests)],
         "has_reservoir": [name for name, row in catalog.containers.items() if row.has_reservoir],
-    }  # fmt: skip
+    }

@@ -36,9 +36,15 @@ def show_round(visit: Visit) -> Response:
     carried = rows_of(document["carried"], answers)
     current = today(visit.collection, visit.now.day) if answers else document
     return visit.page(
-        "round.html", document=document, round=mine, rows=rows, carried=carried, left=_left(rows) + _left(carried),
-        next_on=current["next_round"], banner=_banner(visit),
-    )  # fmt: skip
+        "round.html",
+        document=document,
+        round=mine,
+        rows=rows,
+        carried=carried,
+        left=_left(rows) + _left(carried),
+        next_on=current["next_round"],
+        banner=_banner(visit),
+    )
 
 
 def rows_of(rows: list[dict[str, Any]], answers: dict[str, Answer]) -> list[dict[str, Any]]:
@@ -104,9 +110,12 @@ def tick(visit: Visit, did: str, back: str) -> Response:
         title = "Written down"
     if visit.wants_json:
         return visit.json(
-            state="undone" if did == "undo" else did, entry=outcome.records[0].n, by=visit.by,
-            at=visit.clock_time, lines=list(outcome.consequences),
-        )  # fmt: skip
+            state="undone" if did == "undo" else did,
+            entry=outcome.records[0].n,
+            by=visit.by,
+            at=visit.clock_time,
+            lines=list(outcome.consequences),
+        )
     if visit.session:
         visit.site.tell(visit.session, title=title, lines=list(outcome.consequences), entry=None)
     return visit.go(f"{back}#list")

@@ -38,16 +38,25 @@ def show_settings(visit: Visit) -> Response:
     """Show every setting with its form."""
     collection, now, catalog = visit.collection, visit.now, visit.collection.catalog
     return visit.page(
-        "pages_settings.html", settings=setup.settings_of(collection, now), weekdays=WEEKDAYS,
+        "pages_settings.html",
+        settings=setup.settings_of(collection, now),
+        weekdays=WEEKDAYS,
         absences=[(a["entry"], spans.absence_text(a)) for a in spans.absences(collection, now.day)],
-        pauses=[(p, spans.pause_text(p)) for p in spans.pauses(collection, now.day)], paused_cares=PAUSED_CARES,
-        sides=setup.sides_of(collection, now), sitters=sitters.sitters_of(collection, now), kinds=kinds_of(visit),
+        pauses=[(p, spans.pause_text(p)) for p in spans.pauses(collection, now.day)],
+        paused_cares=PAUSED_CARES,
+        sides=setup.sides_of(collection, now),
+        sitters=sitters.sitters_of(collection, now),
+        kinds=kinds_of(visit),
         aspects=setup_places.ASPECTS,
-        plants=[row["id"] for row in setup_plants.plants_of(collection, now)], profiles=sorted(catalog.profiles),
-        places=[row["place"] for row in places.places_of(collection, now)], media=list(catalog.media),
-        containers=list(catalog.containers), stages=get_args(StageName), flowerings=get_args(Flowering),
+        plants=[row["id"] for row in setup_plants.plants_of(collection, now)],
+        profiles=sorted(catalog.profiles),
+        places=[row["place"] for row in places.places_of(collection, now)],
+        media=list(catalog.media),
+        containers=list(catalog.containers),
+        stages=get_args(StageName),
+        flowerings=get_args(Flowering),
         aid_names=get_args(AidName),
-    )  # fmt: skip
+    )
 
 
 def act_settings(visit: Visit) -> Response:
@@ -74,9 +83,14 @@ def _pause(visit: Visit) -> Response:
 def _resume(visit: Visit) -> Response:
     care = visit.need("care")
     entries = actions_spans.resume(
-        visit.collection, visit.real, care, visit.texts("plant"), place=visit.text("place"), on=visit.day("on"),
+        visit.collection,
+        visit.real,
+        care,
+        visit.texts("plant"),
+        place=visit.text("place"),
+        on=visit.day("on"),
         for_good=visit.flag("for_good"),
-    )  # fmt: skip
+    )
     return visit.written(visit.write(*entries), f"{care.capitalize()} goes on", "/settings#pauses")
 
 

@@ -23,9 +23,12 @@ LEFT, RIGHT, TOP, BOTTOM = 32, 340, 20, 194
 SAMPLE, LETTER = 38.0, 5.2  # a sample with its gaps, and one letter of the legend [px]
 
 _ENV = Environment(
-    loader=PackageLoader("carecal.web", "templates"), autoescape=True, undefined=StrictUndefined,
-    trim_blocks=True, lstrip_blocks=True,
-)  # fmt: skip
+    loader=PackageLoader("carecal.web", "templates"),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
 
 
 @dataclass(frozen=True, slots=True)
