@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from carecal.app.publish import calendars, named_calendars, publishing
+from carecal.app.publish import calendars, drafts, named_calendars, publishing
 from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
@@ -97,7 +97,7 @@ def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
     that each can be revoked by itself.
     """
     collection, now = session.open(), session.sound_now()
-    base = named_calendars.public_address(collection, now.day)
+    base = drafts.public_address(collection, now.day)
     if with_code and not base:
         raise Refused(_NO_BASE)
     options = calendars.options_of(collection, now, **shown, name=name)
@@ -235,7 +235,7 @@ def code(session: Session, name: str, address: str | None) -> None:
             )
         session.emit({"name": known.name, "address": address}, _code(address))
         return
-    base = named_calendars.public_address(collection, now.day)
+    base = drafts.public_address(collection, now.day)
     if not base:
         raise Refused(_NO_BASE)
     if not session.yes:

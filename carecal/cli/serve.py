@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from carecal.app.people import owner
-from carecal.app.publish import named_calendars
+from carecal.app.publish import drafts, named_calendars
 from carecal.cli.context import Session, pass_session
 from carecal.errors import Refused
 
@@ -59,9 +59,7 @@ def serve(
     collection = session.open()
     known = named_calendars.calendars_of(collection)
     base = (
-        public_url
-        or named_calendars.public_address(collection, session.now().day)
-        or f"http://{_shown(host)}:{port}"
+        public_url or drafts.public_address(collection, session.now().day) or f"http://{_shown(host)}:{port}"
     ).rstrip("/")
     if not base.startswith(("http://", "https://")):
         raise Refused(f"'{base}' is not an address to reach a server by; allowed is http://… or https://…")

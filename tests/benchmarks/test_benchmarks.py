@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.benchmarks import calendars, http, memory, ticks, today
+from tests.benchmarks import calendars, growth, http, memory, ticks, today
 from tests.benchmarks.measure import Result, number_argument, show
 
 SMALL = 20
@@ -41,6 +41,14 @@ def test_the_memory_benchmark_tells_a_peak_and_a_slope() -> None:
     peak, slope = memory.measure(SMALL)
     assert (peak.unit, slope.unit) == ("MB", "KB")
     assert min(peak.measured, peak.against) > 1
+
+
+def test_the_growth_benchmark_tells_an_exponent_of_two_sizes() -> None:
+    """Both sizes are planned and written in processes of their own; the exponent is that of their ratio."""
+    whole, exponent = growth.measure(SMALL, 2)
+    assert dict(whole.counts) == {"plants": SMALL, "few": SMALL // 2}
+    assert whole.ratio is not None
+    assert 2**exponent.measured == pytest.approx(whole.ratio)
 
 
 def test_results_are_shown_as_a_table(capsys: pytest.CaptureFixture[str]) -> None:

@@ -20,6 +20,8 @@ from carecal.calendars.zones import local_times
 from carecal.wording.clean import clean
 from tests.calendars.calendar_library import library_bytes
 
+_LINE: Any = Contentline  # untyped in the library
+_DURATION: Any = icalendar.vDuration
 UID = "5f1d2c3b-4a59-4687-9706-1524334251ab"
 STAMP = datetime(2026, 11, 25, 18, 3, 7, tzinfo=UTC)
 _AWKWARD = st.text(
@@ -90,7 +92,7 @@ def test_a_component_has_the_librarys_bytes(
 @example("\U0001f331" * 18 + "ab\U0001f331")
 def test_a_line_is_folded_where_the_library_folds_it(line: str) -> None:
     """RFC 5545 3.1: by octets, never inside a character; the library parts no escape either."""
-    assert folded(line).encode() == Contentline(line).to_ical() + b"\r\n"
+    assert folded(line).encode() == _LINE(line).to_ical() + b"\r\n"
 
 
 @given(_TEXTS)
@@ -106,7 +108,7 @@ def test_cleaned_text_is_escaped_as_the_library_escapes_it(text: str) -> None:
 def test_a_duration_is_the_librarys(minutes: int) -> None:
     """RFC 5545 3.3.6, whole minutes before and after."""
     span = timedelta(minutes=minutes)
-    assert duration_value(span).encode() == icalendar.vDuration(span).to_ical()
+    assert duration_value(span).encode() == _DURATION(span).to_ical()
 
 
 @pytest.mark.parametrize(

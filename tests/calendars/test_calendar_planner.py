@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection, Now
+from carecal.app.demo.example import write_demo
+from carecal.app.publish.calendars import options_of, render_calendar
 from carecal.calendars.options import CalendarOptions
 from carecal.collection.entries import (
     CollectionStarted,
@@ -157,3 +159,21 @@ def test_records_of_the_planner_are_worded(quay: Collection) -> None:
     _write(quay, TODAY, Potted(on=TODAY, plant="tide", medium="lava", container="net", size_cm=9))
     summaries = {str(c["SUMMARY"]) for c in components(written(quay.plan(TODAY, grouping="each")).body)}
     assert {"✓ Watered Tide", "✓ Looked at and left Gable", "✓ Potted Tide"} <= summaries
+
+
+def test_plants_taken_up_one_by_one_make_the_calendar_of_all_at_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The bytes do not tell how many plants were planned together, mothers and keikis included."""
+    heard: list[int] = []
+    now = _now(TODAY)
+    with write_demo(tmp_path / "demo", now) as home:
+        assert any(record.data.get("on_mother") for record in home.journal.records())
+        options = options_of(home, now, grouping="each")
+        bodies = set()
+        for at_once in (1, 1000):
+            monkeypatch.setattr("carecal.app.publish.drafts.PLANTS_AT_ONCE", at_once)
+            home.journal.connection.execute("delete from ledger")
+            bodies.add(render_calendar(home, options, now, progress=heard.append).body)
+    assert len(bodies) == 1
+    assert heard == list(range(1, len(heard) // 2 + 1)) * 2

@@ -6,38 +6,30 @@ asks again is answered without a plan.
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING
-from uuid import UUID
 
 from carecal import __version__
 from carecal.app.command_context import CommandContext, check_clock, clock_doubt, one_of
-from carecal.app.garbage import collect_young, uncollected
-from carecal.app.lazy import LazyModule
-from carecal.app.publish.named_calendars import calendars_of, public_address
-from carecal.app.store import cached, secret
+from carecal.app.publish.drafts import make_calendar
+from carecal.app.publish.named_calendars import calendars_of
+from carecal.app.store import cached
 from carecal.calendars import subscriptions
-from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.write import Draft, Rendered
+from carecal.calendars.write import Rendered
 from carecal.catalog.cache import files_digest
 from carecal.collection.database import storage_errors, transaction
-from carecal.errors import CarecalError, StorageError
+from carecal.errors import CarecalError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-    from datetime import date, time
+    from collections.abc import Callable
+    from datetime import time
 
-    from carecal.app import engine
     from carecal.app.door import Collection
     from carecal.app.now import Now
     from carecal.calendars.options import Form, Grouping
     from carecal.calendars.subscriptions import NamedCalendar, Published, Validators
-    from carecal.plan.model import Plan
 
     Progress = Callable[[int], None]
-else:
-    engine = LazyModule("carecal.app.engine")
 
 __all__ = [
     "current",
@@ -49,8 +41,6 @@ __all__ = [
 ]
 
 CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspection")
-MOST_TRIES = 3  # a plan is made anew when an entry comes in between
-PLANTS_AT_ONCE = 200  # planned and written together; our choice, because more take memory and fewer more time
 
 
 def options_of(
@@ -79,16 +69,9 @@ def options_of(
     if care is not None:
         one_of("care", care, CARES)
     return CalendarOptions(
-        grouping=grouping or ("each" if plant is not None else "rounds"),
-        form=form,
-        plant=number,
-        place=place,
-        care=care,
-        at=at,
-        alarm_minutes=alarm_minutes,
-        days=days,
-        name=name,
-    )
+        grouping=grouping or ("each" if plant is not None else "rounds"), form=form, plant=number, place=place,
+        care=care, at=at, alarm_minutes=alarm_minutes, days=days, name=name,
+    )  # fmt: skip
 
 
 def render_calendar(
@@ -102,89 +85,7 @@ def render_calendar(
         StorageError: The file cannot be written.
     """
     check_clock(collection, now)
-    return _publish(collection, options, now.day, None, progress)
-
-
-def _publish(
-    collection: Collection,
-    options: CalendarOptions,
-    day: date,
-    named: str | None,
-    progress: Progress | None,
-    keep: Callable[[Rendered, int], None] = lambda _, __: None,
-) -> Rendered:
-    """Return a calendar, its ledger brought up to it; made anew where an entry or another writer comes in between.
-
-    Args:
-        collection: The collection.
-        options: What the calendar shows.
-        day: Day of the plan.
-        named: Key of a named calendar; None for a nameless one.
-        progress: Called with how many plants are planned.
-        keep: Called in the same transaction with what was made and the newest entry it rests on.
-
-    Raises:
-        Refused: The time of day does not exist, or comes twice, on a day of the calendar.
-        StorageError: The file cannot be written, or others kept writing the same calendar.
-    """
-    connection = collection.journal.connection
-    with uncollected():
-        for tries_left in reversed(range(MOST_TRIES)):
-            head = collection.journal.head()
-            draft = _draft(collection, options, day, named)
-            for plan in _plans(collection, options, day, progress):
-                with storage_errors(connection):
-                    draft.add(plan)
-            with transaction(connection):
-                if draft.is_current() and (collection.journal.head() == head or not tries_left):
-                    found = draft.finish()
-                    keep(found, head)
-                    return found
-    raise StorageError(
-        "this calendar is being written by another program; wait until it is done and try again"
-    )
-
-
-def _draft(collection: Collection, options: CalendarOptions, day: date, named: str | None) -> Draft:
-    connection = collection.journal.connection
-    with storage_errors(connection):
-        return Draft(
-            options,
-            Ledger(connection, named or options.key()),
-            namespace=UUID(collection.id),
-            generation=int(secret(connection, "generation") or 1),
-            calendar=named,
-            public_url=public_address(collection, day),
-            refresh_event=named is not None,
-            cautions={code: row.text for code, row in collection.catalog.cautions.items()},
-        )
-
-
-def _plans(
-    collection: Collection, options: CalendarOptions, day: date, progress: Progress | None
-) -> Iterator[Plan]:
-    """Yield the plans of a calendar: plants in turn where each stands for itself, else all of them at once.
-
-    What a plan took is let go before the next one is made.
-    """
-    if options.grouping != "each" or options.form != "events" or options.plant is not None:
-        plants = None if options.plant is None else {options.plant}
-        yield collection.planner(day, plants=plants, progress=progress).plan(
-            options.grouping, with_gates=False
-        )
-        return  # no calendar shows gates
-    timeline = collection.timeline(day)
-    numbers = sorted(timeline.plants)
-    for begin in range(0, max(len(numbers), 1), PLANTS_AT_ONCE):
-        told = None if progress is None else partial(_told_on, progress, begin)
-        planner = engine.Planner(timeline, collection.catalog, collection.id, None, told)
-        yield planner.plan("each", plants=set(numbers[begin : begin + PLANTS_AT_ONCE]), with_gates=False)
-        del planner
-        collect_young()
-
-
-def _told_on(progress: Progress, before: int, done: int) -> None:
-    progress(before + done)
+    return make_calendar(collection, options, now.day, None, progress)
 
 
 def current(collection: Collection, calendar: NamedCalendar, now: Now) -> Validators | None:
@@ -223,14 +124,9 @@ def published(collection: Collection, calendar: NamedCalendar, now: Now) -> Publ
             raise
         with transaction(connection):
             return subscriptions.store_published(
-                connection,
-                calendar.id,
-                known.body,
-                modified=known.validators.modified,
-                as_of=known.validators.as_of,
-                head=known.validators.head,
-                note=str(error),
-            )
+                connection, calendar.id, known.body, modified=known.validators.modified,
+                as_of=known.validators.as_of, head=known.validators.head, note=str(error),
+            )  # fmt: skip
 
 
 def publish(
@@ -259,7 +155,7 @@ def publish(
             (_key(calendar), _stamp(collection), b""),
         )
 
-    _publish(collection, calendar.options, now.day, calendar.key, progress, keep)
+    make_calendar(collection, calendar.options, now.day, calendar.key, progress, keep)
     return kept[0]
 
 

@@ -10,7 +10,7 @@ from carecal.collection.database import storage_errors, transaction
 from carecal.errors import UnknownName
 
 if TYPE_CHECKING:
-    from datetime import date, datetime
+    from datetime import datetime
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
@@ -23,16 +23,9 @@ __all__ = [
     "calendars_of",
     "find_calendar",
     "note_of",
-    "public_address",
     "record_fetch",
     "revoke_calendar",
 ]
-
-
-def public_address(collection: Collection, day: date) -> str:
-    """Return the address under which phones reach the page and the calendars; '' while none is set."""
-    value = collection.timeline(day, plants=set()).facts.setting("public-address", "")
-    return "" if value == "none" else value
 
 
 def add_calendar(collection: Collection, now: Now, name: str, options: CalendarOptions) -> str:

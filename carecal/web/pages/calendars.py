@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from carecal.app.actions.care import CARES
 from carecal.app.documents import places
-from carecal.app.publish import calendars, named_calendars, publishing
+from carecal.app.publish import calendars, drafts, named_calendars, publishing
 from carecal.app.setup import plants as setup_plants
 from carecal.app.store import zone_of
 from carecal.errors import ConfirmationNeeded, Refused
@@ -45,7 +45,7 @@ def show_calendars(visit: Visit, **fresh: Any) -> Response:
         "pages_calendars.html",
         rows=rows,
         fresh=fresh,
-        base=named_calendars.public_address(visit.collection, visit.now.day),
+        base=drafts.public_address(visit.collection, visit.now.day),
         plants=[row["id"] for row in setup_plants.plants_of(visit.collection, visit.now)],
         places=[row["place"] for row in places.places_of(visit.collection, visit.now)],
         cares=CARES,
@@ -159,7 +159,7 @@ def _add(visit: Visit, name: str, options: CalendarOptions) -> Response:
 def address_of(visit: Visit, path: str) -> str:
     """Return a secret path as a whole address: the public one, else the one this page was asked under."""
     base = (
-        named_calendars.public_address(visit.collection, visit.real.day)
+        drafts.public_address(visit.collection, visit.real.day)
         or visit.site.base
         or str(visit.request.base_url)
     )
