@@ -293,7 +293,14 @@ def test_worked_example_of_a_medium_loads(tmp_path: Path) -> None:
         (shared / name).write_text(body, encoding="utf-8")
     assert [name for name, _ in files] == ["media.toml", "pairs.toml", "reference_intervals.toml"]
     found = interval(
-        load_catalog(tmp_path), "cork", "plastic", 12.0,
-        day_c=21, night_c=21, rh_pct=50, air_class="room", light_mol=2,
-    )  # fmt: skip
+        load_catalog(tmp_path),
+        "cork",
+        "plastic",
+        12.0,
+        day_c=21,
+        night_c=21,
+        rh_pct=50,
+        air_class="room",
+        light_mol=2,
+    )
     assert (found["demand"], found["reference_days"], found["days"]) == (1.0, 5.0, 5)

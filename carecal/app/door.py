@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import closing
 from datetime import date
 from functools import cached_property
 from importlib import import_module
@@ -246,8 +245,3 @@ def _begun(folder: Path) -> Journal:
             return journal
         journal.close()
         raise
-
-
-def with_collection(folder: Path) -> closing[Collection]:
-    """Return a context that opens the collection of a folder and closes it."""
-    return closing(Collection.open(folder))

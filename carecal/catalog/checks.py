@@ -24,7 +24,7 @@ _BY_MEDIUM = "by medium"
 _NAMES: Mapping[str, Mapping[str, str]] = {
     "media": {"technique": "techniques", "cautions": "cautions"},
     "stages": {"wetting_care": "cares", "technique": "techniques"},
-    "aids": {"care": "cares", "air": "air_classes", "cautions": "cautions"},
+    "aids": {"cautions": "cautions"},
     "place_kinds": {"air_winter": "air_classes", "air_summer": "air_classes"},
     "profiles": {"stage_ppfd_high": "stages", "step_notes": "steps"},
     "rot_courses": {"technique": "techniques", "bars": "steps"},

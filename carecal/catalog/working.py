@@ -14,7 +14,6 @@ if TYPE_CHECKING:
         Litres,
         Millimetres,
         Minutes,
-        Percent,
         PpmN,
         Share,
         Temperature,
@@ -102,10 +101,8 @@ class Aid(NamedTuple):
 
     aid: str
     describes: str
-    care: str | None
+    care: Literal["moistening"] | None
     care_days: Days | None
-    rh_pct: Percent | None
-    air: str | None
     light_factor: Factor
     interval_factor: Factor
     cautions: tuple[str, ...]

@@ -280,8 +280,10 @@ def publish(
     ask = _ask_password if session.is_terminal else None
     if is_stop:
         gone = publishing.stop(collection, name, target, password_file=password_file, ask=ask)
-        session.emit({"name": name, "target": str(gone.target), "published": False},
-                     f"{name} is taken away from {gone.target}")  # fmt: skip
+        session.emit(
+            {"name": name, "target": str(gone.target), "published": False},
+            f"{name} is taken away from {gone.target}",
+        )
         return
     told = publishing.publish_to(
         collection,

@@ -305,8 +305,14 @@ def writing(function: AnyFunction) -> AnyFunction:
     decorated: Any = confirming(function)
     for option in (
         click.option("--by", metavar="NAME", expose_value=False, callback=_kept("by"), help="Who says so."),
-        click.option("--try", "dry", is_flag=True, expose_value=False, callback=_kept("dry"),
-                     help="Write nothing, show what would change."),
-    ):  # fmt: skip
+        click.option(
+            "--try",
+            "dry",
+            is_flag=True,
+            expose_value=False,
+            callback=_kept("dry"),
+            help="Write nothing, show what would change.",
+        ),
+    ):
         decorated = option(decorated)
     return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type

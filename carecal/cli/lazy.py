@@ -84,13 +84,21 @@ class CarecalGroup(SuggestingGroup):
     ) -> NoReturn: ...
     @overload
     def main(
-        self, args: Sequence[str] | None = None, prog_name: str | None = None, complete_var: str | None = None,
-        standalone_mode: bool = ..., **extra: Any,
-    ) -> Any: ...  # fmt: skip
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = ...,
+        **extra: Any,
+    ) -> Any: ...
     def main(
-        self, args: Sequence[str] | None = None, prog_name: str | None = None, complete_var: str | None = None,
-        standalone_mode: bool = True, **extra: Any,
-    ) -> int:  # fmt: skip
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = True,
+        **extra: Any,
+    ) -> int:
         """Run a command line and return its exit code, or leave the program with it.
 
         Args:

@@ -40,7 +40,7 @@ MOST_LINES = 12
 @pass_session
 def plan(
     session: Session, start: str | None, until: str | None, grouping: Any, plant: str | None, schema: bool
-) -> None:  # fmt: skip
+) -> None:
     """Show the plan as one document; with --json whole, else its rhythms and next days."""
     if schema:
         session.json = True
@@ -52,9 +52,13 @@ def plan(
     plants = {collection.number_of(plant)} if plant is not None else None
     count = len(plants) if plants is not None else len(collection.journal.ids())
     found = collection.plan(
-        now.day, until=last, start=first, grouping=grouping, plants=plants,
+        now.day,
+        until=last,
+        start=first,
+        grouping=grouping,
+        plants=plants,
         progress=session.progress("planning", count),
-    )  # fmt: skip
+    )
     document = plan_document(found, generation=int(secret(collection.journal.connection, "generation") or 1))
     session.emit(document, "\n".join(_lines(document)) if not session.json else "")
 

@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 
 from carecal.errors import Refused
 
-__all__ = ["Use", "YearlySpan", "parse_day", "parse_month_day", "parse_span", "parse_yearly_span"]
+__all__ = ["Use", "YearlySpan", "parse_day", "parse_span", "parse_yearly_span"]
 
 Use = Literal["on", "ahead", "from", "until"]
 FIRST_YEAR, LAST_YEAR = 1950, 2150  # our choice, because a plant's entries lie between
@@ -81,19 +81,6 @@ def parse_day(text: str, *, today: date, use: Use = "on", span_from: date | None
     if use == "from":
         return found.nearest(today)
     return found.ahead(span_from if use == "until" and span_from is not None else today)
-
-
-def parse_month_day(text: str) -> tuple[int, int]:
-    """Return month and day of a text without a year, as `29 February`.
-
-    Raises:
-        Refused: When the text is not of that form.
-    """
-    text = _single_spaced(text)
-    found = _month_day(text, text.casefold())
-    if isinstance(found, _MonthDay):
-        return found.month, found.day
-    raise Refused(f"'{text}' is not a day of every year; write it as 1 November")
 
 
 def parse_span(

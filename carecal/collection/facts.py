@@ -70,7 +70,6 @@ class CollectionFacts:
     waters: dict[str, Water] = field(default_factory=dict)
     moved_rounds: dict[int, int] = field(default_factory=dict)
     sides: list[tuple[str, str, str | None, frozenset[int] | None]] = field(default_factory=list)
-    clock_confirmed: date | None = None
     newest_written: str = ""
 
     def setting(self, key: str, default: str, day: int | None = None) -> str:
@@ -91,10 +90,6 @@ class CollectionFacts:
                     continue
                 best, rank = side, level
         return best
-
-    def away_on(self, day: int) -> Absence | None:
-        """Return the absence that holds a day, or None."""
-        return next((a for a in self.absences if a.start <= day <= a.until), None)
 
     def take(self, record: Record) -> None:
         """Fold one collection-wide record into the facts; others are ignored."""
@@ -134,10 +129,6 @@ def _start(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> N
 
 def _setting(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
     facts.settings.setdefault(data["key"], []).append((record.on.toordinal(), data["value"]))
-
-
-def _clock(facts: CollectionFacts, record: Record, _: Mapping[str, Any]) -> None:
-    facts.clock_confirmed = record.on
 
 
 def _place(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
@@ -247,7 +238,6 @@ def _round_moved(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> 
 _HANDLERS = {
     "collection": _start,
     "setting": _setting,
-    "clock-confirmed": _clock,
     "place": _place,
     "place-changed": _place_changed,
     "readings": _readings,

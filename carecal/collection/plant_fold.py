@@ -42,16 +42,26 @@ def _added(line: PlantHistory, r: Record, rules: FoldRules) -> None:
     data, day = r.data, r.on.toordinal()
     came = _day(data.get("came"))
     state = PlantState(
-        day=day, entry=r.n, written=r.written,
-        profile=data.get("profile") or "phalaenopsis", medium=data.get("medium"),
-        container=data.get("container"), size_cm=data.get("size_cm"), place=data.get("place"),
-        flowering=data.get("flowering") or "none", potted=_day(data.get("potted")), came=came,
+        day=day,
+        entry=r.n,
+        written=r.written,
+        profile=data.get("profile") or "phalaenopsis",
+        medium=data.get("medium"),
+        container=data.get("container"),
+        size_cm=data.get("size_cm"),
+        place=data.get("place"),
+        flowering=data.get("flowering") or "none",
+        potted=_day(data.get("potted")),
+        came=came,
         flowering_since=day if data.get("flowering") else None,
-        aids=tuple((aid, day) for aid in data.get("aids") or ()), mother=data.get("on_mother"),
-        roots=data.get("roots"), longest_mm=data.get("longest_mm"), tips=data.get("tips"),
+        aids=tuple((aid, day) for aid in data.get("aids") or ()),
+        mother=data.get("on_mother"),
+        roots=data.get("roots"),
+        longest_mm=data.get("longest_mm"),
+        tips=data.get("tips"),
         leaves=data.get("leaves"),
         quarantine_since=came if came is not None and day - came < NEWCOMER_DAYS else None,
-    )  # fmt: skip
+    )
     observed = next_stage(rules.stages, None, state.roots, state.longest_mm, state.leaves)
     state = state._replace(observed_stage=observed, hand_stage=data.get("stage"), observed_when_set=observed)
     if state.container in rules.reservoirs:
@@ -103,9 +113,14 @@ def _done(line: PlantHistory, r: Record) -> None:
 def _left(line: PlantHistory, r: Record) -> None:
     data = r.data
     line.happen(
-        r, "left", care=data["care"], felt=data.get("felt", "damp"), again_days=data.get("again_days"),
-        task=data.get("task"), aid=data.get("aid"),
-    )  # fmt: skip
+        r,
+        "left",
+        care=data["care"],
+        felt=data.get("felt", "damp"),
+        again_days=data.get("again_days"),
+        task=data.get("task"),
+        aid=data.get("aid"),
+    )
     _looked(line, r, clean=True)
 
 
@@ -157,11 +172,16 @@ def _pot(line: PlantHistory, r: Record, rules: FoldRules) -> None:
     has_reservoir = data["container"] in rules.reservoirs
     converted = has_reservoir and old.container not in rules.reservoirs
     line.change(
-        r, medium=data["medium"], container=data["container"], size_cm=data.get("size_cm") or old.size_cm,
-        potting=old.potting + 1, potted=day, mother=None,
+        r,
+        medium=data["medium"],
+        container=data["container"],
+        size_cm=data.get("size_cm") or old.size_cm,
+        potting=old.potting + 1,
+        potted=day,
+        mother=None,
         waits_long=converted or bool(data.get("pruned")),
         reservoir=("filled" if data.get("filled") else "empty") if has_reservoir else None,
-    )  # fmt: skip
+    )
     line.announced = [a for a in line.announced if a.kind != "potting"]
     line.happen(r, "potted", watered=bool(data.get("watered", True)), prior=_prior(data))
 
@@ -217,9 +237,11 @@ def _quarantine(line: PlantHistory, r: Record) -> None:
         return
     since = line.latest.quarantine_since
     line.change(
-        r, quarantine_since=since if since is not None else r.on.toordinal(),
-        quarantine_until=_day(data.get("until")), clean_looks=0 if since is None else line.latest.clean_looks,
-    )  # fmt: skip
+        r,
+        quarantine_since=since if since is not None else r.on.toordinal(),
+        quarantine_until=_day(data.get("until")),
+        clean_looks=0 if since is None else line.latest.clean_looks,
+    )
 
 
 def _gate(line: PlantHistory, r: Record) -> None:
@@ -254,7 +276,6 @@ def _rename(line: PlantHistory, r: Record) -> None:
 def _retire(line: PlantHistory, r: Record) -> None:
     data = r.data
     line.retired, line.retired_because = r.on.toordinal(), data["because"]
-    line.merged_into = data.get("into")
 
 
 _PLAIN: dict[str, Callable[[PlantHistory, Record], None]] = {

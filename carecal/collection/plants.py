@@ -36,7 +36,6 @@ class PlantHistory:
     announced: list[Announcement] = field(default_factory=list)
     retired: int | None = None
     retired_because: str | None = None
-    merged_into: int | None = None
     note: str = ""
     photos: list[tuple[int, str]] = field(default_factory=list)
     newest_written: str = ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, NamedTuple
 
@@ -78,10 +78,6 @@ class Task:
     asks: str = ""  # the question a look asks, if any
     step: str = ""  # name of the step, when care is 'step'
     ask_felt: bool = False  # an answer 'parched, right or damp' would narrow the band
-
-    def moved_to(self, on: date) -> Task:
-        """Return the same task on another care day."""
-        return replace(self, on=on)
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,8 +83,10 @@ class PlanContext:
         """Use what another scene has worked out of the air, where it is of the same places and years."""
         mine, theirs = self.facts, other.facts
         are_same = (mine.places, mine.latitude, mine.elevation_m) == (
-            theirs.places, theirs.latitude, theirs.elevation_m,
-        )  # fmt: skip
+            theirs.places,
+            theirs.latitude,
+            theirs.elevation_m,
+        )
         if are_same and self._years == other._years and self.catalog is other.catalog:
             self._airs, self._cold, self._gates = other._airs, other._cold, other._gates
             self._place_on = other._place_on

@@ -23,6 +23,8 @@ from carecal.planning.wettings.slots import Chain, Slot
 from carecal.wording.pace import WAIT_FOR_RIGHT
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from carecal.collection.plants import Event, PlantHistory
     from carecal.plan.model import Gate, Grouping
     from carecal.planning.plan_context import PlanContext
@@ -117,9 +119,11 @@ class PlantPlanner:
         found = {}
         for aid, given in self.line.latest.aids:
             row = self.context.catalog.aids[aid]
-            if row.care_days is None or self.line.retired is not None:
+            if row.care is None or row.care_days is None or self.line.retired is not None:
                 continue
-            chain = Chain(self.line, self.context, self.aid_beats(aid, given), aid, _moisten, given, given)
+            chain = Chain(
+                self.line, self.context, self.aid_beats(aid, given), aid, _always(row.care), given, given
+            )
             events = [e for e in self.line.events if e.day >= given and _is_of_aid(e, aid)]
             chain.run(events, self.context.as_of)
             found[aid] = chain
@@ -305,5 +309,6 @@ def _is_of_aid(event: Event, aid: str) -> bool:
     return event.kind in {"potted", "excepted"} or (event.kind == "missed" and event.care == "moistening")
 
 
-def _moisten(_: int, __: int, ___: int, ____: Tally, _____: Beat) -> tuple[str, float | None, str]:
-    return "moistening", None, ""
+def _always(care: str) -> Callable[..., tuple[str, float | None, str]]:
+    """Return what decides on the slots of an aid: each is of its care, without feed, whatever came before."""
+    return lambda *_: (care, None, "")

@@ -47,6 +47,10 @@ def supplies_of(facts: CollectionFacts) -> Supplies:
     if feed is not None and feed.label_rate_g_per_l is not None and feed.n_pct > 0:
         label = ppm_from_grams((feed.n_pct, 0.0, 0.0), feed.label_rate_g_per_l).n
     return Supplies(
-        water.ec_ms_cm if water is not None else WATER_MS_CM, per_100 if per_100 is not None else EC_PER_100_PPM,
-        label, feed, water is not None or per_100 is not None, "assumed: " + " and ".join(assumed) if assumed else "",
-    )  # fmt: skip
+        water.ec_ms_cm if water is not None else WATER_MS_CM,
+        per_100 if per_100 is not None else EC_PER_100_PPM,
+        label,
+        feed,
+        water is not None or per_100 is not None,
+        "assumed: " + " and ".join(assumed) if assumed else "",
+    )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import logging
 from collections.abc import Callable
-from hmac import compare_digest
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
@@ -57,7 +56,7 @@ def _route(site: Site, path: str, handler: Handler, methods: list[str] | None = 
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
             return await run_in_threadpool(_opened, site, handler, request, None)
-        async with request_form(request) as form:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             return await run_in_threadpool(_opened, site, handler, request, form)
 
     return Route(path, endpoint, methods=methods or ["GET", "POST"], max_body_size=LOGIN_BYTES)

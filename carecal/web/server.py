@@ -55,9 +55,13 @@ def clock_of(collection: Dated) -> Now:
 
 
 def application(
-    folder: Path, *, clock: Callable[[Dated], Now] = clock_of, host: str = "127.0.0.1", public_url: str = "",
+    folder: Path,
+    *,
+    clock: Callable[[Dated], Now] = clock_of,
+    host: str = "127.0.0.1",
+    public_url: str = "",
     crypt: PasswordHasher | None = None,
-) -> Starlette:  # fmt: skip
+) -> Starlette:
     """Return the application of a folder's collection: its calendars, the owner's pages, the sitters' sheets.
 
     Args:

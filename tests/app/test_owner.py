@@ -15,7 +15,6 @@ from carecal.app.people.owner import (
     SESSION_DAYS,
     begin_session,
     end_session,
-    end_sessions,
     has_password,
     is_one_time,
     one_time_path,
@@ -121,8 +120,6 @@ def test_sessions_begin_end_and_grow_old(collection: Collection) -> None:
         True,
         False,
     ]
-    end_sessions(collection)
-    assert not session_lives(collection, moment(TODAY), two)
 
 
 def test_the_signing_key_is_made_once_for_each_collection(collection: Collection, tmp_path: Path) -> None:

@@ -42,7 +42,6 @@ def test_an_address_ends_by_itself_after_its_last_day(collection: Collection) ->
     """The last day is included; the day after, it is over."""
     sitter = _added(collection, TODAY + timedelta(days=2))
     assert [sitter.is_over(LAST), sitter.is_over(LAST + timedelta(days=1))] == [False, True]
-    assert [sitter.may_tick(day) for day in (TODAY, TODAY + timedelta(days=2), LAST)] == [False, True, True]
     assert [s.name for s in sitters_of(collection, _on(LAST))] == ["Ada"]
     assert sitters_of(collection, _on(LAST + timedelta(days=1))) == []
 

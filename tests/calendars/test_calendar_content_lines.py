@@ -119,9 +119,18 @@ def test_times_of_a_zone_are_the_librarys(zone: str, kind: Literal["VEVENT", "VT
     """A rule over both changes of the clock, with days left out and an alarm; UTC has no TZID."""
     days = (date(2026, 12, 4), date(2027, 4, 2))
     content = Content(
-        kind, "Water Tide", date(2026, 10, 2), due=date(2026, 10, 3), every_days=7, until=date(2027, 9, 24),
-        skip=days, at=time(18, 30), minutes=45, alarm_minutes=30, completed=STAMP,
-    )  # fmt: skip
+        kind,
+        "Water Tide",
+        date(2026, 10, 2),
+        due=date(2026, 10, 3),
+        every_days=7,
+        until=date(2027, 9, 24),
+        skip=days,
+        at=time(18, 30),
+        minutes=45,
+        alarm_minutes=30,
+        completed=STAMP,
+    )
     _same(content, UID, 3, STAMP, zone)
     assert (b"TZID" in component_bytes(content, UID, 3, STAMP, local_times(zone))) == (
         zone not in {"UTC", "Atlantic/Reykjavik"}

@@ -99,11 +99,18 @@ def added(collection: Collection, container: str, size_cm: float, profile: str =
     """Add an established plant in gravel-mix, watered that day, and return its plan."""
     collection.record(
         PlantAdded(
-            on=DAY, plant="cleat", medium="gravel-mix", container=container, size_cm=size_cm, place="bench",
-            stage="established", watered=DAY, profile=profile,
+            on=DAY,
+            plant="cleat",
+            medium="gravel-mix",
+            container=container,
+            size_cm=size_cm,
+            place="bench",
+            stage="established",
+            watered=DAY,
+            profile=profile,
         ),
         now=NOW,
-    )  # fmt: skip
+    )
     return collection.plan(DAY)
 
 

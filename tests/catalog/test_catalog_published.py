@@ -20,7 +20,8 @@ FLAGS = {"1": True, "0": False}
 LISTS = {"cautions": ";", "when": ";", "compass_north": None, "compass_south": None}
 # Published columns that no rule reads and nobody needs beside the others.
 DROPPED = {
-    ("cares", "kind"), ("cares", "in_can"), ("cares", "techniques"), ("cares", "rides_on"),
+    ("aids", "rh_pct"), ("aids", "air"), ("cares", "kind"), ("cares", "in_can"), ("cares", "techniques"),
+    ("cares", "rides_on"),
     ("cares", "ends_a_drying_period"), ("containers", "see_roots"), ("feeding_gates", "unit"), ("steps", "air_night_c"),
 }  # fmt: skip
 # Published cells that say what another place says too: there they are held.

@@ -264,8 +264,14 @@ def test_a_task_ticked_twice_is_answered(carecal: Carecal) -> None:
 def test_why_gives_rhythm_reasons_gates_and_factor(carecal: Carecal) -> None:
     """Interface 3: rhythm with reasons and numbers, gates, factor in words with its band."""
     text = carecal("why", "tide").out
-    for part in ("Watering every ", "bark in a 12 cm plastic pot", "Coming changes:", "What it has shown:",
-                 "open: roots are long enough to feed", "Last: "):  # fmt: skip
+    for part in (
+        "Watering every ",
+        "bark in a 12 cm plastic pot",
+        "Coming changes:",
+        "What it has shown:",
+        "open: roots are long enough to feed",
+        "Last: ",
+    ):
         assert part in text
     document = carecal("--json", "why", "tide").document
     assert document["rhythms"][0]["days"] > 0

@@ -19,8 +19,12 @@ def test_init_makes_a_collection_in_its_zone(home: Path) -> None:
     assert said.out.startswith("entry 1\n  Quay begins in ")
     (record,) = journal(home)
     assert record.data == {
-        "name": "Quay", "latitude": -35.0, "longitude": 149.0, "elevation_m": 560.0, "timezone": "Australia/Sydney",
-    }  # fmt: skip
+        "name": "Quay",
+        "latitude": -35.0,
+        "longitude": 149.0,
+        "elevation_m": 560.0,
+        "timezone": "Australia/Sydney",
+    }
     assert [path.name for path in home.parent.iterdir()] == ["home"]
 
 
@@ -74,15 +78,20 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
     """Weekdays are kept in the order of the week, each once; oracle: interface §3."""
     start()
     assert done("--json", "settings").json == {
-        "weekdays": "wed,sat", "ticking": "usual", "units": "metric", "public-address": "none",
-    }  # fmt: skip
+        "weekdays": "wed,sat",
+        "ticking": "usual",
+        "units": "metric",
+        "public-address": "none",
+    }
     done("settings", "weekdays", "Sat,mon,saturday")
     done("settings", "ticking", "careful")
     done("settings", "public-address", "https://plants.example/")
     assert done("--json", "settings").json == {
-        "weekdays": "mon,sat", "ticking": "careful", "units": "metric",
+        "weekdays": "mon,sat",
+        "ticking": "careful",
+        "units": "metric",
         "public-address": "https://plants.example",
-    }  # fmt: skip
+    }
     done("settings", "weekdays", "none")
     assert done("--json", "settings", "weekdays").json == {"weekdays": "none"}
     with Collection.open(home) as found:

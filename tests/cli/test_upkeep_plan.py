@@ -126,9 +126,25 @@ def test_a_look_joins_the_wetting_whose_window_holds_its_day(grouping: str) -> N
     """Also the look that stands next, and a wetting after the next one; the oracle is models I9 on the plan."""
     start(as_of="2026-03-01")
     done(
-        "plant", "add", "tide", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
-        "--came", "2025-01-01", "--watered", "2026-02-28", "--stage", "established", as_of="2026-03-01",
-    )  # fmt: skip
+        "plant",
+        "add",
+        "tide",
+        "--medium",
+        "bark",
+        "--container",
+        "plastic",
+        "--size",
+        "12",
+        "--place",
+        "sill",
+        "--came",
+        "2025-01-01",
+        "--watered",
+        "2026-02-28",
+        "--stage",
+        "established",
+        as_of="2026-03-01",
+    )
     tasks = done("--json", "plan", "--grouping", grouping, as_of="2026-03-01").json["tasks"]
     wettings = [task for task in tasks if task["care"] != "inspection"]
     looks = [task for task in tasks if task["care"] == "inspection"]

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from carecal.collection.dates import parse_day, parse_month_day, parse_span, parse_yearly_span
+from carecal.collection.dates import parse_day, parse_span, parse_yearly_span
 from carecal.errors import Refused
 
 TODAY = date(2026, 11, 25)
@@ -193,13 +193,6 @@ def test_a_yearly_span_of_a_year_or_more_is_refused() -> None:
     """Two occurrences never overlap."""
     with pytest.raises(Refused, match="a year or more"):
         parse_yearly_span("2026-11-01", "2027-11-01", today=TODAY)
-
-
-def test_a_month_day_may_be_a_leap_day() -> None:
-    """A pair without a year keeps 29 February."""
-    assert parse_month_day("29 February") == (2, 29)
-    with pytest.raises(Refused, match="not a day of every year"):
-        parse_month_day("29 February 2028")
 
 
 @given(st.dates(date(1951, 1, 1), date(2149, 12, 31)), st.dates(date(2000, 1, 1), date(2000, 12, 31)))

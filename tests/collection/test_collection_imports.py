@@ -117,10 +117,16 @@ def test_a_start_file_gives_the_entries_that_its_options_would(started: Path) ->
     """Collection, places, plants, the mother before her keiki; words for dates count from the day."""
     entries = read_start_file(started, on=DAY)
     kinds = [(entry.kind, getattr(entry, "plant", getattr(entry, "place", ""))) for entry in entries]
-    assert kinds == [("collection", ""), ("place", "stair-window"), ("place", "box"),
-                     ("added", "tide"), ("added", "pebble")]  # fmt: skip
-    assert entries[0] == CollectionStarted(on=DAY, name="Quay", latitude=54.3, longitude=10.1, elevation_m=12,
-                                           timezone="Europe/Berlin")  # fmt: skip
+    assert kinds == [
+        ("collection", ""),
+        ("place", "stair-window"),
+        ("place", "box"),
+        ("added", "tide"),
+        ("added", "pebble"),
+    ]
+    assert entries[0] == CollectionStarted(
+        on=DAY, name="Quay", latitude=54.3, longitude=10.1, elevation_m=12, timezone="Europe/Berlin"
+    )
     stairs, tide = entries[1], entries[3]
     assert isinstance(stairs, PlaceAdded)
     assert isinstance(tide, PlantAdded)

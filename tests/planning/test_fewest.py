@@ -23,11 +23,14 @@ windows = st.lists(
 tasks = st.lists(
     st.builds(
         lambda start, width, gap, slack: RepeatedTask((start, start + width), (gap, gap + slack)),
-        st.integers(0, 5), st.integers(0, 3), st.integers(2, 6), st.integers(0, 3),
+        st.integers(0, 5),
+        st.integers(0, 3),
+        st.integers(2, 6),
+        st.integers(0, 3),
     ),
     min_size=1,
     max_size=4,
-)  # fmt: skip
+)
 
 
 def is_kept(task: RepeatedTask, days: list[int], horizon: int) -> bool:

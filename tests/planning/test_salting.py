@@ -37,9 +37,16 @@ def potted(bench: Bench, *supplies: Entry) -> Bench:
     ]
     bench.place("room", rows, START)
     bench.write(
-        PlantAdded(on=START, plant="tide", medium="bark", container="plastic", size_cm=12, place="room",
-                   stage="established"),
-    )  # fmt: skip
+        PlantAdded(
+            on=START,
+            plant="tide",
+            medium="bark",
+            container="plastic",
+            size_cm=12,
+            place="room",
+            stage="established",
+        ),
+    )
     bench.write(Potted(on=START, plant="tide", medium="bark", container="plastic", size_cm=12), *supplies)
     return bench
 

@@ -22,9 +22,12 @@ def _year(**values: tuple[float, ...] | float) -> MonthlyClimate:
         for name, value in {**usual, **values}.items()
     }
     return MonthlyClimate(
-        day_c=full["day_c"], night_c=full["night_c"], rh_pct=full["rh_pct"], air=("room",) * 12,
+        day_c=full["day_c"],
+        night_c=full["night_c"],
+        rh_pct=full["rh_pct"],
+        air=("room",) * 12,
         light_mol=full["light_mol"],
-    )  # fmt: skip
+    )
 
 
 def test_a_place_that_suits_is_not_named(catalog: Catalog) -> None:

@@ -44,9 +44,17 @@ def room(bench: Bench, *plants: str) -> Bench:
     bench.place("room", steady(), START)
     for name in plants:
         bench.write(
-            PlantAdded(on=START, plant=name, medium="bark", container="plastic", size_cm=12, place="room",
-                       stage="established", watered=START)
-        )  # fmt: skip
+            PlantAdded(
+                on=START,
+                plant=name,
+                medium="bark",
+                container="plastic",
+                size_cm=12,
+                place="room",
+                stage="established",
+                watered=START,
+            )
+        )
     return bench
 
 
@@ -151,9 +159,19 @@ def test_a_new_plant_starts_with_what_the_sill_taught(bench: Bench) -> None:
     by_hand = sum(w * m for w, m in zip(weights, means, strict=True)) / (sum(weights) + 1 / 0.35**2) / 2
     assert prior == pytest.approx((by_hand, 0.40), abs=1e-5)
     bench.write(
-        PlantAdded(on=day, plant="new", medium="bark", container="plastic", size_cm=12, place="room",
-                   stage="established", watered=day, prior_mean=prior[0], prior_sd=prior[1])
-    )  # fmt: skip
+        PlantAdded(
+            on=day,
+            plant="new",
+            medium="bark",
+            container="plastic",
+            size_cm=12,
+            place="room",
+            stage="established",
+            watered=day,
+            prior_mean=prior[0],
+            prior_sd=prior[1],
+        )
+    )
     fresh = known(bench, day, plant=4)
     assert fresh.factor == pytest.approx(exp(by_hand), rel=1e-4)
     assert fresh.neighbours

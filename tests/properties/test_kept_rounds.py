@@ -72,10 +72,17 @@ class House:
             stage = cast("Any", ("established", "rooting-in", "new-tips", "established")[number])
             self.write(
                 PlantAdded(
-                    on=START, plant=plant, medium=medium, container=container, size_cm=9 + 2 * number,
-                    place=PLACES[number % 2], stage=stage, watered=START - timedelta(days=2), tips=number,
+                    on=START,
+                    plant=plant,
+                    medium=medium,
+                    container=container,
+                    size_cm=9 + 2 * number,
+                    place=PLACES[number % 2],
+                    stage=stage,
+                    watered=START - timedelta(days=2),
+                    tips=number,
                 )
-            )  # fmt: skip
+            )
         self.write(PlantAdded(on=START, plant="fender", on_mother="tide", leaves=2, roots=1, longest_mm=30))
 
     def moment(self) -> Now:

@@ -61,10 +61,16 @@ def _begun(*, places: tuple[str, ...] = PLACES) -> Bench:
         stage = ("established", "rooting-in", "new-tips")[number]
         bench.write(
             PlantAdded(
-                on=START, plant=plant, medium=medium, container=container, size_cm=9 + 3 * number,
-                place=PLACES[number % 2], stage=cast("Any", stage), watered=START - timedelta(days=2),
+                on=START,
+                plant=plant,
+                medium=medium,
+                container=container,
+                size_cm=9 + 3 * number,
+                place=PLACES[number % 2],
+                stage=cast("Any", stage),
+                watered=START - timedelta(days=2),
             )
-        )  # fmt: skip
+        )
     return bench
 
 
@@ -73,7 +79,9 @@ def _entry(plant: str, kind: int, day: date, spice: int) -> Entry:
     medium, container = POTS[spice % 4]
     cares = ("watering", "feeding", "flushing", "inspection")
     return (
-        Done(on=day, plant=plant, care=cast("Any", cares[spice % 4]), felt="right" if spice % 3 == 0 else None),
+        Done(
+            on=day, plant=plant, care=cast("Any", cares[spice % 4]), felt="right" if spice % 3 == 0 else None
+        ),
         Done(on=day, plant=plant, care="watering"),
         Left(on=day, plant=plant, care="watering"),
         Observed(on=day, plant=plant, roots=spice % 7, longest_mm=10.0 * spice, leaves=spice % 5),
@@ -81,9 +89,14 @@ def _entry(plant: str, kind: int, day: date, spice: int) -> Entry:
         Potted(on=day, plant=plant, medium=medium, container=container, size_cm=9, watered=spice % 2 == 0),
         Moved(on=day, plant=plant, place=PLACES[spice % 2]),
         AidSet(on=day, plant=plant, aid="cloth", off=spice % 2 == 0),
-        Paused(on=day, care="feeding" if spice % 2 else "watering", plants=(plant,), start=day,
-               until=day + timedelta(days=5 + spice)),
-    )[kind]  # fmt: skip
+        Paused(
+            on=day,
+            care="feeding" if spice % 2 else "watering",
+            plants=(plant,),
+            start=day,
+            until=day + timedelta(days=5 + spice),
+        ),
+    )[kind]
 
 
 steps = st.tuples(st.sampled_from(PLANTS), st.integers(0, 8), st.integers(0, 9), st.integers(0, 12))

@@ -73,19 +73,32 @@ def _conditions(row: dict[str, str]) -> str:
 def _compared(catalog: Catalog, row: dict[str, str]) -> Compared:
     speed, medium = row["assumed_air_m_s"], row["medium"]
     found = interval(
-        _with_speed(catalog, speed), medium, row["container"], float(row["size_cm"]),
-        day_c=float(row["assumed_day_c"]), night_c=float(row["assumed_night_c"]), rh_pct=float(row["assumed_rh_pct"]),
-        air_class=speed, light_mol=float(row["assumed_light_mol"]), profile=row["profile"],
-    )  # fmt: skip
+        _with_speed(catalog, speed),
+        medium,
+        row["container"],
+        float(row["size_cm"]),
+        day_c=float(row["assumed_day_c"]),
+        night_c=float(row["assumed_night_c"]),
+        rh_pct=float(row["assumed_rh_pct"]),
+        air_class=speed,
+        light_mol=float(row["assumed_light_mol"]),
+        profile=row["profile"],
+    )
     raw, days = found["raw_days"], int(found["days"])
     if row["id"] == WAITING_UNTIL_EMPTY:
         bounds = catalog.media[medium]
         raw *= WAIT_UNTIL_EMPTY
         days = held_interval(raw, bounds.min_days, bounds.max_days_in_reservoir or bounds.max_days).days
     return Compared(
-        row["id"], row["statement"], f"{medium}, {row['container']} {row['size_cm']} cm",
-        float(row["published_min_days"]), float(row["published_max_days"]), raw, days, row,
-    )  # fmt: skip
+        row["id"],
+        row["statement"],
+        f"{medium}, {row['container']} {row['size_cm']} cm",
+        float(row["published_min_days"]),
+        float(row["published_max_days"]),
+        raw,
+        days,
+        row,
+    )
 
 
 def _with_speed(catalog: Catalog, speed: str) -> Catalog:

@@ -44,9 +44,15 @@ def reference_interval(medium: str, container: str, size_cm: float) -> float:
 
 
 def interval(
-    medium: str, container: str, size_cm: float, stage: str, profile: str, plant_factor: float, settling: bool,
+    medium: str,
+    container: str,
+    size_cm: float,
+    stage: str,
+    profile: str,
+    plant_factor: float,
+    settling: bool,
     **air: Any,
-) -> dict[str, float]:  # fmt: skip
+) -> dict[str, float]:
     """Raw and whole days by the published tables."""
     factors = [
         float(one("stages", stage=stage)["interval_factor"]),

@@ -103,8 +103,12 @@ def test_rules_without_a_date_end_in_time(tmp_path: Path, monkeypatch: pytest.Mo
     """Rules that look for 30 February since the year 1 are ended by the limit on processor time."""
     monkeypatch.setattr(away_read, "CPU_SECONDS", 1)
     start()
-    body = calendar(*(event("DTSTART;VALUE=DATE:00010101", "RRULE:FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30", uid=f"u{n}")
-                      for n in range(2000)))  # fmt: skip
+    body = calendar(
+        *(
+            event("DTSTART;VALUE=DATE:00010101", "RRULE:FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30", uid=f"u{n}")
+            for n in range(2000)
+        )
+    )
     said = refused("away", "read", _file(tmp_path, body), "--yes")
     assert "takes more time or memory than is allowed" in said
 

@@ -172,9 +172,11 @@ def test_a_refresh_pushes_what_changed(account: Account) -> None:
 def test_what_is_not_ours_is_never_touched(account: Account) -> None:
     """An event of somebody else in the same calendar stays to the byte, also when all of ours are taken away."""
     _push(account)
-    theirs = (b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//x//y//EN\r\nBEGIN:VEVENT\r\nUID:own-1\r\n"
-              b"DTSTAMP:20261101T000000Z\r\nDTSTART;VALUE=DATE:20261201\r\nSUMMARY:Market\r\nEND:VEVENT\r\n"
-              b"END:VCALENDAR\r\n")  # fmt: skip
+    theirs = (
+        b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//x//y//EN\r\nBEGIN:VEVENT\r\nUID:own-1\r\n"
+        b"DTSTAMP:20261101T000000Z\r\nDTSTART;VALUE=DATE:20261201\r\nSUMMARY:Market\r\nEND:VEVENT\r\n"
+        b"END:VCALENDAR\r\n"
+    )
     assert account.ask("PUT", "own-1.ics", theirs)[0] == 201
     stored = account.ask("GET", "own-1.ics")
     done("done", "watering", "tide")

@@ -44,11 +44,17 @@ def folder(tmp_path: Path) -> Path:
         for plant in ("tide", "gable"):
             collection.record(
                 PlantAdded(
-                    on=DAY, plant=plant, medium="bark", container="plastic", size_cm=12, place="sill",
-                    stage="established", watered=DAY - timedelta(days=3),
+                    on=DAY,
+                    plant=plant,
+                    medium="bark",
+                    container="plastic",
+                    size_cm=12,
+                    place="sill",
+                    stage="established",
+                    watered=DAY - timedelta(days=3),
                 ),
                 now=_now(),
-            )  # fmt: skip
+            )
     return home
 
 

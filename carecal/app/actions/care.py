@@ -80,17 +80,32 @@ def done(
             _ask_weight(line, day, weight_g)
         entries.append(
             make_entry(
-                Done, on=day, plant=line.id, care=care, felt=felt, weight_g=weight_g, ec_ms_cm=ec_ms_cm, task=task,
+                Done,
+                on=day,
+                plant=line.id,
+                care=care,
+                felt=felt,
+                weight_g=weight_g,
+                ec_ms_cm=ec_ms_cm,
+                task=task,
                 aid=mine,
             )
-        )  # fmt: skip
+        )
     return entries
 
 
 def leave(
-    collection: Collection, now: Now, care: str, ids: Sequence[str], *, on: date | None = None, felt: str = "damp",
-    again_days: int | None = None, task: str | None = None, aid: str | None = None,
-) -> list[Entry]:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    care: str,
+    ids: Sequence[str],
+    *,
+    on: date | None = None,
+    felt: str = "damp",
+    again_days: int | None = None,
+    task: str | None = None,
+    aid: str | None = None,
+) -> list[Entry]:
     """Return the entries of plants that were looked at and left.
 
     Args:

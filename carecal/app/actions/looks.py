@@ -83,9 +83,15 @@ def observe(
 
 
 def weigh(
-    collection: Collection, now: Now, plant: str, weight_g: float, *, on: date | None = None, mark: str | None = None,
+    collection: Collection,
+    now: Now,
+    plant: str,
+    weight_g: float,
+    *,
+    on: date | None = None,
+    mark: str | None = None,
     sure: bool = False,
-) -> list[Entry]:  # fmt: skip
+) -> list[Entry]:
     """Return the entry of a weighed pot; `mark` says that it was full or dry.
 
     Raises:

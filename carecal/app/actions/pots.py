@@ -95,9 +95,18 @@ def pot(
         if not sure and any(e.kind == "potted" and e.day == day.toordinal() for e in line.events):
             raise ConfirmationNeeded(f"{line.id} was potted on {day} already: a second time on one day?")
         entries.append(
-            make_entry(Potted, on=day, plant=line.id, medium=medium, container=container, size_cm=size_cm,
-                       watered=watered, pruned=pruned, filled=filled)
-        )  # fmt: skip
+            make_entry(
+                Potted,
+                on=day,
+                plant=line.id,
+                medium=medium,
+                container=container,
+                size_cm=size_cm,
+                watered=watered,
+                pruned=pruned,
+                filled=filled,
+            )
+        )
     return entries
 
 
@@ -152,9 +161,17 @@ def move_all(
 
 
 def part(
-    collection: Collection, now: Now, plant: str, medium: str, container: str, size_cm: float | None = None, *,
-    on: date | None = None, place: str | None = None, watered: bool = True,
-) -> list[Entry]:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    plant: str,
+    medium: str,
+    container: str,
+    size_cm: float | None = None,
+    *,
+    on: date | None = None,
+    place: str | None = None,
+    watered: bool = True,
+) -> list[Entry]:
     """Return the entry of a keiki or basal shoot that leaves its mother, and keeps its history.
 
     Raises:
@@ -174,9 +191,17 @@ def part(
     if place is not None:
         context.place(place)
     return [
-        make_entry(Parted, on=day, plant=lines[0].id, medium=medium, container=container, size_cm=size_cm, place=place,
-             watered=watered)
-    ]  # fmt: skip
+        make_entry(
+            Parted,
+            on=day,
+            plant=lines[0].id,
+            medium=medium,
+            container=container,
+            size_cm=size_cm,
+            place=place,
+            watered=watered,
+        )
+    ]
 
 
 def _plan_potting(
@@ -185,10 +210,17 @@ def _plan_potting(
     ahead = _day_ahead(context.now, on)
     _, lines = context.alive(None)
     return [
-        make_entry(PottingPlanned, on=context.now.day, plant=line.id, medium=medium, container=container,
-                   size_cm=size_cm, day=ahead)
+        make_entry(
+            PottingPlanned,
+            on=context.now.day,
+            plant=line.id,
+            medium=medium,
+            container=container,
+            size_cm=size_cm,
+            day=ahead,
+        )
         for line in lines
-    ]  # fmt: skip
+    ]
 
 
 def _day_ahead(now: Now, on: date | None) -> date:

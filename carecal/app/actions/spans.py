@@ -29,10 +29,18 @@ LONGEST_YEARLY = 365  # [d]
 
 
 def pause(
-    collection: Collection, now: Now, care: str, ids: Sequence[str] = (), *, place: str | None = None,
-    start: date | None = None, until: date | None = None, every_year: bool = False,
-    start_month_day: str | None = None, until_month_day: str | None = None,
-) -> list[Entry]:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    care: str,
+    ids: Sequence[str] = (),
+    *,
+    place: str | None = None,
+    start: date | None = None,
+    until: date | None = None,
+    every_year: bool = False,
+    start_month_day: str | None = None,
+    until_month_day: str | None = None,
+) -> list[Entry]:
     """Return the entry of a pause of plants, of a place, or of the whole collection.
 
     Args:
@@ -82,9 +90,15 @@ def pause(
 
 
 def resume(
-    collection: Collection, now: Now, care: str, ids: Sequence[str] = (), *, place: str | None = None,
-    on: date | None = None, for_good: bool = False,
-) -> list[Entry]:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    care: str,
+    ids: Sequence[str] = (),
+    *,
+    place: str | None = None,
+    on: date | None = None,
+    for_good: bool = False,
+) -> list[Entry]:
     """Return the entry that ends the pause which runs on a day, of a yearly one this year's.
 
     Args:

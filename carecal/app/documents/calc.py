@@ -84,10 +84,15 @@ def daylight(latitude: float, on: date) -> dict[str, float]:
 
 
 def mix(
-    analysis: Sequence[float], *, ppm_n: float | None = None, grams_per_litre: float | None = None,
-    litres: float | None = None, water_ec: float = 0.0, ec_per_100_ppm: float = EC_PER_100_PPM,
+    analysis: Sequence[float],
+    *,
+    ppm_n: float | None = None,
+    grams_per_litre: float | None = None,
+    litres: float | None = None,
+    water_ec: float = 0.0,
+    ec_per_100_ppm: float = EC_PER_100_PPM,
     elemental: bool = False,
-) -> dict[str, float | None]:  # fmt: skip
+) -> dict[str, float | None]:
     """Return what a fertiliser gives in water, from the nitrogen wanted or the weight taken.
 
     Args:
@@ -146,10 +151,22 @@ def bloom(catalog: Catalog, start: date, temp_c: float) -> dict[str, str | None]
 
 
 def interval(
-    catalog: Catalog, medium: str, container: str, size_cm: float | None, *, day_c: float, night_c: float,
-    rh_pct: float, air_class: str, light_mol: float, lamp: bool = False, stage: str = "established",
-    profile: str = "phalaenopsis", factor: float = 1.0, settling: bool = False,
-) -> dict[str, float]:  # fmt: skip
+    catalog: Catalog,
+    medium: str,
+    container: str,
+    size_cm: float | None,
+    *,
+    day_c: float,
+    night_c: float,
+    rh_pct: float,
+    air_class: str,
+    light_mol: float,
+    lamp: bool = False,
+    stage: str = "established",
+    profile: str = "phalaenopsis",
+    factor: float = 1.0,
+    settling: bool = False,
+) -> dict[str, float]:
     """Return the days between wettings of a plant in steady conditions, and what they are made of.
 
     Args:
@@ -180,10 +197,13 @@ def interval(
     state = _state(catalog, medium, container, size_cm, stage, profile)
     terms = terms_of(state, catalog, settling=settling, resting=False, wait_until_empty=False, spec_day=0)
     demand = relative_demand(
-        physics.vapour_pressure_deficit_of_day(day_c, night_c, rh_pct), catalog.air_classes[air_class].speed_m_s,
-        catalog.containers[terms.container].wind_sensitivity, light_mol, "lamp" if lamp else "daylight",
+        physics.vapour_pressure_deficit_of_day(day_c, night_c, rh_pct),
+        catalog.air_classes[air_class].speed_m_s,
+        catalog.containers[terms.container].wind_sensitivity,
+        light_mol,
+        "lamp" if lamp else "daylight",
         closed=state.is_wrapped,
-    )  # fmt: skip
+    )
     raw = raw_interval(terms.product, demand, factor)
     if not isfinite(raw):
         raise Refused(f"in such air nothing dries in a {container}; there is no interval, look at it instead")
@@ -205,9 +225,17 @@ def _state(
     grown = stage in {"rooting-in", "established"}
     reservoir = ("filled" if grown else "empty") if catalog.containers[container].has_reservoir else None
     state = PlantState(
-        day=0, entry=0, written="", profile=profile, medium=medium, container=container, size_cm=size_cm, place="-",
-        hand_stage=stage, reservoir=reservoir,
-    )  # fmt: skip
+        day=0,
+        entry=0,
+        written="",
+        profile=profile,
+        medium=medium,
+        container=container,
+        size_cm=size_cm,
+        place="-",
+        hand_stage=stage,
+        reservoir=reservoir,
+    )
     missing = lacks(state, catalog)
     if missing:
         raise Refused(

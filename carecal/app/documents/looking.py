@@ -39,11 +39,17 @@ def hindsight_document(collection: Collection, as_of: date, plant: str) -> dict[
         "what": found.what,
         "since": found.since.isoformat() if found.since else None,
         "departures": [
-            {"code": each.code, "weight": each.weight, "from": each.first.isoformat(), "until": each.last.isoformat(),
-             "text": each.text, "entries": list(each.entries)}
+            {
+                "code": each.code,
+                "weight": each.weight,
+                "from": each.first.isoformat(),
+                "until": each.last.isoformat(),
+                "text": each.text,
+                "entries": list(each.entries),
+            }
             for each in found.departures
         ],
-    }  # fmt: skip
+    }
 
 
 def tonight_document(
@@ -88,11 +94,18 @@ def outing_document(
         "rh_pct": rh_pct,
         "air": air,
         "plants": [
-            {"plant": ids[row.plant], "name": row.name, "stage": row.stage or None, "may_go": row.may_go,
-             "back_in_minutes": row.back_in_minutes if row.may_go else None, "medium_c": row.medium_c, "why": row.why}
+            {
+                "plant": ids[row.plant],
+                "name": row.name,
+                "stage": row.stage or None,
+                "may_go": row.may_go,
+                "back_in_minutes": row.back_in_minutes if row.may_go else None,
+                "medium_c": row.medium_c,
+                "why": row.why,
+            }
             for row in outing(planner.plant_planners.values(), temp_c, rh_pct, air)
         ],
-    }  # fmt: skip
+    }
 
 
 def compared_pots(
@@ -120,15 +133,24 @@ def compared_pots(
         "place": place or plant_planner.line.state_at(as_of.toordinal()).place,
         "stage": plant_planner.line.state_at(as_of.toordinal()).stage,
         "pairs": [
-            {"medium": row.medium, "container": row.container, "present": row.is_present, "days": dict(row.days),
-             "technique": row.technique, "coldest_night_c": _number(row.coldest_c),
-             "coldest_on": row.coldest_on.isoformat(), "safe": row.safe,
-             "opens": row.opens.isoformat() if row.opens else None,
-             "last_safe": row.last_safe.isoformat() if row.last_safe else None, "litres": row.litres,
-             "life_months": list(row.life_months) if row.life_months else None, "reason": row.reason}
+            {
+                "medium": row.medium,
+                "container": row.container,
+                "present": row.is_present,
+                "days": dict(row.days),
+                "technique": row.technique,
+                "coldest_night_c": _number(row.coldest_c),
+                "coldest_on": row.coldest_on.isoformat(),
+                "safe": row.safe,
+                "opens": row.opens.isoformat() if row.opens else None,
+                "last_safe": row.last_safe.isoformat() if row.last_safe else None,
+                "litres": row.litres,
+                "life_months": list(row.life_months) if row.life_months else None,
+                "reason": row.reason,
+            }
             for row in rows
         ],
-    }  # fmt: skip
+    }
 
 
 def forecasts_document(collection: Collection, as_of: date, plant: str) -> list[dict[str, Any]]:

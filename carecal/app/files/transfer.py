@@ -69,9 +69,14 @@ def exported(collection: Collection, now: Now, kind: str) -> str:
 
 
 def import_file(
-    folder: Path, file: Path, now_of: Callable[[str | None], Now], *, mapping: Mapping[str, str] | None = None,
-    by: str = "owner", dry: bool = False,
-) -> Imported:  # fmt: skip
+    folder: Path,
+    file: Path,
+    now_of: Callable[[str | None], Now],
+    *,
+    mapping: Mapping[str, str] | None = None,
+    by: str = "owner",
+    dry: bool = False,
+) -> Imported:
     """Read a file into a collection; a journal or a start file also makes one that is not there yet.
 
     Args:
@@ -110,9 +115,10 @@ def _import_entries(
         entries: list[Entry] = list(read_plant_list(file, mapping, on=now.day, check=check))
     else:
         entries = [
-            entry for entry in read_start_file(file, on=now.day, check=check)
+            entry
+            for entry in read_start_file(file, on=now.day, check=check)
             if not _is_same_collection(entry, collection, now.day)
-        ]  # fmt: skip
+        ]
     _check_new(file, entries, collection, set(facts.places))
     if not entries:
         return Imported(0, 1, None)

@@ -24,7 +24,6 @@ __all__ = [
     "FRESH_MINUTES",
     "begin_session",
     "end_session",
-    "end_sessions",
     "has_password",
     "hasher",
     "is_one_time",
@@ -148,12 +147,6 @@ def end_session(collection: Collection, session: str) -> None:
     """End a session."""
     with transaction(collection.journal.connection) as connection:
         connection.execute("delete from session where id_hash = ?", (_digest(session),))
-
-
-def end_sessions(collection: Collection) -> None:
-    """End every session, on every phone and computer."""
-    with transaction(collection.journal.connection) as connection:
-        connection.execute("delete from session")
 
 
 def _is_valid(connection: sqlite3.Connection, now: Now, token: str) -> bool:

@@ -143,7 +143,7 @@ def _places(planner: Planner, views: tuple[PlantView, ...]) -> list[dict[str, An
     return [
         {"place": place, "name": _place_name(planner, place), "plants": plants}
         for place, plants in sorted(found.items())
-    ]  # fmt: skip
+    ]
 
 
 def sheet_lines(sheet: dict[str, Any], units: str = "metric") -> Iterator[str]:

@@ -42,10 +42,6 @@ class Sitter:
         """Return whether the address answers no more."""
         return self.ended is not None or day > self.until
 
-    def may_tick(self, day: date) -> bool:
-        """Return whether it is one of the sitter's days."""
-        return not self.is_over(day) and self.start <= day
-
 
 def add_sitter(collection: Collection, now: Now, name: str, start: date, until: date) -> str:
     """Add a sitter and return the secret path of the sheet, which is shown this once and kept only as a digest.

@@ -121,9 +121,17 @@ def places_of(collection: Collection, calendar: int) -> list[str]:
 
 
 def publish_to(
-    collection: Collection, now: Now, name: str, place: str, *, user: str = "", password_file: Path | None = None,
-    private: bool = False, may_be_empty: bool = False, ask: Callable[[str], str] | None = None,
-) -> PublishResult:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    name: str,
+    place: str,
+    *,
+    user: str = "",
+    password_file: Path | None = None,
+    private: bool = False,
+    may_be_empty: bool = False,
+    ask: Callable[[str], str] | None = None,
+) -> PublishResult:
     """Publish a named calendar at a target, and remember it for each refresh.
 
     Args:
@@ -182,9 +190,13 @@ def refresh_targets(collection: Collection, now: Now) -> list[tuple[str, str, st
 
 
 def stop(
-    collection: Collection, name: str, place: str, *, password_file: Path | None = None,
+    collection: Collection,
+    name: str,
+    place: str,
+    *,
+    password_file: Path | None = None,
     ask: Callable[[str], str] | None = None,
-) -> Publication:  # fmt: skip
+) -> Publication:
     """Take away what is published of a calendar at a target, and forget the target.
 
     Raises:
@@ -206,9 +218,15 @@ def stop(
 
 
 def _publish(
-    collection: Collection, now: Now, known: NamedCalendar, found: Publication, *, is_new: bool,
-    may_be_empty: bool = False, ask: Callable[[str], str] | None = None,
-) -> PublishResult:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    known: NamedCalendar,
+    found: Publication,
+    *,
+    is_new: bool,
+    may_be_empty: bool = False,
+    ask: Callable[[str], str] | None = None,
+) -> PublishResult:
     """Make a calendar, send it where something has changed, and remember what was sent."""
     made = calendars.published(collection, known, now)
     events = shown_events(made.body)

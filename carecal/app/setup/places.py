@@ -29,10 +29,19 @@ Pair = tuple[float, float]
 
 
 def add_place(
-    collection: Collection, now: Now, place: str, kind: str, *, name: str | None = None, aspect: str | None = None,
-    winter: Pair | None = None, summer: Pair | None = None, lamp_ppfd: float | None = None,
-    lamp_hours: float | None = None, climate: Path | None = None,
-) -> Entry:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    place: str,
+    kind: str,
+    *,
+    name: str | None = None,
+    aspect: str | None = None,
+    winter: Pair | None = None,
+    summer: Pair | None = None,
+    lamp_ppfd: float | None = None,
+    lamp_hours: float | None = None,
+    climate: Path | None = None,
+) -> Entry:
     """Return the entry of a place.
 
     Args:
@@ -69,11 +78,20 @@ def add_place(
 
 
 def change_place(
-    collection: Collection, now: Now, place: str, *, kind: str | None = None, name: str | None = None,
-    aspect: str | None = None, winter: Pair | None = None, summer: Pair | None = None,
-    lamp_ppfd: float | None = None, lamp_hours: float | None = None, climate: Path | None = None,
+    collection: Collection,
+    now: Now,
+    place: str,
+    *,
+    kind: str | None = None,
+    name: str | None = None,
+    aspect: str | None = None,
+    winter: Pair | None = None,
+    summer: Pair | None = None,
+    lamp_ppfd: float | None = None,
+    lamp_hours: float | None = None,
+    climate: Path | None = None,
     on: date | None = None,
-) -> Entry:  # fmt: skip
+) -> Entry:
     """Return the entry of what changed at a place; what is not named stays. The arguments are those of `add_place`.
 
     Raises:
@@ -132,19 +150,26 @@ def rain(collection: Collection, now: Now, place: str, *, on: date | None = None
     if not collection.catalog.place_kinds[kind].outdoors:
         raise Refused(f"no rain falls at {place}, a {kind}; allowed are places outdoors")
     wet = [
-        line for line in context.lines
-        if line.entered <= day.toordinal() and (state := line.state_at(day.toordinal())).place == place
-        and state.mother is None and not state.is_wrapped
-    ]  # fmt: skip
+        line
+        for line in context.lines
+        if line.entered <= day.toordinal()
+        and (state := line.state_at(day.toordinal())).place == place
+        and state.mother is None
+        and not state.is_wrapped
+    ]
     if not wet:
         raise Refused(f"nothing that rain would wet stands at {place} on {day}")
     return [make_entry(Done, on=day, plant=line.id, care="watering", rain=True) for line in wet]
 
 
 def _values(
-    aspect: str | None, winter: Pair | None, summer: Pair | None, lamp_ppfd: float | None,
-    lamp_hours: float | None, rows: tuple[MonthRow, ...] | None,
-) -> dict[str, Any]:  # fmt: skip
+    aspect: str | None,
+    winter: Pair | None,
+    summer: Pair | None,
+    lamp_ppfd: float | None,
+    lamp_hours: float | None,
+    rows: tuple[MonthRow, ...] | None,
+) -> dict[str, Any]:
     """Return the fields of a place entry."""
     if aspect is not None:
         one_of("aspect", aspect, ASPECTS)

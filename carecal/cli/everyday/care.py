@@ -41,9 +41,17 @@ AID = click.Choice(["cloth", "moss-collar"])
 @writing
 @pass_session
 def done(
-    session: Session, words: tuple[str, ...], whole_round: bool, excepted: tuple[str, ...], on: date | None,
-    felt: str | None, weight: float | None, ec: float | None, task: str | None, aid: str | None,
-) -> None:  # fmt: skip
+    session: Session,
+    words: tuple[str, ...],
+    whole_round: bool,
+    excepted: tuple[str, ...],
+    on: date | None,
+    felt: str | None,
+    weight: float | None,
+    ec: float | None,
+    task: str | None,
+    aid: str | None,
+) -> None:
     """Say that a care was carried out.
 
     CARE is watering, refilling, feeding, flushing, moistening or inspection.
@@ -65,9 +73,18 @@ def done(
     if len(words) < 2:
         raise click.UsageError("say a care and at least one plant, as done watering tide, or done --round")
     entries = actions.done(
-        collection, now, words[0], words[1:], on=on, felt=felt, weight_g=weight, ec_ms_cm=ec, task=task, aid=aid,
+        collection,
+        now,
+        words[0],
+        words[1:],
+        on=on,
+        felt=felt,
+        weight_g=weight,
+        ec_ms_cm=ec,
+        task=task,
+        aid=aid,
         sure=session.yes,
-    )  # fmt: skip
+    )
     session.write(*entries)
 
 
@@ -82,9 +99,15 @@ def done(
 @writing
 @pass_session
 def leave(
-    session: Session, care: str, ids: tuple[str, ...], felt: str, again: int | None, on: date | None,
-    task: str | None, aid: str | None,
-) -> None:  # fmt: skip
+    session: Session,
+    care: str,
+    ids: tuple[str, ...],
+    felt: str,
+    again: int | None,
+    on: date | None,
+    task: str | None,
+    aid: str | None,
+) -> None:
     """Say that a plant was looked at and left.
 
     It comes again after a quarter of its days, or after those of --again.

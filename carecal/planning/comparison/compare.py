@@ -62,9 +62,10 @@ def compare(
             f"{plant_planner.line.id} stands at no place with a climate; name one with {option('place')}"
         )
     pairs = [
-        (medium, container) for medium, container in sorted(context.catalog.pairs)
+        (medium, container)
+        for medium, container in sorted(context.catalog.pairs)
         if (not media or medium in media) and (not containers or container in containers)
-    ]  # fmt: skip
+    ]
     if not pairs:
         asked = " ".join([*media, "in", *containers])
         raise Refused(
@@ -107,9 +108,21 @@ def _row(case: Case, state: PlantState, medium: str, container: str) -> PairRow:
     )
     under = max(0.0, case.profile.night_min_c - coldest)
     return PairRow(
-        medium, container, present, days, technique, coldest, date.fromordinal(day + nights.index(coldest)), under,
-        safe, opens, last, litres_of(technique, there, context), life, why_not,
-    )  # fmt: skip
+        medium,
+        container,
+        present,
+        days,
+        technique,
+        coldest,
+        date.fromordinal(day + nights.index(coldest)),
+        under,
+        safe,
+        opens,
+        last,
+        litres_of(technique, there, context),
+        life,
+        why_not,
+    )
 
 
 def _days(case: Case, state: PlantState) -> tuple[tuple[tuple[str, int], ...], str]:

@@ -123,6 +123,10 @@ class Past:
         """Return a departure over some days."""
         span = sorted(days)
         return Departure(
-            code, round(max(0.0, min(10.0, weight)), 2), date.fromordinal(span[0]), date.fromordinal(span[-1]), text,
+            code,
+            round(max(0.0, min(10.0, weight)), 2),
+            date.fromordinal(span[0]),
+            date.fromordinal(span[-1]),
+            text,
             tuple(sorted(set(entries))),
-        )  # fmt: skip
+        )

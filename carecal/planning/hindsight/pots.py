@@ -130,8 +130,11 @@ def _is_conversion(past: Past, day: int) -> bool:
 def _late(past: Past, step: str, day: int) -> tuple[int, str] | None:
     """Return by how many days a start missed the safe ones, and what was safe; None: it was safe, or nobody knows."""
     state = past.state(day)
-    starts = warm_starts(past.context, state.place or "", state.container or "", past.limits(step, day), day) \
-        if state.place in past.context.facts.places else None  # fmt: skip
+    starts = (
+        warm_starts(past.context, state.place or "", state.container or "", past.limits(step, day), day)
+        if state.place in past.context.facts.places
+        else None
+    )
     if starts is None or starts.run_of(day) is not None:
         return None
     limits = past.limits(step, day)

@@ -151,8 +151,9 @@ class _Learner:
             self._marks.clear()
         elif event.kind == "weighed" and event.mark is not None and event.weight_g is not None:
             self._marks[event.mark] = event.weight_g
-        elif event.kind in {"wet", "weighed"} or (event.kind == "left" and event.aid is None
-                                                  and event.care != "inspection"):  # fmt: skip
+        elif event.kind in {"wet", "weighed"} or (
+            event.kind == "left" and event.aid is None and event.care != "inspection"
+        ):
             self._learn(event)
         if event.kind == "wet" and event.day != self._anchor:
             self._anchor, self._former = event.day, self._anchor
@@ -214,8 +215,16 @@ class _Learner:
             self.estimates.pop()
         self.estimates.append(
             PaceEstimate(
-                day, factor, min(factor, significant(band.low)), max(factor, significant(band.high)), self._entries,
-                self._belief.mean, self._belief.sd, self._is_measured, self._was_measured, self._censored,
+                day,
+                factor,
+                min(factor, significant(band.low)),
+                max(factor, significant(band.high)),
+                self._entries,
+                self._belief.mean,
+                self._belief.sd,
+                self._is_measured,
+                self._was_measured,
+                self._censored,
                 self._neighbours,
             )
-        )  # fmt: skip
+        )

@@ -47,9 +47,15 @@ class PlaceAir:
     """The climate of a place as one spec describes it, from 1 January of one year to 31 December of another."""
 
     def __init__(
-        self, spec: PlaceSpec, place: PlaceFacts, monthly: MonthlyClimate, facts: CollectionFacts, catalog: Catalog,
-        first_year: int, last_year: int,
-    ) -> None:  # fmt: skip
+        self,
+        spec: PlaceSpec,
+        place: PlaceFacts,
+        monthly: MonthlyClimate,
+        facts: CollectionFacts,
+        catalog: Catalog,
+        first_year: int,
+        last_year: int,
+    ) -> None:
         self.spec, self.monthly, self._place, self._catalog = spec, monthly, place, catalog
         self.origin = date(first_year, 1, 1).toordinal()
         self.last = date(last_year, 12, 31).toordinal()
@@ -207,9 +213,12 @@ class PlaceAir:
                 day_c, night_c, ea_kpa, shift.day_c * share, shift.night_c * share, shift.ea_kpa * share
             )
             total += relative_demand(
-                air.vpd_kpa, self._wind[self.air_on(day)], sensitivity, self.at("light_mol", day) * light_factor,
+                air.vpd_kpa,
+                self._wind[self.air_on(day)],
+                sensitivity,
+                self.at("light_mol", day) * light_factor,
                 self.light_source_on(day),
-            )  # fmt: skip
+            )
         return total / (last - first + 1)
 
     def air_on(self, day: int) -> str:

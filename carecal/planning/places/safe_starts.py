@@ -259,9 +259,13 @@ def _read_days(context: PlanContext, air: PlaceAir, place: str, day: int) -> dic
             continue
         share = fade(on - newest)
         moved = shifted(
-            air.at("day_c", on), air.at("night_c", on), air.at("ea_kpa", on),
-            shift.day_c * share, shift.night_c * share, shift.ea_kpa * share,
-        )  # fmt: skip
+            air.at("day_c", on),
+            air.at("night_c", on),
+            air.at("ea_kpa", on),
+            shift.day_c * share,
+            shift.night_c * share,
+            shift.ea_kpa * share,
+        )
         found[on] = _ReadDay(on, moved.day_c, moved.night_c, moved.ea_kpa)
     return found
 

@@ -120,9 +120,11 @@ def reading_days(day: int) -> tuple[int, int]:
 
 
 def beats_of(
-    stretches: Sequence[Situation], context: PlanContext, factors: Sequence[tuple[int, float]],
+    stretches: Sequence[Situation],
+    context: PlanContext,
+    factors: Sequence[tuple[int, float]],
     terms: Callable[[Situation], Terms | None] = lambda stretch: stretch.terms,
-) -> Beats:  # fmt: skip
+) -> Beats:
     """Return the beats over a plant's stretches.
 
     Args:
@@ -188,6 +190,14 @@ def _close(found: list[Beat], until: int) -> None:
 
 def _until(beat: Beat, until: int) -> Beat:
     return Beat(
-        beat.start, until, beat.days, beat.raw_days, beat.demand, beat.factor, beat.held, beat.cause,
-        beat.situation, beat.terms,
-    )  # fmt: skip
+        beat.start,
+        until,
+        beat.days,
+        beat.raw_days,
+        beat.demand,
+        beat.factor,
+        beat.held,
+        beat.cause,
+        beat.situation,
+        beat.terms,
+    )

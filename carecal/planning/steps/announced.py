@@ -25,8 +25,11 @@ def soaking(case: Case) -> Verdict | None:
     medium = str(plan.medium).replace("-", " ")
     text = f"potting is planned for {told(plan.day)}: dry stones draw water from new roots"
     return Verdict(
-        "soaking-clay", f"Rinse and soak {medium} for {case.name}", plan.day - 1, because=(Reason("planned", text),)
-    )  # fmt: skip
+        "soaking-clay",
+        f"Rinse and soak {medium} for {case.name}",
+        plan.day - 1,
+        because=(Reason("planned", text),),
+    )
 
 
 def planned(case: Case) -> Iterator[Verdict]:

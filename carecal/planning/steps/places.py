@@ -36,19 +36,28 @@ def moving_out(case: Case) -> Verdict | None:
     starts = mild_starts(context, place, limit, row.weeks_after, case.day)
     firm = mild_starts(context, place, limit + row.ok_margin_c, row.weeks_after, case.day)
     name = context.facts.places[place].spec_at(case.day).name
-    window = None if starts is None else Window(
-        starts, firm, Limits(None, limit, row.weeks_after), f"the air at {name}", "mild nights follow"
-    )  # fmt: skip
+    window = (
+        None
+        if starts is None
+        else Window(
+            starts, firm, Limits(None, limit, row.weeks_after), f"the air at {name}", "mild nights follow"
+        )
+    )
     since = case.since(_may_go_out)
     blocked = _stays_in(case, state)
     text = "in shade and under a roof at first: leaves that are not hardened burn"
     if since is None:
         text = "asks for a plant that is rooting in or established, out of its wrap and out of quarantine"
     return Verdict(
-        "moving-out", f"Move {case.name} out to {name}", since, not blocked and since is not None,
-        (Reason("shade" if since is not None else "stage", text),), window, blocked=blocked,
+        "moving-out",
+        f"Move {case.name} out to {name}",
+        since,
+        not blocked and since is not None,
+        (Reason("shade" if since is not None else "stage", text),),
+        window,
+        blocked=blocked,
         unknown="" if state.stage is not None else "say its stage, or count roots and leaves",
-    )  # fmt: skip
+    )
 
 
 def hardening(case: Case) -> Verdict | None:
@@ -60,9 +69,12 @@ def hardening(case: Case) -> Verdict | None:
         return None
     text = f"shade first, then step by step up to its place's light over {days // 2} to {days} days"
     return Verdict(
-        "hardening", f"Harden {case.name} to the light outdoors", since,
-        because=(Reason("moved-out", text, float(days), "d"),), last=since + days - 1,
-    )  # fmt: skip
+        "hardening",
+        f"Harden {case.name} to the light outdoors",
+        since,
+        because=(Reason("moved-out", text, float(days), "d"),),
+        last=since + days - 1,
+    )
 
 
 def moving_in(case: Case) -> Verdict | None:

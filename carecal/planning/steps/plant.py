@@ -72,11 +72,14 @@ def parting(case: Case) -> Verdict | None:
     asked = f"asks for {row.leaves} leaves, {row.roots} roots and a longest root of {least:g} mm"
     because = (Reason("roots", asked, least, "mm"),)
     return Verdict(
-        "parting-a-keiki", title, _grown_since(case, least), because=because,
+        "parting-a-keiki",
+        title,
+        _grown_since(case, least),
+        because=because,
         window=case.window("parting-a-keiki", "plastic"),
         unknown=f"count its {', '.join(unknown)}" if unknown else "",
         ready_then=lambda day: _may_part(case.line.state_at(day), row, least),
-    )  # fmt: skip
+    )
 
 
 def cutting_spike(case: Case) -> Verdict | None:
@@ -84,9 +87,12 @@ def cutting_spike(case: Case) -> Verdict | None:
     state = case.state
     if state.flowering == "terminal-spike":
         return Verdict(
-            "cutting-a-spike", f"The spike of {case.name} stays", None, wanted=False,
+            "cutting-a-spike",
+            f"The spike of {case.name} stays",
+            None,
+            wanted=False,
             blocked="a terminal spike stays while it is green: it feeds the basal shoot or keiki",
-        )  # fmt: skip
+        )
     if state.flowering not in SPIKES:
         return None
     since, keikis = state.flowering_since or case.line.entered, case.keikis

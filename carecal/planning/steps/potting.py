@@ -69,11 +69,16 @@ def potting_on(case: Case) -> Verdict | None:
     if state.tips is not None and tips_since is None:
         because, ready = (*because, Reason("tips", "no active root tip yet", 0.0)), None
     return Verdict(
-        "potting-on", title, ready, bool(wants), because,
-        case.window("potting-on", _goes_into(case), within=_season(case, "potting-on")), blocked=no_repotting(state),
+        "potting-on",
+        title,
+        ready,
+        bool(wants),
+        because,
+        case.window("potting-on", _goes_into(case), within=_season(case, "potting-on")),
+        blocked=no_repotting(state),
         unknown="" if state.tips is not None else "count its active root tips",
         ready_then=lambda day: (case.line.state_at(day).tips or 0) >= 1 and all(on <= day for on, _ in wants),
-    )  # fmt: skip
+    )
 
 
 def new_medium_due(case: Case) -> Verdict | None:
@@ -88,12 +93,15 @@ def new_medium_due(case: Case) -> Verdict | None:
     rested = state.potted + case.row("new-medium-due").apart_days
     text = f"{state.medium} since {told(state.potted)}: looked at from {told(low)}, due {told(high)}"
     return Verdict(
-        "new-medium-due", title, max(high, rested), high <= case.day,
+        "new-medium-due",
+        title,
+        max(high, rested),
+        high <= case.day,
         (Reason("life-of-medium", text, life[1], "months"),),
         case.window("new-medium-due", _goes_into(case), within=_season(case, "new-medium-due")),
         blocked=no_repotting(state),
         ready_then=lambda day: high <= day,
-    )  # fmt: skip
+    )
 
 
 def plug(case: Case) -> Verdict | None:
@@ -118,11 +126,15 @@ def plug(case: Case) -> Verdict | None:
     text = "a plug is noted" if noted else "never repotted here: a plug is possible"
     since = case.since(lambda s: s.flowering == "spent" or (s.tips or 0) >= 1)
     return Verdict(
-        "taking-the-plug-out", title, since, noted, (Reason("plug", f"{text}; after bloom or at new tips"),),
+        "taking-the-plug-out",
+        title,
+        since,
+        noted,
+        (Reason("plug", f"{text}; after bloom or at new tips"),),
         case.window("taking-the-plug-out", _goes_into(case), within=_season(case, "taking-the-plug-out")),
         blocked=no_repotting(state),
         ready_then=lambda day: (case.line.state_at(day).tips or 0) >= 1,
-    )  # fmt: skip
+    )
 
 
 def converting(case: Case) -> Verdict | None:
@@ -143,12 +155,16 @@ def converting(case: Case) -> Verdict | None:
         asked = f"new roots of {row.longest_mm:g} mm at most or {counted(row.tips, 'tip')}"
         because.append(Reason("tips", f"asks for an active tip, and {asked}", row.longest_mm, "mm"))
     return Verdict(
-        "converting-to-a-reservoir", title, since, plan is not None, tuple(because),
+        "converting-to-a-reservoir",
+        title,
+        since,
+        plan is not None,
+        tuple(because),
         case.window("converting-to-a-reservoir", container_of(plan) if plan is not None else reservoir),
         blocked=never_convert(state, as_rescue=as_rescue),
         unknown="" if state.tips is not None or as_rescue else "count its active root tips",
         ready_then=lambda day: _may_convert(case.line.state_at(day), row),
-    )  # fmt: skip
+    )
 
 
 def _is_potted(state: PlantState) -> bool:

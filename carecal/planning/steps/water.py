@@ -35,10 +35,13 @@ def first_feed(case: Case) -> Verdict | None:
     opens = run[0] if run is not None else next_covered(spans, case.day)
     last = run_end(spans, opens) if opens is not None else None
     return Verdict(
-        "first-feed", title, opens, state.stage == "new-tips",
+        "first-feed",
+        title,
+        opens,
+        state.stage == "new-tips",
         held or (Reason("gates", "all gates of feeding are open"),),
         last=last if last is not None and last < case.context.last_day else None,
-    )  # fmt: skip
+    )
 
 
 def filling(case: Case) -> Verdict | None:
@@ -63,9 +66,13 @@ def filling(case: Case) -> Verdict | None:
     emptied = case.since(lambda s: s.reservoir == "empty")
     ready = max(ready, emptied) if ready is not None and emptied is not None else ready
     return Verdict(
-        "filling-the-reservoir", title, ready, because=tuple(because), unknown=unknown,
+        "filling-the-reservoir",
+        title,
+        ready,
+        because=tuple(because),
+        unknown=unknown,
         window=case.window("filling-the-reservoir", state.container or "reservoir"),
-    )  # fmt: skip
+    )
 
 
 def emptying(case: Case) -> Verdict | None:
@@ -120,6 +127,10 @@ def opening_wrap(case: Case) -> Verdict | None:
             )
         )
     return Verdict(
-        "opening-the-wrap", title, grown, because=tuple(because), window=case.window("opening-the-wrap", into),
+        "opening-the-wrap",
+        title,
+        grown,
+        because=tuple(because),
+        window=case.window("opening-the-wrap", into),
         unknown="" if seen else "look for new roots: length of the longest, number of tips",
-    )  # fmt: skip
+    )

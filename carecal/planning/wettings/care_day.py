@@ -19,9 +19,15 @@ def nearest(days: Sequence[int], due: int, tie: str) -> int:
 
 
 def care_day(
-    earliest: int, due: int, latest: int, tie: str, context: PlanContext, *, floor_day: int,
+    earliest: int,
+    due: int,
+    latest: int,
+    tie: str,
+    context: PlanContext,
+    *,
+    floor_day: int,
     wanted: frozenset[int] | None = None,
-) -> int:  # fmt: skip
+) -> int:
     """Return the care day of a window (ordinals).
 
     A preferred weekday nearest the due day; none: the due day itself, or where that lies in an absence another

@@ -152,8 +152,13 @@ class FeedingGates:
         elif now.mother is not None:
             shut = "on its mother: it is fed through her"
         return self._of(
-            "stage", self._where(fed), "roots are long enough to feed", shut, row.longest_mm, "mm",
-        )  # fmt: skip
+            "stage",
+            self._where(fed),
+            "roots are long enough to feed",
+            shut,
+            row.longest_mm,
+            "mm",
+        )
 
     def _temperature(self) -> _GateDays:
         opens, found, band = 0.0, [], self._rows["medium-temperature"].band_c
@@ -166,9 +171,13 @@ class FeedingGates:
             warm = self._scene.warm_spans(state.place, state.container or "", opens, opens - band)
             found.extend(intersect([(stretch.start, stretch.until)], warm))
         return self._of(
-            "medium-temperature", merge(found), f"the medium is warm enough: {opens:g} °C and more",
-            f"the medium is too cold: under {opens:g} °C in the coming 14 days", opens, "°C",
-        )  # fmt: skip
+            "medium-temperature",
+            merge(found),
+            f"the medium is warm enough: {opens:g} °C and more",
+            f"the medium is too cold: under {opens:g} °C in the coming 14 days",
+            opens,
+            "°C",
+        )
 
     def _heat(self) -> _GateDays:
         opens, found, row = 0.0, [], self._rows["heat"]
@@ -196,9 +205,13 @@ class FeedingGates:
         potted = self._line.latest.potted
         when = f" on {date.fromordinal(potted).isoformat()}" if potted is not None else ""
         return self._of(
-            "after-potting", invert(merge(shut), self._first, self._last), "roots have had their rest after potting",
-            f"no feed for {days} days after potting{when}", float(days), "d",
-        )  # fmt: skip
+            "after-potting",
+            invert(merge(shut), self._first, self._last),
+            "roots have had their rest after potting",
+            f"no feed for {days} days after potting{when}",
+            float(days),
+            "d",
+        )
 
     def _rest(self) -> _GateDays:
         def awake(state: PlantState, stretch: Situation) -> bool:
@@ -223,6 +236,10 @@ class FeedingGates:
             if s.state.quarantine_since is not None
         ]
         return self._of(
-            "quarantine", invert(merge(shut), self._first, self._last), f"no quarantine in its first {days} days",
-            f"the first {days} days of quarantine", float(days), "d",
-        )  # fmt: skip
+            "quarantine",
+            invert(merge(shut), self._first, self._last),
+            f"no quarantine in its first {days} days",
+            f"the first {days} days of quarantine",
+            float(days),
+            "d",
+        )

@@ -89,9 +89,12 @@ class Salting:
     """
 
     def __init__(
-        self, context: PlanContext, beats: Beats, situation: Callable[[int], Situation],
+        self,
+        context: PlanContext,
+        beats: Beats,
+        situation: Callable[[int], Situation],
         strength: Callable[[Situation, Tally, int], float],
-    ) -> None:  # fmt: skip
+    ) -> None:
         self._scene, self._beats, self._situation, self._strength = context, beats, situation, strength
         self.supplies = context.supplies
         self._flush_due = context.catalog.feeding_gates["salts"].ec_ms_cm
@@ -245,6 +248,9 @@ class Salting:
             return None
         efficiency = self._scene.catalog.media[state.medium or ""].flush_efficiency
         return _Pot(
-            held, efficiency, target_fraction(stretch, self._scene), terms.technique,
+            held,
+            efficiency,
+            target_fraction(stretch, self._scene),
+            terms.technique,
             UPTAKE_BY_STAGE.get(state.stage or "", 0.0),
-        )  # fmt: skip
+        )

@@ -116,10 +116,17 @@ def _elsewhere(visit: Visit, did: str, name: str) -> Response:
 
 def _options(visit: Visit, name: str) -> CalendarOptions:
     return calendars.options_of(
-        visit.collection, visit.real, grouping=cast("Grouping | None", visit.text("grouping")),
-        form=cast("Form", visit.text("form") or "events"), plant=visit.text("plant"), place=visit.text("place"),
-        care=visit.text("care"), at=_time(visit.text("at")), alarm_minutes=visit.count("alarm"), name=name,
-    )  # fmt: skip
+        visit.collection,
+        visit.real,
+        grouping=cast("Grouping | None", visit.text("grouping")),
+        form=cast("Form", visit.text("form") or "events"),
+        plant=visit.text("plant"),
+        place=visit.text("place"),
+        care=visit.text("care"),
+        at=_time(visit.text("at")),
+        alarm_minutes=visit.count("alarm"),
+        name=name,
+    )
 
 
 def _file(visit: Visit) -> Response:

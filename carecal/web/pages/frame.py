@@ -67,23 +67,6 @@ def owner_route(
     return Route(path, endpoint, methods=methods, max_body_size=limit)
 
 
-def request_form(request: Request) -> _Form:
-    """Return the form of a request, closed at the end."""
-    return _Form(request)
-
-
-class _Form:
-    def __init__(self, request: Request) -> None:
-        self.request = request
-
-    async def __aenter__(self) -> FormData:
-        self.form = await self.request.form(max_files=1, max_fields=MOST_FIELDS)
-        return self.form
-
-    async def __aexit__(self, *_: object) -> None:
-        await self.form.close()
-
-
 def session_of(site: Site, collection: Collection, request: Request) -> str | None:
     """Return the living session of a request; None: nobody is signed in."""
     cookie = request.cookies.get(site.cookie(request))

@@ -41,7 +41,7 @@ def sitter_route(site: Site) -> Route:
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
             return await run_in_threadpool(_answer, site, request, None)
-        async with request_form(request) as form:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             return await run_in_threadpool(_answer, site, request, form)
 
     return Route("/sitter/{token}", endpoint, methods=["GET", "POST"], max_body_size=FORM_BYTES)
