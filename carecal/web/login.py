@@ -23,9 +23,9 @@ from carecal.app.people.owner import (
     set_password,
 )
 from carecal.errors import CarecalError, Refused
-from carecal.web.pages.frame import FORM_BYTES, request_form, session_of, welcome
+from carecal.web.pages.frame import FORM_BYTES, MOST_FIELDS, session_of, welcome
 from carecal.web.refill import Again
-from carecal.web.visit import PRIVATE, TOKEN_SIGNS, plain_text
+from carecal.web.visit import PRIVATE, plain_text
 
 if TYPE_CHECKING:
     from starlette.datastructures import FormData
@@ -132,9 +132,7 @@ def _again(kept: str) -> Again | None:
 def _logout(site: Site, collection: Collection, _: Now, request: Request, form: FormData | None) -> Response:
     session = session_of(site, collection, request)
     token = _field(form, "form_token") if form is not None else ""
-    if session is not None and compare_digest(
-        token[:TOKEN_SIGNS].encode(), site.form_token(collection, session).encode()
-    ):
+    if session is not None and site.has_signed(collection, session, token):
         end_session(collection, session)
     answer = RedirectResponse("/login", 303, headers=PRIVATE)
     answer.delete_cookie(site.cookie(request), secure=site.is_secure(request), httponly=True, samesite="lax")

@@ -31,9 +31,8 @@ if TYPE_CHECKING:
     from carecal.web.refill import Again
     from carecal.web.site import Site
 
-__all__ = ["PRIVATE", "TOKEN_SIGNS", "Visit", "plain_text"]
+__all__ = ["PRIVATE", "Visit", "plain_text"]
 
-TOKEN_SIGNS = 64  # of the token that a session's forms share; what follows tells one page from the next
 
 PRIVATE = {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
 MOST_FIELD = 4000  # characters of one field; our choice, because a note has at most 2000
@@ -202,7 +201,7 @@ class Visit:
 
     def token(self) -> str:
         """Return the token that the forms of this page carry: the session's, and what tells this page from others."""
-        return self.site.form_token(self.collection, self.session) + self._nonce if self.session else ""
+        return f"{self.site.form_token(self.collection, self.session)}.{self._nonce}" if self.session else ""
 
     def write(self, *entries: Entry, by: str | None = None, apart: bool = False) -> Outcome:
         """Write entries as one command, or each as its own, or only try.

@@ -21,7 +21,12 @@ def test_new_plant_needs_only_a_name(grower: Grower) -> None:
 def test_new_plant_is_added_whole(grower: Grower) -> None:
     """Every field of the form reaches the entry."""
     grower.write(
-        "/settings", "plant", name="Kelp", profile="cattleya", place="bathroom", medium="bark",
+        "/settings",
+        "plant",
+        name="Kelp",
+        profile="cattleya",
+        place="bathroom",
+        medium="bark",
         container="plastic",
         size="11",
         roots="4",

@@ -38,9 +38,15 @@ def show_places(visit: Visit) -> Response:
         else ()
     )
     return visit.page(
-        "pages_places.html", rows=rows, shown=shown, remarks=remarks,
-        picture=_picture(visit, wanted) if wanted else None, names=plant_names(visit),
-        more=air_and_light(shown, visit.now.day.year, _bears(visit, shown)) if shown and shown["months"] else [],
+        "pages_places.html",
+        rows=rows,
+        shown=shown,
+        remarks=remarks,
+        picture=_picture(visit, wanted) if wanted else None,
+        names=plant_names(visit),
+        more=air_and_light(shown, visit.now.day.year, _bears(visit, shown))
+        if shown and shown["months"]
+        else [],
         is_outdoors=shown is not None and visit.collection.catalog.place_kinds[shown["kind"]].outdoors,
         kinds=kinds_of(visit),
         aspects=setup_places.ASPECTS,

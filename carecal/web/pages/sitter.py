@@ -17,7 +17,7 @@ from carecal.app.people.sitter_sheet import sitter_sheet
 from carecal.app.people.sitters import find_sitter
 from carecal.errors import AlreadyDone, CarecalError, Refused
 from carecal.web.pages.faces import faces_of
-from carecal.web.pages.frame import FORM_BYTES, request_form
+from carecal.web.pages.frame import FORM_BYTES, MOST_FIELDS
 from carecal.web.pages.round import rows_of
 from carecal.web.pages.ticks import tick
 from carecal.web.visit import PRIVATE, Visit, plain_text
