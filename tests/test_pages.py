@@ -134,9 +134,9 @@ def test_what_is_cited_stands_in_one_place() -> None:
         ("ecosystem §11", []),
         ("interface §4", []),
         ("trade-facts D9", []),
-        ("trade-facts D21", ["D21"]),
+        ("trade-facts D99", ["D99"]),
         ("trade-facts I3", ["I3"]),
-        ("trade-facts G-MIL, D21", ["D21"]),
+        ("trade-facts G-MIL, D99", ["D99"]),
         ("trade-facts G-XYZ", ["G-XYZ"]),
     ],
 )

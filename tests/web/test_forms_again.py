@@ -167,7 +167,7 @@ def test_a_form_of_another_address_is_not_filled() -> None:
 def test_a_collection_with_nothing_in_it_leads_to_the_first_round(tmp_path: object) -> None:
     """Place, plant and phone are named as first steps, done ones marked, without a word of the command line."""
     from carecal.collection.entries import CollectionStarted  # noqa: PLC0415 - this test alone begins a collection
-    from tests.web.visitors import give_password, sign_in  # noqa: PLC0415
+    from tests.web.visitors import give_password, sign_in  # noqa: PLC0415 - this test alone gives a password by hand
 
     folder = tmp_path / "new"  # type: ignore[operator]
     first = CollectionStarted(
