@@ -48,14 +48,15 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
         "look_for": IN_WORDS,
         **dict.fromkeys(
             (
-                "light_mol_low", "light_mol_high", "light_mol_unfit", "rest_begins_sign", "rest_ends_sign",
+                "rest_begins_sign", "rest_ends_sign",
                 "spike_cut_leaves", "spike_one_leaves", "root_medium_min_c",
             ),
             AWAITED,
         ),
         **dict.fromkeys(
             (
-                "light_fc_low", "light_fc_high", "lamp_hours_low", "lamp_hours_high", "ppfd_harm", "spike_light_mol",
+                "light_fc_low", "light_fc_high", "ppfd_low", "ppfd_high",
+                "lamp_hours_low", "lamp_hours_high", "ppfd_harm",
                 "water_min_c", "water_ec_max", "feed_ec_max", "feed_ph_low", "feed_ph_high",
             ),
             BY_METER,

@@ -99,7 +99,6 @@ def cross_faults(rows: Rows, groups: Groups, files: Files) -> list[Fault]:
         *rescue_faults(rows, files),
         *_pair_faults(rows, groups, files),
         *_reference_faults(rows, groups, files),
-        *_rhythm_faults(groups, files),
         *_source_faults(rows, groups, files),
     ]
 
@@ -204,13 +203,6 @@ def _reference_faults(rows: Rows, groups: Groups, files: Files) -> Iterator[Faul
             yield Fault(file, "reference_intervals.container", message)
 
 
-def _rhythm_faults(groups: Groups, files: Files) -> Iterator[Fault]:
-    rhythm = groups["feeding_rhythm"]
-    if 0 not in rhythm:
-        file = next((files["feeding_rhythm", key] for key in rhythm), "shared/feeding_rhythm.toml")
-        yield Fault(file, "feeding_rhythm.daily_light_mol", "no row for the lowest light; give one with 0")
-
-
 def _source_faults(rows: Rows, groups: Groups, files: Files) -> Iterator[Fault]:
     known = rows["sources"]
     for file, key, text in _cited(rows, groups, files):
@@ -232,7 +224,6 @@ def _cited(rows: Rows, groups: Groups, files: Files) -> Iterator[tuple[str, str,
     source_of: Mapping[str, Callable[[Any], str]] = {
         "pairs": str,
         "reference_intervals": lambda listed: listed[0].source,
-        "feeding_rhythm": lambda row: row.source,
     }
     for table, by_key in groups.items():
         for key, value in by_key.items():

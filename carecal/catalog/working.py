@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 if TYPE_CHECKING:
     from carecal.catalog.ranges import (
         Count,
-        DailyLight,
         Days,
         Ec,
         Factor,
@@ -25,7 +24,6 @@ __all__ = [
     "Care",
     "Caution",
     "FeedingGate",
-    "FeedingRhythm",
     "Pest",
     "Side",
     "Source",
@@ -148,14 +146,6 @@ class FeedingGate(NamedTuple):
     days: Days = 0  # it stays shut so long
     days_long: Days = 0  # after a conversion or root pruning
     ec_ms_cm: Ec = 0.0  # it shuts at and above
-
-
-class FeedingRhythm(NamedTuple):
-    """How often to feed at and above a daily light."""
-
-    daily_light_mol: DailyLight
-    feed_days: Days
-    source: str
 
 
 class Step(NamedTuple):

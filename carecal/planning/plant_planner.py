@@ -16,7 +16,7 @@ from carecal.planning.rhythm.beats import Beat, Beats, beats_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
 from carecal.planning.rhythm.terms import Terms, profile_of
 from carecal.planning.spans import covers, intersect, invert, merge
-from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause
+from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.salting import Salting
 from carecal.planning.wettings.slots import Chain, Slot
@@ -268,17 +268,14 @@ class PlantPlanner:
         By the other side of feed-rhythm each wetting may be fed, as many running as the medium bears.
         """
         profile = profile_of(stretch.state, self.context.catalog)
-        rows = self.context.catalog.feeding_rhythm
-        air = self.context.air(stretch.state.place, day)
-        light = air.at("light_mol", day) if air is not None else rows[-1].daily_light_mol
-        for name in stretch.state.aid_names if stretch.state.aids else ():
-            light *= self.context.catalog.aids[name].light_factor
-        row = next((r for r in rows if light >= r.daily_light_mol), rows[-1])
-        if stretch.is_resting or row is rows[-1]:
+        if stretch.is_resting:
             return int(profile.feed_days_slow)
+        light_class = light_class_of(stretch, day, self.context)
+        if light_class.feed_days == 0:
+            return 0
         if self._feeds_each_time(stretch):
             return 1
-        return int(max(row.feed_days, profile.feed_days))
+        return int(max(light_class.feed_days or 0, profile.feed_days))
 
     def _feeds_each_time(self, stretch: Situation) -> bool:
         return self.context.side("feed-rhythm", stretch.state, self.line.number) == "a"
@@ -294,6 +291,9 @@ class PlantPlanner:
         factor = 1.0
         if state.flowering in tables.states:
             factor = tables.states[state.flowering].feed_factor or tables.states["in-spike"].feed_factor
+        factor *= (
+            light_class_of(stretch, day, self.context).feed_factor or 1.0
+        )  # 0: no feed, unless the grower takes a side
         ppm = dose(stage, profile.feed_ppm_n, factor, self.context.supplies.label_ppm_n)
         if follows_pause(self.gates.paused, tally.last_feed, day):
             ppm = min(ppm, AFTER_PAUSE_PPM)

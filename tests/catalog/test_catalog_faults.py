@@ -182,14 +182,6 @@ BROKEN = [
         "sizes out of order",
     ),
     (
-        (
-            "shared/feeding_rhythm.toml",
-            '[[feeding_rhythm]]\ndaily_light_mol = 2\nfeed_days = 9\nsource = "mine"\n',
-        ),
-        "feeding_rhythm.daily_light_mol: no row for the lowest light; give one with 0",
-        "dim places would have no rhythm",
-    ),
-    (
         ("shared/medai.toml", SHARED["media"]),
         "medai: no table of that name; known are media",
         "a mistyped file",

@@ -199,15 +199,6 @@ def test_reference_intervals_are_the_published_ones(catalog: Catalog) -> None:
     assert catalog.surface_days == 4
 
 
-def test_feeding_rhythm_is_the_published_one_from_the_brightest(catalog: Catalog) -> None:
-    """The rows follow each other from the brightest; the oracle is the published CSV."""
-    found = [(row.daily_light_mol, row.feed_days, row.source) for row in catalog.feeding_rhythm]
-    assert found == [
-        (float(row["daily_light_mol"]), float(row["feed_days"]), row["source"])
-        for row in published("feeding_rhythm")
-    ]
-
-
 def test_flowering_and_leaf_values_of_phalaenopsis_are_those_of_its_papers(catalog: Catalog) -> None:
     """Thermal times and limits; the oracle is the printed value of each source named in the profile."""
     profile = catalog.profiles["phalaenopsis"]

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["spike_of"]
 
+LIGHT_DAYS = 30  # our choice, because a spike is begun in a month of cool days [d]
 HOT_HOURS = 12.0  # hours of a day whose own temperature lies above the limit: half of it (our choice) [h]
 COLD_NIGHT_C = 16.0  # trade-facts P8b: nights of 13-16 °C
 COLD_DAYS_LOW, COLD_DAYS_HIGH = 21, 28  # trade-facts P8b: for 3-4 weeks [d]
@@ -42,9 +43,25 @@ def spike_of(plant_planner: PlantPlanner) -> Forecast | None:
         return None
     since = held_since(plant_planner.line, day, lambda s: s.stage == "established" and s.flowering == "none")
     first = max(since or day, air.origin)
+    if profile.spike_light_mol is not None and not _is_light_enough(air, first, profile.spike_light_mol):
+        text = (
+            f"no spike is expected: its place gets less than {profile.spike_light_mol:g} mol of light a day"
+        )
+        return Forecast("spike", text, None, None, None, is_own=False)
     if plant_planner.context.side("spike-trigger", state, plant_planner.line.number) == "a":
         return _by_cold_nights(air, first, day)
     return _by_cool_days(air, first, day, profile, plant_planner.context.catalog)
+
+
+def _is_light_enough(air: PlaceAir, first: int, least_mol: float) -> bool:
+    """Return whether a month of the year ahead is as light on the mean as a spike asks for (PAMAB-LIGHT)."""
+    light = air.values("light_mol")[first - air.origin :]
+    days = min(LIGHT_DAYS, len(light))
+    total = best = sum(light[:days])
+    for gone, come in zip(light, light[days:], strict=False):
+        total += come - gone
+        best = max(best, total)
+    return best >= least_mol * days
 
 
 def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile, catalog: Catalog) -> Forecast:

@@ -96,6 +96,7 @@ class Verdict(NamedTuple):
         unknown: What has to be told first; '' for nothing.
         urgent: Why it is done now whatever the season; None for no emergency.
         ready_then: Whether the needs were met on an earlier day, to tell a missed start from one to come.
+        bridges: Whether a start that passed just waits for the next one, as old medium does over the dark months.
     """
 
     step: str
@@ -109,6 +110,7 @@ class Verdict(NamedTuple):
     unknown: str = ""
     urgent: Reason | None = None
     ready_then: Callable[[int], bool] = lambda _: False
+    bridges: bool = False
 
 
 class Case:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.daylight import declination
 from carecal.plan.model import Reason
 from carecal.planning.places.climates import spans_where
+from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.spans import Span, intersect
 from carecal.planning.steps.announced import announced, container_of, has_reservoir, plan_reason
 from carecal.planning.steps.case import Case, Verdict, months_after, told
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.catalog.tables import Step as StepRow
     from carecal.collection.plants import PlantState
+    from carecal.planning.places.climates import PlaceAir
 
 __all__ = [
     "converting", "life_months", "never_convert", "new_medium_due", "no_repotting", "plug", "potting_on", "rot_since",
@@ -75,7 +77,8 @@ def potting_on(case: Case) -> Verdict | None:
         bool(wants),
         because,
         case.window("potting-on", _goes_into(case), within=_season(case, "potting-on")),
-        blocked=no_repotting(state),
+        blocked=no_repotting(state) or _held(case),
+        bridges=True,
         unknown="" if state.tips is not None else "count its active root tips",
         ready_then=lambda day: (case.line.state_at(day).tips or 0) >= 1 and all(on <= day for on, _ in wants),
     )
@@ -99,7 +102,8 @@ def new_medium_due(case: Case) -> Verdict | None:
         high <= case.day,
         (Reason("life-of-medium", text, life[1], "months"),),
         case.window("new-medium-due", _goes_into(case), within=_season(case, "new-medium-due")),
-        blocked=no_repotting(state),
+        blocked=no_repotting(state) or _held(case),
+        bridges=True,
         ready_then=lambda day: high <= day,
     )
 
@@ -132,7 +136,8 @@ def plug(case: Case) -> Verdict | None:
         noted,
         (Reason("plug", f"{text}; after bloom or at new tips"),),
         case.window("taking-the-plug-out", _goes_into(case), within=_season(case, "taking-the-plug-out")),
-        blocked=no_repotting(state),
+        blocked=no_repotting(state) or _held(case),
+        bridges=True,
         ready_then=lambda day: (case.line.state_at(day).tips or 0) >= 1,
     )
 
@@ -245,12 +250,51 @@ def _season(case: Case, step: str) -> list[Span] | None:
     air = case.context.air(case.place, case.day)
     if air is None:
         return None
-    cool = air.days_up_to(case.row(step).day_most_c)
+    cool = intersect(air.days_up_to(case.row(step).day_most_c), _light_months(case, air))
     after_bloom = case.state.flowering == "spent"
     if case.side("repot-season") != "a" or after_bloom or abs(case.context.facts.latitude) < EQUATOR_DEG:
         return cool
     return intersect(
         cool, spans_where(_spring(case.context.facts.latitude, air.origin, air.last), air.origin)
+    )
+
+
+def _held(case: Case) -> str:
+    """Return what holds a repotting back besides flowers and season: quarantine, rest, a place too dark for roots."""
+    holds = case.context.catalog.repot_holds
+    if case.state.quarantine_since is not None:
+        return f"in quarantine: no repotting until {holds['quarantine'].until}"
+    stretches = case.plant_planner.stretches
+    if stretches and situation_at(stretches, case.day).is_resting:
+        return f"at rest: no repotting until {holds['rest'].until}"
+    air, least = case.context.air(case.place, case.day), holds["dark-place"].under_mol
+    if air is not None and least is not None and max(air.values("light_mol")) < least:
+        return f"under {least:g} mol of light a day all year: no repotting until it has {holds['dark-place'].until}"
+    return ""
+
+
+def _light_months(case: Case, air: PlaceAir) -> list[Span]:
+    """Return the days outside the dark months; those too where it stays warm and as light as in summer.
+
+    Source: repot_holds.toml dark-months; light enough: our choice, because a lamp knows no winter.
+    """
+    hold, latitude = case.context.catalog.repot_holds["dark-months"], case.context.facts.latitude
+    if abs(latitude) < EQUATOR_DEG:
+        return [(air.origin, air.last)]
+    shift = 6 if latitude < 0 else 0
+    dark = {(month - 1 + shift) % 12 + 1 for month in hold.months}
+    container = case.state.container if case.state.container in case.context.catalog.containers else "plastic"
+    days, light = air.values("day_c"), air.values("light_mol")
+    medium = air.medium_ahead(container or "plastic")
+    bright = case.context.catalog.light_classes["suits"].from_mol
+    warm_c, medium_c = hold.open_day_c or 0.0, hold.open_medium_c or 0.0
+    return spans_where(
+        [
+            date.fromordinal(air.origin + at).month not in dark
+            or (days[at] >= warm_c and medium[at] >= medium_c and light[at] >= bright)
+            for at in range(len(days))
+        ],
+        air.origin,
     )
 
 

@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.planning.spans import covers
 
 if TYPE_CHECKING:
+    from carecal.catalog.tables import LightClass
+    from carecal.planning.plan_context import PlanContext
+    from carecal.planning.rhythm.situations import Situation
     from carecal.planning.spans import Span
 
-__all__ = ["CareRules", "Tally", "care_of_slot", "counted", "takes"]
+__all__ = ["CareRules", "Tally", "care_of_slot", "counted", "light_class_of", "takes"]
 
 FEEDS_BEFORE_FLUSH = 2  # models I6: a flush falls due once at least two feeds have gone in
 FLUSH_WITHOUT_FEED = 3  # models I6: else after three times its days, for the salts of the water alone
@@ -43,6 +46,19 @@ class CareRules(NamedTuple):
     flush_due_by_salt: bool = False
     every_nth_flush: int = 0  # the other side of flush-rhythm: every n-th wetting
     flush_by_days_alone: bool = False  # the same for clay: whatever was fed
+
+
+def light_class_of(stretch: Situation, day: int, context: PlanContext) -> LightClass:
+    """Return the class of a day's light at the leaf (light_classes.toml).
+
+    Source: the same for all kinds: our choice, because no paper tells other kinds apart.
+    """
+    classes = context.catalog.light_classes
+    air = context.air(stretch.state.place, day)
+    light = air.at("light_mol", day) if air is not None else 0.0
+    for name in stretch.state.aid_names if stretch.state.aids else ():
+        light *= context.catalog.aids[name].light_factor
+    return max((row for row in classes.values() if row.from_mol <= light), key=lambda row: row.from_mol)
 
 
 def takes(slot: int, next_slot: int, due: int) -> bool:

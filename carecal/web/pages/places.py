@@ -11,8 +11,6 @@ from carecal.app.documents import pictures, places
 from carecal.app.setup import places as setup_places
 from carecal.app.setup.plants import plants_of
 from carecal.errors import Refused
-from carecal.horticulture.daylight import daily_light
-from carecal.planning.places.suits import LIGHT_HOURS
 from carecal.web.pages.faces import plant_names
 from carecal.web.pictures.climate import air_and_light, climate_picture
 
@@ -62,7 +60,7 @@ def _bears(visit: Visit, shown: dict[str, Any]) -> dict[str, float]:
         return {}
     return {
         "rh_pct": max(profile.rh_low for profile in known),
-        "light_mol_m2_d": max(daily_light(profile.ppfd_low, LIGHT_HOURS) for profile in known),
+        "light_mol_m2_d": max(profile.light_mol_low or 0.0 for profile in known),
     }
 
 
