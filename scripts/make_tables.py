@@ -1,4 +1,4 @@
-"""Writes the tables of the developer pages that follow from code and data: modules, sides, computed intervals.
+"""Writes the tables of the developer pages that follow from code and data: modules, tables, sides, computed intervals.
 
 `python -m scripts.make_tables` writes them between their marks; with `--check` it changes nothing and returns 1 where
 one is out of date. `tests/test_pages.py` holds them equal.
@@ -12,7 +12,8 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from carecal.catalog.load import load_catalog
+from carecal.catalog.grouped import GROUPED
+from carecal.catalog.load import OPEN_TABLES, load_catalog
 from carecal.catalog.working import Side
 from carecal.planning.sides import CHANGES_NO_PLAN
 from tests.published.intervals import compared, report_lines
@@ -40,6 +41,16 @@ def modules_table() -> str:
 def _first_line(path: Path) -> str:
     said = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
     return said.partition("\n\n")[0].replace("\n", " ")
+
+
+def tables_table() -> str:
+    """Return one line a shared table: what its file says of itself, and whether a grower may add rows to it."""
+    lines = ["| file | what its rows are | a grower may |", "|---|---|---|"]
+    for path in sorted((ROOT / "shared").glob("*.toml")):
+        said = path.read_text(encoding="utf-8").partition("\n#\n")[0].replace("\n#", "").removeprefix("# ")
+        may = "add and change" if path.stem in OPEN_TABLES or path.stem in GROUPED else "change"
+        lines.append(f"| `{path.name}` | {said} | {may} |")
+    return "\n".join(lines) + "\n"
 
 
 def sides_table() -> str:
@@ -70,6 +81,7 @@ def intervals_table() -> str:
 
 PARTS: dict[str, Callable[[], str]] = {
     "modules": modules_table,
+    "tables": tables_table,
     "sides": sides_table,
     "intervals": intervals_table,
 }

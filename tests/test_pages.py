@@ -232,7 +232,7 @@ def test_made_tables_are_up_to_date(page: str) -> None:
 
 
 def test_made_tables_are_there_and_a_stale_one_is_found() -> None:
-    """Modules, sides and intervals each have a page, and a word changed in one is put right."""
+    """Modules, tables, sides and intervals each have a page, and a word changed in one is put right."""
     marks = re.findall(r"make_tables\.py: (\w+) -->", "".join(PAGES.values()))
     assert sorted(marks) == sorted(make_tables.PARTS)
     stale = PAGES["shared/README.md"].replace("| D1 |", "| D0 |")

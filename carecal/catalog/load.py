@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-__all__ = ["load_catalog"]
+__all__ = ["OPEN_TABLES", "load_catalog"]
 
 _ATTRIBUTES = {"sill_aspects": "aspects"}
 _TABLES = {
@@ -29,7 +29,7 @@ _TABLES = {
     **_ATTRIBUTES,
 }
 # What a grower's file may add to; rows of other tables have a meaning in the code and can only be changed.
-_OPEN = frozenset(
+OPEN_TABLES = frozenset(
     {
         "media",
         "containers",
@@ -101,7 +101,7 @@ def _read_file(reading: _Reading, file: str, path: Path, *, is_own: bool) -> Non
         reading.faults += faults
         _take_groups(reading, path.stem, rows, file)
     elif path.stem in _TABLES:
-        _take_rows(reading, _TABLES[path.stem], raw, file, is_closed=is_own and path.stem not in _OPEN)
+        _take_rows(reading, _TABLES[path.stem], raw, file, is_closed=is_own and path.stem not in OPEN_TABLES)
     else:
         known = sorted((*_TABLES, *GROUPED))
         hint = " or ".join(near(path.stem, known)) or ", ".join(known)

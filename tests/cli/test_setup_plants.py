@@ -115,7 +115,7 @@ def test_all_that_is_known_of_a_plant_is_kept(home: Path) -> None:
         (("--aid", "crutch"), "'crutch' is not 'cloth' or"),
         (("--on-mother", "nobody"), "no plant named 'nobody'"),
         (("--name", "two\nlines"), "name: control character U+000A is not allowed"),
-        (("--name", "   "), "only blanks"),
+        (("--name", "   "), "only spaces"),
         (("--medium", "brak", "--place", "sil"), "no medium named 'brak'; did you mean bark"),
     ],
 )

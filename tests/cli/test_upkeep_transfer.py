@@ -134,7 +134,7 @@ def test_a_start_file_without_a_collection_needs_one(tmp_path: Path) -> None:
     start()
     done("import", file)
     file.write_text('[collection]\nname = "Pier"\nlatitude = 1\nlongitude = 2\n', encoding="utf-8")
-    assert "[collection] is of 'Pier', but this is 'Quay'" in refused("import", file)
+    assert "[collection] names 'Pier', but this is 'Quay'" in refused("import", file)
 
 
 def test_a_plant_list_is_read_with_its_own_headings(home: Path, tmp_path: Path) -> None:

@@ -262,4 +262,4 @@ def _ask_weight(line: PlantHistory, day: date, weight_g: float | None) -> None:
     dry, full = marks.get("dry"), marks.get("full")
     if (dry is not None and weight_g < dry) or (full is not None and weight_g > full):
         span = f"{f'{dry:g}' if dry is not None else '?'} g dry to {f'{full:g}' if full is not None else '?'} g full"
-        raise ConfirmationNeeded(f"{weight_g:g} g lies outside what {line.id} weighs, {span}: is it right?")
+        raise ConfirmationNeeded(f"{weight_g:g} g lies outside what {line.id} weighs, {span}: is that right?")

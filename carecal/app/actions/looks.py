@@ -108,7 +108,7 @@ def weigh(
     full = weight_g if mark == "full" else marks.get("full")
     if not sure and dry is not None and full is not None and not dry <= weight_g <= full:
         raise ConfirmationNeeded(
-            f"{weight_g:g} g lies outside {dry:g} g dry to {full:g} g full of {plant}: is it right?"
+            f"{weight_g:g} g lies outside {dry:g} g dry to {full:g} g full of {plant}: is that right?"
         )
     if mark is not None and dry is not None and full is not None and dry >= full:
         raise Refused(
@@ -135,7 +135,7 @@ def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:
     for name in _COUNTS:
         old, new = getattr(state, name), values.get(name)
         if old is not None and new is not None and new > JUMP_TIMES * old + JUMP_MORE:
-            raise ConfirmationNeeded(f"{line.id} had {old} {name}, now {new}: is it right?")
+            raise ConfirmationNeeded(f"{line.id} had {old} {name}, now {new}: is that right?")
     old_mm, new_mm = state.longest_mm, values.get("longest_mm")
     if old_mm is None or new_mm is None:
         return
