@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
 from carecal.catalog.digest import content_digest
@@ -32,7 +31,7 @@ _ALL_ROWS: dict[str, type[Any]] = {
     "feeding_rhythm": FeedingRhythm,
     "reference_rows": ReferenceRow,
 }
-_NAMES = {table: tuple(field.name for field in fields(row)) for table, row in _ALL_ROWS.items()}
+_NAMES = {table: row._fields for table, row in _ALL_ROWS.items()}
 _FORMAT = hashlib.sha256(repr(sorted(_NAMES.items())).encode()).hexdigest()[:16]
 
 

@@ -54,7 +54,7 @@ def read_groups(table: str, raw: Mapping[str, Any], file: str) -> tuple[dict[Any
         if values is not None:
             read, found = _READ[table](values, file, key)
             faults += found
-            faults += [Fault(file, key, f"{_words(same)} stands twice") for same in read if same in rows]
+            faults += [Fault(file, key, f"{_words(same)} appears twice") for same in read if same in rows]
             rows.update(read)
     return rows, faults
 

@@ -30,7 +30,18 @@ _TABLES = {
 }
 # What a grower's file may add to; rows of other tables have a meaning in the code and can only be changed.
 _OPEN = frozenset(
-    {"media", "containers", "place_kinds", "techniques", "aids", "cautions", "pests", "sources"}
+    {
+        "media",
+        "containers",
+        "place_kinds",
+        "techniques",
+        "aids",
+        "cautions",
+        "pests",
+        "pest_cycles",
+        "rest_waters",
+        "sources",
+    }
 )
 _NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _LONGEST_NAME = 40

@@ -60,13 +60,20 @@ def list_(session: Session, everyone: bool) -> None:
     text = columns(
         [
             (
-                r["id"], r["name"], r["profile"], r["medium"], r["container"], size(r["size_cm"], session.units),
-                r["place"] if r["left"] is None else f"left {r['left']}", r["stage"], r["flowering"],
+                r["id"],
+                r["name"],
+                r["profile"],
+                r["medium"],
+                r["container"],
+                size(r["size_cm"], session.units),
+                r["place"] if r["left"] is None else f"left {r['left']}",
+                r["stage"],
+                r["flowering"],
             )
             for r in rows
         ],
         ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering"),
-    )  # fmt: skip
+    )
     session.emit(rows, text if rows else "no plants yet; add one with carecal plant add")
 
 

@@ -38,7 +38,7 @@ def backup(session: Session, file: Path, force: bool) -> None:
     if session.json:
         session.emit({"file": str(file), "bytes": file.stat().st_size}, "")
     else:
-        session.say(f"{file}: {file.stat().st_size / 1e6:.2f} MB; read back by carecal restore {file}")
+        session.say(f"{file}: {file.stat().st_size / 1e6:.2f} MB; put it back with carecal restore {file}")
 
 
 @click.command(short_help="Put a full copy back in place.")

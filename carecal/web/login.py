@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import logging
 from collections.abc import Callable
-from hmac import compare_digest
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
@@ -24,9 +23,9 @@ from carecal.app.people.owner import (
     set_password,
 )
 from carecal.errors import CarecalError, Refused
-from carecal.web.pages.frame import FORM_BYTES, request_form, session_of, welcome
+from carecal.web.pages.frame import FORM_BYTES, MOST_FIELDS, session_of, welcome
 from carecal.web.refill import Again
-from carecal.web.visit import PRIVATE, TOKEN_SIGNS, plain_text
+from carecal.web.visit import PRIVATE, plain_text
 
 if TYPE_CHECKING:
     from starlette.datastructures import FormData
@@ -57,7 +56,7 @@ def _route(site: Site, path: str, handler: Handler, methods: list[str] | None = 
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
             return await run_in_threadpool(_opened, site, handler, request, None)
-        async with request_form(request) as form:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             return await run_in_threadpool(_opened, site, handler, request, form)
 
     return Route(path, endpoint, methods=methods or ["GET", "POST"], max_body_size=LOGIN_BYTES)
@@ -83,9 +82,7 @@ def _one_time(
         return _page(site, "password.html", problem="")
     password = _field(form, "password")
     if password != _field(form, "again"):
-        return _page(
-            site, "password.html", 422, problem="The two do not agree; type the password twice the same."
-        )
+        return _page(site, "password.html", 422, problem="The two differ; type the same password twice.")
     try:
         with site.one_login:
             set_password(collection, now, token, password, site.crypt)
@@ -135,9 +132,7 @@ def _again(kept: str) -> Again | None:
 def _logout(site: Site, collection: Collection, _: Now, request: Request, form: FormData | None) -> Response:
     session = session_of(site, collection, request)
     token = _field(form, "form_token") if form is not None else ""
-    if session is not None and compare_digest(
-        token[:TOKEN_SIGNS].encode(), site.form_token(collection, session).encode()
-    ):
+    if session is not None and site.has_signed(collection, session, token):
         end_session(collection, session)
     answer = RedirectResponse("/login", 303, headers=PRIVATE)
     answer.delete_cookie(site.cookie(request), secure=site.is_secure(request), httponly=True, samesite="lax")

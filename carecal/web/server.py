@@ -27,8 +27,7 @@ if TYPE_CHECKING:
     from argon2 import PasswordHasher
     from starlette.types import ASGIApp, Receive, Scope, Send
 
-    from carecal.app.door import Collection
-    from carecal.app.now import Now
+    from carecal.app.now import Dated, Now
 
 __all__ = ["application", "run"]
 
@@ -50,15 +49,19 @@ class Compressed(GZipMiddleware):
         await super().__call__(scope, receive, send)
 
 
-def clock_of(collection: Collection) -> Now:
+def clock_of(collection: Dated) -> Now:
     """Return the present moment in the collection's zone."""
     return collection.now()
 
 
 def application(
-    folder: Path, *, clock: Callable[[Collection], Now] = clock_of, host: str = "127.0.0.1", public_url: str = "",
+    folder: Path,
+    *,
+    clock: Callable[[Dated], Now] = clock_of,
+    host: str = "127.0.0.1",
+    public_url: str = "",
     crypt: PasswordHasher | None = None,
-) -> Starlette:  # fmt: skip
+) -> Starlette:
     """Return the application of a folder's collection: its calendars, the owner's pages, the sitters' sheets.
 
     Args:

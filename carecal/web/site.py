@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hmac
 import threading
 from dataclasses import dataclass, field
 from hashlib import sha256
@@ -83,7 +82,6 @@ class Site:
     env: Environment = field(default_factory=environment)
     guesses: Guesses = field(default_factory=Guesses)
     one_login: threading.Lock = field(default_factory=threading.Lock)
-    one_photo: threading.Lock = field(default_factory=threading.Lock)
     _told: dict[str, dict[str, Any]] = field(default_factory=dict)
     _sent: dict[str, None] = field(default_factory=dict)
     _key: str = ""
@@ -105,18 +103,26 @@ class Site:
 
     def signed(self, collection: Collection, session: str) -> str:
         """Return a session's id as the cookie has it."""
-        return Signer(self.key(collection), salt="session", digest_method=sha256).sign(session).decode()
+        return self._signer(collection, "session").sign(session).decode()
 
     def session_in(self, collection: Collection, cookie: str) -> str | None:
         """Return the session's id in a cookie; None where we did not sign it."""
         try:
-            return Signer(self.key(collection), salt="session", digest_method=sha256).unsign(cookie).decode()
+            return self._signer(collection, "session").unsign(cookie).decode()
         except (BadSignature, UnicodeError):
             return None
 
     def form_token(self, collection: Collection, session: str) -> str:
         """Return the token that the forms of a session carry."""
-        return hmac.new(self.key(collection).encode(), f"form {session}".encode(), sha256).hexdigest()
+        return self._signer(collection, "form").get_signature(session).decode()
+
+    def has_signed(self, collection: Collection, session: str, token: str) -> bool:
+        """Return whether a form's token is that of a session, told in a time that tells nothing."""
+        shared = token.partition(".")[0]  # what follows tells one page from the next
+        return self._signer(collection, "form").verify_signature(session, shared.encode())
+
+    def _signer(self, collection: Collection, salt: str) -> Signer:
+        return Signer(self.key(collection), salt=salt, digest_method=sha256)
 
     def was_sent(self, mark: str) -> bool:
         """Return whether a form was written down before, by its mark."""

@@ -22,9 +22,12 @@ _SHORT_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 def environment() -> Environment:
     """Return the environment of all pages."""
     env = Environment(
-        loader=PackageLoader("carecal.web"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        loader=PackageLoader("carecal.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
         lstrip_blocks=True,
-    )  # fmt: skip
+    )
     env.filters.update(
         day=day_short,
         day_long=day_long,

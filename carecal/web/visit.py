@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import nan
@@ -34,21 +33,18 @@ if TYPE_CHECKING:
     from carecal.web.refill import Again
     from carecal.web.site import Site
 
-__all__ = ["PRIVATE", "TOKEN_SIGNS", "Visit", "plain_text"]
+__all__ = ["PRIVATE", "Visit", "plain_text"]
 
-TOKEN_SIGNS = 64  # of the token that a session's forms share; what follows tells one page from the next
 
 PRIVATE = {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
-MOST_FIELD = 4000  # signs of one field; our choice, because a note has at most 2000
+MOST_FIELD = 4000  # characters of one field; our choice, because a note has at most 2000
 MOST_NUMBER = 1e9  # our choice, because no weight, count or entry of a collection comes near it
-_OPTION = re.compile(r"--(?=[a-z])")
 _TOKENS = frozenset({"form_token", "sure", "dry", "password"})
 
 
 def plain_text(text: str) -> str:
-    """Return a refusal as a page says it: without the dashes that options have on the command line."""
-    line = _OPTION.sub("", text)
-    return line[:1].upper() + line[1:]
+    """Return a refusal as a page says it, with a capital at its start."""
+    return text[:1].upper() + text[1:]
 
 
 @dataclass
@@ -126,7 +122,9 @@ class Visit:
         if not isinstance(value, str) or not value.strip():
             return None
         if len(value) > MOST_FIELD:
-            raise Refused(f"{name.replace('_', ' ')} has {len(value)} signs; allowed are up to {MOST_FIELD}")
+            raise Refused(
+                f"{name.replace('_', ' ')} has {len(value)} characters; at most {MOST_FIELD} are allowed"
+            )
         return value.strip()
 
     def texts(self, name: str) -> list[str]:
@@ -210,7 +208,7 @@ class Visit:
 
     def token(self) -> str:
         """Return the token that the forms of this page carry: the session's, and what tells this page from others."""
-        return self.site.form_token(self.collection, self.session) + self._nonce if self.session else ""
+        return f"{self.site.form_token(self.collection, self.session)}.{self._nonce}" if self.session else ""
 
     def write(self, *entries: Entry, by: str | None = None, apart: bool = False) -> Outcome:
         """Write entries as one command, or each as its own, or only try.

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from carecal.catalog.tables import Catalog
@@ -24,9 +22,12 @@ def _year(**values: tuple[float, ...] | float) -> MonthlyClimate:
         for name, value in {**usual, **values}.items()
     }
     return MonthlyClimate(
-        day_c=full["day_c"], night_c=full["night_c"], rh_pct=full["rh_pct"], air=("room",) * 12,
+        day_c=full["day_c"],
+        night_c=full["night_c"],
+        rh_pct=full["rh_pct"],
+        air=("room",) * 12,
         light_mol=full["light_mol"],
-    )  # fmt: skip
+    )
 
 
 def test_a_place_that_suits_is_not_named(catalog: Catalog) -> None:
@@ -58,8 +59,7 @@ def test_each_quantity_is_named_with_its_months(
     catalog: Catalog, values: dict[str, tuple[float, ...] | float], expected: list[str]
 ) -> None:
     """What lies outside stands with the limit, the months and the values seen."""
-    profile = replace(
-        catalog.profiles["phalaenopsis"],
+    profile = catalog.profiles["phalaenopsis"]._replace(
         night_low_c=16,
         day_high_c=29,
         ppfd_low=200,

@@ -121,10 +121,13 @@ class Grower:
         elif path == "/settings":
             path = OTHERS.get(did, path)
         form = next(
-            f for f in self.page(path).forms
-            if f["method"] == "post" and f["fields"].get("do", did) == did and "do" in f["names"]
+            f
+            for f in self.page(path).forms
+            if f["method"] == "post"
+            and f["fields"].get("do", did) == did
+            and "do" in f["names"]
             and set(values) - {"dry", "sure"} <= f["names"]
-        )  # fmt: skip
+        )
         data = {**form["fields"], "do": did, **values}
         return self.client.post(form["to"], data=data, files=files)
 

@@ -110,8 +110,10 @@ def test_only_known_names_are_answered(owner: TestClient, name: str, status: int
 def test_the_public_name_and_numbers_of_the_house_are_known(locked: Path) -> None:
     """Bound to the house, the public address's name and any number are answered, other names are not."""
     with client_of(locked, host=HOUSE, public_url="https://plants.example", asked="plants.example") as client:
-        known = {name: client.get("/login", headers={"Host": name}).status_code
-                 for name in ("plants.example", "192.168.1.5:8321", "evil.example")}  # fmt: skip
+        known = {
+            name: client.get("/login", headers={"Host": name}).status_code
+            for name in ("plants.example", "192.168.1.5:8321", "evil.example")
+        }
     assert known == {"plants.example": 200, "192.168.1.5:8321": 200, "evil.example": 400}
 
 

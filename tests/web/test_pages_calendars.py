@@ -10,7 +10,7 @@ import pytest
 from carecal.app import Collection, Now
 from carecal.app.people.sitters import sitters_of
 from carecal.app.publish import publishing
-from carecal.app.publish.calendars import calendars_of
+from carecal.app.publish.named_calendars import calendars_of
 from carecal.app.publish.publishing import Publication, PublishResult
 from tests.stories.quay import TODAY, moment
 from tests.web.pages_grower import Grower, text_of

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from carecal import __version__
-from carecal.app.documents.today import FORMAT, today
-from carecal.app.documents.today_fresh import fresh_today
-from carecal.app.store import cached, keep, zone_of
-from carecal.app.tasks import NEAR_DAYS
-from carecal.catalog.digest import content_digest
-from carecal.collection.records import effective, taken_back
+from carecal.app.documents.today import today
+from carecal.app.near.document import NEAR_DAYS
+from carecal.app.near.shelf import round_without
+from carecal.app.store import zone_of
+from carecal.collection.records import effective
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from datetime import date
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
@@ -28,7 +24,6 @@ if TYPE_CHECKING:
 __all__ = ["Answer", "answers_of", "day_round"]
 
 TICKS = frozenset({"done", "left", "excepted"})
-KEY = "today/morning"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +45,15 @@ def day_round(collection: Collection, now: Now) -> tuple[dict[str, Any], dict[st
         collection: The collection.
         now: The moment; its day is the round's.
     """
-    records = collection.journal.records()
-    ticks = _tick_commands(records, now.day)
+    ticks = collection.journal.commands_on(now.day, TICKS)
     if not ticks:
         return today(collection, now.day), {}
-    ticks |= _amends(records, ticks)
-    undone = taken_back(records)
-    morning = [r for r in records if r.command not in ticks and not _undoes(r, ticks)]
-    counted = [r for r in effective(records, now.day) if r.command in ticks - undone]
-    return _morning(collection, now.day, morning), answers_of(collection, now, counted)
+    told = [record for records in ticks.values() for record in records]
+    amends = _amends(collection.journal.amended(), {record.n for record in told})
+    later = [record for records in amends.values() for record in records]
+    counted = effective([*told, *later, *collection.journal.undone()], now.day)
+    answers = [record for record in counted if record.command in ticks]
+    return round_without(collection, now.day, ticks | amends), answers_of(collection, now, answers)
 
 
 def answers_of(collection: Collection, now: Now, ticks: Sequence[Record]) -> dict[str, Answer]:
@@ -76,33 +71,16 @@ def answers_of(collection: Collection, now: Now, ticks: Sequence[Record]) -> dic
     return found
 
 
-def _tick_commands(records: Sequence[Record], day: date) -> set[int]:
-    """Return the commands that do nothing but answer tasks on a day."""
-    ticks = {r.command for r in records if r.kind in TICKS and r.on == day}
-    return ticks - {r.command for r in records if r.kind not in TICKS or r.on != day}
-
-
-def _amends(records: Sequence[Record], ticks: set[int]) -> set[int]:
+def _amends(amended: Sequence[Record], ticked: set[int]) -> dict[int, list[Record]]:
     """Return the commands that do nothing but put right what a tick said, as how the medium felt."""
-    numbers = {r.n for r in records if r.command in ticks}
-    mine = {r.command for r in records if r.kind == "amended" and int(r.data["entry"]) in numbers}
-    return mine - {r.command for r in records if r.kind != "amended" or r.data.get("on_day")}
-
-
-def _undoes(record: Record, commands: set[int]) -> bool:
-    return record.kind == "undone" and int(record.data["command"]) in commands
-
-
-def _morning(collection: Collection, day: date, records: Sequence[Record]) -> dict[str, Any]:
-    last = records[-1].n if records else 0
-    stamp = f"{FORMAT}|{__version__}|{day}|{last}|{len(records)}|{content_digest(collection.folder)}"
-    kept = cached(collection.journal.connection, KEY, stamp)
-    if kept is not None:
-        found: dict[str, Any] = json.loads(kept)
-        return found
-    made = fresh_today(collection, day, records=records)
-    keep(collection.journal.connection, KEY, stamp, json.dumps(made, ensure_ascii=False))
-    return made
+    by_command: dict[int, list[Record]] = {}
+    for record in amended:
+        by_command.setdefault(record.command, []).append(record)
+    return {
+        command: records
+        for command, records in by_command.items()
+        if all(int(record.data["entry"]) in ticked and not record.data.get("on_day") for record in records)
+    }
 
 
 def _entries(plant_planner: PlantPlanner) -> Iterator[tuple[str, int | None]]:

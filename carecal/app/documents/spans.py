@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from carecal.app.tasks import NEAR_DAYS
+from carecal.app.near.document import NEAR_DAYS
 from carecal.wording.dates import MONTHS, span_text
 from carecal.wording.tasks import task_line
 
@@ -38,17 +38,29 @@ def pauses(collection: Collection, as_of: date) -> list[dict[str, Any]]:
     found = []
     for pause in facts.pauses:
         ended = [
-            r for r in facts.resumes
-            if r.entry > pause.entry and r.care in {pause.care, "all"} and r.plants in (None, pause.plants)
-            and (r.for_good or not pause.every_year) and pause.start.toordinal() <= r.day
-        ]  # fmt: skip
+            r
+            for r in facts.resumes
+            if r.entry > pause.entry
+            and r.care in {pause.care, "all"}
+            and r.plants in (None, pause.plants)
+            and (r.for_good or not pause.every_year)
+            and pause.start.toordinal() <= r.day
+        ]
         is_over = pause.until is not None and not pause.every_year and pause.until < as_of
         if not ended and not is_over:
             found.append(
-                {"entry": pause.entry, "care": pause.care, "place": pause.place, "from": pause.start.isoformat(),
-                 "plants": None if pause.plants is None else sorted(ids[n] for n in pause.plants if n in ids),
-                 "until": pause.until.isoformat() if pause.until else None, "every_year": pause.every_year}
-            )  # fmt: skip
+                {
+                    "entry": pause.entry,
+                    "care": pause.care,
+                    "place": pause.place,
+                    "from": pause.start.isoformat(),
+                    "plants": None
+                    if pause.plants is None
+                    else sorted(ids[n] for n in pause.plants if n in ids),
+                    "until": pause.until.isoformat() if pause.until else None,
+                    "every_year": pause.every_year,
+                }
+            )
     return found
 
 
@@ -56,11 +68,15 @@ def absences(collection: Collection, as_of: date) -> list[dict[str, Any]]:
     """Return the absences that run or lie ahead on a day, by their first day."""
     facts = collection.timeline(as_of, plants=set()).facts
     return [
-        {"entry": a.entry, "from": date.fromordinal(a.start).isoformat(),
-         "until": date.fromordinal(a.until).isoformat(), "runs": a.start <= as_of.toordinal()}
+        {
+            "entry": a.entry,
+            "from": date.fromordinal(a.start).isoformat(),
+            "until": date.fromordinal(a.until).isoformat(),
+            "runs": a.start <= as_of.toordinal(),
+        }
         for a in facts.absences
         if a.until >= as_of.toordinal()
-    ]  # fmt: skip
+    ]
 
 
 def will_not_keep(collection: Collection, now: Now, entries: Sequence[Entry], until: date) -> list[str]:

@@ -45,9 +45,7 @@ def clean_photo(data: bytes) -> bytes:
         Refused: It is no picture of a known kind, is damaged, or has too many bytes or pixels.
     """
     if len(data) > MOST_BYTES:
-        raise Refused(
-            f"the picture has {len(data) / 1e6:.0f} MB; allowed are up to {MOST_BYTES / 1e6:.0f} MB"
-        )
+        raise Refused(f"the picture is {len(data) / 1e6:.0f} MB; allowed are up to {MOST_BYTES / 1e6:.0f} MB")
     from PIL import Image  # noqa: PLC0415 - takes 17 ms and is needed where a picture comes in
 
     with _one_at_a_time, warnings.catch_warnings():
@@ -119,7 +117,7 @@ def keep_photo(collection: Collection, file: Path, *, dry: bool = False) -> str:
     if not file.is_file():
         raise Refused(f"there is no picture {file}")
     if file.suffix.lower() not in SUFFIXES:
-        raise Refused(f"'{file.name}' is no picture; allowed are {', '.join(SUFFIXES)}")
+        raise Refused(f"'{file.name}' is not a picture; allowed are {', '.join(SUFFIXES)}")
     try:
         with file.open("rb") as opened:
             data = opened.read(MOST_BYTES + 1)

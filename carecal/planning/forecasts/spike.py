@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.growth import is_inductive, spike_forecast
 from carecal.planning.forecasts.growth import Forecast
+from carecal.planning.forecasts.kinds import hot_hours, spike_days
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.spans import FOREVER
 from carecal.planning.steps.case import held_since, months_after
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Profile
+    from carecal.catalog.tables import Catalog, Profile
     from carecal.planning.places.climates import PlaceAir
     from carecal.planning.plant_planner import PlantPlanner
 
@@ -43,21 +44,21 @@ def spike_of(plant_planner: PlantPlanner) -> Forecast | None:
     first = max(since or day, air.origin)
     if plant_planner.context.side("spike-trigger", state, plant_planner.line.number) == "a":
         return _by_cold_nights(air, first, day)
-    return _by_cool_days(air, first, day, profile)
+    return _by_cool_days(air, first, day, profile, plant_planner.context.catalog)
 
 
-def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile) -> Forecast:
-    limit, hot = profile.spike_day_max_c or 0.0, profile.hot_c
+def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile, catalog: Catalog) -> Forecast:
+    limit, hot, most = profile.spike_day_max_c or 0.0, profile.hot_c, hot_hours(profile, catalog)
     helps = []
     for on in range(first, air.last + 1):
         warmth = air.at("day_c", on)
         hours = HOT_HOURS if hot is not None and warmth > hot else 0.0
-        helps.append(warmth <= limit and is_inductive(warmth, hours))
+        helps.append(is_inductive(warmth, hours, limit, most))
     run = _run(helps, day - first)
     if run is None:
         text = f"no spike is expected: days stay above {limit:g} °C"
         return Forecast("spike", text, None, None, None, is_own=False)
-    days = spike_forecast(helps[run:])
+    days = spike_forecast(spike_days(profile, catalog), helps[run:])
     early, likely, late = (first + run + found - 1 if found is not None else None for found in days)
     why = f"by days of {limit:g} °C or less from {_told(first + run)}"
     if likely is not None and likely < day:

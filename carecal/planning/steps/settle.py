@@ -118,10 +118,16 @@ def _step(
     if opens is not None and opens > case.context.last_day:
         opens, last = None, last if status == "missed" else None
     return Step(
-        case.line.number, verdict.step, status, date.fromordinal(opens) if opens is not None else None,
-        date.fromordinal(last) if last is not None else None, last - case.day if last is not None else None,
-        because, verdict.wanted, _title(verdict, status, opens, last),
-    )  # fmt: skip
+        case.line.number,
+        verdict.step,
+        status,
+        date.fromordinal(opens) if opens is not None else None,
+        date.fromordinal(last) if last is not None else None,
+        last - case.day if last is not None else None,
+        because,
+        verdict.wanted,
+        _title(verdict, status, opens, last),
+    )
 
 
 def _title(verdict: Verdict, status: _Status, opens: int | None, last: int | None) -> str:

@@ -47,8 +47,9 @@ def show_ahead(visit: Visit) -> Response:
     names = {view.number: view for view in plan.plants}
     moments = [
         {"on": m.on, "place": m.place, "text": m.text, "plants": [names[n] for n in m.plants if n in names]}
-        for m in plan.moments if m.on <= last
-    ]  # fmt: skip
+        for m in plan.moments
+        if m.on <= last
+    ]
     groups = [(status, [s for s in plan.steps if s.status == status]) for status in STATUSES]
     found = rounds.rounds_ahead(visit.collection, visit.now, seen, plan=plan)
     return visit.page(

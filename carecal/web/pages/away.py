@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["AWAY_ACTS", "FILE_BYTES", "act_away", "show_away"]
 
 FILE_BYTES = 2_000_000  # our choice, because a calendar of many years has less [B]
-SOURCE_SIGNS = 80
+SOURCE_CHARACTERS = 80
 
 
 def show_away(visit: Visit) -> Response:
@@ -87,7 +87,7 @@ def _read(visit: Visit) -> Response:
 
 def _spans(visit: Visit) -> Response:
     """Write the absences that were chosen."""
-    source = (visit.text("source") or "")[:SOURCE_SIGNS]
+    source = (visit.text("source") or "")[:SOURCE_CHARACTERS]
     chosen = visit.texts("span")
     if not chosen:
         raise Refused("no absence was chosen; choose one, or go back")
@@ -128,7 +128,7 @@ def _sitter(visit: Visit) -> Response:
 
 def _sitter_end(visit: Visit) -> Response:
     sitters.end_sitter(visit.collection, visit.real, visit.need("name"))
-    return visit.say("The sitter's address answers no more", "/away")
+    return visit.say("The sitter's address no longer answers", "/away")
 
 
 AWAY_ACTS: dict[str, Callable[[Visit], Response]] = {

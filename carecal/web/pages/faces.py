@@ -21,14 +21,12 @@ class Face:
         flowering: Whether it is in spike or in bloom, as the tables say it.
         photo: Name of its newest picture; '' where there is none, or where the reader may not see it.
         is_bare: Whether it stands in no medium.
-        has_mother: Whether it hangs on its mother.
     """
 
     stage: str
     flowering: str
     photo: str
     is_bare: bool
-    has_mother: bool
 
 
 def faces_of(visit: Visit) -> dict[str, Face]:
@@ -51,6 +49,4 @@ def face_of(visit: Visit, line: PlantHistory) -> Face:
     """Return the face of one plant; photos are the owner's alone."""
     state = line.latest
     photo = max(line.photos)[1] if line.photos and visit.session else ""
-    return Face(
-        state.stage or "", state.flowering, photo, state.medium in {None, "none"}, state.mother is not None
-    )
+    return Face(state.stage or "", state.flowering, photo, state.medium in {None, "none"})

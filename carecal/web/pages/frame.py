@@ -8,7 +8,6 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from hashlib import sha256
-from hmac import compare_digest
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
@@ -21,7 +20,7 @@ from carecal.app.door import Collection
 from carecal.app.people.owner import has_password, session_lives
 from carecal.errors import AlreadyDone, CarecalError, ConfirmationNeeded, Refused, UnknownName
 from carecal.web.refill import Again, refilled
-from carecal.web.visit import PRIVATE, TOKEN_SIGNS, Visit, plain_text
+from carecal.web.visit import PRIVATE, Visit, plain_text
 
 if TYPE_CHECKING:
     from starlette.datastructures import FormData
@@ -29,7 +28,7 @@ if TYPE_CHECKING:
 
     from carecal.web.site import Site
 
-__all__ = ["FORM_BYTES", "Handler", "owner_route", "request_form", "session_of", "welcome"]
+__all__ = ["FORM_BYTES", "MOST_FIELDS", "Handler", "owner_route", "session_of", "welcome"]
 
 Handler = Callable[[Visit], Response]
 FORM_BYTES = 100_000  # our choice, because the longest form without a picture has some 5,000 signs
@@ -60,28 +59,11 @@ def owner_route(
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
             return await run_in_threadpool(_answer, site, request, None, show, show)
-        async with request_form(request) as form:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             return await run_in_threadpool(_answer, site, request, form, act or show, show)
 
     methods = ["GET", "POST"] if act is not None else ["GET"]
     return Route(path, endpoint, methods=methods, max_body_size=limit)
-
-
-def request_form(request: Request) -> _Form:
-    """Return the form of a request, closed at the end."""
-    return _Form(request)
-
-
-class _Form:
-    def __init__(self, request: Request) -> None:
-        self.request = request
-
-    async def __aenter__(self) -> FormData:
-        self.form = await self.request.form(max_files=1, max_fields=MOST_FIELDS)
-        return self.form
-
-    async def __aexit__(self, *_: object) -> None:
-        await self.form.close()
 
 
 def session_of(site: Site, collection: Collection, request: Request) -> str | None:
@@ -103,7 +85,7 @@ def _answer(site: Site, request: Request, form: FormData | None, handler: Handle
                 return _to_login(site, request, form)
             if form is not None and not _has_token(site, collection, session, form):
                 return PlainTextResponse(
-                    "this form is too old or not ours; load its page anew\n", 403, headers=PRIVATE
+                    "this form is too old or not ours; reload its page\n", 403, headers=PRIVATE
                 )
             real = site.clock(collection)
             visit = Visit(
@@ -214,6 +196,4 @@ def _to_login(site: Site, request: Request, form: FormData | None) -> Response:
 
 def _has_token(site: Site, collection: Collection, session: str, form: FormData) -> bool:
     sent = form.get("form_token")
-    return isinstance(sent, str) and compare_digest(
-        sent[:TOKEN_SIGNS].encode(), site.form_token(collection, session).encode()
-    )
+    return isinstance(sent, str) and site.has_signed(collection, session, sent)

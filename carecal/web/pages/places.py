@@ -38,12 +38,19 @@ def show_places(visit: Visit) -> Response:
         else ()
     )
     return visit.page(
-        "pages_places.html", rows=rows, shown=shown, remarks=remarks,
-        picture=_picture(visit, wanted) if wanted else None, names=plant_names(visit),
-        more=air_and_light(shown, visit.now.day.year, _bears(visit, shown)) if shown and shown["months"] else [],
+        "pages_places.html",
+        rows=rows,
+        shown=shown,
+        remarks=remarks,
+        picture=_picture(visit, wanted) if wanted else None,
+        names=plant_names(visit),
+        more=air_and_light(shown, visit.now.day.year, _bears(visit, shown))
+        if shown and shown["months"]
+        else [],
         is_outdoors=shown is not None and visit.collection.catalog.place_kinds[shown["kind"]].outdoors,
-        kinds=kinds_of(visit), aspects=setup_places.ASPECTS,
-    )  # fmt: skip
+        kinds=kinds_of(visit),
+        aspects=setup_places.ASPECTS,
+    )
 
 
 def _bears(visit: Visit, shown: dict[str, Any]) -> dict[str, float]:
@@ -75,9 +82,13 @@ def _picture(visit: Visit, place: str) -> Markup | None:
 def place_values(visit: Visit) -> dict[str, Any]:
     """Return what a form says of a place: pairs of day and night, lamp, aspect."""
     return {
-        "name": visit.text("name"), "aspect": visit.text("aspect"), "winter": _pair(visit, "winter"),
-        "summer": _pair(visit, "summer"), "lamp_ppfd": visit.number("lamp"), "lamp_hours": visit.number("hours"),
-    }  # fmt: skip
+        "name": visit.text("name"),
+        "aspect": visit.text("aspect"),
+        "winter": _pair(visit, "winter"),
+        "summer": _pair(visit, "summer"),
+        "lamp_ppfd": visit.number("lamp"),
+        "lamp_hours": visit.number("hours"),
+    }
 
 
 def _pair(visit: Visit, season: str) -> tuple[float, float] | None:

@@ -182,12 +182,16 @@ def _choices(visit: Visit, plant: str) -> dict[str, Any]:
     catalog = visit.collection.catalog
     rows = setup_plants.plants_of(visit.collection, visit.now)
     return {
-        "cares": CARES, "paused_cares": PAUSED_CARES, "media": list(catalog.media),
+        "cares": CARES,
+        "paused_cares": PAUSED_CARES,
+        "media": list(catalog.media),
         "containers": list(catalog.containers),
         "place_ids": [(row["place"], row["name"]) for row in places.places_of(visit.collection, visit.now)],
         "others": [(row["id"], row["name"]) for row in rows if row["id"] != plant],
-        "stages": get_args(StageName), "flowerings": get_args(Flowering), "aid_names": get_args(AidName),
+        "stages": get_args(StageName),
+        "flowerings": get_args(Flowering),
+        "aid_names": get_args(AidName),
         "gate_names": [name for name, row in catalog.feeding_gates.items() if row.overridable],
         "pests": [*catalog.pests, *(t for t in TROUBLES if t not in catalog.pests)],
         "has_reservoir": [name for name, row in catalog.containers.items() if row.has_reservoir],
-    }  # fmt: skip
+    }

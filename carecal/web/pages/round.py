@@ -9,7 +9,7 @@ from carecal.app.actions.whole_round import done_round
 from carecal.app.documents.day import day_round
 from carecal.app.documents.looking import tonight_document
 from carecal.app.documents.today import today
-from carecal.app.publish.calendars import calendars_of, note_of
+from carecal.app.publish.named_calendars import calendars_of, note_of
 from carecal.collection.entries import Done
 from carecal.errors import ConfirmationNeeded
 from carecal.web.pages.faces import faces_of, place_names

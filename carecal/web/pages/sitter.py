@@ -17,7 +17,7 @@ from carecal.app.people.sitter_sheet import sitter_sheet
 from carecal.app.people.sitters import find_sitter
 from carecal.errors import AlreadyDone, CarecalError, Refused
 from carecal.web.pages.faces import faces_of
-from carecal.web.pages.frame import FORM_BYTES, request_form
+from carecal.web.pages.frame import FORM_BYTES, MOST_FIELDS
 from carecal.web.pages.round import rows_of
 from carecal.web.pages.ticks import tick
 from carecal.web.visit import PRIVATE, Visit, plain_text
@@ -41,7 +41,7 @@ def sitter_route(site: Site) -> Route:
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
             return await run_in_threadpool(_answer, site, request, None)
-        async with request_form(request) as form:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             return await run_in_threadpool(_answer, site, request, form)
 
     return Route("/sitter/{token}", endpoint, methods=["GET", "POST"], max_body_size=FORM_BYTES)
@@ -123,7 +123,9 @@ def _check_mine(visit: Visit, sitter: Sitter) -> None:
     """
     day = visit.day("on") or visit.real.day
     if not sitter.start <= day <= visit.real.day:
-        raise Refused(f"{day} is none of your days; they are {sitter.start} to {sitter.until}, up to today")
+        raise Refused(
+            f"{day} is not one of your days; they are {sitter.start} to {sitter.until}, up to today"
+        )
     document, _ = day_round(visit.collection, replace(visit.real, day=day))
     mine = {task for row in document["carried"] for task in row["tasks"]}
     mine |= {

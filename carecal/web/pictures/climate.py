@@ -55,16 +55,22 @@ def climate_picture(year: ClimateYear, units: str = "metric") -> Markup:
     )
     limit = (Sign(y.at(convert(year.limit_c)), "feed", "limit"),) if year.limit_c is not None else ()
     chart = Chart(
-        f"climate-{year.place}", f"{year.name}: the year's warmth", caption, gates, unit,
+        f"climate-{year.place}",
+        f"{year.name}: the year's warmth",
+        caption,
+        gates,
+        unit,
         signs(x, month_ticks(year.first, last)),
-        signs(y, ticks), Table(heads, rows),
+        signs(y, ticks),
+        Table(heads, rows),
         lines=tuple(
             Line(look, name, path_of(((start + i, convert(c)) for i, c in enumerate(part)), x, y))
             for look, name, part in series
         ),
-        levels=limit, days=tuple(Sign(x.at(m.on.toordinal()), letter, m.kind.split()[-1]) for letter, m in letters),
+        levels=limit,
+        days=tuple(Sign(x.at(m.on.toordinal()), letter, m.kind.split()[-1]) for letter, m in letters),
         notes=tuple((letter, f"{short_day(m.on)}: {m.text}") for letter, m in letters),
-    )  # fmt: skip
+    )
     return shown("pictures_chart.html", chart=chart)
 
 

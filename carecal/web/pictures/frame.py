@@ -25,9 +25,12 @@ SAMPLE, LETTER = 38.0, 5.2  # a sample with its gaps, and one letter of the lege
 BOLD, ROW = 6.2, 11.0  # one bold letter's width, one line's height [px]
 
 _ENV = Environment(
-    loader=PackageLoader("carecal.web", "templates"), autoescape=True, undefined=StrictUndefined,
-    trim_blocks=True, lstrip_blocks=True,
-)  # fmt: skip
+    loader=PackageLoader("carecal.web", "templates"),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
 
 
 @dataclass(frozen=True, slots=True)

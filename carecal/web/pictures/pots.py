@@ -91,10 +91,18 @@ def pots_picture(document: Mapping[str, Any]) -> Markup:
     )
     heads = ("pair", *(f"{s} [d]" for s in seasons), "coldest night [°C]", "change", "litres", "because")
     return shown(
-        "pictures_pots.html", key=f"pots-{document['plant']}", title=title, text=text, bars=bars,
-        ticks=[(scale.at(t.value), t.text) for t in ticks], table=Table(heads, rows), width=WIDTH, top=TOP,
-        bottom=TOP + ROW * len(bars), more=len(pairs) - len(bars),
-    )  # fmt: skip
+        "pictures_pots.html",
+        key=f"pots-{document['plant']}",
+        title=title,
+        text=text,
+        bars=bars,
+        ticks=[(scale.at(t.value), t.text) for t in ticks],
+        table=Table(heads, rows),
+        width=WIDTH,
+        top=TOP,
+        bottom=TOP + ROW * len(bars),
+        more=len(pairs) - len(bars),
+    )
 
 
 def _row(pair: Mapping[str, Any], seasons: Sequence[str]) -> tuple[str, ...]:
