@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import nan
 from secrets import token_hex
 from typing import TYPE_CHECKING, Any
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from carecal.app.door import Collection, Outcome
     from carecal.app.now import Now
     from carecal.collection.entries import Entry
+    from carecal.collection.timeline import Timeline
     from carecal.web.refill import Again
     from carecal.web.site import Site
 
@@ -76,6 +78,11 @@ class Visit:
     again: Again | None = None
     _nonce: str = field(default_factory=lambda: token_hex(8))
     _units: list[str] = field(default_factory=list)
+
+    @cached_property
+    def timeline(self) -> Timeline:
+        """The plants as they stand on the day that is read, worked out once for a page."""
+        return self.collection.timeline(self.now.day)
 
     @property
     def units(self) -> str:

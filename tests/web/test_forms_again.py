@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
 from carecal.app import Collection
+from carecal.collection.entries import CollectionStarted
 from carecal.web.pages.add import id_of
 from carecal.web.pages.frame import fault_of
 from carecal.web.refill import Again, refilled
 from tests.stories.quay import TODAY, moment
 from tests.web.pages_grower import Grower, Page, text_of
-from tests.web.visitors import PASSWORD, Clock, client_of
+from tests.web.visitors import PASSWORD, Clock, client_of, give_password, sign_in
 
 
 def _form(page: str, did: str) -> str:
@@ -88,9 +90,9 @@ def test_what_a_form_did_stands_at_the_top_without_a_jump_past_it(grower: Grower
     assert re.search(r"(\d+ plants|One plant) will not keep", text_of(page))
 
 
-def test_before_a_password_is_set_a_page_says_where_to_begin(folder: object) -> None:
+def test_before_a_password_is_set_a_page_says_where_to_begin(folder: Path) -> None:
     """A welcome in HTML, for people: which command wrote the address, and how to get another."""
-    with client_of(folder) as stranger:  # type: ignore[arg-type]
+    with client_of(folder) as stranger:
         answer = stranger.get("/")
     assert answer.status_code == 403
     assert answer.headers["content-type"].startswith("text/html")
@@ -164,12 +166,9 @@ def test_a_form_of_another_address_is_not_filled() -> None:
     assert 'value="2"' in str(refilled(page, Again("/here", (("do", "x"), ("a", "2")))))
 
 
-def test_a_collection_with_nothing_in_it_leads_to_the_first_round(tmp_path: object) -> None:
+def test_a_collection_with_nothing_in_it_leads_to_the_first_round(tmp_path: Path) -> None:
     """Place, plant and phone are named as first steps, done ones marked, without a word of the command line."""
-    from carecal.collection.entries import CollectionStarted  # noqa: PLC0415 - this test alone begins a collection
-    from tests.web.visitors import give_password, sign_in  # noqa: PLC0415 - this test alone gives a password by hand
-
-    folder = tmp_path / "new"  # type: ignore[operator]
+    folder = tmp_path / "new"
     first = CollectionStarted(
         on=TODAY, name="New house", latitude=54.3, longitude=10.1, timezone="Europe/Berlin"
     )

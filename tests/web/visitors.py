@@ -69,7 +69,7 @@ def sign_in(client: TestClient) -> None:
 
 def form_token(client: TestClient, path: str = "/") -> str:
     """Return the token of the forms on a page."""
-    found = re.search(r'name="form_token" value="([\w-]+)"', client.get(path).text)
+    found = re.search(r'name="form_token" value="([\w.-]+)"', client.get(path).text)
     assert found is not None
     return found[1]
 

@@ -31,20 +31,18 @@ class Face:
 
 def faces_of(visit: Visit) -> dict[str, Face]:
     """Return the face of each living plant by its id."""
-    return {line.id: face_of(visit, line) for line in visit.collection.timeline(visit.now.day).living()}
+    return {line.id: face_of(visit, line) for line in visit.timeline.living()}
 
 
 def place_names(visit: Visit) -> dict[str, str]:
     """Return the name of each place as people say it, by its id."""
-    facts = visit.collection.timeline(visit.now.day).facts.places
+    facts = visit.timeline.facts.places
     return {key: place.specs[-1].name or key.replace("-", " ").capitalize() for key, place in facts.items()}
 
 
 def plant_names(visit: Visit) -> dict[str, str]:
     """Return the name of each plant as its owner typed it, by its id, of those that left too."""
-    return {
-        line.id: line.name or line.id for line in visit.collection.timeline(visit.now.day).plants.values()
-    }
+    return {line.id: line.name or line.id for line in visit.timeline.plants.values()}
 
 
 def face_of(visit: Visit, line: PlantHistory) -> Face:

@@ -83,7 +83,7 @@ def _plant(visit: Visit) -> dict[str, Any]:
     """Return what every room shows of its plant: what is known, its face, and the others beside it."""
     plant = str(visit.request.path_params["plant"])
     known = setup_plants.plant_of(visit.collection, visit.now, plant)
-    line = visit.collection.timeline(visit.now.day).plants[known["number"]]
+    line = visit.timeline.plants[known["number"]]
     names = place_names(visit)
     here = names.get(known["place"] or "", "Its place")
     known["does_not_suit"] = [

@@ -52,7 +52,7 @@ def show_round(visit: Visit) -> Response:
 
 def _first_steps(visit: Visit) -> list[tuple[bool, str, str, str]]:
     """Return what a newcomer does first: whether it is done, where, what and why; none once it is all done."""
-    timeline = visit.collection.timeline(visit.now.day)
+    timeline = visit.timeline
     places, plants = timeline.facts.places, timeline.living()
     if places and plants and (len(plants) > 1 or calendars_of(visit.collection)):
         return []
