@@ -112,14 +112,17 @@ class Site:
         except (BadSignature, UnicodeError):
             return None
 
-    def form_token(self, collection: Collection, session: str) -> str:
-        """Return the token that the forms of a session carry."""
-        return self._signer(collection, "form").get_signature(session).decode()
+    def form_token(self, collection: Collection, session: str, nonce: str) -> str:
+        """Return the token that the forms of one page of a session carry.
+
+        Each page signs its own nonce, so that no part of it stands on two pages and compression tells nothing of it.
+        """
+        return f"{self._signer(collection, 'form').get_signature(session + nonce).decode()}.{nonce}"
 
     def has_signed(self, collection: Collection, session: str, token: str) -> bool:
         """Return whether a form's token is that of a session, told in a time that tells nothing."""
-        shared = token.partition(".")[0]  # what follows tells one page from the next
-        return self._signer(collection, "form").verify_signature(session, shared.encode())
+        signature, _, nonce = token.partition(".")
+        return self._signer(collection, "form").verify_signature(session + nonce, signature.encode())
 
     def _signer(self, collection: Collection, salt: str) -> Signer:
         return Signer(self.key(collection), salt=salt, digest_method=sha256)

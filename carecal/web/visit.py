@@ -208,7 +208,7 @@ class Visit:
 
     def token(self) -> str:
         """Return the token that the forms of this page carry: the session's, and what tells this page from others."""
-        return f"{self.site.form_token(self.collection, self.session)}.{self._nonce}" if self.session else ""
+        return self.site.form_token(self.collection, self.session, self._nonce) if self.session else ""
 
     def write(self, *entries: Entry, by: str | None = None, apart: bool = False) -> Outcome:
         """Write entries as one command, or each as its own, or only try.
