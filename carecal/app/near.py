@@ -28,7 +28,7 @@ MOST_FOLLOWED = 12  # our choice, because more plants are planned sooner by the 
 
 def kept_rounds(home: Collection, days: int = 1) -> KeptRows:
     """Return what is kept of each plant for rounds that show so many days. [d]."""
-    return KeptRows(home, f"near/{days}", FORMAT, lambda: near_make.recipe(days))
+    return KeptRows(home, f"near/{days}", FORMAT, lambda: near_make.recipe(days, home.journal.most_plants()))
 
 
 def near_round(home: Collection, as_of: date, days: int = 1) -> dict[str, Any]:
