@@ -23,16 +23,23 @@ if TYPE_CHECKING:
 __all__ = ["STRIP_DAYS", "recipe", "rows_without"]
 
 STRIP_DAYS = 7  # our choice, because most plants are cared for within a week [d]
+MOST_STRIPS = 1_000  # our choice, because more plants would keep many megabytes for days to come
 
 
-def recipe(days: int) -> Recipe:
-    """Return how rows are made for rounds that show so many days. [d]."""
+def recipe(days: int, plants: int) -> Recipe:
+    """Return how rows are made for rounds that show so many days.
+
+    Args:
+        days: How many days a round shows. [d]
+        plants: How many plants there are; of very many only the day's own rows are made.
+    """
 
     def until(as_of: date) -> date:
         return max(as_of + timedelta(days=days - 1 + NEAR_DAYS + STRIP_DAYS), horizon_of(as_of))
 
+    strip = STRIP_DAYS if plants <= MOST_STRIPS else 1
     return Recipe(
-        STRIP_DAYS, until, collection_row, lambda planner, plant_planner: _row(planner, plant_planner, days)
+        strip, until, collection_row, lambda planner, plant_planner: _row(planner, plant_planner, days)
     )
 
 

@@ -29,7 +29,9 @@ MOST_FOLLOWED = 12  # our choice, because more plants are planned sooner by the 
 
 def kept_rounds(collection: Source, days: int = 1) -> KeptRows:
     """Return what is kept of each plant for rounds that show so many days. [d]."""
-    return KeptRows(collection, f"near/{days}", FORMAT, lambda: near_make.recipe(days))
+    return KeptRows(
+        collection, f"near/{days}", FORMAT, lambda: near_make.recipe(days, collection.journal.most_plants())
+    )
 
 
 def near_round(collection: Source, as_of: date, days: int = 1) -> dict[str, Any]:
