@@ -210,12 +210,23 @@ class Tests:
         of_file = self._lines.get(mutant.path, {})
         constant = CONSTANT.match(lines_of(mutant.path)[mutant.line - 1])
         found = self._naming(constant[1]) if constant else set(of_file.get(mutant.line, set()))
-        if not found:  # a default, a row of a table: whatever runs the lines about it
+        if (
+            not found
+        ):  # a default, a row of a table, a field's bounds: whatever runs the lines about it, or names it
             near = range(mutant.line - 30, mutant.line + 30)
             found = set().union(*(of_file.get(line, set()) for line in near))
+            found = found or self._naming(self._class_of(mutant))
         return sorted(found, key=lambda test: (self._width[test], test))[:MOST_TESTS]
 
+    @staticmethod
+    def _class_of(mutant: Mutant) -> str:
+        before = reversed(lines_of(mutant.path)[: mutant.line])
+        return next(
+            (line.split("(")[0].split(":")[0][6:] for line in before if line.startswith("class ")), "-"
+        )
+
     def _naming(self, constant: str) -> set[str]:
+        """Return the tests that run a line which names a constant or a class."""
         named = re.compile(rf"\b_?{constant}\b")
         return {
             test
