@@ -174,7 +174,7 @@ def learn(paths: list[str]) -> None:
     Raises:
         SystemExit: a test falls without any mutant.
     """
-    settings = KEPT / "coverage.ini"
+    settings = KEPT / "settings.ini"
     settings.write_text(f"[run]\nsource = carecal\nrelative_files = true\ndata_file = {DATA}\n")
     cores = ["-n", "auto", "--dist", "loadscope"] if len(paths) > 1 else ["-n", "0"]
     command = [
