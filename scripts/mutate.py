@@ -25,6 +25,7 @@ from functools import cache
 from importlib import import_module
 from multiprocessing import get_context
 from pathlib import Path
+from resource import RLIMIT_CPU, setrlimit
 
 import pytest
 from cosmic_ray.ast import ast_nodes, get_ast
@@ -41,8 +42,11 @@ COPIED = (
 )  # fmt: skip
 PACKAGES = ("planning", "plan", "horticulture", "calendars", "collection")
 UNASKED = ("benchmarks", "browser", "examples")  # measure time, drive a browser, or run everything there is
-MOST_TESTS = 40  # our choice, because a mutant that so many tests let pass is worth reading
-TIMEOUT_S = 120.0
+FIRST_TESTS, MOST_TESTS = (
+    40,
+    400,
+)  # our choice, because most fall to the first, and what 400 let pass is worth reading
+CPU_S, WALL_S = 120, 1200  # a mutant that makes the tests run so long has made a loop that does not end
 TURNED = {
     "Lt": ("LtE", "GtE"), "LtE": ("Lt", "Gt"), "Gt": ("GtE", "LtE"), "GtE": ("Gt", "Lt"),
     "Eq": ("NotEq",), "NotEq": ("Eq",), "Is": ("IsNot",), "IsNot": ("Is",),
@@ -170,7 +174,7 @@ def learn(paths: list[str]) -> None:
     Raises:
         SystemExit: a test falls without any mutant.
     """
-    settings = KEPT / "coverage.ini"
+    settings = KEPT / "settings.ini"
     settings.write_text(f"[run]\nsource = carecal\nrelative_files = true\ndata_file = {DATA}\n")
     cores = ["-n", "auto", "--dist", "loadscope"] if len(paths) > 1 else ["-n", "0"]
     command = [
@@ -205,17 +209,30 @@ class Tests:
                 for test in tests:
                     self._width[test] += 1
 
-    def of(self, mutant: Mutant) -> list[str]:
-        """Return the tests to hold a mutant against, those that run the fewest lines first."""
+    def of(self, mutant: Mutant) -> list[list[str]]:
+        """Return the tests to hold a mutant against: those that run the fewest lines, then those of its own package."""
         of_file = self._lines.get(mutant.path, {})
         constant = CONSTANT.match(lines_of(mutant.path)[mutant.line - 1])
         found = self._naming(constant[1]) if constant else set(of_file.get(mutant.line, set()))
-        if not found:  # a default, a row of a table: whatever runs the lines about it
+        if (
+            not found
+        ):  # a default, a row of a table, a field's bounds: whatever runs the lines about it, or names it
             near = range(mutant.line - 30, mutant.line + 30)
             found = set().union(*(of_file.get(line, set()) for line in near))
-        return sorted(found, key=lambda test: (self._width[test], test))[:MOST_TESTS]
+            found = found or self._naming(self._class_of(mutant))
+        ordered = sorted(found, key=lambda test: (self._width[test], test))
+        own = [test for test in ordered[FIRST_TESTS:] if test.startswith(f"tests/{mutant.package}/")]
+        return [part for part in (ordered[:FIRST_TESTS], own[:MOST_TESTS]) if part]
+
+    @staticmethod
+    def _class_of(mutant: Mutant) -> str:
+        before = reversed(lines_of(mutant.path)[: mutant.line])
+        return next(
+            (line.split("(")[0].split(":")[0][6:] for line in before if line.startswith("class ")), "-"
+        )
 
     def _naming(self, constant: str) -> set[str]:
+        """Return the tests that run a line which names a constant or a class."""
         named = re.compile(rf"\b_?{constant}\b")
         return {
             test
@@ -226,19 +243,19 @@ class Tests:
         }
 
 
-def outcome(mutant: Mutant, tests: list[str]) -> str:
+def outcome(mutant: Mutant, tests: list[list[str]]) -> str:
     """Make a mutant in the copy, run tests on it, undo it, and return killed, survived or untested."""
     if not tests:
         return "untested"
     with use_mutation(Path(mutant.path), get_operator(mutant.operator)(), mutant.occurrence):
-        return "survived" if stand(tests) else "killed"
+        return "survived" if all(stand(part) for part in tests) else "killed"
 
 
 def stand(tests: list[str]) -> bool:
     """Return whether tests pass on the copy as it is, within a time."""
     child = get_context("fork").Process(target=fall, args=(tests,))
     child.start()
-    child.join(TIMEOUT_S)
+    child.join(WALL_S)
     if child.is_alive():
         child.kill()
         child.join()
@@ -252,6 +269,7 @@ def fall(tests: list[str]) -> None:
     os.dup2(silence, 2)
     sys.path.insert(0, str(TREE))
     sys.dont_write_bytecode = True
+    setrlimit(RLIMIT_CPU, (CPU_S, CPU_S))
     loaded = "ignore::pytest.PytestAssertRewriteWarning"  # libraries that are also plugins of pytest
     without = [word for name in ("randomly", "cacheprovider", "xdist") for word in ("-p", f"no:{name}")]
     os._exit(pytest.main(["-x", "-q", "-W", loaded, *without, *tests]))
@@ -272,7 +290,7 @@ def run(mutants: list[Mutant], *, again: bool) -> dict[str, str]:
     os.environ.update(environment())
     for library in LIBRARIES:
         import_module(library)
-    if not all(stand(tests.of(mutant)[:9]) for mutant in mutants[:3] if tests.of(mutant)):
+    if not all(stand(part[:9]) for mutant in mutants[:3] for part in tests.of(mutant)):
         raise SystemExit("mutate: tests fall without any mutant; forget what was learned by --fresh")
     for at, mutant in enumerate(mutants, 1):
         if known.get(mutant.key) in ({"killed"} if again else {"killed", "survived", "untested"}):

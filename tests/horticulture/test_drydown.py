@@ -219,6 +219,7 @@ def test_series_is_the_demand_of_each_day() -> None:
         alone = drydown.relative_demand(daily.vpd_kpa[day], wind[daily.air[day]], 0.4, 2.0, "lamp")
         assert series[day] == pytest.approx(alone)
     assert series[200] > series[0]
+    assert drydown.demand_series(daily, wind, 0.4) == drydown.demand_series(daily, wind, 0.4, 1.0)  # unshaded
     assert drydown.demand_series(daily, wind, 0.4, 0.5, "daylight")[0] > series[0]
     assert set(drydown.demand_series(daily, wind, 0.4, closed=True)) == {0.0}
 

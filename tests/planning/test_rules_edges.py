@@ -18,7 +18,9 @@ from carecal.collection.entries import (
     SettingChanged,
     SupplyWater,
 )
+from carecal.collection.plants import PlantState
 from carecal.horticulture.windows import gate_states
+from carecal.planning.pours import litres_of
 from tests.app.diary import DAY, DUE, START, Diary, even_year
 from tests.bench import Bench
 from tests.planning.step_situations import START as BEGAN
@@ -241,3 +243,39 @@ def test_what_is_missing_is_asked_for_every_four_days(diary: Diary, missing: str
     assert diary.looks(START)[0].on == START
     diary.writes(START + DAY, Done(on=START + DAY, plant="tide", care="inspection"))
     assert [look.due for look in diary.looks(START + DAY)[:2]] == [START + 5 * DAY, START + 9 * DAY]
+
+
+@pytest.mark.parametrize(
+    ("technique", "medium", "size_cm", "litres", "why"),
+    [
+        ("drench", "bark", 9, 0.182, "half of 0.0005·9³"),
+        ("drench", "bark", 15, 0.844, "half of 0.0005·15³"),
+        ("fill-and-drain", "lava", 15, 0.759, "0.45 of it"),
+        ("refill", "lava", 15, 0.338, "0.2 of it"),
+        ("soak", "none", None, 0.864, "without a size as a pot of 12 cm: 0.0005·12³"),
+        ("pour-through", "bark", 9, 0.281, "2.2 times what bark holds, 35 % of 0.0005·9³"),
+        ("surface", "bark", 9, 0.03, "whatever the size"),
+        ("mist", "none", None, 0.02, "whatever the size"),
+    ],
+)
+def test_the_can_holds_what_a_technique_takes(
+    catalog: Catalog, technique: str, medium: str, size_cm: float | None, litres: float, why: str
+) -> None:
+    """Litres of one plant by the size of its pot; oracle: models D5 and D6 by hand."""
+    context = build(catalog, {"sill": even_year()}, GROWN, place="sill").planner(BEGAN).context
+    state = PlantState(day=0, entry=0, written="", medium=medium, size_cm=size_cm)
+    assert litres_of(technique, state, context) == pytest.approx(litres, abs=0.0006), why
+
+
+def test_a_plant_is_wetted_before_it_is_looked_over(diary: Diary) -> None:
+    """A look that rides on a wetting stands behind it in the round (design §3 rule 12, models I9)."""
+    diary.plant(stage="new-tips", watered=DUE - timedelta(days=5))
+    plan = diary.plan(START)
+    ridden = [
+        (r.tasks.index(str(plan.task(t).joined_to)), at)
+        for r in plan.rounds
+        for at, t in enumerate(r.tasks)
+        if plan.task(t).joined_to in r.tasks
+    ]
+    assert len(ridden) > 20
+    assert all(wetting < look for wetting, look in ridden)
