@@ -172,3 +172,29 @@ def test_a_mistake_of_the_program_is_not_laid_on_the_collection(monkeypatch: pyt
     monkeypatch.setattr("carecal.cli.upkeep.status_of", wrong)
     with pytest.raises(RuntimeError, match="a mistake of ours"):
         carecal("status")
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "message"),
+    [
+        ("deep.toml", "a = " + "[" * 3000 + "]" * 3000, "nested too deeply"),
+        ("deep2.toml", "a = " + "[" * 200 + "]" * 200, "nested too deeply"),
+        ("tables.toml", "a = " + "{b = " * 200 + "1" + "}" * 200, "nested too deeply"),
+        ("digits.toml", "[collection]\nlatitude = " + "9" * 5000, "a number cannot be read"),
+        ("large.toml", "#" + "x" * 5_000_001, "the file is too large"),
+        (
+            "half.jsonl",
+            '{"entry": 1, "command": 1, "kind": "\\ud800", "on": "\\udfff"}',
+            "U+D800 alone is no sign",
+        ),
+        ("deep.jsonl", "[" * 100_000, "not JSON"),
+        ("digits.jsonl", '{"entry": ' + "9" * 5000 + "}", "not JSON"),
+    ],
+)
+def test_a_hostile_file_is_one_line(
+    home: Path, tmp_path: Path, name: str, content: str, message: str
+) -> None:
+    """Each of these ended in a traceback once, or took the memory of the machine."""
+    (tmp_path / name).write_text(content, encoding="utf-8")
+    assert message in refused("import", tmp_path / name)
+    assert not (home / "collection.db").exists()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -13,6 +12,7 @@ from carecal.app.files.upkeep import journal_faults
 from carecal.app.setup.places import climate_doubt
 from carecal.app.setup.plants import check_added
 from carecal.app.setup.settings import setting_doubt, zone_named
+from carecal.catalog.files import read_toml
 from carecal.catalog.load import load_catalog
 from carecal.catalog.names import near
 from carecal.collection.database import FILE_NAME
@@ -24,7 +24,7 @@ from carecal.collection.journal_lines import journal_lines, read_journal
 from carecal.collection.plant_list import id_from_name, read_plant_list
 from carecal.collection.record_faults import record_faults
 from carecal.collection.start_file import read_start_file
-from carecal.errors import DataFault, Fault, Refused
+from carecal.errors import DataFault, Fault, Refused, StorageError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -203,9 +203,10 @@ def _check(catalog: Catalog, today: date, places: set[str]) -> Callable[[Entry],
 
 def _tables_in(file: Path) -> dict[str, Any]:
     """Return the raw tables of a start file; none where it cannot be read, which is told elsewhere."""
-    with suppress(OSError, ValueError):
-        return tomllib.loads(file.read_text(encoding="utf-8-sig"))
-    return {}
+    try:
+        return read_toml(file.name, file)[0]
+    except StorageError:
+        return {}
 
 
 def _places_in(file: Path) -> set[str]:
