@@ -6,18 +6,39 @@ import json
 from typing import TYPE_CHECKING
 
 from carecal.collection.database import storage_errors, transaction
+from carecal.collection.entry_limits import is_zone
 from carecal.errors import StorageError
 
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Callable, Mapping
 
-__all__ = ["cached", "cached_under", "drop_caches", "keep", "keep_under", "secret", "set_secret", "zone_of"]
+__all__ = [
+    "cached",
+    "cached_under",
+    "drop_caches",
+    "keep",
+    "keep_under",
+    "named_zone",
+    "secret",
+    "set_secret",
+    "zone_of",
+]
 
 _KEEP = (
     "insert into cache (key, stamp, value) values (?, ?, ?) "
     "on conflict (key) do update set stamp = excluded.stamp, value = excluded.value"
 )
+# The newest amendment of the zone that was not itself taken back; the terms are those of the index entry_that_names.
+_AMENDED_ZONE = """
+    select json_extract(data, '$.changes.timezone') from entry as a
+    where kind in ('added', 'renamed', 'undone', 'amended') and kind = 'amended'
+        and json_extract(data, '$.entry') = ? and json_extract(data, '$.changes.timezone') is not null
+        and not exists (
+            select 1 from entry as u where u.kind in ('added', 'renamed', 'undone', 'amended') and u.kind = 'undone'
+                and json_extract(u.data, '$.command') = a.command
+        )
+    order by n desc limit 1"""
 
 
 def secret(connection: sqlite3.Connection, key: str) -> str | None:
@@ -105,9 +126,20 @@ def drop_caches(connection: sqlite3.Connection) -> None:
 
 
 def zone_of(connection: sqlite3.Connection) -> str:
-    """Return the time zone of the collection."""
+    """Return the time zone that the collection's days are reckoned in; UTC where it names none that exists."""
+    named = named_zone(connection)
+    return named if is_zone(named) else "UTC"
+
+
+def named_zone(connection: sqlite3.Connection) -> str:
+    """Return the time zone that the collection names, whether it exists or not."""
     with storage_errors(connection):
         row = connection.execute(
-            "select data from entry where kind = 'collection' order by n limit 1"
+            "select n, data from entry where kind = 'collection' order by n limit 1"
         ).fetchone()
-    return "UTC" if row is None else str(json.loads(row[0]).get("timezone", "UTC"))
+        if row is None:
+            return "UTC"
+        changed = connection.execute(_AMENDED_ZONE, (row[0],)).fetchone()
+    data = json.loads(row[1])
+    zone = changed[0] if changed is not None else data.get("timezone") if isinstance(data, dict) else None
+    return zone if isinstance(zone, str) else "UTC"

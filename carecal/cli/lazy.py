@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal, NoReturn, overload
 
 import click
 
-from carecal.cli.context import take_globals
+from carecal.cli.context import Session, take_globals
 from carecal.errors import Refused, StorageError
 
 if TYPE_CHECKING:
@@ -116,6 +116,7 @@ class CarecalGroup(SuggestingGroup):
     def _code(
         self, args: Sequence[str] | None, name: str, complete: str | None, extra: dict[str, Any]
     ) -> int:
+        session = extra.setdefault("obj", Session())
         try:
             found = super().main(args, name, complete, standalone_mode=False, **extra)
         except click.exceptions.NoArgsIsHelpError as error:
@@ -134,6 +135,13 @@ class CarecalGroup(SuggestingGroup):
                 os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()
             )  # whoever read has gone: not a fault
             return DONE
+        except Exception:
+            told = import_module("carecal.app.files.soundness").entry_at_fault(
+                session.folder
+            )  # all of pydantic
+            if not told:
+                raise  # a mistake of ours: whoever reports it needs to see where
+            return _told(told, STORAGE)
         return found if isinstance(found, int) else DONE
 
 

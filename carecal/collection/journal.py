@@ -6,12 +6,12 @@ It imports no pydantic, so that opening a collection stays cheap: the entries th
 from __future__ import annotations
 
 import json
-import unicodedata
 from contextlib import closing
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from carecal.collection.database import FILE_NAME, connect, storage_errors, transaction
+from carecal.collection.entry_limits import doubts, signature_doubt
 from carecal.collection.identifiers import names_of
 from carecal.collection.journal_reader import JournalReader
 from carecal.collection.migrations import MIGRATIONS, check_version, migrate
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
 __all__ = ["FOLDERS", "Journal", "stamp_of"]
 
 FOLDERS = ("profiles", "shared", "photos")
-_LONGEST_BY = 80
 
 
 class _TrialOver(Exception):  # noqa: N818 - a signal that rolls a trial back, not an error
@@ -106,7 +105,8 @@ class Journal(JournalReader):
 
         Raises:
             UnknownName: When an entry names a plant that does not exist; nothing is written.
-            Refused: When an id would name two plants, or `by` is no name; nothing is written.
+            Refused: When an id would name two plants, `by` is no name, a day is too far away or a zone does not exist;
+                nothing is written.
             StorageError: When the file cannot be written.
         """
         commands = [[entry] for entry in entries] if apart else [entries]
@@ -155,6 +155,7 @@ class Journal(JournalReader):
         real = "" if clock == written else clock
         records = []
         for n, entry in enumerate(entries, self.head() + 1):
+            _check_limits(entry)
             plant, data = self._dump(entry)
             record = Record(n, command, entry.kind, plant, entry.on, written, by, data, real)
             self._insert(record)
@@ -218,11 +219,12 @@ def _check_current(connection: sqlite3.Connection, path: Path) -> None:
         raise StorageError(f"{path} is of an older program; open it once for writing")
 
 
+def _check_limits(entry: Entry) -> None:
+    for field, doubt in doubts(entry):
+        raise Refused(f"{field}: {doubt}")
+
+
 def _checked_by(by: str) -> str:
-    if (
-        not by.strip()
-        or len(by) > _LONGEST_BY
-        or any(unicodedata.category(s)[0] in "CZ" and s != " " for s in by)
-    ):
-        raise Refused(f"{by!a} cannot sign an entry; a name of 1 to {_LONGEST_BY} characters on one line can")
+    if doubt := signature_doubt(by):
+        raise Refused(doubt)
     return by

@@ -10,7 +10,7 @@ from carecal.catalog.names import near
 from carecal.collection.concerns import concerned
 from carecal.collection.database import storage_errors
 from carecal.collection.records import Record, taken_back
-from carecal.errors import UnknownName
+from carecal.errors import StorageError, UnknownName
 
 if TYPE_CHECKING:
     import sqlite3
@@ -204,6 +204,13 @@ def _records(rows: Sequence[Sequence[Any]]) -> list[Record]:
     for (n, command, kind, plant, on_day, written, clock, author, _), data in zip(rows, parsed, strict=True):
         on = days.get(on_day)
         if on is None:
-            on = days[on_day] = date.fromisoformat(on_day)
+            on = days[on_day] = _day(n, on_day)
         values.append((n, command, kind, plant, on, written, author, data, "" if clock == written else clock))
     return list(map(Record._make, values))
+
+
+def _day(n: int, text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise StorageError(f"entry {n} is of {text}, which is no day; restore a backup") from error

@@ -251,3 +251,21 @@ def test_link_local_addresses_stay_refused_where_private_ones_are_named() -> Non
     """--private opens the own network, never the numbers at which machines of a data centre tell secrets."""
     start()
     assert "addresses of the internet" in refused("away", "read", "https://169.254.169.254/x", "--private")
+
+
+@pytest.mark.parametrize(
+    ("lines", "reason"),
+    [
+        (("DTSTART;VALUE=DATE:20261201", "RRULE:"), "a rule that says nothing"),
+        (("DTSTART;VALUE=DATE:99991230", "DTEND;VALUE=DATE:99991231"), "the last year of all"),
+        (("DTSTART:99991231T235959Z", "DTEND:99991231T235959Z"), "the last second of all"),
+        (("DTSTART;VALUE=DATE:20261201", "RRULE:FREQ=YEARLY;UNTIL=99991231"), "a rule up to the last year"),
+        (("DTSTART:00010101T000000", "DTEND:00010103T000000"), "the first day of all"),
+    ],
+)
+def test_an_event_that_cannot_be_read_leaves_the_others(lines: tuple[str, ...], reason: str) -> None:
+    """One strange event does not cost the whole calendar, and is counted where it was left out."""
+    voyage = event("DTSTART;VALUE=DATE:20261220", "DTEND;VALUE=DATE:20261228", uid="b")
+    found = expand(calendar(event(*lines), voyage), FROM, UNTIL, "Europe/Berlin")
+    assert ("2026-12-20", "2026-12-27", "Voyage") in found.spans, reason
+    assert found.left_out or len(found.spans) > 1 or "first day" in reason, reason

@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING, Any
 from carecal import __version__
 from carecal.app.command_context import clock_doubt
 from carecal.app.sense import nonsense
-from carecal.app.store import zone_of
+from carecal.app.store import named_zone
 from carecal.calendars import subscriptions
 from carecal.calendars.ledger import HEAD
 from carecal.catalog.load import load_catalog
 from carecal.collection.database import storage_errors
 from carecal.collection.entries import KINDS
+from carecal.collection.entry_limits import zone_doubt
 from carecal.collection.journal_lines import journal_lines
+from carecal.collection.record_faults import record_faults
 from carecal.collection.records import effective
 from carecal.collection.timeline import fold
 from carecal.errors import CarecalError, DataFault
@@ -57,6 +59,9 @@ def findings(collection: Collection, now: Now, *, progress: Callable[[int], None
             "the catalog kept in the collection is not that of its files; it is read anew at the next change"
         )
     records = collection.journal.records()
+    broken = list(record_faults(records))
+    if broken:  # what cannot be read can neither be folded nor planned
+        return [*found, *(f"entry {number}: {text}" for number, text in broken), *_of_ledgers(collection)]
     faults = journal_faults(records, catalog)
     found += [f"entry {number}: {text}" for number, text in faults]
     found += _of_ids(collection)
@@ -189,7 +194,7 @@ def status_of(collection: Collection, now: Now) -> dict[str, Any]:
         "collection": {
             "id": collection.id,
             "name": timeline.facts.name,
-            "timezone": zone_of(journal.connection),
+            "timezone": named_zone(journal.connection),
         },
         "folder": str(collection.folder),
         "program": __version__,
@@ -202,5 +207,5 @@ def status_of(collection: Collection, now: Now) -> dict[str, Any]:
         "newest": {"entry": newest.n, "written": newest.written, "by": newest.by} if newest else None,
         "size_mb": round(sum(p.stat().st_size for p in collection.folder.glob("collection.db*")) / 1e6, 2),
         "calendars": shown,
-        "clock": clock_doubt(collection, now) or None,
+        "clock": zone_doubt(named_zone(journal.connection)) or clock_doubt(collection, now) or None,
     }

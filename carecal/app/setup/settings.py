@@ -34,6 +34,7 @@ __all__ = [
     "SETTINGS",
     "fertiliser",
     "setting",
+    "setting_doubt",
     "settings_of",
     "side",
     "sides_of",
@@ -107,6 +108,17 @@ def setting(now: Now, key: str, value: str) -> Entry:
     if key not in SETTINGS:
         raise UnknownName("setting", key, near(key, [*SETTINGS, CLOCK]) or (*SETTINGS, CLOCK))
     return make_entry(SettingChanged, on=now.day, key=key, value=_checked(key, value.strip()))
+
+
+def setting_doubt(key: str, value: str) -> str:
+    """Return why a setting cannot be so, whoever wrote it; '' when it can."""
+    if key not in SETTINGS:
+        return f"no setting named '{key[:40]}'; known are {', '.join(SETTINGS)}"
+    try:
+        _checked(key, value or "none")
+    except Refused as refusal:
+        return str(refusal)
+    return ""
 
 
 def _checked(key: str, value: str) -> str:
