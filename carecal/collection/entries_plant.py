@@ -99,7 +99,7 @@ class Observed(PlantEntry):
     flowering: Flowering | None = None
     stage: StageName | None = None
     seen: Line | None = None  # a pest of pests.toml, 'rot' or 'virus'
-    where: Literal["crown", "leaf", "root"] | None = None
+    where: Literal["crown", "stem", "leaf", "root"] | None = None
     shows_unknown: bool = False
     note: Text | None = None
     photo: FileName | None = None  # file name in the photos folder

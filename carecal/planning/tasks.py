@@ -10,6 +10,7 @@ from carecal.planning.forecasts.growth import question_for
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import lacks
+from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import day_of
 
 if TYPE_CHECKING:
@@ -93,8 +94,9 @@ def _standing(day: int, due: int, status: Status, as_of: int, grouping: Grouping
 def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, aid: str) -> Task:
     terms = slot.beat.terms
     stretch = situation_at(plant_planner.stretches, max(slot.due, slot.beat.start))
-    technique = technique_of(slot.care, terms.technique)
     state = stretch.state
+    by_rot = None if aid else technique_on(state, slot.due, plant_planner.context.catalog)
+    technique = by_rot or technique_of(slot.care, terms.technique)
     wanted = None if aid else plant_planner.answer_wanted(slot)
     return Task(
         id=slot.id, plant=plant_planner.line.number, care=slot.care, technique=technique, slot=slot.number,
