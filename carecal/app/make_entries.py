@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, TypeVar
 
 from pydantic import ValidationError
 
-from carecal.collection.entry_faults import sentences
 from carecal.errors import Refused
 
 if TYPE_CHECKING:
@@ -42,5 +41,7 @@ def check_entry(model: type[E], values: Mapping[str, object]) -> E:
     try:
         return model.model_validate(dict(values))
     except ValidationError as error:
+        from carecal.collection.entry_faults import sentences  # noqa: PLC0415 - needed for a fault alone
+
         faults = sentences(error, model, OPTION_NAMES)
         raise Refused("; ".join(f"{field}: {sentence}" for field, sentence in faults)) from error

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ipaddress import IPv4Address, IPv6Address, ip_address
 from urllib.parse import quote, unquote, urlsplit
 
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.wording.clean import clean_line
 
 __all__ = ["Address", "is_of_own_network", "numbers_of", "parse_address"]
@@ -65,7 +65,7 @@ def parse_address(text: str) -> Address:
     shown = clean_line(text)[:80]
     if len(text) > LONGEST or clean_line(text) != text or " " in text:
         raise Refused(
-            f"address '{shown}' is too long or holds blanks; allowed: up to {LONGEST} signs, no blank"
+            f"address '{shown}' is too long or contains spaces; allowed: up to {LONGEST} characters, no space"
         )
     try:
         parts = urlsplit(text)
@@ -76,11 +76,13 @@ def parse_address(text: str) -> Address:
             else parts.hostname
         )
     except ValueError as error:
-        raise Refused(f"'{shown}' is no address; allowed: https://host/path") from error
+        raise Refused(f"'{shown}' is not an address; allowed: https://host/path") from error
     if parts.scheme not in PORTS or not host:
         raise Refused(f"address '{shown}' is not of https; allowed: https://host/path")
     if parts.password is not None:
-        raise Refused("the address holds a password; allowed: the user by --user, the password in a file")
+        raise Refused(
+            f"the address holds a password; allowed: the user by {option('user')}, the password in a file"
+        )
     path = quote(parts.path or "/", safe=_SAFE) + (
         f"?{quote(parts.query, safe=_SAFE)}" if parts.query else ""
     )
@@ -108,7 +110,7 @@ def numbers_of(host: str, port: int, *, private: bool) -> list[str]:
         found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)
     except (OSError, UnicodeError) as error:
         raise Refused(
-            f"no computer named '{clean_line(host)[:80]}' is known; see that the address is right"
+            f"no computer named '{clean_line(host)[:80]}' is known; check that the address is right"
         ) from error
     numbers = list(dict.fromkeys(str(row[4][0]) for row in found))
     for text in numbers:
@@ -119,7 +121,7 @@ def numbers_of(host: str, port: int, *, private: bool) -> list[str]:
 def _check_number(host: str, text: str, *, private: bool) -> None:
     number = _number(text.partition("%")[0])
     if number is None:
-        raise Refused(f"'{host}' leads to '{text}', which is no address of the internet")
+        raise Refused(f"'{host}' leads to '{text}', which is not an address of the internet")
     if isinstance(number, IPv6Address):
         number = number.ipv4_mapped or number.sixtofour or number
     if number.is_global and not number.is_multicast:
@@ -128,7 +130,7 @@ def _check_number(host: str, text: str, *, private: bool) -> None:
         number.is_private and not (number.is_link_local or number.is_reserved or number.is_unspecified)
     )
     if not (is_own and private and not number.is_multicast):
-        allowed = "allowed with --private" if is_own else "allowed are addresses of the internet"
+        allowed = f"allowed with {option('private')}" if is_own else "allowed are addresses of the internet"
         raise Refused(f"'{host}' leads to {number}, which is not of the open internet; {allowed}")
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
 
 from carecal.calendars.addresses import numbers_of, parse_address
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
@@ -134,22 +134,26 @@ def parse_store(text: str) -> Store:
     """
     shown = clean_line(text)[:80]
     if clean_line(text) != text:
-        raise Refused(f"store address '{shown}' holds blanks or controls; allowed is one without")
+        raise Refused(
+            f"store address '{shown}' contains spaces or control characters; allowed is one without"
+        )
     try:
         parts = urlsplit(text)
         port, host = parts.port, parts.hostname or ""
     except ValueError as error:
-        raise Refused(f"'{shown}' is no address of a store; allowed: KIND://place/folder") from error
+        raise Refused(f"'{shown}' is not an address of a store; allowed: KIND://place/folder") from error
     if parts.scheme not in STORES:
         raise Refused(
             f"store '{parts.scheme}://' is not known; allowed: {', '.join(f'{s}://' for s in STORES)}"
         )
     if parts.password is not None:
-        raise Refused("the address holds a password; allowed: the user by --user, the password in a file")
+        raise Refused(
+            f"the address holds a password; allowed: the user by {option('user')}, the password in a file"
+        )
     path = unquote(parts.path).rstrip("/")
     if not host or ".." in path.split("/") or parts.query or parts.fragment or path.endswith(".ics"):
         raise Refused(
-            f"'{shown}' is no folder of a store; allowed: {parts.scheme}://place/folder, the file gets its name"
+            f"'{shown}' is not a folder of a store; allowed: {parts.scheme}://place/folder, the file gets its name"
         )
     return Store(parts.scheme, host, port, path, unquote(parts.username or ""))
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -31,8 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["Profile"]
 
 
-@dataclass(frozen=True, slots=True)
-class Profile:
+class Profile(NamedTuple):
     """The culture a plant follows; optional values are None where this kind has none or none is known."""
 
     profile: str
@@ -58,7 +56,10 @@ class Profile:
     lamp_hours_high: Hours | None
     ppfd_harm: Ppfd | None  # above it leaves are hurt
     spike_light_mol: DailyLight | None  # least daily light for a spike
-    stage_ppfd_high: Mapping[str, Ppfd] = field(hash=False)  # most light by stage
+    light_mol_low: DailyLight | None  # daily light at the leaf that suits, lower end
+    light_mol_high: DailyLight | None  # upper end
+    light_mol_unfit: DailyLight | None  # below it in the best half of the year a place does not suit
+    stage_ppfd_high: Mapping[str, Ppfd]  # most light by stage
     # humidity
     rh_low: Percent
     rh_high: Percent
@@ -82,6 +83,8 @@ class Profile:
     rest_from_month: Month | None  # of the northern year, first day included
     rest_to_month: Month | None  # last day included
     rest_interval_factor: Factor
+    rest_begins_sign: str | None  # what shows that a rest begins; none: by the month alone
+    rest_ends_sign: str | None  # what ends it; none: no rest
     # potting
     repot_months_low: Months
     repot_months_high: Months
@@ -104,19 +107,22 @@ class Profile:
     keiki_above_c: Temperature | None
     bloom_months_low: Months | None  # how long flowers last
     bloom_months_high: Months | None
+    spike_cut_leaves: Count | None  # fewer leaves: cutting a spike is offered
+    spike_one_leaves: Count | None  # up to so many leaves: one spike at most
     # growth
     leaf_theta_c_d: DegreeDays | None  # thermal time for a leaf
     leaf_base_c: Temperature | None
     root_mm_d_low: Millimetres | None  # growth of a root [mm/d]
     root_mm_d_high: Millimetres | None
+    root_medium_min_c: Temperature | None  # below this mean of the medium no root is forecast
     # inspection
     look_for: str
     # steps
     out_night_c: Temperature
     in_night_c: Temperature
-    step_notes: Mapping[str, str] = field(hash=False)  # words on a step of this kind, by step
+    step_notes: Mapping[str, str]  # words on a step of this kind, by step
     # sources of the values, by field
-    sources: Mapping[str, str] = field(hash=False)
+    sources: Mapping[str, str]
 
     @property
     def name(self) -> str:

@@ -18,7 +18,8 @@ SECTIONS: Mapping[str, tuple[str, ...]] = {
     ),
     "light": (
         "light_fc_low", "light_fc_high", "ppfd_low", "ppfd_high", "light_rule", "lamp_hours_low",
-        "lamp_hours_high", "ppfd_harm", "spike_light_mol", "stage_ppfd_high",
+        "lamp_hours_high", "ppfd_harm", "spike_light_mol", "light_mol_low", "light_mol_high",
+        "light_mol_unfit", "stage_ppfd_high",
     ),
     "humidity": ("rh_low", "rh_high"),
     "wetting": ("interval_factor", "dry_rule", "water_min_c", "water_ec_max"),
@@ -27,15 +28,18 @@ SECTIONS: Mapping[str, tuple[str, ...]] = {
         "feed_ph_high",
     ),
     "flushing": ("flush_rule",),
-    "rest": ("rest_rule", "rest_from_month", "rest_to_month", "rest_interval_factor"),
+    "rest": (
+        "rest_rule", "rest_from_month", "rest_to_month", "rest_interval_factor", "rest_begins_sign",
+        "rest_ends_sign",
+    ),
     "potting": ("repot_months_low", "repot_months_high", "repot_signal"),
     "flowering": (
         "flowering_rule", "bloom_leaves", "spike_day_max_c", "hot_c", "hot_hours", "spike_weeks_low",
         "spike_weeks_high", "spike_weeks_band", "bloom_early_theta_c_d", "bloom_early_base_c",
         "bloom_late_theta_c_d", "bloom_late_base_c", "bloom_cap_c", "bud_abort_c", "keiki_above_c",
-        "bloom_months_low", "bloom_months_high",
+        "bloom_months_low", "bloom_months_high", "spike_cut_leaves", "spike_one_leaves",
     ),
-    "growth": ("leaf_theta_c_d", "leaf_base_c", "root_mm_d_low", "root_mm_d_high"),
+    "growth": ("leaf_theta_c_d", "leaf_base_c", "root_mm_d_low", "root_mm_d_high", "root_medium_min_c"),
     "inspection": ("look_for",),
     "steps": ("out_night_c", "in_night_c", "notes"),
 }  # fmt: skip

@@ -11,10 +11,12 @@ __all__ = [
     "DailyLight",
     "Days",
     "DegreeDays",
+    "Degrees",
     "Ec",
     "Factor",
     "FootCandles",
     "Hours",
+    "Metres",
     "Millimetres",
     "Minutes",
     "Month",
@@ -28,6 +30,7 @@ __all__ = [
     "Span",
     "Speed",
     "Temperature",
+    "WaterNumber",
     "Weeks",
 ]
 
@@ -59,6 +62,7 @@ Share = Annotated[float, Span(0, 1, "share")]
 Factor = Annotated[float, Span(0, 10)]
 Speed = Annotated[float, Span(0, 20, "m/s")]
 Centimetres = Annotated[float, Span(0, 100, "cm")]
+Litres = Annotated[float, Span(0, 100, "L")]
 Millimetres = Annotated[float, Span(0, 2000, "mm")]
 Days = Annotated[int, Span(0, 366, "days")]
 PartDays = Annotated[float, Span(0.25, 366, "days")]
@@ -74,4 +78,7 @@ Ph = Annotated[float, Span(0, 14, "pH")]
 DailyLight = Annotated[float, Span(0, 80, "mol/m2/d")]
 Ppfd = Annotated[float, Span(0, 2500, "µmol/m2/s")]
 FootCandles = Annotated[float, Span(0, 12000, "fc")]
+Degrees = Annotated[float, Span(0, 90, "°")]
+Metres = Annotated[float, Span(0, 20, "m")]
+WaterNumber = Annotated[float, Span(0, 1000)]
 DegreeDays = Annotated[float, Span(1, 20000, "°C d")]

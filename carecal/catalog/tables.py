@@ -7,12 +7,36 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.catalog.growing import AirClass, Aspect, Container, Medium, PlaceKind, ReferenceRow
 from carecal.catalog.profile import Profile
+from carecal.catalog.season import (
+    AfterPotting,
+    BudHazard,
+    LightClass,
+    RepotHold,
+    Rest,
+    RestWater,
+    SeasonRatio,
+    SpikeStep,
+    SunShade,
+    WaterKind,
+    WaterLimit,
+    WeatherLimit,
+)
+from carecal.catalog.sick import (
+    Asking,
+    Firmness,
+    LosingGround,
+    PestCycle,
+    RotCourse,
+    StageLook,
+    Treatment,
+    Try,
+    Wrap,
+)
 from carecal.catalog.working import (
     Aid,
     Care,
     Caution,
     FeedingGate,
-    FeedingRhythm,
     Pest,
     Side,
     Source,
@@ -27,26 +51,46 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ROWS",
+    "AfterPotting",
     "Aid",
     "AirClass",
+    "Asking",
     "Aspect",
+    "BudHazard",
     "Care",
     "Catalog",
     "Caution",
     "Container",
     "FeedingGate",
-    "FeedingRhythm",
+    "Firmness",
+    "LightClass",
+    "LosingGround",
     "Medium",
     "Pest",
+    "PestCycle",
     "PlaceKind",
     "Profile",
     "ReferenceRow",
+    "RepotHold",
+    "Rest",
+    "RestWater",
+    "RotCourse",
+    "SeasonRatio",
     "Side",
     "Source",
+    "SpikeStep",
     "Stage",
+    "StageLook",
     "State",
     "Step",
+    "SunShade",
     "Technique",
+    "Treatment",
+    "Try",
+    "WaterKind",
+    "WaterLimit",
+    "WeatherLimit",
+    "Wrap",
     "references_of",
     "surface_days_of",
 ]
@@ -69,6 +113,27 @@ ROWS: dict[str, type[Any]] = {
     "steps": Step,
     "sides": Side,
     "sources": Source,
+    "rot_courses": RotCourse,
+    "treatments": Treatment,
+    "pest_cycles": PestCycle,
+    "wraps": Wrap,
+    "firmness": Firmness,
+    "losing_ground": LosingGround,
+    "tries": Try,
+    "stage_looks": StageLook,
+    "askings": Asking,
+    "spike_steps": SpikeStep,
+    "bud_hazards": BudHazard,
+    "light_classes": LightClass,
+    "sun_shades": SunShade,
+    "repot_holds": RepotHold,
+    "after_potting": AfterPotting,
+    "season_ratios": SeasonRatio,
+    "water_limits": WaterLimit,
+    "water_kinds": WaterKind,
+    "rests": Rest,
+    "rest_waters": RestWater,
+    "weather_limits": WeatherLimit,
 }
 
 
@@ -81,7 +146,6 @@ class Catalog:
         references: By medium and container, ascending sizes [cm] with days; size 0 holds for every size.
         reference_rows: The same with roles and sources, in the order of the file.
         surface_days: Days between moistenings of a bare surface of moss under reference conditions.
-        feeding_rhythm: By daily light, from the brightest.
         digest: SHA-256 over every file read, as hexadecimal digits.
     """
 
@@ -102,10 +166,30 @@ class Catalog:
     cautions: Mapping[str, Caution]
     pests: Mapping[str, Pest]
     feeding_gates: Mapping[str, FeedingGate]
-    feeding_rhythm: tuple[FeedingRhythm, ...]
     steps: Mapping[str, Step]
     sides: Mapping[str, Side]
     sources: Mapping[str, Source]
+    rot_courses: Mapping[str, RotCourse]
+    treatments: Mapping[str, Treatment]
+    pest_cycles: Mapping[str, PestCycle]
+    wraps: Mapping[str, Wrap]
+    firmness: Mapping[str, Firmness]
+    losing_ground: Mapping[str, LosingGround]
+    tries: Mapping[str, Try]
+    stage_looks: Mapping[str, StageLook]
+    askings: Mapping[str, Asking]
+    spike_steps: Mapping[str, SpikeStep]
+    bud_hazards: Mapping[str, BudHazard]
+    light_classes: Mapping[str, LightClass]
+    sun_shades: Mapping[str, SunShade]
+    repot_holds: Mapping[str, RepotHold]
+    after_potting: Mapping[str, AfterPotting]
+    season_ratios: Mapping[str, SeasonRatio]
+    water_limits: Mapping[str, WaterLimit]
+    water_kinds: Mapping[str, WaterKind]
+    rests: Mapping[str, Rest]
+    rest_waters: Mapping[str, RestWater]
+    weather_limits: Mapping[str, WeatherLimit]
     profiles: Mapping[str, Profile]
     digest: str
 

@@ -44,7 +44,7 @@ def backup(session: Session, file: Path, force: bool) -> None:
         told = {"file": str(file), "bytes": size, "entries": made.entries, "pictures": made.pictures}
         session.emit(told, "")
     else:
-        session.say(f"{file}: {made}, {size / 1e6:.2f} MB; read back by carecal restore {file}")
+        session.say(f"{file}: {made}, {size / 1e6:.2f} MB; put it back with carecal restore {file}")
 
 
 @click.command(short_help="Put a full copy back in place.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from carecal.collection.entries_care import Done, Excepted, Left, Missed
 from carecal.collection.entries_collection import (
     Amended,
     AwayAdded,
@@ -25,11 +26,7 @@ from carecal.collection.entries_collection import (
 from carecal.collection.entries_plant import (
     AidSet,
     BloomSet,
-    Done,
-    Excepted,
     GateSet,
-    Left,
-    Missed,
     Moved,
     MovePlanned,
     Observed,

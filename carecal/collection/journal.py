@@ -6,8 +6,6 @@ It imports no pydantic, so that opening a collection stays cheap: the entries th
 from __future__ import annotations
 
 import json
-import secrets
-import uuid
 from contextlib import closing
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
@@ -64,6 +62,8 @@ class Journal(JournalReader):
         path = folder / FILE_NAME
         if path.exists():
             raise Refused(f"a collection stands in {folder} already; choose another folder")
+        import secrets  # noqa: PLC0415 - brings much along and is needed once in a collection's life
+
         part = folder / f".{FILE_NAME}.{secrets.token_hex(4)}.part"
         with storage_errors(path):
             for name in ("", *FOLDERS):
@@ -169,7 +169,7 @@ class Journal(JournalReader):
         data = map_plants(entry.kind, fields, self.number_of)
         name: str | None = getattr(entry, "plant", None)
         if entry.kind == "added":
-            return self._number("select max(plant) from entry") + 1, {"id": name, **data}
+            return self.most_plants() + 1, {"id": name, **data}
         return None if name is None else self.number_of(name), data
 
     def _insert(self, record: Record) -> None:
@@ -201,6 +201,8 @@ class Journal(JournalReader):
 
 def _make(path: Path) -> None:
     """Write a whole new database that is no log-keeping one yet, so that it can be put in place by its name."""
+    import uuid  # noqa: PLC0415 - asks the platform for much and is needed once in a collection's life
+
     with closing(connect(path, create=True)) as connection:
         migrate(connection, path)
         with transaction(connection):

@@ -5,8 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from contextlib import closing
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal import __version__
 from carecal.collection.chain import fill_links
@@ -22,8 +21,7 @@ __all__ = ["APPLICATION_ID", "MIGRATIONS", "Migration", "check_version", "copy_d
 APPLICATION_ID = 0x63617265  # 'care' in ASCII, in the header of each file
 
 
-@dataclass(frozen=True, slots=True)
-class Migration:
+class Migration(NamedTuple):
     """One step: its number is the file's version afterwards, its statements run one by one in one transaction.
 
     What SQL alone cannot work out is done by `fill`, in the same transaction after the statements.

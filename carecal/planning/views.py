@@ -30,15 +30,32 @@ def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
     )
     done = [e.day for e in line.events if e.kind in {"wet", "aid", "look", "left"}]
     return PlantView(
-        number=line.number, id=line.id, name=line.name, profile=state.profile, medium=state.medium,
-        container=state.container, size_cm=state.size_cm, place=state.place, stage=state.stage,
-        flowering=state.flowering, aids=tuple(sorted(state.aid_names)), states=tuple(names),
-        reservoir=state.reservoir, came=_date(state.came), potted=_date(state.potted),
-        on_watch=context.is_on_watch(state, context.as_of), factor=significant(estimate.factor),
-        factor_low=significant(estimate.low), factor_high=significant(estimate.high), factor_entries=estimate.entries,
-        basis=line.newest_written, tips=state.tips, last_done=_date(max(done, default=None)),
-        mother=ids.get(state.mother) if state.mother is not None else None, potting=state.potting,
-    )  # fmt: skip
+        number=line.number,
+        id=line.id,
+        name=line.name,
+        profile=state.profile,
+        medium=state.medium,
+        container=state.container,
+        size_cm=state.size_cm,
+        place=state.place,
+        stage=state.stage,
+        flowering=state.flowering,
+        aids=tuple(sorted(state.aid_names)),
+        states=tuple(names),
+        reservoir=state.reservoir,
+        came=_date(state.came),
+        potted=_date(state.potted),
+        on_watch=context.is_on_watch(state, context.as_of),
+        factor=significant(estimate.factor),
+        factor_low=significant(estimate.low),
+        factor_high=significant(estimate.high),
+        factor_entries=estimate.entries,
+        basis=line.newest_written,
+        tips=state.tips,
+        last_done=_date(max(done, default=None)),
+        mother=ids.get(state.mother) if state.mother is not None else None,
+        potting=state.potting,
+    )
 
 
 def facts_of(line: PlantHistory, plant_planner: PlantPlanner, since: int) -> list[Fact]:

@@ -19,7 +19,7 @@ __all__ = ["POLICY", "Guard", "is_loopback", "names_of"]
 
 POLICY = (
     "default-src 'none'; script-src 'self'; connect-src 'self'; style-src 'self'; img-src 'self' data:; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    "manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 HEADERS = {
     "Content-Security-Policy": POLICY,
@@ -100,9 +100,9 @@ class Guard:
 
     def _refusal(self, method: str, path: str, headers: Headers) -> PlainTextResponse | None:
         if not path.startswith(NO_COOKIE) and not self._is_known(headers.get("host", "")):
-            return PlainTextResponse("this server is not asked under that name\n", 400)
+            return PlainTextResponse("this server does not answer to that name\n", 400)
         if method not in SAFE and not _is_own(headers):
-            return PlainTextResponse("a form of another site may not write here\n", 403)
+            return PlainTextResponse("a form on another site may not write here\n", 403)
         return None
 
     def _is_known(self, host: str) -> bool:

@@ -7,6 +7,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
+from typing import Any
 
 from PIL import Image
 
@@ -34,28 +35,26 @@ aid = ["cloth"]
 note = "from the harbour"
 """
 _HEAD = {"on": "2026-11-20", "written": "2026-11-20T18:03:00Z", "by": "owner"}
+_ENTRIES: list[tuple[str, dict[str, Any]]] = [
+    (
+        "collection",
+        {"name": "Quay", "latitude": 54.3, "longitude": 10.1, "timezone": "Europe/Berlin"},
+    ),
+    ("place", {"place": "sill", "place_kind": "warm-sill", "winter_day_c": 20, "winter_night_c": 16}),
+    ("setting", {"key": "weekdays", "value": "wed,sat"}),
+    (
+        "added",
+        {"plant": "tide", "medium": "bark", "container": "plastic", "size_cm": 12, "place": "sill"},
+    ),
+    ("done", {"plant": "tide", "care": "watering", "felt": "damp"}),
+    ("observed", {"plant": "tide", "roots": 4, "note": "two\nlines"}),
+    ("paused", {"care": "feeding", "plants": ["tide"], "start": "2026-11-20", "until": "2026-12-20"}),
+    ("amended", {"of_entry": 6, "changes": {"roots": 5}}),
+    ("undone", {"of_command": 5}),
+]
 JOURNAL = "".join(
     json.dumps({"entry": n, "command": n, "kind": kind, **_HEAD, **fields}) + "\n"
-    for n, (kind, fields) in enumerate(
-        [
-            (
-                "collection",
-                {"name": "Quay", "latitude": 54.3, "longitude": 10.1, "timezone": "Europe/Berlin"},
-            ),
-            ("place", {"place": "sill", "place_kind": "warm-sill", "winter_day_c": 20, "winter_night_c": 16}),
-            ("setting", {"key": "weekdays", "value": "wed,sat"}),
-            (
-                "added",
-                {"plant": "tide", "medium": "bark", "container": "plastic", "size_cm": 12, "place": "sill"},
-            ),
-            ("done", {"plant": "tide", "care": "watering", "felt": "damp"}),
-            ("observed", {"plant": "tide", "roots": 4, "note": "two\nlines"}),
-            ("paused", {"care": "feeding", "plants": ["tide"], "start": "2026-11-20", "until": "2026-12-20"}),
-            ("amended", {"of_entry": 6, "changes": {"roots": 5}}),
-            ("undone", {"of_command": 5}),
-        ],
-        1,
-    )
+    for n, (kind, fields) in enumerate(_ENTRIES, 1)
 )
 PLANTS = (
     "id,name,medium,container,size_cm,place,came\n"

@@ -47,7 +47,7 @@ def _changed(home: Path, *statements: str) -> list[tuple[int, str]]:
         return list(link_faults(connection))
 
 
-ROW = f"6, 6, 'setting', null, '2026-11-25', '{STAMP}', '{STAMP}', 'owner', '{DATA}'"
+INSERT = f"insert into entry values (6, 6, 'setting', null, '2026-11-25', '{STAMP}', '{STAMP}', 'owner', '{DATA}')"  # noqa: S608 - a row of ours
 
 
 @pytest.mark.parametrize(
@@ -58,7 +58,7 @@ ROW = f"6, 6, 'setting', null, '2026-11-25', '{STAMP}', '{STAMP}', 'owner', '{DA
         ("update entry set author = 'x', clock = written where n = 5", [(5, "not what was written")], "who"),
         ("delete from entry where n = 5", [(5, "not there any more")], "the last, which leaves no gap"),
         ("delete from entry where n = 2", [(2, "not there any more")], "one between"),
-        ("insert into entry values (" + ROW + ")", [(6, "did not come in through carecal")], "one more"),
+        (INSERT, [(6, "did not come in through carecal")], "one more"),
         ("update entry_link set link = x'00' where n = 3",
          [(3, "not what was written"), (4, "not what was written")], "a digest"),
     ],

@@ -62,7 +62,7 @@ def undo(
         if not new:
             break
         if not with_later:
-            raise Refused(_needed(new, records))
+            raise Refused(_needed(new, records), command="--with-later", how="say so by")
         later = {record.command for record in records if record.n in new} - set(commands)
         if not later:
             raise Refused(_needed(new, records))
@@ -175,7 +175,7 @@ def _needed(faults: Mapping[int, str], records: Sequence[Record]) -> str:
     kinds = {record.n: record.kind for record in records}
     told = [f"entry {n} ({kinds[n]}): {why}" for n, why in list(faults.items())[:_MOST_NAMED] if n in kinds]
     more = f" and {len(faults) - _MOST_NAMED} more" if len(faults) > _MOST_NAMED else ""
-    return f"later entries need it: {'; '.join(told)}{more}; take them back too with --with-later"
+    return f"later entries need it: {'; '.join(told)}{more}; take them back too"
 
 
 def _stamp(now: Now) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.app.command_context import CommandContext, named, one_of
 from carecal.app.make_entries import make_entry
 from carecal.collection.entries import AidSet, BloomSet, GateSet, QuarantineSet, ReservoirSet, SpikeSet
-from carecal.errors import ConfirmationNeeded, Refused
+from carecal.errors import ConfirmationNeeded, Refused, option
 
 if TYPE_CHECKING:
     from carecal.app.door import Collection
@@ -79,7 +79,7 @@ def quarantine(
     """
     _, day, line, state = _state(collection, now, plant, on)
     if end and until is not None:
-        raise Refused("--until and --end exclude each other; give one of them")
+        raise Refused(f"{option('until')} and {option('end')} exclude each other; give one of them")
     if end and state.quarantine_since is None:
         raise Refused(f"{plant} is not in quarantine on {day}")
     if until is not None and until < day:
@@ -135,7 +135,11 @@ def spike(
     one_of("spike", to, ("keep", "cut", "let-run"))
     context, day, line, state = _state(collection, now, plant, on)
     if state.flowering == "none":
-        raise Refused(f"{plant} shows no spike on {day}; say observe {plant} --flowering in-spike first")
+        raise Refused(
+            f"{plant} shows no spike on {day}; say first that one came",
+            command=f"observe {plant} --flowering in-spike",
+            how="with carecal",
+        )
     if to == "cut" and _carries_keiki(context, line):
         raise Refused(f"a keiki hangs on {plant}: its spike is not cut before the keiki is parted")
     if to == "cut" and state.flowering == "terminal-spike" and not sure:

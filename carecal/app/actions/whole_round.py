@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext
 from carecal.app.make_entries import make_entry
-from carecal.app.tasks import NEAR_DAYS
-from carecal.collection.entries import Done, Excepted
+from carecal.app.near.document import NEAR_DAYS
+from carecal.collection.entries_care import Done, Excepted
 from carecal.errors import Refused
 
 if TYPE_CHECKING:

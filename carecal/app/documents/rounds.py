@@ -103,7 +103,7 @@ def move_round(collection: Collection, now: Now, start: date, to: date) -> tuple
         Refused: There is no round on that day, or the other day lies behind.
     """
     if to < now.day:
-        raise Refused(f"{to} lies behind; a round moves to {now.day} or later")
+        raise Refused(f"{to} is past; a round moves to {now.day} or later")
     if start == to:
         raise Refused(f"{start} is the same day; give another")
     plan = collection.plan(now.day)

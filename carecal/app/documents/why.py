@@ -42,7 +42,8 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         raise Refused(f"'{plant}' was not in the collection on {as_of}; it was added later")
     if line.retired is not None:
         raise Refused(
-            f"{plant} left on {date.fromordinal(line.retired)} ({line.retired_because}); see carecal log {plant}"
+            f"{plant} left on {date.fromordinal(line.retired)} ({line.retired_because})",
+            command=f"log {plant}",
         )
     plan = planner.plan("rounds", plants={number})
     view, plant_planner = plan.plant(number), planner.plant_planners[number]

@@ -24,7 +24,7 @@ from carecal.collection.journal_lines import journal_lines, read_journal
 from carecal.collection.plant_list import id_from_name, read_plant_list
 from carecal.collection.record_faults import record_faults
 from carecal.collection.start_file import read_start_file
-from carecal.errors import DataFault, Fault, Refused, StorageError
+from carecal.errors import DataFault, Fault, Refused, StorageError, option
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -72,9 +72,14 @@ def exported(collection: Collection, now: Now, kind: str) -> str:
 
 
 def import_file(
-    folder: Path, file: Path, now_of: Callable[[str | None], Now], *, mapping: Mapping[str, str] | None = None,
-    by: str = "owner", dry: bool = False,
-) -> Imported:  # fmt: skip
+    folder: Path,
+    file: Path,
+    now_of: Callable[[str | None], Now],
+    *,
+    mapping: Mapping[str, str] | None = None,
+    by: str = "owner",
+    dry: bool = False,
+) -> Imported:
     """Read a file into a collection; a journal or a start file also makes one that is not there yet.
 
     Args:
@@ -92,9 +97,9 @@ def import_file(
     """
     kind = _SUFFIXES.get(file.suffix.casefold())
     if kind is None:
-        raise Refused(f"{file.name} is of no known kind; allowed are {', '.join(_SUFFIXES)}")
+        raise Refused(f"{file.name} is not of a known kind; allowed are {', '.join(_SUFFIXES)}")
     if mapping and kind != "csv":
-        raise Refused(f"--map belongs to a plant list (.csv); {file.name} is none")
+        raise Refused(f"{option('map')} belongs to a plant list (.csv); {file.name} is not one")
     if kind == "jsonl":
         return _import_journal(folder, file, dry=dry)
     is_there = (folder / FILE_NAME).is_file()
@@ -113,9 +118,10 @@ def _import_entries(
         entries: list[Entry] = list(read_plant_list(file, mapping, on=now.day, check=check))
     else:
         entries = [
-            entry for entry in read_start_file(file, on=now.day, check=check)
+            entry
+            for entry in read_start_file(file, on=now.day, check=check)
             if not _is_same_collection(entry, collection, now.day)
-        ]  # fmt: skip
+        ]
     _check_new(file, entries, collection, set(facts.places))
     if not entries:
         return Imported(0, 1, None)
@@ -133,7 +139,9 @@ def _import_new(
     begin = next((entry for entry in entries if isinstance(entry, CollectionStarted)), None)
     if begin is None:
         raise Refused(
-            f"no collection in {folder} and no [collection] in {file.name}; make one with carecal init"
+            f"no collection in {folder} and no [collection] in {file.name}",
+            command="init",
+            how="make one with carecal",
         )
     if dry:
         return Imported(len(entries), 0, None)
@@ -238,7 +246,7 @@ def _is_same_collection(entry: Entry, collection: Collection, day: date) -> bool
     facts = collection.timeline(day, plants=set()).facts
     theirs = (entry.name, entry.latitude, entry.longitude, entry.elevation_m, entry.timezone)
     if theirs != (facts.name, facts.latitude, facts.longitude, facts.elevation_m, facts.timezone):
-        raise Refused(f"[collection] is of '{entry.name}', but this is '{facts.name}'; leave the table out")
+        raise Refused(f"[collection] names '{entry.name}', but this is '{facts.name}'; leave the table out")
     return True
 
 

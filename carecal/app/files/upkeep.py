@@ -10,7 +10,7 @@ from carecal.app.command_context import clock_doubt
 from carecal.app.sense import nonsense
 from carecal.app.store import named_zone
 from carecal.calendars import subscriptions
-from carecal.calendars.ledger import Row, load_ledger
+from carecal.calendars.ledger import HEAD
 from carecal.catalog.load import load_catalog
 from carecal.collection.chain import ledger_faults, link_faults
 from carecal.collection.database import storage_errors
@@ -156,20 +156,21 @@ def _of_ledgers(collection: Collection) -> Iterator[str]:
     for name in names:
         if name.startswith("name/") and name not in known:
             yield f"ledger {name}: its calendar was revoked"
-        for uid, row in sorted(load_ledger(connection, name).rows.items()):
-            fault = _ledger_fault(uid, row)
+        rows = connection.execute(
+            "select uid, digest, sequence, body from ledger where calendar = ?", (name,)
+        )
+        for uid, digest, sequence, body in rows:
+            fault = _ledger_fault(uid, sequence, body) if digest and uid != HEAD else ""
             if fault:
                 yield f"ledger {name}: {uid}: {fault}"
 
 
-def _ledger_fault(uid: str, row: Row) -> str:
-    if row.is_gone or uid == "VCALENDAR":
-        return ""
-    body = row.body.replace(b"\r\n ", b"")
-    if f"\r\nUID:{uid}\r\n".encode() not in body:
+def _ledger_fault(uid: str, sequence: int, body: bytes) -> str:
+    unfolded = body.replace(b"\r\n ", b"")
+    if f"\r\nUID:{uid}\r\n".encode() not in unfolded:
         return "its bytes are not those of this component"
-    if f"\r\nSEQUENCE:{row.sequence}\r\n".encode() not in body:
-        return f"its bytes have another sequence than {row.sequence}"
+    if f"\r\nSEQUENCE:{sequence}\r\n".encode() not in unfolded:
+        return f"its bytes have another sequence than {sequence}"
     return ""
 
 

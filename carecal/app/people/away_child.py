@@ -16,6 +16,8 @@ from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from carecal.errors import option
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -55,7 +57,7 @@ def main() -> int:
     try:
         found = expand(body, start, until, asked["zone"], asked["matching"])
     except HostileCalendar as error:
-        sys.stdout.write(json.dumps({"refused": str(error)}))
+        sys.stdout.write(json.dumps({"refused": error.args[0]}))
         return REFUSED
     except MemoryError:
         sys.stdout.write(json.dumps({"refused": "it takes more memory than is allowed"}))
@@ -96,7 +98,7 @@ def expand(body: bytes, start: date, until: date, zone: str, matching: str = "")
         kept.append((calendar, events))
     if sum(len(events) for _, events in kept) > MOST_EVENTS:
         raise HostileCalendar(
-            f"it holds more than {MOST_EVENTS} events; narrow them down with --matching TEXT"
+            f"it holds more than {MOST_EVENTS} events; narrow them down with {option('matching')} TEXT"
         )
     for calendar, events in kept:
         zones = [c for c in calendar.subcomponents if c.name == "VTIMEZONE"]
@@ -134,10 +136,10 @@ def _parsed(body: bytes) -> list[Any]:
     try:
         calendars = icalendar.Calendar.from_ical(body, multiple=True)
     except (ValueError, KeyError, IndexError, AttributeError, TypeError, RecursionError) as error:
-        raise HostileCalendar(f"it is no calendar that can be read: {_short(error)}") from error
+        raise HostileCalendar(f"it is not a calendar that can be read: {_short(error)}") from error
     found = [calendar for calendar in calendars if calendar.name == "VCALENDAR"]
     if not found:
-        raise HostileCalendar("it holds no calendar; allowed is a file that begins with BEGIN:VCALENDAR")
+        raise HostileCalendar("it holds no calendar; a calendar file begins with BEGIN:VCALENDAR")
     return found
 
 
@@ -257,7 +259,7 @@ def _take(found: Found, event: Any, start: date, until: date, zone: ZoneInfo) ->
         found.spans.append((days[0].isoformat(), days[1].isoformat(), _summary(event)))
         if len(found.spans) > MOST_OCCURRENCES:
             raise HostileCalendar(
-                f"more than {MOST_OCCURRENCES} absences; narrow them down with --matching TEXT"
+                f"more than {MOST_OCCURRENCES} absences; narrow them down with {option('matching')} TEXT"
             )
 
 

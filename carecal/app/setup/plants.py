@@ -11,7 +11,7 @@ from carecal.app.documents.places import suits
 from carecal.app.make_entries import make_entry
 from carecal.collection.entries import PlantAdded, Renamed, Retired
 from carecal.collection.plants import PlantState
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.planning.rhythm.terms import lacks
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def add_plant(collection: Collection, now: Now, plant: str, **values: Any) -> Pl
     if len(faults) == 1:
         raise faults[0][1]
     if faults:
-        raise Refused("; ".join(str(refusal) for _, refusal in faults))
+        raise Refused("; ".join(refusal.args[0] for _, refusal in faults))
     return entry
 
 
@@ -65,9 +65,11 @@ def check_added(
         places: Ids of the places there will be.
     """
     for field, what, known in (
-        ("profile", "profile", catalog.profiles), ("medium", "medium", catalog.media),
-        ("container", "container", catalog.containers), ("place", "place", places),
-    ):  # fmt: skip
+        ("profile", "profile", catalog.profiles),
+        ("medium", "medium", catalog.media),
+        ("container", "container", catalog.containers),
+        ("place", "place", places),
+    ):
         name = getattr(entry, field)
         if name is not None:
             try:
@@ -133,9 +135,15 @@ def rename(
 
 
 def retire(
-    collection: Collection, now: Now, plant: str, because: str, *, into: str | None = None, on: date | None = None,
+    collection: Collection,
+    now: Now,
+    plant: str,
+    because: str,
+    *,
+    into: str | None = None,
+    on: date | None = None,
     note: str | None = None,
-) -> Entry:  # fmt: skip
+) -> Entry:
     """Return the entry of a plant that leaves the collection.
 
     Raises:
@@ -148,7 +156,7 @@ def retire(
     if line.retired is not None:
         raise Refused(f"{plant} left on {date.fromordinal(line.retired)} already ({line.retired_because})")
     if (because == "merged") != (into is not None):
-        raise Refused("merged needs --into with the plant it joins, and only merged does")
+        raise Refused(f"merged needs {option('into')} with the plant it joins, and only merged does")
     if into is not None:
         if into == plant:
             raise Refused(f"{plant} cannot merge into itself; name another plant")
@@ -181,15 +189,32 @@ def plant_of(collection: Collection, now: Now, plant: str) -> dict[str, Any]:
 def _document(line: PlantHistory, names: Mapping[int, str]) -> dict[str, Any]:
     state = line.latest
     return {
-        "id": line.id, "number": line.number, "name": line.name, "profile": state.profile, "medium": state.medium,
-        "container": state.container, "size_cm": state.size_cm, "place": state.place, "stage": state.stage,
-        "flowering": state.flowering, "aids": sorted(state.aid_names), "reservoir": state.reservoir,
-        "mother": names.get(state.mother) if state.mother is not None else None, "roots": state.roots,
-        "longest_mm": state.longest_mm, "tips": state.tips, "leaves": state.leaves, "firmness": state.firmness,
-        "entered": _iso(line.entered), "came": _iso(state.came), "potted": _iso(state.potted),
-        "potting": state.potting, "quarantine": state.quarantine_since is not None,
-        "left": _iso(line.retired), "left_because": line.retired_because,
-    }  # fmt: skip
+        "id": line.id,
+        "number": line.number,
+        "name": line.name,
+        "profile": state.profile,
+        "medium": state.medium,
+        "container": state.container,
+        "size_cm": state.size_cm,
+        "place": state.place,
+        "stage": state.stage,
+        "flowering": state.flowering,
+        "aids": sorted(state.aid_names),
+        "reservoir": state.reservoir,
+        "mother": names.get(state.mother) if state.mother is not None else None,
+        "roots": state.roots,
+        "longest_mm": state.longest_mm,
+        "tips": state.tips,
+        "leaves": state.leaves,
+        "firmness": state.firmness,
+        "entered": _iso(line.entered),
+        "came": _iso(state.came),
+        "potted": _iso(state.potted),
+        "potting": state.potting,
+        "quarantine": state.quarantine_since is not None,
+        "left": _iso(line.retired),
+        "left_because": line.retired_because,
+    }
 
 
 def _iso(day: int | None) -> str | None:

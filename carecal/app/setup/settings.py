@@ -17,7 +17,7 @@ from carecal.collection.entries import (
     SupplyFertiliser,
     SupplyWater,
 )
-from carecal.errors import Refused, UnknownName
+from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.nutrition import oxide_analysis
 from carecal.planning.sides import CHANGES_NO_PLAN
 from carecal.planning.spans import WEEKDAYS
@@ -86,9 +86,14 @@ def started(
         Refused: A value is out of range, or the zone is unknown.
     """
     return make_entry(
-        CollectionStarted, on=now.day, name=name, latitude=latitude, longitude=longitude, elevation_m=elevation_m,
+        CollectionStarted,
+        on=now.day,
+        name=name,
+        latitude=latitude,
+        longitude=longitude,
+        elevation_m=elevation_m,
         timezone=zone_named(timezone),
-    )  # fmt: skip
+    )
 
 
 def setting(now: Now, key: str, value: str) -> Entry:
@@ -127,7 +132,9 @@ def _checked(key: str, value: str) -> str:
     if value == "none":
         return ""
     if not _ADDRESS.fullmatch(value):
-        raise Refused(f"public-address '{value}' is no address; write it as https://plants.example, or none")
+        raise Refused(
+            f"public-address '{value}' is not an address; write it as https://plants.example, or none"
+        )
     return value.rstrip("/")
 
 
@@ -150,9 +157,14 @@ def settings_of(collection: Collection, now: Now) -> dict[str, str]:
 
 
 def fertiliser(
-    now: Now, name: str, analysis: Sequence[float], *, label_rate_g_per_l: float | None = None,
-    ec_per_100_ppm: float | None = None, elemental: bool = False,
-) -> Entry:  # fmt: skip
+    now: Now,
+    name: str,
+    analysis: Sequence[float],
+    *,
+    label_rate_g_per_l: float | None = None,
+    ec_per_100_ppm: float | None = None,
+    elemental: bool = False,
+) -> Entry:
     """Return the entry of a fertiliser by its label.
 
     Args:
@@ -171,9 +183,15 @@ def fertiliser(
         raise Refused(f"analysis {shown} makes {sum(analysis):g} %; allowed are 100 % in all")
     n_pct, p2o5_pct, k2o_pct = oxide_analysis(analysis) if elemental else analysis
     return make_entry(
-        SupplyFertiliser, on=now.day, name=name, n_pct=n_pct, p2o5_pct=p2o5_pct, k2o_pct=k2o_pct,
-        label_rate_g_per_l=label_rate_g_per_l, ec_per_100_ppm=ec_per_100_ppm,
-    )  # fmt: skip
+        SupplyFertiliser,
+        on=now.day,
+        name=name,
+        n_pct=n_pct,
+        p2o5_pct=p2o5_pct,
+        k2o_pct=k2o_pct,
+        label_rate_g_per_l=label_rate_g_per_l,
+        ec_per_100_ppm=ec_per_100_ppm,
+    )
 
 
 def water(now: Now, name: str, ec_ms_cm: float) -> Entry:
@@ -213,7 +231,7 @@ def side(
     if profile is not None:
         named("profile", profile, collection.catalog.profiles)
     if plants and profile is not None:
-        raise Refused("--plant and --profile exclude each other; give one of them")
+        raise Refused(f"{option('plant')} and {option('profile')} exclude each other; give one of them")
     ids = (
         tuple(line.id for line in CommandContext(collection, now, plants).alive(None)[1]) if plants else None
     )
@@ -237,12 +255,19 @@ def sides_of(collection: Collection, now: Now) -> list[dict[str, object]]:
         ]
         found.append(
             {
-                "key": row.id, "question": row.question, "a": row.side_a, "b": row.side_b, "default": row.default,
-                "because": row.because, "affects": row.affects, "source": row.source, "taken": taken,
+                "key": row.id,
+                "question": row.question,
+                "a": row.side_a,
+                "b": row.side_b,
+                "default": row.default,
+                "because": row.because,
+                "affects": row.affects,
+                "source": row.source,
+                "taken": taken,
                 "changes_no_plan": CHANGES_NO_PLAN.get(row.id),
                 "side": timeline.facts.side(row.id, row.default, plant=0, profile=""),
             }
-        )  # fmt: skip
+        )
     return found
 
 
@@ -256,7 +281,14 @@ def sides_under(
         else None
     )
     return [
-        {"key": row.id, "question": row.question, "a": row.side_a, "b": row.side_b,
-         "side": facts.side(row.id, row.default, plant=0, profile=profile) if facts is not None else row.default}
+        {
+            "key": row.id,
+            "question": row.question,
+            "a": row.side_a,
+            "b": row.side_b,
+            "side": facts.side(row.id, row.default, plant=0, profile=profile)
+            if facts is not None
+            else row.default,
+        }
         for row in catalog.sides.values()
-    ]  # fmt: skip
+    ]

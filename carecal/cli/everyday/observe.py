@@ -46,9 +46,15 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 @writing
 @pass_session
 def observe(
-    session: Session, /, plant: str, photo: Path | None, task: str | None, on: date | None, shows: str | None,
+    session: Session,
+    /,
+    plant: str,
+    photo: Path | None,
+    task: str | None,
+    on: date | None,
+    shows: str | None,
     **seen: Any,
-) -> None:  # fmt: skip
+) -> None:
     """Write down what was seen; what is left out changes nothing."""
     collection, now = session.open(), session.sound_now()
     values = {**seen, "photo": keep_photo(collection, photo, dry=True) if photo is not None else None}
