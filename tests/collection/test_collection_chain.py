@@ -47,7 +47,9 @@ def _changed(home: Path, *statements: str) -> list[tuple[int, str]]:
         return list(link_faults(connection))
 
 
-INSERT = f"insert into entry values (6, 6, 'setting', null, '2026-11-25', '{STAMP}', '{STAMP}', 'owner', '{DATA}')"  # noqa: S608 - a row of ours
+INSERT = (
+    f"insert into entry values (6, 6, 'setting', null, '2026-11-25', '{STAMP}', '{STAMP}', 'owner', '{DATA}')"  # noqa: S608 - a row of ours
+)
 
 
 @pytest.mark.parametrize(
