@@ -10,6 +10,7 @@ from contextlib import closing
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from carecal.collection.chain import add_link
 from carecal.collection.database import FILE_NAME, connect, storage_errors, transaction
 from carecal.collection.entry_limits import doubts, signature_doubt
 from carecal.collection.identifiers import names_of
@@ -179,6 +180,7 @@ class Journal(JournalReader):
             " values (?, ?, ?, ?, ?, ?, ?, ?, ?)",
             (*head, record.clock or record.written, record.by, text),
         )
+        add_link(self.connection, record.n)
 
     def _index_id(self, record: Record) -> None:
         """Keep the table of present ids up to date: a new plant is one row, anything else a new fold."""

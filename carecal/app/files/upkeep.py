@@ -12,6 +12,7 @@ from carecal.app.store import named_zone
 from carecal.calendars import subscriptions
 from carecal.calendars.ledger import HEAD
 from carecal.catalog.load import load_catalog
+from carecal.collection.chain import ledger_faults, link_faults
 from carecal.collection.database import storage_errors
 from carecal.collection.entries import KINDS
 from carecal.collection.entry_limits import zone_doubt
@@ -50,6 +51,9 @@ def findings(collection: Collection, now: Now, *, progress: Callable[[int], None
         progress: Called after each plant planned.
     """
     found = list(_of_file(collection))
+    connection = collection.journal.connection
+    found += [f"entry {number}: {text}" for number, text in link_faults(connection)]
+    found += ledger_faults(connection)
     try:
         catalog = load_catalog(collection.folder)
     except DataFault as fault:
