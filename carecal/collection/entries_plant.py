@@ -39,6 +39,7 @@ __all__ = [
     "ReservoirSet",
     "Retired",
     "SpikeSet",
+    "Treated",
     "Weighed",
 ]
 
@@ -190,6 +191,15 @@ class SpikeSet(PlantEntry):
 
     kind: ClassVar[str] = "spike"
     to: Literal["keep", "cut", "let-run"]
+
+
+class Treated(PlantEntry):
+    """What was done against a pest or rot: no product, no dose."""
+
+    kind: ClassVar[str] = "treated"
+    did: Literal["cut", "wiped", "washed", "soaked", "moved-apart", "by-label"]
+    against: Line | None = None  # a pest of pests.toml, or 'rot'
+    note: Text | None = None
 
 
 class Parted(PlantEntry):

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.sick.rot import ROT, look_days, rots_of
+from carecal.planning.sick.treatments import repeats_of
 from carecal.planning.spans import covers, run_end
 from carecal.planning.states import is_settling, states_of
 from carecal.planning.wettings.care_day import care_day
@@ -68,6 +69,8 @@ def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanCont
         pest = tables.pests.get(watch.pest)
         if pest is not None and watch.clean_looks < pest.looks:
             found.append(pest.again_days_warm if day_c >= pest.warm_c else pest.again_days_cool)
+    if state.treatments:
+        found.extend(repeat.every for repeat in repeats_of(state, day_c, tables))
     return int(min(found, default=float(UNKNOWN_DAYS)))
 
 
