@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Absence",
+    "NOTES_SHOWN",
     "CollectionFacts",
     "Fertiliser",
     "Pause",
@@ -37,6 +38,7 @@ __all__ = [
     "Water",
 ]
 
+NOTES_SHOWN = "notes-in-calendars"  # a setting: a note is private unless it says yes
 _PLACE_KEYS = (
     "place_kind",
     "name",
