@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from carecal.collection.records import Record
 
 __all__ = [
-    "Absence",
     "NOTES_SHOWN",
+    "Absence",
     "CollectionFacts",
     "Fertiliser",
     "Pause",

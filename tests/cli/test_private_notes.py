@@ -38,7 +38,8 @@ def test_no_calendar_and_no_sheet_carries_a_note() -> None:
     assert all("ide" in text or "ook" in text for text in texts), texts
     assert [text for text in texts if "third pot" in text] == []
     done("away", "add", "--from", "2026-11-26", "--until", "2026-11-30")
-    sheet = done("sitter", "sheet").out
+    done("sitter", "add", "Mara", "--from", "2026-11-26", "--until", "2026-11-30")
+    sheet = done("sitter", "sheet", "Mara").out
     assert "ater" in sheet
     assert "third pot" not in sheet
 

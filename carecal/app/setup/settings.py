@@ -17,9 +17,9 @@ from carecal.collection.entries import (
     SupplyFertiliser,
     SupplyWater,
 )
+from carecal.collection.facts import NOTES_SHOWN
 from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.nutrition import oxide_analysis
-from carecal.collection.facts import NOTES_SHOWN
 from carecal.planning.sides import CHANGES_NO_PLAN
 from carecal.planning.spans import WEEKDAYS
 
