@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from carecal.collection.records import Record
 
 __all__ = [
+    "NOTES_SHOWN",
     "Absence",
     "CollectionFacts",
     "Fertiliser",
@@ -37,6 +38,7 @@ __all__ = [
     "Water",
 ]
 
+NOTES_SHOWN = "notes-in-calendars"  # a setting: a note is private unless it says yes
 _PLACE_KEYS = (
     "place_kind",
     "name",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from carecal.collection.facts import NOTES_SHOWN
 from carecal.horticulture.rounding import significant
 from carecal.plan.model import Fact, PlantView
 from carecal.planning.rhythm.situations import situation_at
@@ -59,7 +60,8 @@ def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
 
 
 def facts_of(line: PlantHistory, plant_planner: PlantPlanner, since: int) -> list[Fact]:
-    """Return what was really done to a plant since a day."""
+    """Return what was really done to a plant since a day; notes only where the collection gives them away."""
+    has_notes = plant_planner.context.facts.setting(NOTES_SHOWN, "no") == "yes"
     tasks = {slot.entry: slot.id for slot in plant_planner.chain.slots() if slot.entry is not None}
     return [
         Fact(
@@ -68,7 +70,7 @@ def facts_of(line: PlantHistory, plant_planner: PlantPlanner, since: int) -> lis
             _care(e),
             date.fromordinal(e.day),
             e.written,
-            _text(e),
+            _text(e, has_notes=has_notes),
             e.task or tasks.get(e.entry, ""),
         )
         for e in line.events
@@ -80,7 +82,7 @@ def _care(event: Event) -> str:
     return {"potted": "potting", "left": "left", "look": "inspection"}.get(event.kind, event.care)
 
 
-def _text(event: Event) -> str:
+def _text(event: Event, *, has_notes: bool) -> str:
     parts = []
     if event.felt:
         parts.append(f"felt {event.felt}")
@@ -90,7 +92,7 @@ def _text(event: Event) -> str:
         parts.append(f"EC of the drained water {event.ec_ms_cm:g} mS/cm")
     if event.rain:
         parts.append("by rain")
-    if event.text:
+    if event.text and has_notes:
         parts.append(event.text)
     return "; ".join(parts)
 

@@ -82,6 +82,7 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         "ticking": "usual",
         "units": "metric",
         "public-address": "none",
+        "notes-in-calendars": "no",
     }
     done("settings", "weekdays", "Sat,mon,saturday")
     done("settings", "ticking", "careful")
@@ -91,7 +92,9 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         "ticking": "careful",
         "units": "metric",
         "public-address": "https://plants.example",
+        "notes-in-calendars": "no",
     }
+    done("settings", "notes-in-calendars", "yes")
     done("settings", "weekdays", "none")
     assert done("--json", "settings", "weekdays").json == {"weekdays": "none"}
     with Collection.open(home) as found:
@@ -112,6 +115,7 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         ("public-address", "plants", "is not an address; write it as https://plants.example, or none"),
         ("public-address", "javascript:alert(1)", "is not an address"),
         ("public-address", "https://a b", "is not an address"),
+        ("notes-in-calendars", "maybe", "notes-in-calendars 'maybe' is not known; allowed are yes, no"),
         ("clock", "wrong", "clock 'wrong' is not known; allowed are confirmed"),
         ("weekday", "wed", "no setting named 'weekday'; did you mean weekdays"),
         ("colour", "green", "no setting named 'colour'"),

@@ -206,7 +206,7 @@ def test_form_without_its_token_is_refused(grower: Grower) -> None:
 
 
 def test_settings_are_kept(grower: Grower) -> None:
-    """Weekdays, ticking, units and address are each kept by their own form."""
+    """Weekdays, ticking, units, address and notes are each kept by their own form."""
 
     def keep(key: str, value: str | list[str]) -> None:
         form = next(f for f in grower.page("/settings").forms if f["fields"].get("key") == key)
@@ -217,6 +217,7 @@ def test_settings_are_kept(grower: Grower) -> None:
     keep("ticking", "careful")
     keep("units", "imperial")
     keep("public-address", "https://plants.example")
+    keep("notes-in-calendars", "yes")
     with Collection.open(grower.folder) as collection:
         found = settings_of(collection, moment(TODAY))
     assert found == {
@@ -224,6 +225,7 @@ def test_settings_are_kept(grower: Grower) -> None:
         "ticking": "careful",
         "units": "imperial",
         "public-address": "https://plants.example",
+        "notes-in-calendars": "yes",
     }
 
 

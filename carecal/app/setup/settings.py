@@ -17,6 +17,7 @@ from carecal.collection.entries import (
     SupplyFertiliser,
     SupplyWater,
 )
+from carecal.collection.facts import NOTES_SHOWN
 from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.nutrition import oxide_analysis
 from carecal.planning.sides import CHANGES_NO_PLAN
@@ -52,6 +53,7 @@ SETTINGS = {
         "",
         "address under which phones reach the calendars, as https://plants.example; or none",
     ),
+    NOTES_SHOWN: ("no", "whether calendars carry the notes of what you saw: yes or no"),
 }
 CLOCK = "clock"
 _ADDRESS = re.compile(r"https?://[A-Za-z0-9.\-\[\]:]+(?:/[A-Za-z0-9._~\-/]*)?", re.ASCII)
@@ -127,6 +129,8 @@ def _checked(key: str, value: str) -> str:
         return _weekdays(value)
     if key == "ticking":
         return one_of(key, value, ("usual", "careful", "none"))
+    if key == NOTES_SHOWN:
+        return one_of(key, value, ("yes", "no"))
     if key == "units":
         return one_of(key, value, ("metric", "imperial"))
     if value == "none":
