@@ -8,11 +8,11 @@ import threading
 import warnings
 from collections.abc import Iterator
 from contextlib import suppress
+from ipaddress import ip_address
 from typing import Any
 
 import pytest
 
-from carecal.calendars import addresses
 from carecal.calendars.addresses import numbers_of, parse_address
 from carecal.calendars.stores import parse_store
 from carecal.calendars.web_client import Client, Login
@@ -63,7 +63,7 @@ def test_what_is_never_allowed_is_not_allowed_in_disguise(number: str, reason: s
 )
 def test_open_numbers_need_no_word(number: str) -> None:
     """What carries a number of the open internet is as open as that."""
-    assert numbers_of(number, 443, private=False) == [str(addresses.ip_address(number))]
+    assert numbers_of(number, 443, private=False) == [str(ip_address(number))]
 
 
 class Door:
