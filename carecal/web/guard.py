@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import ipaddress
+import logging
 import socket
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import ClientDisconnect
 from starlette.responses import PlainTextResponse
 
 if TYPE_CHECKING:
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["POLICY", "Guard", "is_loopback", "names_of"]
 
+log = logging.getLogger("carecal.web")
 POLICY = (
     "default-src 'none'; script-src 'self'; connect-src 'self'; style-src 'self'; img-src 'self' data:; "
     "manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
@@ -96,7 +99,10 @@ class Guard:
 
         refusal = self._refusal(scope["method"], scope["path"], headers)
         answer: ASGIApp = refusal or self.app
-        await answer(scope, receive, with_headers)
+        try:
+            await answer(scope, receive, with_headers)
+        except ClientDisconnect:
+            log.warning("a request broke off before it was whole")
 
     def _refusal(self, method: str, path: str, headers: Headers) -> PlainTextResponse | None:
         if not path.startswith(NO_COOKIE) and not self._is_known(headers.get("host", "")):

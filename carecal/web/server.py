@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from typing import TYPE_CHECKING
 
 import uvicorn
@@ -12,6 +13,7 @@ from starlette.routing import Route
 
 from carecal.web.calendars import calendar_answer, healthz
 from carecal.web.guard import Guard, names_of
+from carecal.web.limits import Limits, Sparse, limited
 from carecal.web.login import login_routes
 from carecal.web.pages.frame import owner_route
 from carecal.web.pages.round import act_round, show_round
@@ -30,6 +32,8 @@ if TYPE_CHECKING:
     from carecal.app.now import Dated, Now
 
 __all__ = ["application", "run"]
+
+BACKLOG = 128  # connections that wait to be taken
 
 
 LEAST_BYTES = 800  # below this compression gains nothing; our choice
@@ -90,8 +94,12 @@ def application(
 
 def run(app: ASGIApp, host: str, port: int, *, proxies: Sequence[str] = ()) -> None:
     """Serve an application until it is told to stop; addresses hold secrets, so none is logged."""
+    for name in ("uvicorn.error", "carecal.web"):
+        logging.getLogger(name).addFilter(Sparse())
     uvicorn.run(
         app,
+        http=limited(Limits(), proxies),
+        backlog=BACKLOG,
         host=host,
         port=port,
         access_log=False,
