@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 __all__ = [
@@ -14,11 +15,47 @@ __all__ = [
     "Refused",
     "StorageError",
     "UnknownName",
+    "option",
+    "options",
 ]
 
 
+_MARK = "\ue0fe"  # of the private use area, so that nothing people type is taken for it
+_OPTION = re.compile(_MARK + "([a-z-]+)")
+
+
+def option(name: str) -> str:
+    """Return the name of an option for the text of an error: a word to a reader, `--name` where it can be typed."""
+    return _MARK + name
+
+
+def options(*names: str) -> str:
+    """Return several options, as `option` names one."""
+    return ", ".join(option(name) for name in names)
+
+
 class CarecalError(Exception):
-    """The root of all errors that carecal raises on purpose; its text is one line for people."""
+    """The root of all errors that carecal raises on purpose; its text is one line for people.
+
+    Args:
+        text: What is wrong, the value and what is allowed; options are named by `option`.
+        command: The command that helps, as it is typed; it is told on the command line alone.
+        how: How that command is introduced, as 'see' or 'say'.
+    """
+
+    def __init__(self, text: str = "", *, command: str = "", how: str = "see carecal") -> None:
+        self._text, self.command, self._how = text, command, how
+        super().__init__(text)
+
+    def __str__(self) -> str:
+        """Return the text in words."""
+        return _OPTION.sub(lambda found: found[1].replace("-", " "), self._text)
+
+    @property
+    def typed(self) -> str:
+        """The text for whoever types commands: options with their dashes, and the command that helps."""
+        text = _OPTION.sub(r"--\1", self._text)
+        return f"{text}; {self._how} {self.command}" if self.command else text
 
 
 class Refused(CarecalError):
@@ -49,7 +86,12 @@ class ConfirmationNeeded(Refused):
 
     def __init__(self, question: str) -> None:
         self.question = question
-        super().__init__(f"{question} (answer with --yes to go on)")
+        super().__init__(question)
+
+    @property
+    def typed(self) -> str:
+        """The question, with how to answer it."""
+        return f"{super().typed} (answer with --yes to go on)"
 
 
 class AlreadyDone(Refused):

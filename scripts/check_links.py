@@ -1,4 +1,4 @@
-"""Check that every relative link of the documents leads to a file and a heading that exist; it fetches nothing."""
+"""Check that every relative link of every page leads to a file and a heading that exist; it fetches nothing."""
 
 from __future__ import annotations
 
@@ -8,10 +8,17 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 REQUIRED = ("README.md", "DEVELOPERS.md", "CHANGELOG.md")
+FOLDERS = ("carecal", "profiles", "shared", "tests", "examples", "scripts", "docs")
 FENCE = re.compile(r"^(```|~~~).*?^\1", re.MULTILINE | re.DOTALL)
 LINK = re.compile(r"\[[^\]]*\]\(\s*<?([^)>\s]+)>?[^)]*\)|^\[[^\]]+\]:\s*(\S+)", re.MULTILINE)
 HEADING = re.compile(r"^#{1,6}\s+(.+?)\s*#*$", re.MULTILINE)
 EXTERNAL = re.compile(r"^[a-z][a-z0-9+.-]*:", re.IGNORECASE)
+
+
+def documents() -> list[Path]:
+    """Return every page of the tree, those that must be there first of all."""
+    inside = (path for folder in FOLDERS for path in (ROOT / folder).rglob("*.md"))
+    return sorted({ROOT / name for name in REQUIRED} | set(ROOT.glob("*.md")) | set(inside))
 
 
 def anchors(document: Path) -> set[str]:
@@ -40,9 +47,9 @@ def faults(document: Path) -> list[str]:
 
 def main() -> int:
     """Write every fault of every document; return 1 when there is any."""
-    documents = sorted({ROOT / name for name in REQUIRED} | set(ROOT.glob("docs/**/*.md")))
-    lines = [f"{path.relative_to(ROOT)}: missing" for path in documents if not path.is_file()]
-    for document in documents:
+    found = documents()
+    lines = [f"{path.relative_to(ROOT)}: missing" for path in found if not path.is_file()]
+    for document in found:
         if document.is_file():
             lines += faults(document)
     sys.stdout.write("".join(f"{line}\n" for line in lines))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Sequence
 from datetime import date
+from functools import cache
 from pathlib import Path
 
 from carecal.catalog.tables import Catalog
@@ -16,6 +17,7 @@ from carecal.planning.planner import Planner
 TABLES = Path(__file__).parent / "published" / "tables"
 
 
+@cache
 def demo_climates() -> dict[str, tuple[MonthRow, ...]]:
     """Return the twelve rows of each place of climate_demo.csv."""
     rows: dict[str, list[MonthRow]] = {}

@@ -6,6 +6,7 @@ import contextlib
 import importlib
 import os
 import pkgutil
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,6 +14,8 @@ import pytest
 from hypothesis import settings
 
 import carecal
+from tests.app.diary import Diary
+from tests.stories.quay import make_quay
 
 
 def _import_models() -> None:
@@ -54,3 +57,25 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "home"
     monkeypatch.setenv("CARECAL_HOME", str(folder))
     return folder
+
+
+@pytest.fixture(scope="session")
+def quay_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder of the house by the harbour as it was made, to copy from; nobody writes in it."""
+    folder = tmp_path_factory.mktemp("quay") / "home"
+    make_quay(folder)
+    return folder
+
+
+@pytest.fixture
+def quay_copy(quay_once: Path, tmp_path: Path) -> Path:
+    """Return a copy of the house by the harbour, on a care day, without a password."""
+    return Path(shutil.copytree(quay_once, tmp_path / "quay"))
+
+
+@pytest.fixture
+def diary(tmp_path: Path) -> Iterator[Diary]:
+    """Return an empty diary without preferred weekdays, so that a care day is the due day."""
+    made = Diary(tmp_path)
+    yield made
+    made.close()

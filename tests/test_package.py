@@ -67,6 +67,15 @@ def test_wheel_holds_what_the_pages_are_made_of(wheel: Path) -> None:
     assert parts <= names
 
 
+def test_wheel_holds_the_pages_that_its_code_cites(wheel: Path) -> None:
+    """What `models I3` and `trade-facts D9` lead to lies beside the code, also where it is installed."""
+    pages = {page.relative_to(ROOT).as_posix() for page in (ROOT / "carecal").rglob("README.md")}
+    with zipfile.ZipFile(wheel) as archive:
+        names = set(archive.namelist())
+    assert {"carecal/planning/README.md", "carecal/horticulture/README.md"} <= pages <= names
+    assert "carecal/_data/shared/README.md" in names
+
+
 def test_wheel_is_typed_licensed_and_has_the_command(wheel: Path) -> None:
     """The wheel ships its type marker, its licence, its version and the command, and neither tests nor scripts."""
     with zipfile.ZipFile(wheel) as archive:

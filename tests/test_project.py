@@ -18,7 +18,7 @@ import pytest
 import carecal
 
 ROOT = Path(__file__).resolve().parents[1]
-SCRIPTS = ("scripts/setup", "scripts/test", "scripts/check", "scripts/demo", ".ci/run")
+SCRIPTS = ("scripts/setup", "scripts/test", "scripts/check", "scripts/demo", "scripts/mutate", ".ci/run")
 MODULE_LINES = 320
 FUNCTION_LINES = 70
 

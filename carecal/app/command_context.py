@@ -177,4 +177,8 @@ def check_clock(collection: Collection, now: Now) -> None:
     """
     doubt = clock_doubt(collection, now)
     if doubt:
-        raise ClockError(f"{doubt}; set the clock right, or say that it is: carecal settings clock confirmed")
+        raise ClockError(
+            f"{doubt}; set the clock right, or confirm it",
+            command="settings clock confirmed",
+            how="with carecal",
+        )

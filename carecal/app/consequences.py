@@ -149,9 +149,10 @@ def _task_line(old: Iterable[Task], new: Iterable[Task]) -> list[str]:
     both = after.keys() & before.keys()
     moved = [i for i in both if before[i].on != after[i].on]
     turned = Counter(
-        f"{before[i].care} to {after[i].care}" for i in sorted(both)
+        f"{before[i].care} to {after[i].care}"
+        for i in sorted(both)
         if before[i].on == after[i].on and before[i].care != after[i].care
-    )  # fmt: skip
+    )
     parts = [
         f"{len(group)} {word}"
         for group, word in ((added, "added"), (moved, "moved"), (dropped, "dropped"))

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from contextlib import closing
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, NamedTuple, Self
 
 from carecal.app.lazy import LazyModule
 from carecal.app.now import Now, real_now
-from carecal.app.store import cached, keep, plants_of, secret, zone_of
+from carecal.app.store import cached, keep, secret, zone_of
 from carecal.collection.journal import Journal
-from carecal.errors import Refused, UnknownName
+from carecal.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -22,6 +20,7 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from carecal.app import engine
+    from carecal.app.near import shelf as near
     from carecal.catalog.tables import Catalog
     from carecal.collection.entries import CollectionStarted, Entry
     from carecal.collection.records import Record
@@ -30,14 +29,14 @@ if TYPE_CHECKING:
     from carecal.planning.planner import Planner
 else:
     engine = LazyModule("carecal.app.engine")
+    near = LazyModule("carecal.app.near.shelf")
 
 __all__ = ["Collection", "Outcome"]
 
 CATALOG_KEY = "catalog"
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What a writing command did: its records, and what they changed in the coming plan, in words."""
 
     records: tuple[Record, ...]
@@ -150,9 +149,11 @@ class Collection:
         self, as_of: date, *, until: date | None = None, plants: Set[int] | None = None,
         records: Sequence[Record] | None = None, progress: Callable[[int], None] | None = None,
     ) -> Planner:  # fmt: skip
-        """Return the planner of a day; its desks hold the parts a plan is made of."""
+        """Return the planner of a day; its plant planners hold the parts a plan is made of."""
         timeline = self.timeline(as_of, plants=plants, records=records)
-        return engine.Planner(timeline, self.catalog, self.id, until, progress)
+        came = [self.journal.first_day(), *(r.on for r in records or () if r.kind == "added")]
+        first = min((day for day in came if day is not None and day <= as_of), default=as_of)
+        return engine.Planner(timeline, self.catalog, self.id, until, progress, first)
 
     def plan(
         self, as_of: date | None = None, *, until: date | None = None, start: date | None = None,
@@ -200,22 +201,24 @@ class Collection:
             StorageError: the file cannot be written.
         """
         moment = now or self.now()
-        concerned = self._concerned(entries)
         entries = self._taught(entries)
-        before = self.journal.records(concerned)
         trial = self.journal.preview(entries, by=by, written=moment.written, clock=moment.clock)
-        added = {r.plant for r in trial if r.kind == "added" and r.plant is not None}
-        plants = None if concerned is None else concerned | added
-        old = self._plan_of(before, moment.day, plants, progress)
-        done = len(old.plants) if old is not None else 0
+        plants = self.journal.concerned(trial)
+        before = self.journal.records(plants)
+        old = self._planned(before, moment.day, progress)
+        former = old.plan("rounds", plants=plants) if old is not None else None
+        done = len(former.plants) if former is not None else 0
         onward = None if progress is None else lambda count: progress(done + count)
-        new = self._plan_of(
-            [*before, *trial], moment.day, plants, onward
-        )  # what cannot be planned is never written
-        told = tuple(engine.consequences(old, new))
+        new = self._planned([*before, *trial], moment.day, onward)
+        if old is not None and new is not None:
+            new.context.share_air(old.context)
+        later = new.plan("rounds", plants=plants) if new is not None else None  # else nothing is written
+        told = tuple(engine.consequences(former, later))
         if dry:
             return Outcome(trial, told, is_written=False)
         made = self.journal.append(entries, by=by, written=moment.written, clock=moment.clock, apart=apart)
+        if new is not None and plants is not None and made[-1].n == trial[-1].n:
+            near.follow(self, moment.day, engine.Planned(new, plants, [*before, *trial]))
         return Outcome(made, told, is_written=True)
 
     def _taught(self, entries: Sequence[Entry]) -> tuple[Entry, ...]:
@@ -224,47 +227,12 @@ class Collection:
             return tuple(entries)
         return tuple(engine.with_priors(entries, self.planner, self.number_of))
 
-    def _plan_of(
-        self,
-        records: Sequence[Record],
-        day: date,
-        plants: Set[int] | None,
-        progress: Callable[[int], None] | None,
-    ) -> Plan | None:
+    def _planned(
+        self, records: Sequence[Record], day: date, progress: Callable[[int], None] | None
+    ) -> Planner | None:
         if not any(record.kind == "collection" and record.on <= day for record in records):
             return None
-        return self.planner(day, records=records, progress=progress).plan("rounds", plants=plants)
-
-    def _concerned(self, entries: Sequence[Entry]) -> set[int] | None:
-        """Return the plants whose plan the entries can move; None: all of them."""
-        found: set[int] = set()
-        for entry in entries:
-            plant = getattr(entry, "plant", None)
-            named = getattr(entry, "plants", None)
-            if entry.kind == "added":
-                plant = getattr(entry, "on_mother", None)
-            if plant is not None:
-                try:
-                    found.add(self.number_of(plant))
-                except UnknownName:
-                    if not any(e.kind == "added" and getattr(e, "plant", None) == plant for e in entries):
-                        raise
-            elif entry.kind == "added":
-                continue
-            elif named is not None:
-                found |= {self.number_of(name) for name in named}
-            elif entry.kind in {"undone", "amended"}:
-                plants = plants_of(
-                    self.journal.connection,
-                    command=getattr(entry, "command", None),
-                    entry=getattr(entry, "entry", None),
-                )
-                if plants is None:
-                    return None
-                found |= plants
-            elif entry.kind != "clock-confirmed":
-                return None
-        return found
+        return self.planner(day, records=records, progress=progress)
 
 
 def _begun(folder: Path) -> Journal:
@@ -277,8 +245,3 @@ def _begun(folder: Path) -> Journal:
             return journal
         journal.close()
         raise
-
-
-def with_collection(folder: Path) -> closing[Collection]:
-    """Return a context that opens the collection of a folder and closes it."""
-    return closing(Collection.open(folder))

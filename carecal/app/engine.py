@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from carecal.app.consequences import consequences
+from carecal.app.near.kept_making import Planned
 from carecal.app.priors import TAUGHT_KINDS, with_priors
 from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
 from carecal.collection.timeline import fold
@@ -12,6 +13,7 @@ from carecal.planning.planner import Planner
 
 __all__ = [
     "TAUGHT_KINDS",
+    "Planned",
     "Planner",
     "catalog_from_json",
     "catalog_to_json",

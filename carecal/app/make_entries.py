@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, TypeVar
 
 from pydantic import ValidationError
 
-from carecal.collection.entry_faults import sentences
 from carecal.errors import Refused
 
 if TYPE_CHECKING:
@@ -14,7 +13,7 @@ if TYPE_CHECKING:
 
     from carecal.collection.entry_base import Entry
 
-__all__ = ["OPTION_NAMES", "checked", "made"]
+__all__ = ["OPTION_NAMES", "check_entry", "make_entry"]
 
 OPTION_NAMES = {
     "weight_g": "weight", "ec_ms_cm": "ec", "size_cm": "size", "longest_mm": "longest", "again_days": "again",
@@ -24,16 +23,16 @@ OPTION_NAMES = {
 E = TypeVar("E", bound="Entry")
 
 
-def made(model: type[E], /, **values: object) -> E:
+def make_entry(model: type[E], /, **values: object) -> E:
     """Return an entry of a model; absent values are left out.
 
     Raises:
         Refused: A value is not allowed; names each with what is.
     """
-    return checked(model, {key: value for key, value in values.items() if value is not None})
+    return check_entry(model, {key: value for key, value in values.items() if value is not None})
 
 
-def checked(model: type[E], values: Mapping[str, object]) -> E:
+def check_entry(model: type[E], values: Mapping[str, object]) -> E:
     """Return an entry of a model from its fields.
 
     Raises:
@@ -42,5 +41,7 @@ def checked(model: type[E], values: Mapping[str, object]) -> E:
     try:
         return model.model_validate(dict(values))
     except ValidationError as error:
+        from carecal.collection.entry_faults import sentences  # noqa: PLC0415 - needed for a fault alone
+
         faults = sentences(error, model, OPTION_NAMES)
         raise Refused("; ".join(f"{field}: {sentence}" for field, sentence in faults)) from error

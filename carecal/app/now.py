@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
+from typing import Protocol
 from zoneinfo import ZoneInfo
 
-__all__ = ["Now", "real_now"]
+__all__ = ["Dated", "Now", "Zoned", "real_now"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +25,25 @@ class Now:
     written: datetime
     clock: datetime
     is_given: bool = False
+
+
+class Dated(Protocol):
+    """Whatever knows its own present moment, as a collection does."""
+
+    def now(self) -> Now:
+        """Return the present moment."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Zoned:
+    """A time zone alone, for those who need no more of a collection than its day."""
+
+    zone: str
+
+    def now(self) -> Now:
+        """Return the present moment in the zone."""
+        return real_now(self.zone)
 
 
 def real_now(zone: str, as_of: date | None = None, *, clock: datetime | None = None) -> Now:

@@ -6,12 +6,39 @@ import json
 from typing import TYPE_CHECKING
 
 from carecal.collection.database import storage_errors, transaction
+from carecal.collection.entry_limits import is_zone
 from carecal.errors import StorageError
 
 if TYPE_CHECKING:
     import sqlite3
+    from collections.abc import Callable, Mapping
 
-__all__ = ["cached", "drop_caches", "keep", "plants_of", "secret", "set_secret", "zone_of"]
+__all__ = [
+    "cached",
+    "cached_under",
+    "drop_caches",
+    "keep",
+    "keep_under",
+    "named_zone",
+    "secret",
+    "set_secret",
+    "zone_of",
+]
+
+_KEEP = (
+    "insert into cache (key, stamp, value) values (?, ?, ?) "
+    "on conflict (key) do update set stamp = excluded.stamp, value = excluded.value"
+)
+# The newest amendment of the zone that was not itself taken back; the terms are those of the index entry_that_names.
+_AMENDED_ZONE = """
+    select json_extract(data, '$.changes.timezone') from entry as a
+    where kind in ('added', 'renamed', 'undone', 'amended') and kind = 'amended'
+        and json_extract(data, '$.entry') = ? and json_extract(data, '$.changes.timezone') is not null
+        and not exists (
+            select 1 from entry as u where u.kind in ('added', 'renamed', 'undone', 'amended') and u.kind = 'undone'
+                and json_extract(u.data, '$.command') = a.command
+        )
+    order by n desc limit 1"""
 
 
 def secret(connection: sqlite3.Connection, key: str) -> str | None:
@@ -45,13 +72,51 @@ def keep(connection: sqlite3.Connection, key: str, stamp: str, value: str) -> No
     """Keep a value under a key and stamp; where the file cannot be written it is simply not kept."""
     try:
         with transaction(connection):
-            connection.execute(
-                "insert into cache (key, stamp, value) values (?, ?, ?) "
-                "on conflict (key) do update set stamp = excluded.stamp, value = excluded.value",
-                (key, stamp, value.encode()),
-            )
+            connection.execute(_KEEP, (key, stamp, value.encode()))
     except StorageError:
         return
+
+
+def cached_under(connection: sqlite3.Connection, folder: str, stamp: str) -> list[tuple[str, str]]:
+    """Return name and value of all that was kept in a folder of keys, as 'near/1', under the same stamp."""
+    with storage_errors(connection):
+        rows = connection.execute(
+            "select substr(key, ?), value from cache where key > ? and key < ? and stamp = ?",
+            (len(folder) + 2, f"{folder}/", f"{folder}0", stamp),  # 0 comes after the stroke
+        ).fetchall()
+    return [(name, value.decode() if isinstance(value, bytes) else str(value)) for name, value in rows]
+
+
+def keep_under(
+    connection: sqlite3.Connection, folder: str, stamp: str, turn: tuple[str | None, str],
+    values: Mapping[str, str], stays: Callable[[str], bool],
+) -> bool:  # fmt: skip
+    """Keep values in a folder of keys, unless another program kept some since its turn was read; say whether.
+
+    Args:
+        connection: The collection's file.
+        folder: The folder, as 'near/1'; its turn is kept under its own name.
+        stamp: What the values are kept under; those of another stamp go.
+        turn: The turn as it was read, None for none, and the one to be written.
+        values: What to keep, by name.
+        stays: Whether a value that was kept before, named as in `values`, still holds.
+    """
+    read, written = turn
+    begin, end = f"{folder}/", f"{folder}0"  # 0 comes after the stroke
+    try:
+        with transaction(connection):
+            if cached(connection, folder, stamp) != read:
+                return False
+            kept = connection.execute(
+                "select key, stamp from cache where key > ? and key < ?", (begin, end)
+            ).fetchall()
+            gone = [(key,) for key, of in kept if of != stamp or not stays(key[len(begin) :])]
+            connection.executemany("delete from cache where key = ?", gone)
+            rows = [(begin + name, stamp, value.encode()) for name, value in values.items()]
+            connection.executemany(_KEEP, [*rows, (folder, stamp, written.encode())])
+    except StorageError:
+        return False
+    return True
 
 
 def drop_caches(connection: sqlite3.Connection) -> None:
@@ -61,19 +126,20 @@ def drop_caches(connection: sqlite3.Connection) -> None:
 
 
 def zone_of(connection: sqlite3.Connection) -> str:
-    """Return the time zone of the collection."""
+    """Return the time zone that the collection's days are reckoned in; UTC where it names none that exists."""
+    named = named_zone(connection)
+    return named if is_zone(named) else "UTC"
+
+
+def named_zone(connection: sqlite3.Connection) -> str:
+    """Return the time zone that the collection names, whether it exists or not."""
     with storage_errors(connection):
         row = connection.execute(
-            "select data from entry where kind = 'collection' order by n limit 1"
+            "select n, data from entry where kind = 'collection' order by n limit 1"
         ).fetchone()
-    return "UTC" if row is None else str(json.loads(row[0]).get("timezone", "UTC"))
-
-
-def plants_of(
-    connection: sqlite3.Connection, *, command: int | None = None, entry: int | None = None
-) -> set[int] | None:
-    """Return the plants whose entries a command wrote, or whose entry it is; None: it concerns all."""
-    where, value = ("command", command) if command is not None else ("n", entry)
-    with storage_errors(connection):
-        rows = connection.execute(f"select plant, kind from entry where {where} = ?", (value,)).fetchall()  # noqa: S608 - two fixed column names
-    return None if not rows or any(plant is None for plant, _ in rows) else {int(plant) for plant, _ in rows}
+        if row is None:
+            return "UTC"
+        changed = connection.execute(_AMENDED_ZONE, (row[0],)).fetchone()
+    data = json.loads(row[1])
+    zone = changed[0] if changed is not None else data.get("timezone") if isinstance(data, dict) else None
+    return zone if isinstance(zone, str) else "UTC"

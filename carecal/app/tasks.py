@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from carecal.app.near.document import NEAR_DAYS
 from carecal.errors import AlreadyDone, Refused
 
 if TYPE_CHECKING:
@@ -19,9 +20,8 @@ if TYPE_CHECKING:
     from carecal.planning.plant_planner import PlantPlanner
     from carecal.planning.wettings.slots import Slot
 
-__all__ = ["NEAR_DAYS", "Ticked", "task_for", "tick_text"]
+__all__ = ["Ticked", "task_for", "tick_text"]
 
-NEAR_DAYS = 62  # our choice, because windows and gates of the next days need two months of days behind them
 _UNANSWERED = frozenset({"planned", "open", "overdue"})
 
 
@@ -83,7 +83,9 @@ def _check_answerable(
         first, last = date.fromordinal(slot.earliest), date.fromordinal(slot.latest)
         raise Refused(
             f"task '{slot.id}' was assumed on {date.fromordinal(slot.day)}; a late tick is dated {first} to {last}, "
-            f"else say that it was missed: carecal missed"
+            "else say that it was missed",
+            command="missed",
+            how="with carecal",
         )
 
 

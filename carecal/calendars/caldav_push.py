@@ -129,7 +129,9 @@ class CalendarAccount:
             return
         is_missing = answer.status in GONE or (answer.is_done and _SAYS_MISSING.search(answer.body))
         if answer.is_done and not is_missing:
-            raise Refused(f"{self.address} is no calendar; allowed is a calendar's own address, or a new one")
+            raise Refused(
+                f"{self.address} is not a calendar; allowed is a calendar's own address, or a new one"
+            )
         if not is_missing:
             raise Unreachable(f"{self.address.origin} answers {answer.status} when asked for the calendar")
         self._make()
@@ -167,7 +169,7 @@ class CalendarAccount:
             return
         if _is_ticked(theirs.body, uid) and not _is_ticked(data, uid):
             self._leave(
-                uid, data, digest, "was ticked there and was left alone; enter it here by carecal done"
+                uid, data, digest, "was ticked there and was left alone; enter it here with carecal done"
             )
             return
         headers = {"Content-Type": _TYPE, "If-Match": theirs.headers.get("etag", "*")}
@@ -238,7 +240,9 @@ class CalendarAccount:
         """
         answer = self.client.send(method, address, body, headers)
         if answer.status in {401, 403} and method != "MKCALENDAR":
-            raise Refused(f"{self.address.origin} refuses the login ({answer.status}); see user and password")
+            raise Refused(
+                f"{self.address.origin} refuses the login ({answer.status}); check user and password"
+            )
         if 300 <= answer.status < 400:
             raise Unreachable(
                 f"{self.address.origin} sends on to another address; give that of the calendar itself"

@@ -1,4 +1,4 @@
-"""A plan and options as the parts of a calendar, in one list; it builds no bytes."""
+"""A plan and options as the parts of a calendar, one after another; it builds no bytes."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ REFRESH_WEEKS = 3
 
 def parts_of(
     plan: Plan, options: CalendarOptions, *, public_url: str = "", cautions: Mapping[str, str] | None = None
-) -> list[Part]:
-    """Return all parts of a calendar but the refresh event, each key once.
+) -> Iterator[Part]:
+    """Yield all parts of a calendar but the refresh event; where a key comes twice, the first one counts.
 
     Args:
         plan: The plan, of the options' grouping.
@@ -33,11 +33,7 @@ def parts_of(
     Raises:
         ValueError: The plan is of another grouping than the options.
     """
-    selection = Selection(plan, options, public_url.rstrip("/"), cautions or {})
-    found: dict[str, Part] = {}
-    for part in _sources(selection):
-        found.setdefault(part.key, part)
-    return list(found.values())
+    return _sources(Selection(plan, options, public_url.rstrip("/"), cautions or {}))
 
 
 def refresh_part(plan: Plan) -> Part:
@@ -55,7 +51,7 @@ def refresh_part(plan: Plan) -> Part:
 
 
 def _sources(selection: Selection) -> Iterator[Part]:
-    """Yield the parts of the options' grouping and form; where a key comes twice, the first one counts."""
+    """Yield the parts of the options' grouping and form."""
     match selection.options.form, selection.options.grouping:
         case "todos", "each":
             yield from todos.each_parts(selection)

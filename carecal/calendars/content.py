@@ -82,9 +82,10 @@ class Content:
             zone: Name of the zone that timed values are written in.
         """
         values = [SHAPE, zone if self.at or self.completed else "", *_fields_of(self)]
-        return sha256(json.dumps(values, default=str).encode()).hexdigest()  # days and times as ISO text
+        return sha256(_as_json(values).encode()).hexdigest()
 
 
+_as_json = json.JSONEncoder(default=str).encode  # days and times as ISO text
 _fields_of = attrgetter(*Content.__slots__)
 
 

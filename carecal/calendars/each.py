@@ -16,8 +16,6 @@ from carecal.plan.model import PlantView, Series, Task
 from carecal.wording.tasks import (
     OPEN_AND_LOOK,
     joined,
-    plant_mark,
-    pot_line,
     sentence,
     task_summary,
     window_line,
@@ -111,8 +109,7 @@ def _series_part(selection: Selection, series: Series, rule: Rule) -> Part:
     lines = [
         rhythm,
         *reasons,
-        pot_line(view),
-        sentence(plant_mark(view)),
+        *selection.pot_lines(view),
         sentence(series.window),
         *selection.caution_lines(cautions),
     ]
@@ -158,8 +155,7 @@ def task_lines(selection: Selection, task: Task, view: PlantView) -> list[str]:
     return [
         sentence(task.asks) if task.asks != OPEN_AND_LOOK else "",
         sentence(task.because),
-        pot_line(view),
-        sentence(plant_mark(view)),
+        *selection.pot_lines(view),
         window_line(task),
         *selection.caution_lines(task.cautions),
     ]

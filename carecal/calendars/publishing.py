@@ -91,7 +91,7 @@ def parse_target(text: str) -> Target:
         address = parse_address(text.removeprefix(CALDAV))
         if "?" in address.path:
             raise Refused(
-                f"'{address.origin}' with a question mark is no calendar; allowed: caldav+https://host/path/"
+                f"'{address.origin}' with a question mark is not a calendar; allowed: caldav+https://host/path/"
             )
         return Target("caldav", str(address), address.user)
     if "://" in text:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -27,7 +28,7 @@ def parts(selection: Selection) -> Iterator[Part]:
     """Yield one event for each round that shows anything."""
     for round_, tasks in shown_rounds(selection):
         content = round_content(selection, round_, tasks)
-        yield Part(round_key(round_.on), content, selection.basis_of(task.plant for task in tasks))
+        yield Part(round_key(round_.on), content, selection.basis_of({task.plant for task in tasks}))
 
 
 def shown_rounds(selection: Selection) -> Iterator[tuple[Round, list[Task]]]:
@@ -35,7 +36,7 @@ def shown_rounds(selection: Selection) -> Iterator[tuple[Round, list[Task]]]:
     for round_ in selection.plan.rounds:
         if not selection.shows_day(round_.on):
             continue
-        tasks = [t for t in map(selection.plan.task, round_.tasks) if selection.shows_task(t)]
+        tasks = selection.shown_tasks(round_.tasks)
         if tasks:
             yield round_, tasks
 
@@ -52,7 +53,7 @@ def round_content(selection: Selection, round_: Round, tasks: Sequence[Task]) ->
         description=_description(selection, round_, tasks),
         at=selection.options.at,
         minutes=_minutes(round_, tasks, whole),
-        categories=tuple(sorted({task.care.upper() for task in tasks})),
+        categories=tuple(sorted(care.upper() for care in {task.care for task in tasks})),
         plant=only.id if only else "",
         url=selection.round_url(),
         alarm_minutes=selection.options.alarm_minutes,
@@ -79,21 +80,31 @@ def _summary(selection: Selection, tasks: Sequence[Task]) -> str:
 
 def _description(selection: Selection, round_: Round, tasks: Sequence[Task]) -> str:
     """Return the can, the plants in order, one line each, and the cautions, each once."""
-    by_plant: dict[int, list[Task]] = {}
+    by_plant: defaultdict[int, list[Task]] = defaultdict(list)
     for task in tasks:
-        by_plant.setdefault(task.plant, []).append(task)
+        by_plant[task.plant].append(task)
     whole = len(tasks) == len(round_.tasks)
-    codes = [*(round_.cautions if whole else ()), *(code for task in tasks for code in task.cautions)]
+    codes = dict.fromkeys(round_.cautions if whole else ())
+    for cautions in dict.fromkeys(task.cautions for task in tasks):
+        codes |= dict.fromkeys(cautions)
     can = round_.can if whole else _can_of(round_.can, tasks)
     lines = [can_line(can), *(_plant_line(selection, group) for group in by_plant.values())]
     return joined([*lines, *selection.caution_lines(codes)])
 
 
 def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
-    """Return one plant's line, as 'Tide: water – drench; look over'."""
-    view = selection.plan.plant(tasks[0].plant)
-    doing = _doing(selection, tasks)
-    return f"{name_of(view)}: " + "; ".join(part for part in [*doing, plant_mark(view)] if part)
+    """Return one plant's line, as 'Tide: water – drench; look over'; a year says the same of it on many days."""
+    task = tasks[0]
+    plain = len(tasks) == 1 and not task.asks and task.status == "planned" and task.care != "step"
+    key = (task.plant, task.care, task.certain, task.technique, task.ppm_n, task.aid)
+    line = selection.said.get(key) if plain else None
+    if line is None:
+        view = selection.plan.plant(task.plant)
+        doing = _doing(selection, tasks)
+        line = f"{name_of(view)}: " + "; ".join(part for part in [*doing, plant_mark(view)] if part)
+        if plain:
+            selection.said[key] = line
+    return line
 
 
 def _doing(selection: Selection, tasks: Sequence[Task]) -> list[str]:

@@ -10,6 +10,7 @@ from urllib.parse import quote
 
 from carecal.calendars.options import CalendarOptions
 from carecal.plan.model import Plan, PlantView, Task
+from carecal.wording.tasks import plant_mark, pot_line, sentence
 
 __all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
 
@@ -29,6 +30,7 @@ class Selection:
         options: What is shown.
         public_url: Address of the page without a slash at the end; empty writes no links.
         cautions: Text of each caution by its code.
+        said: Lines that were worded already, by all that they say.
 
     Raises:
         ValueError: The plan is of another grouping than the options.
@@ -40,6 +42,8 @@ class Selection:
     cautions: Mapping[str, str] = field(default_factory=dict)
     _titles: dict[tuple[int, str], str] = field(default_factory=dict, repr=False)
     _numbers: set[int] = field(default_factory=set, repr=False)
+    said: dict[tuple[object, ...], str] = field(default_factory=dict, repr=False)
+    _pots: dict[int, tuple[str, str]] = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
         """Index the titles of steps and the numbers of plants."""
@@ -72,7 +76,7 @@ class Selection:
     def shows(self, plant: int, care: str) -> bool:
         """True if the options let this plant and this care through."""
         options = self.options
-        return (
+        return not options.is_filtered or (
             (options.plant is None or options.plant == plant)
             and (options.care is None or options.care == care)
             and (options.place is None or options.place == self.plan.plant(plant).place)
@@ -82,9 +86,23 @@ class Selection:
         """True for an unanswered task that the options let through."""
         return task.status in UNANSWERED and self.shows(task.plant, task.care)
 
+    def shown_tasks(self, ids: Iterable[str]) -> list[Task]:
+        """Return the tasks of these ids that are shown, in order."""
+        tasks = map(self.plan.task, ids)
+        if self.options.is_filtered:
+            return [task for task in tasks if self.shows_task(task)]
+        return [task for task in tasks if task.status in UNANSWERED]
+
     def title(self, task: Task) -> str:
         """Return the sentence of a step's task; empty for any other."""
         return self._titles.get((task.plant, task.step), "") if task.step else ""
+
+    def pot_lines(self, view: PlantView) -> tuple[str, str]:
+        """Return what a plant stands in, and what must be seen of it: the same under each of its tasks."""
+        lines = self._pots.get(view.number)
+        if lines is None:
+            lines = self._pots[view.number] = pot_line(view), sentence(plant_mark(view))
+        return lines
 
     def plant_url(self, view: PlantView) -> str:
         """Return the address of the plant's page, or nothing."""

@@ -10,7 +10,7 @@ from carecal.calendars.selection import Selection
 from carecal.calendars.uids import step_key
 from carecal.plan.model import Step
 from carecal.wording.dates import day_text
-from carecal.wording.tasks import joined, name_of, plant_mark, pot_line, sentence
+from carecal.wording.tasks import joined, name_of, sentence
 
 __all__ = ["CLOSING_DAYS", "parts"]
 
@@ -41,8 +41,7 @@ def _part(selection: Selection, step: Step, opens: date, on: date, closes: str) 
     lines = [
         f"Safe from {day_text(opens)}. {last}".strip(),
         *because,
-        pot_line(view),
-        sentence(plant_mark(view)),
+        *selection.pot_lines(view),
     ]
     if closes and step.last_safe:
         title = f"{title} – last safe start {day_text(step.last_safe)}"

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
 
 from carecal.calendars.addresses import numbers_of, parse_address
-from carecal.errors import Refused
+from carecal.calendars.pinned import checked_sockets, pinned_transport
+from carecal.errors import Refused, option
 from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
@@ -80,21 +81,27 @@ class Store:
         self._run(away, login, private=private)
 
     def _run(self, what: Callable[[Any, str], None], login: Login | None, *, private: bool) -> None:
-        self._check_host(private=private)
+        number = self._checked_number(private=private)
         try:
-            files, folder = self._opened(login)
+            files, folder = self._opened(login, number, private=private)
             what(files, folder)
         except Refused:
             raise
         except Exception as error:  # each driver has errors of its own, and they share no root
             raise Refused(f"{self} cannot be written: {_reason(error, login)}") from error
 
-    def _check_host(self, *, private: bool) -> None:
+    def _checked_number(self, *, private: bool) -> str:
+        """Return the number of the host that may be reached; '' for S3, whose sockets are checked one by one.
+
+        Raises:
+            Refused: It may not be reached.
+        """
         if self.scheme == "webdav":
             address = parse_address(self._web_address())
-            numbers_of(address.host, address.port, private=private)
-        elif self.scheme in {"sftp", "ssh"}:
-            numbers_of(self.host, self.port or _SFTP_PORT, private=private)
+            return numbers_of(address.host, address.port, private=private)[0]
+        if self.scheme == "s3":
+            return ""
+        return numbers_of(self.host, self.port or _SFTP_PORT, private=private)[0]
 
     def _web_address(self) -> str:
         """Return the address of http that a WebDAV store has; not encrypted only at this machine itself."""
@@ -102,12 +109,15 @@ class Store:
         is_here = parse_address(f"https://{place}/").is_loopback
         return f"{'http' if is_here else 'https'}://{place}/"
 
-    def _opened(self, login: Login | None) -> tuple[Any, str]:
-        """Return the store's files and the folder in them."""
+    def _opened(self, login: Login | None, number: str, *, private: bool) -> tuple[Any, str]:
+        """Return the store's files and the folder in them; the driver connects to what was checked alone."""
         module = _driver(STORES[self.scheme])
         if self.scheme == "s3":
             keys = {"key": login.user, "secret": login.password} if login else {}
-            wait = {"connect_timeout": WAIT_SECONDS, "read_timeout": WAIT_SECONDS}
+            wait = {
+                "connect_timeout": WAIT_SECONDS, "read_timeout": WAIT_SECONDS,
+                "connector_args": {"socket_factory": checked_sockets(private=private)},
+            }  # fmt: skip
             files = module.S3FileSystem(
                 **keys, use_listings_cache=False, skip_instance_cache=True, config_kwargs=wait
             )
@@ -115,15 +125,16 @@ class Store:
         if self.scheme == "webdav":
             files = module.WebdavFileSystem(
                 self._web_address(), auth=(login.user, login.password) if login else None, skip_instance_cache=True,
-                follow_redirects=False, trust_env=False, timeout=WAIT_SECONDS,
+                follow_redirects=False, trust_env=False, timeout=WAIT_SECONDS, transport=pinned_transport(number),
             )  # fmt: skip
             return files, self.path.strip("/")
         options: dict[str, Any] = {"known_hosts": (), "timeout": WAIT_SECONDS, "skip_instance_cache": True}
+        options |= {"host_key_alias": self.host}  # its key is looked up under the name
         options |= {"port": self.port} if self.port else {}
         user = login.user if login else self.user
         options |= {"username": user} if user else {}
         options |= {"password": login.password} if login and login.password else {}
-        return module.SSHFileSystem(self.host, **options), self.path
+        return module.SSHFileSystem(number, **options), self.path
 
 
 def parse_store(text: str) -> Store:
@@ -134,22 +145,26 @@ def parse_store(text: str) -> Store:
     """
     shown = clean_line(text)[:80]
     if clean_line(text) != text:
-        raise Refused(f"store address '{shown}' holds blanks or controls; allowed is one without")
+        raise Refused(
+            f"store address '{shown}' contains spaces or control characters; allowed is one without"
+        )
     try:
         parts = urlsplit(text)
         port, host = parts.port, parts.hostname or ""
     except ValueError as error:
-        raise Refused(f"'{shown}' is no address of a store; allowed: KIND://place/folder") from error
+        raise Refused(f"'{shown}' is not an address of a store; allowed: KIND://place/folder") from error
     if parts.scheme not in STORES:
         raise Refused(
             f"store '{parts.scheme}://' is not known; allowed: {', '.join(f'{s}://' for s in STORES)}"
         )
     if parts.password is not None:
-        raise Refused("the address holds a password; allowed: the user by --user, the password in a file")
+        raise Refused(
+            f"the address holds a password; allowed: the user by {option('user')}, the password in a file"
+        )
     path = unquote(parts.path).rstrip("/")
     if not host or ".." in path.split("/") or parts.query or parts.fragment or path.endswith(".ics"):
         raise Refused(
-            f"'{shown}' is no folder of a store; allowed: {parts.scheme}://place/folder, the file gets its name"
+            f"'{shown}' is not a folder of a store; allowed: {parts.scheme}://place/folder, the file gets its name"
         )
     return Store(parts.scheme, host, port, path, unquote(parts.username or ""))
 

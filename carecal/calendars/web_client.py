@@ -147,7 +147,7 @@ class Client:
         if connection.late.is_set():  # what came until then may look like a whole answer
             raise Unreachable(f"{address.origin} does not answer as it should: it took too long")
         if answer.length and len(content) <= self.limit:
-            raise Unreachable(f"{address.origin} does not answer as it should: it broke off")
+            raise Unreachable(f"{address.origin} does not answer as it should: the connection broke off")
         if len(content) > self.limit:
             raise Unreachable(f"{address.origin} sends more than {self.limit / 1e6:g} MB; allowed is less")
         return Answer(answer.status, {name.lower(): value for name, value in answer.getheaders()}, content)

@@ -1,28 +1,29 @@
-"""A plan as the bytes of one calendar: kept components joined under a fresh head. It stores nothing."""
+"""Plans as the bytes of one calendar: kept components joined under a fresh head. It opens no transaction."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from functools import partial
 from hashlib import sha256
+from io import BytesIO
+from itertools import chain
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from icalendar import Calendar, vDDDTypes, vDuration, vText, vUri
 
-from carecal.calendars.build import component_bytes, to_bytes
+from carecal.calendars.build import component_bytes
 from carecal.calendars.components import parts_of, refresh_part
 from carecal.calendars.content import Part
-from carecal.calendars.ledger import Ledger, Wanted
+from carecal.calendars.ledger import HEAD, Ledger, Wanted
 from carecal.calendars.options import CalendarOptions
 from carecal.calendars.uids import uid
-from carecal.calendars.zones import check_time, timezone_component
+from carecal.calendars.zones import LocalTimes, check_time, local_times, timezone_component, to_bytes
 from carecal.plan.model import Plan
 from carecal.wording.clean import calendar_name
 
-__all__ = ["HEAD", "PRODID", "Rendered", "render", "title_of", "wrap"]
+__all__ = ["PRODID", "Draft", "Rendered", "title_of", "wrap"]
 
 PRODID = "-//carecal//carecal//EN"
 """Without a release number, which would change all bytes at each release. Source: RFC 5545 3.7.3."""
@@ -30,8 +31,6 @@ REFRESH_EVERY = timedelta(hours=4)
 """How often subscribers are asked to look. [h] Source: our choice, because care changes once or twice a day."""
 COLOUR = "seagreen"
 """Source: RFC 7986 5.9, a CSS3 name."""
-HEAD = "VCALENDAR"
-"""Where the ledger remembers the head, so that its change is dated too; no component has this UID."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,59 +50,100 @@ class Rendered:
     changed: int
 
 
-def render(
-    plan: Plan,
-    options: CalendarOptions,
-    ledger: Ledger,
-    *,
-    namespace: UUID,
-    generation: int,
-    calendar: str | None = None,
-    public_url: str | None = None,
-    refresh_event: bool = False,
-    cautions: Mapping[str, str] | None = None,
-) -> Rendered:
-    """Return a calendar's bytes and bring its ledger up to them.
+@dataclass(frozen=True, slots=True)
+class _About:
+    """What all parts of a calendar share, as its first plan tells it."""
+
+    as_of: date
+    times: LocalTimes
+    title: str
+
+
+class Draft:
+    """A calendar in the making: plans of its plants are taken up one after another, then its bytes are written.
 
     Args:
-        plan: The plan, of the options' grouping.
         options: What is shown and how.
-        ledger: The rows last published; changed in place.
+        ledger: The rows last published; brought up to the calendar.
         namespace: The collection's random namespace, for UIDs.
         generation: Raised by each restore, for UIDs.
         calendar: Key of a named calendar; None for a nameless one, whose key is that of its options.
         public_url: Address of the page, for links.
         refresh_event: True for named calendars: warns when refreshing stopped.
         cautions: Text of each caution by its code.
-
-    Raises:
-        Refused: The time of day does not exist, or comes twice, on a day of the calendar.
-        ValueError: The plan is of another grouping than the options.
     """
-    zone = ZoneInfo(plan.timezone)
-    if options.at is not None:
-        check_time(plan.timezone, options.at, plan.as_of, plan.until)
-    parts = parts_of(plan, options, public_url=public_url or "", cautions=cautions)
-    if refresh_event:
-        parts.append(refresh_part(plan))
-    head = _head(title_of(plan, options), public_url or "")
-    needs_zone = options.at is not None or not parts
-    zone_bytes = to_bytes(timezone_component(plan.timezone, plan.as_of.year)) if needs_zone else b""
-    named = partial(uid, namespace, calendar or options.key(), generation)
-    wanted = [_head_wanted(head, zone_bytes), *(_wanted(part, named(part.key), zone) for part in parts)]
-    before = dict(ledger.rows)
-    shown = ledger.settle(wanted, plan.as_of)
-    bodies = [row.body for name, row in shown if name != HEAD]
-    modified = ledger.modified or shown[0][1].stamp
-    head["LAST-MODIFIED"] = vDDDTypes(modified)
-    changed = sum(row is not before.get(name) for name, row in ledger.rows.items() if name != HEAD)
-    return Rendered(wrap(head, [zone_bytes, *bodies]), modified, len(bodies), changed)
+
+    def __init__(
+        self,
+        options: CalendarOptions,
+        ledger: Ledger,
+        *,
+        namespace: UUID,
+        generation: int,
+        calendar: str | None = None,
+        public_url: str = "",
+        refresh_event: bool = False,
+        cautions: Mapping[str, str] | None = None,
+    ) -> None:
+        self._options, self._ledger, self._cautions = options, ledger, cautions
+        self._public_url, self._refresh_event = public_url, refresh_event
+        self._named = partial(uid, namespace, calendar or options.key(), generation)
+        self._about: _About | None = None
+
+    def add(self, plan: Plan) -> None:
+        """Take up a plan of the options' grouping, of all plants or of some that were not taken up yet.
+
+        Raises:
+            Refused: The time of day does not exist, or comes twice, on a day of the calendar.
+            ValueError: The plan is of another grouping than the options.
+        """
+        if self._about is None:
+            if self._options.at is not None:
+                check_time(plan.timezone, self._options.at, plan.as_of, plan.until)
+            self._about = _About(plan.as_of, local_times(plan.timezone), title_of(plan, self._options))
+            if self._refresh_event:
+                self._settle([refresh_part(plan)], self._about)
+        parts = parts_of(plan, self._options, public_url=self._public_url, cautions=self._cautions)
+        self._settle(parts, self._about)
+
+    def is_current(self) -> bool:
+        """True while nobody else has published the calendar since; asked in the transaction that finishes."""
+        return self._ledger.is_current()
+
+    def finish(self) -> Rendered:
+        """Save the ledger and return the calendar; the caller's transaction holds both.
+
+        Raises:
+            ValueError: No plan was taken up.
+        """
+        about = self._about
+        if about is None:
+            raise ValueError("a calendar of no plan")
+        head = _head(about.title, self._public_url)
+        needs_zone = self._options.at is not None or not self._ledger.shown
+        zone = to_bytes(timezone_component(about.times.zone.key, about.as_of.year)) if needs_zone else b""
+        self._ledger.settle([_head_wanted(head, zone)], about.as_of)
+        self._ledger.retire(about.as_of)
+        changed, shown = len(self._ledger.changed - {HEAD}), self._ledger.shown
+        self._ledger.save()
+        modified = self._ledger.modified
+        head["LAST-MODIFIED"] = vDDDTypes(modified)
+        return Rendered(wrap(head, chain([zone], self._ledger.bodies())), modified, shown, changed)
+
+    def _settle(self, parts: Iterable[Part], about: _About) -> None:
+        self._ledger.settle(
+            (_wanted(part, self._named(part.key), about.times) for part in parts), about.as_of
+        )
 
 
 def wrap(head: Calendar, parts: Iterable[bytes]) -> bytes:
     """Return components' bytes inside a calendar: what the library would write of all of them at once."""
-    empty, end = to_bytes(head), b"END:VCALENDAR\r\n"
-    return empty.removesuffix(end) + b"".join(parts) + end
+    end = b"END:VCALENDAR\r\n"
+    whole = BytesIO()
+    whole.write(to_bytes(head).removesuffix(end))
+    whole.writelines(parts)
+    whole.write(end)
+    return whole.getvalue()
 
 
 def title_of(plan: Plan, options: CalendarOptions) -> str:
@@ -139,12 +179,12 @@ def _head_wanted(head: Calendar, zone_bytes: bytes) -> Wanted:
     return Wanted(HEAD, digest, "", "", lambda _sequence, _stamp: b"")
 
 
-def _wanted(part: Part, name: str, zone: ZoneInfo) -> Wanted:
+def _wanted(part: Part, name: str, times: LocalTimes) -> Wanted:
     """Return one part as a row of the ledger, built only if it changed."""
     content = part.content
 
     def build(sequence: int, stamp: datetime) -> bytes:
         """Return the bytes of the part."""
-        return component_bytes(content, name, sequence, stamp, zone)
+        return component_bytes(content, name, sequence, stamp, times)
 
-    return Wanted(name, content.digest(zone.key), content.day.isoformat(), part.basis, build)
+    return Wanted(name, content.digest(times.zone.key), content.day.isoformat(), part.basis, build)

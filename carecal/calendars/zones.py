@@ -9,10 +9,12 @@ from calendar import monthrange
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
+from typing import cast
 from zoneinfo import ZoneInfo
 
 from icalendar import (
     Component,
+    Event,
     Timezone,
     TimezoneDaylight,
     TimezoneStandard,
@@ -25,7 +27,16 @@ from icalendar import (
 
 from carecal.errors import Refused
 
-__all__ = ["YEARS", "Transition", "check_time", "timezone_component", "transitions"]
+__all__ = [
+    "YEARS",
+    "LocalTimes",
+    "Transition",
+    "check_time",
+    "local_times",
+    "timezone_component",
+    "to_bytes",
+    "transitions",
+]
 
 YEARS = 8
 """Years that a VTIMEZONE covers from the year of the plan on. Source: our choice, because copies grow old."""
@@ -55,6 +66,37 @@ class Transition:
     def onset(self) -> datetime:
         """Local time of the change by the offset before it, without a zone. Source: RFC 5545 3.6.5."""
         return (self.instant + self.before).replace(tzinfo=None)
+
+
+@dataclass(frozen=True, slots=True)
+class LocalTimes:
+    """How local times of a zone are written.
+
+    Args:
+        zone: The zone.
+        parameter: What stands between a property's name and its first value, as ';TZID=Europe/Vienna:'.
+        suffix: What ends each value: 'Z' where the library takes the zone for UTC.
+    """
+
+    zone: ZoneInfo
+    parameter: str
+    suffix: str
+
+
+@lru_cache(maxsize=16)
+def local_times(zone: str) -> LocalTimes:
+    """Return how local times of a zone are written, as the library writes one of them."""
+    tz = ZoneInfo(zone)
+    event = Event()
+    event["DTSTART"] = vDDDTypes(datetime(2000, 1, 1, tzinfo=tz))
+    line = to_bytes(event).decode().split("\r\n")[1].removeprefix("DTSTART")
+    parameter, _, suffix = line.partition("20000101T000000")
+    return LocalTimes(tz, parameter, suffix)
+
+
+def to_bytes(item: Component) -> bytes:
+    """Return a component serialised by the library: sorted, folded, lines ended by CRLF."""
+    return cast("bytes", item.to_ical())
 
 
 @lru_cache(maxsize=16)

@@ -7,14 +7,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
 from carecal.catalog.digest import content_digest
 from carecal.catalog.tables import (
     ROWS,
     Catalog,
-    FeedingRhythm,
     Profile,
     ReferenceRow,
     references_of,
@@ -29,10 +27,9 @@ __all__ = ["catalog_from_json", "catalog_to_json", "files_digest"]
 _ALL_ROWS: dict[str, type[Any]] = {
     **ROWS,
     "profiles": Profile,
-    "feeding_rhythm": FeedingRhythm,
     "reference_rows": ReferenceRow,
 }
-_NAMES = {table: tuple(field.name for field in fields(row)) for table, row in _ALL_ROWS.items()}
+_NAMES = {table: row._fields for table, row in _ALL_ROWS.items()}
 _FORMAT = hashlib.sha256(repr(sorted(_NAMES.items())).encode()).hexdigest()[:16]
 
 
@@ -81,7 +78,6 @@ def catalog_from_json(text: str) -> Catalog:
         references=references_of(references),
         reference_rows=references,
         surface_days=document["surface_days"],
-        feeding_rhythm=tuple(_rows(document, "feeding_rhythm")),
         profiles={row.profile: row for row in _rows(document, "profiles")},
         digest=document["digest"],
         **{table: _by_name(document, table) for table in ROWS},

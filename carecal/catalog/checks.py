@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
 from carecal.catalog.citations import cited_keys
@@ -25,8 +24,7 @@ _BY_MEDIUM = "by medium"
 _NAMES: Mapping[str, Mapping[str, str]] = {
     "media": {"technique": "techniques", "cautions": "cautions"},
     "stages": {"wetting_care": "cares", "technique": "techniques"},
-    "cares": {"techniques": "techniques"},
-    "aids": {"care": "cares", "air": "air_classes", "cautions": "cautions"},
+    "aids": {"cautions": "cautions"},
     "place_kinds": {"air_winter": "air_classes", "air_summer": "air_classes"},
     "profiles": {"stage_ppfd_high": "stages", "step_notes": "steps"},
     "rot_courses": {"technique": "techniques", "bars": "steps"},
@@ -41,6 +39,45 @@ _SAME_NAMES: Mapping[str, str] = {
     "askings": "states",
     "sun_shades": "aspects",
 }
+# Numbers that the rule of a row asks for, by table and name.
+_NEEDED: Mapping[str, Mapping[str, tuple[str, ...]]] = {
+    "steps": {
+        "potting-on": ("day_most_c", "apart_days"),
+        "new-medium-due": ("day_most_c", "apart_days"),
+        "taking-the-plug-out": ("day_most_c",),
+        "converting-to-a-reservoir": ("longest_mm", "tips"),
+        "filling-the-reservoir": ("longest_mm", "apart_days"),
+        "parting-a-keiki": ("longest_mm", "longest_early_mm", "roots", "leaves"),
+        "opening-the-wrap": ("longest_mm", "tips", "over_days"),
+        "moving-out": ("clean_days",),
+        "hardening": ("weeks_after",),
+        "ending-quarantine": ("clean_days", "clean_days_early", "clean_looks"),
+        "emptying-the-reservoir": ("medium_night_c", "weeks_after"),
+    },
+    "feeding_gates": {
+        "stage": ("longest_mm", "roots"),
+        "medium-temperature": ("band_c",),
+        "heat": ("margin_c", "band_c"),
+        "after-potting": ("days", "days_long"),
+        "quarantine": ("days",),
+        "salts": ("ec_ms_cm",),
+    },
+    "states": {"settling": ("days",)},
+    "techniques": {
+        "drench": ("of_volume",),
+        "soak": ("of_volume",),
+        "pour-through": ("of_held",),
+        "fill-and-drain": ("of_volume",),
+        "refill": ("of_volume",),
+        "surface": ("litres",),
+    },
+}
+# What the profile of Phalaenopsis must say, because others may leave it out.
+_BEST_KNOWN = (
+    "hot_hours", "spike_weeks_low", "spike_weeks_high", "spike_weeks_band", "bloom_early_theta_c_d",
+    "bloom_early_base_c", "bloom_late_theta_c_d", "bloom_late_base_c", "bloom_cap_c", "bud_abort_c",
+    "leaf_theta_c_d", "leaf_base_c", "root_mm_d_low", "root_mm_d_high",
+)  # fmt: skip
 # Columns of which the first may not lie above the second, beside all that are called low and high.
 _ORDERED = (("min_days", "max_days"), ("night_min_c", "day_max_c"), ("day_high_c", "day_max_c"),
             ("urgent_below_c", "night_min_c"), ("in_night_c", "out_night_c"))  # fmt: skip
@@ -56,12 +93,12 @@ def cross_faults(rows: Rows, groups: Groups, files: Files) -> list[Fault]:
     """
     return [
         *_name_faults(rows, files),
+        *_needed_faults(rows, files),
         *_order_faults(rows, files),
         *_rest_faults(rows, files),
         *rescue_faults(rows, files),
         *_pair_faults(rows, groups, files),
         *_reference_faults(rows, groups, files),
-        *_rhythm_faults(groups, files),
         *_source_faults(rows, groups, files),
     ]
 
@@ -93,10 +130,30 @@ def _key(table: str, name: str, column: str) -> str:
     return key_of(column) if table == "profiles" else f"{name}.{column}"
 
 
+def _needed_faults(rows: Rows, files: Files) -> Iterator[Fault]:
+    for table, by_name in _NEEDED.items():
+        for name, columns in by_name.items():
+            row = rows[table][name]
+            for column in columns:
+                if not getattr(row, column):
+                    yield Fault(
+                        files[table, name], f"{name}.{column}", "missing; its rule asks for a number above 0"
+                    )
+    best_known = rows["profiles"].get("phalaenopsis")
+    for column in _BEST_KNOWN if best_known is not None else ():
+        if getattr(best_known, column) is None:
+            message = "missing; kinds that say nothing of it take it from here"
+            yield Fault(files["profiles", "phalaenopsis"], key_of(column), message)
+    for name, step in rows["steps"].items():
+        if (step.medium_mean_c is not None or step.medium_night_c is not None) and not step.kind_night_c:
+            message = "missing; give the night_min_c of the kind that the limits of the medium are for"
+            yield Fault(files["steps", name], f"{name}.kind_night_c", message)
+
+
 def _order_faults(rows: Rows, files: Files) -> Iterator[Fault]:
     for table, by_name in rows.items():
         for name, row in by_name.items():
-            columns = [column.name for column in fields(row)]
+            columns = row._fields
             ordered = [(low, low.replace("_low", "_high")) for low in columns if "_low" in low]
             for low, high in (*ordered, *_ORDERED):
                 if low in columns and high in columns:
@@ -146,13 +203,6 @@ def _reference_faults(rows: Rows, groups: Groups, files: Files) -> Iterator[Faul
             yield Fault(file, "reference_intervals.container", message)
 
 
-def _rhythm_faults(groups: Groups, files: Files) -> Iterator[Fault]:
-    rhythm = groups["feeding_rhythm"]
-    if 0 not in rhythm:
-        file = next((files["feeding_rhythm", key] for key in rhythm), "shared/feeding_rhythm.toml")
-        yield Fault(file, "feeding_rhythm.daily_light_mol", "no row for the lowest light; give one with 0")
-
-
 def _source_faults(rows: Rows, groups: Groups, files: Files) -> Iterator[Fault]:
     known = rows["sources"]
     for file, key, text in _cited(rows, groups, files):
@@ -174,7 +224,6 @@ def _cited(rows: Rows, groups: Groups, files: Files) -> Iterator[tuple[str, str,
     source_of: Mapping[str, Callable[[Any], str]] = {
         "pairs": str,
         "reference_intervals": lambda listed: listed[0].source,
-        "feeding_rhythm": lambda row: row.source,
     }
     for table, by_key in groups.items():
         for key, value in by_key.items():

@@ -7,8 +7,7 @@ from typing import Any, Literal
 
 from carecal.catalog.growing import ReferenceRow
 from carecal.catalog.ranges import Centimetres, PartDays
-from carecal.catalog.schema import checked_row, hints_of, shown
-from carecal.catalog.working import FeedingRhythm
+from carecal.catalog.schema import checked_row, shown
 from carecal.errors import Fault
 
 __all__ = ["GROUPED", "read_groups"]
@@ -24,7 +23,6 @@ GROUPED: Mapping[str, Mapping[str, Any]] = {
         "role": Literal["base", "reservoir", "fixed", "moistening"],
         "source": str,
     },
-    "feeding_rhythm": hints_of(FeedingRhythm),
 }
 
 
@@ -54,7 +52,7 @@ def read_groups(table: str, raw: Mapping[str, Any], file: str) -> tuple[dict[Any
         if values is not None:
             read, found = _READ[table](values, file, key)
             faults += found
-            faults += [Fault(file, key, f"{_words(same)} stands twice") for same in read if same in rows]
+            faults += [Fault(file, key, f"{_words(same)} appears twice") for same in read if same in rows]
             rows.update(read)
     return rows, faults
 
@@ -87,8 +85,4 @@ def _references(values: Mapping[str, Any], file: str, key: str) -> tuple[dict[An
     return {(medium, container): rows}, []
 
 
-def _rhythm(values: Mapping[str, Any], file: str, key: str) -> tuple[dict[Any, Any], list[Fault]]:  # noqa: ARG001 (one shape for all)
-    return {values["daily_light_mol"]: FeedingRhythm(**values)}, []
-
-
-_READ = {"pairs": _pairs, "reference_intervals": _references, "feeding_rhythm": _rhythm}
+_READ = {"pairs": _pairs, "reference_intervals": _references}

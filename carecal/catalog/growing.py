@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from carecal.catalog.ranges import (
@@ -21,9 +20,10 @@ if TYPE_CHECKING:
 
 __all__ = ["AirClass", "Aspect", "Container", "Medium", "PlaceKind", "ReferenceRow"]
 
+_ROTS_NEVER = 999  # life_months_high of a medium that does not rot, as media.toml says [months]
 
-@dataclass(frozen=True, slots=True)
-class Medium:
+
+class Medium(NamedTuple):
     """A medium: how it holds water, how long it lasts, when it is wetted, fed and flushed."""
 
     medium: str
@@ -46,12 +46,16 @@ class Medium:
     flush_days: Days  # 0 = never
     flush_efficiency: Share
     feed_run_max: Count  # fed wettings in a row
-    cautions: tuple[str, ...]
+    cautions: tuple[str, ...]  # shown where it is potted into or out of
     source: str
 
+    @property
+    def rots(self) -> bool:
+        """Whether it has to be replaced one day."""
+        return self.life_months_high < _ROTS_NEVER
 
-@dataclass(frozen=True, slots=True)
-class Container:
+
+class Container(NamedTuple):
     """A container: how fast it dries against a plastic pot and how far it cools in moving air."""
 
     container: str
@@ -64,7 +68,6 @@ class Container:
     cooling_breezy: Share
     cooling_windy: Share
     has_reservoir: bool
-    see_roots: bool
     source: str
 
     @property
@@ -79,8 +82,7 @@ class Container:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class AirClass:
+class AirClass(NamedTuple):
     """A class of air movement at the plant."""
 
     air_class: str
@@ -89,8 +91,7 @@ class AirClass:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceKind:
+class PlaceKind(NamedTuple):
     """A kind of place with its usual climate; a blank is never guessed."""
 
     kind: str
@@ -110,8 +111,7 @@ class PlaceKind:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Aspect:
+class Aspect(NamedTuple):
     """Which way a window looks, by hemisphere, and what that is worth in light."""
 
     aspect: str
@@ -121,8 +121,7 @@ class Aspect:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class ReferenceRow:
+class ReferenceRow(NamedTuple):
     """Days between wettings under reference conditions; size 0 holds for every size."""
 
     medium: str

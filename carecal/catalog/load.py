@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-__all__ = ["load_catalog"]
+__all__ = ["OPEN_TABLES", "load_catalog"]
 
 _ATTRIBUTES = {"sill_aspects": "aspects"}
 _TABLES = {
@@ -29,7 +29,7 @@ _TABLES = {
     **_ATTRIBUTES,
 }
 # What a grower's file may add to; rows of other tables have a meaning in the code and can only be changed.
-_OPEN = frozenset(
+OPEN_TABLES = frozenset(
     {
         "media",
         "containers",
@@ -101,7 +101,7 @@ def _read_file(reading: _Reading, file: str, path: Path, *, is_own: bool) -> Non
         reading.faults += faults
         _take_groups(reading, path.stem, rows, file)
     elif path.stem in _TABLES:
-        _take_rows(reading, _TABLES[path.stem], raw, file, is_closed=is_own and path.stem not in _OPEN)
+        _take_rows(reading, _TABLES[path.stem], raw, file, is_closed=is_own and path.stem not in OPEN_TABLES)
     else:
         known = sorted((*_TABLES, *GROUPED))
         hint = " or ".join(near(path.stem, known)) or ", ".join(known)
@@ -117,8 +117,6 @@ def _take_profile(reading: _Reading, raw: Mapping[str, Any], file: str, name: st
 
 
 def _take_groups(reading: _Reading, table: str, rows: Mapping[Any, Any], file: str) -> None:
-    if table == "feeding_rhythm":
-        reading.groups[table].clear()
     reading.groups[table].update(rows)
     reading.files.update(dict.fromkeys(((table, key) for key in rows), file))
 
@@ -151,7 +149,6 @@ def _name_faults(file: str, name: str) -> list[Fault]:
 
 def _assembled(reading: _Reading, digest: str) -> Catalog:
     references = tuple(row for rows in reading.groups["reference_intervals"].values() for row in rows)
-    rhythm = reading.groups["feeding_rhythm"].values()
     surface = surface_days_of(references)
     if surface is None:
         raise StorageError("shared/reference_intervals.toml has no row for moistening; install carecal again")
@@ -161,6 +158,5 @@ def _assembled(reading: _Reading, digest: str) -> Catalog:
         references=references_of(references),
         reference_rows=references,
         surface_days=surface,
-        feeding_rhythm=tuple(sorted(rhythm, key=lambda row: -row.daily_light_mol)),
         digest=digest,
     )

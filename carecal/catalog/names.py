@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -18,6 +17,8 @@ def near(name: str, names: Iterable[str]) -> tuple[str, ...]:
         name: The name as typed; its case does not count.
         names: The names that exist.
     """
+    from difflib import get_close_matches  # noqa: PLC0415 - needed for a mistyped name alone
+
     by_folded = {known.casefold(): known for known in sorted(names)}
     found = get_close_matches(name.casefold(), list(by_folded), n=3, cutoff=0.6)
     return tuple(by_folded[folded] for folded in found)

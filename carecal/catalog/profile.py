@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -31,8 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["Profile"]
 
 
-@dataclass(frozen=True, slots=True)
-class Profile:
+class Profile(NamedTuple):
     """The culture a plant follows; optional values are None where this kind has none or none is known."""
 
     profile: str
@@ -61,7 +59,7 @@ class Profile:
     light_mol_low: DailyLight | None  # daily light at the leaf that suits, lower end
     light_mol_high: DailyLight | None  # upper end
     light_mol_unfit: DailyLight | None  # below it in the best half of the year a place does not suit
-    stage_ppfd_high: Mapping[str, Ppfd] = field(hash=False)  # most light by stage
+    stage_ppfd_high: Mapping[str, Ppfd]  # most light by stage
     # humidity
     rh_low: Percent
     rh_high: Percent
@@ -122,9 +120,9 @@ class Profile:
     # steps
     out_night_c: Temperature
     in_night_c: Temperature
-    step_notes: Mapping[str, str] = field(hash=False)  # words on a step of this kind, by step
+    step_notes: Mapping[str, str]  # words on a step of this kind, by step
     # sources of the values, by field
-    sources: Mapping[str, str] = field(hash=False)
+    sources: Mapping[str, str]
 
     @property
     def name(self) -> str:

@@ -1,4 +1,4 @@
-"""Pydantic models of the rows, built from their dataclasses, and faults in words; it reads no files."""
+"""Pydantic models of the rows, built from their named tuples, and faults in words; it reads no files."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import functools
 import types
 import typing
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
@@ -27,10 +28,22 @@ _LINE = (
 _LONGEST_TEXT = 1000
 
 
+@dataclass(frozen=True, slots=True)
+class _LeftOut:
+    """What a number is where a row leaves it out."""
+
+    value: float
+
+
 def hints_of(row: type[Any]) -> dict[str, Any]:
-    """Types of the columns of a row, ranges included, by column."""
+    """Types of the columns of a row, ranges and what counts for a number left out included, by column."""
     known = {**vars(ranges), "Mapping": Mapping, "Literal": Literal}
-    return typing.get_type_hints(row, localns=known, include_extras=True)
+    hints = typing.get_type_hints(row, localns=known, include_extras=True)
+    left_out: dict[str, Any] = row._field_defaults
+    return {
+        name: Annotated[hint, _LeftOut(left_out[name])] if name in left_out else hint
+        for name, hint in hints.items()
+    }
 
 
 def allowed(hint: Any) -> str:
@@ -109,6 +122,9 @@ def _checked(hint: Any) -> Any:
 
 
 def _default(hint: Any) -> Any:
+    left_out = next((part for part in get_args(hint) if isinstance(part, _LeftOut)), None)
+    if left_out is not None:
+        return left_out.value
     if type(None) in get_args(hint):
         return None
     if get_origin(hint) is tuple:

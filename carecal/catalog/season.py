@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from carecal.catalog.ranges import (
@@ -37,8 +36,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class SpikeStep:
+class SpikeStep(NamedTuple):
     """Something done with a growing spike, from a length on."""
 
     step: str
@@ -52,8 +50,7 @@ class SpikeStep:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class BudHazard:
+class BudHazard(NamedTuple):
     """What makes buds drop, with the limit from which it is said."""
 
     hazard: str
@@ -65,8 +62,7 @@ class BudHazard:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class LightClass:
+class LightClass(NamedTuple):
     """A class of the day's light at the leaf, for Phalaenopsis; other kinds by their own light."""
 
     light_class: str
@@ -79,8 +75,7 @@ class LightClass:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class SunShade:
+class SunShade(NamedTuple):
     """From what height of the noon sun a window wants shade."""
 
     aspect: str
@@ -91,8 +86,7 @@ class SunShade:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class RepotHold:
+class RepotHold(NamedTuple):
     """What holds a repotting back, until when, and which emergencies break it."""
 
     hold: str
@@ -111,8 +105,7 @@ class RepotHold:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class AfterPotting:
+class AfterPotting(NamedTuple):
     """What is due after a potting, by day."""
 
     care: str
@@ -124,8 +117,7 @@ class AfterPotting:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonRatio:
+class SeasonRatio(NamedTuple):
     """Days between wettings in winter against summer, a check printed beside what is computed."""
 
     room: str
@@ -140,8 +132,7 @@ class SeasonRatio:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class WaterLimit:
+class WaterLimit(NamedTuple):
     """From what values a water wants care."""
 
     quantity: str
@@ -156,8 +147,7 @@ class WaterLimit:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class WaterKind:
+class WaterKind(NamedTuple):
     """A kind of water: used, remarked on or refused."""
 
     kind: str
@@ -167,8 +157,7 @@ class WaterKind:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Rest:
+class Rest(NamedTuple):
     """How a rest begins, is asked about and ends."""
 
     rest: str
@@ -183,8 +172,7 @@ class Rest:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class RestWater:
+class RestWater(NamedTuple):
     """Water inside a rest by the night temperature, for a kind whose rest is dry."""
 
     name: str
@@ -196,8 +184,7 @@ class RestWater:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class WeatherLimit:
+class WeatherLimit(NamedTuple):
     """What a hot spell or a cold night asks for, from readings, a forecast or normals."""
 
     limit: str

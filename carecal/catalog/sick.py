@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from carecal.catalog.ranges import (
@@ -34,8 +33,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class RotCourse:
+class RotCourse(NamedTuple):
     """The course of rot by where it is: from the find or the last cut until it counts as over."""
 
     where: str
@@ -60,8 +58,7 @@ class RotCourse:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Treatment:
+class Treatment(NamedTuple):
     """What a grower can say was done against a pest or rot: no product, no dose."""
 
     treatment: str
@@ -73,8 +70,7 @@ class Treatment:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class PestCycle:
+class PestCycle(NamedTuple):
     """A pest's life by temperature, how long a plant stays apart for it and how often it is looked over.
 
     The generation is given in one of four ways: day-degrees, days at temperatures, days, or days apart outright.
@@ -103,8 +99,7 @@ class PestCycle:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Wrap:
+class Wrap(NamedTuple):
     """A way to keep a plant without roots: gates, looks, stop signs, first roots, hardening."""
 
     wrap: str
@@ -138,8 +133,7 @@ class Wrap:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Firmness:
+class Firmness(NamedTuple):
     """How leaves feel, with a score: each step up is softer."""
 
     firmness: str
@@ -148,8 +142,7 @@ class Firmness:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class LosingGround:
+class LosingGround(NamedTuple):
     """A level of losing ground; any of its conditions reaches it."""
 
     level: str
@@ -165,8 +158,7 @@ class LosingGround:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Try:
+class Try(NamedTuple):
     """What is worth trying on a plant that loses ground, one at a time."""
 
     name: str
@@ -180,8 +172,7 @@ class Try:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class StageLook:
+class StageLook(NamedTuple):
     """How often a plant of a stage is looked over and its roots are counted; each wetting is a glance besides."""
 
     stage: str
@@ -194,8 +185,7 @@ class StageLook:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Asking:
+class Asking(NamedTuple):
     """A state that is ended by asking: when, how often, and what silence means."""
 
     state: str

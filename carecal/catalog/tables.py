@@ -37,7 +37,6 @@ from carecal.catalog.working import (
     Care,
     Caution,
     FeedingGate,
-    FeedingRhythm,
     Pest,
     Side,
     Source,
@@ -63,7 +62,6 @@ __all__ = [
     "Caution",
     "Container",
     "FeedingGate",
-    "FeedingRhythm",
     "Firmness",
     "LightClass",
     "LosingGround",
@@ -148,7 +146,6 @@ class Catalog:
         references: By medium and container, ascending sizes [cm] with days; size 0 holds for every size.
         reference_rows: The same with roles and sources, in the order of the file.
         surface_days: Days between moistenings of a bare surface of moss under reference conditions.
-        feeding_rhythm: By daily light, from the brightest.
         digest: SHA-256 over every file read, as hexadecimal digits.
     """
 
@@ -169,7 +166,6 @@ class Catalog:
     cautions: Mapping[str, Caution]
     pests: Mapping[str, Pest]
     feeding_gates: Mapping[str, FeedingGate]
-    feeding_rhythm: tuple[FeedingRhythm, ...]
     steps: Mapping[str, Step]
     sides: Mapping[str, Side]
     sources: Mapping[str, Source]

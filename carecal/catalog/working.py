@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from carecal.catalog.ranges import (
         Count,
-        DailyLight,
         Days,
+        Ec,
         Factor,
+        Litres,
         Millimetres,
         Minutes,
-        Percent,
         PpmN,
+        Share,
         Temperature,
         Weeks,
     )
@@ -24,7 +24,6 @@ __all__ = [
     "Care",
     "Caution",
     "FeedingGate",
-    "FeedingRhythm",
     "Pest",
     "Side",
     "Source",
@@ -35,8 +34,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(NamedTuple):
     """A stage on the way back, entered and left by observed roots and leaves, with hysteresis."""
 
     stage: str
@@ -57,8 +55,7 @@ class Stage:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(NamedTuple):
     """A state a plant can be in beside its stage, or a flowering state."""
 
     state: str
@@ -71,52 +68,46 @@ class State:
     inspection_days: Days | Literal["pests"]  # 0 = by stage
     blocks: str | None
     source: str
+    days: Days = 0  # it lasts so long; 0 = until something ends it
 
 
-@dataclass(frozen=True, slots=True)
-class Care:
+class Care(NamedTuple):
     """A care that is done again and again."""
 
     care: str
-    kind: Literal["wetting", "looking"]
     rank: Count
-    in_can: Literal["plain", "feed", "nothing"]
-    techniques: tuple[str, ...]
     minutes: Minutes  # usual time for one plant
-    rides_on: str
-    ends_a_drying_period: Literal["always", "never", "rootless"]
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Technique:
-    """How a care is carried out, in words."""
+class Technique(NamedTuple):
+    """How a care is carried out, and what it takes from the can: of the pot, of the water held, or the same for all."""
 
     technique: str
     does: str
     fits: str
     keeps_in_mind: str
     source: str
+    of_volume: Factor = 0.0
+    of_held: Factor = 0.0
+    litres: Litres = 0.0
+    leach: Share = 0.0  # of the water poured: how much runs through
 
 
-@dataclass(frozen=True, slots=True)
-class Aid:
+class Aid(NamedTuple):
     """An aid put round a plant, the care it brings and what it changes."""
 
     aid: str
     describes: str
-    care: str | None
+    care: Literal["moistening"] | None
     care_days: Days | None
-    rh_pct: Percent | None
-    air: str | None
     light_factor: Factor
     interval_factor: Factor
     cautions: tuple[str, ...]
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """A short caution, shown once a round when any of its conditions holds."""
 
     code: str
@@ -127,59 +118,64 @@ class Caution:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Pest:
+class Pest(NamedTuple):
     """A pest or trouble: what to look for and when to look again."""
 
     pest: str
     look_for: str
-    again_days_cool: Days  # below 22 °C
-    again_days_warm: Days  # above
+    again_days_cool: Days
+    again_days_warm: Days
     looks: Count  # clean looks in a row that end the watch
     development: str | None
     source: str
+    warm_c: Temperature = 22.0  # from this day temperature on again_days_warm counts
 
 
-@dataclass(frozen=True, slots=True)
-class FeedingGate:
+class FeedingGate(NamedTuple):
     """A gate that must be open before a slot may be fed."""
 
     gate: str
     opens_when: str
     shuts_when: str
-    unit: str | None
     overridable: bool
     source: str
+    longest_mm: Millimetres = 0.0  # of the longest root, for a plant with new tips
+    roots: Count = 0
+    margin_c: Temperature = 0.0  # it opens so far below the profile's limit
+    band_c: Temperature = 0.0  # it shuts so far beyond where it opens
+    days: Days = 0  # it stays shut so long
+    days_long: Days = 0  # after a conversion or root pruning
+    ec_ms_cm: Ec = 0.0  # it shuts at and above
 
 
-@dataclass(frozen=True, slots=True)
-class FeedingRhythm:
-    """How often to feed at and above a daily light."""
-
-    daily_light_mol: DailyLight
-    feed_days: Days
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A thing done once, when it is safe; limits are those of Phalaenopsis."""
+class Step(NamedTuple):
+    """A thing done once, when it is safe; a number left out is one the step does not ask for."""
 
     step: str
     needs: str
     medium_mean_c: Temperature | None
     medium_night_c: Temperature | None
-    air_night_c: Temperature | None
     weeks_after: Weeks
     ok_margin_days: Days
     ok_margin_c: Temperature
     never_when: str | None
     emergency: str | None
     source: str
+    kind_night_c: Temperature = 0.0  # the limits of the medium are those of a kind with this night_min_c
+    day_most_c: Temperature = 0.0  # not on hotter days
+    longest_mm: Millimetres = 0.0  # of the longest root: at least, or at most in a conversion
+    longest_early_mm: Millimetres = 0.0  # where it is done early
+    roots: Count = 0
+    tips: Count = 0
+    leaves: Count = 0
+    apart_days: Days = 0  # since the last potting
+    clean_days: Days = 0  # since arrival or the last find
+    clean_days_early: Days = 0  # by the shorter side of quarantine-length
+    clean_looks: Count = 0  # in a row
+    over_days: Days = 0  # it is done bit by bit
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(NamedTuple):
     """A question on which the trade disagrees, with the side taken."""
 
     id: str
@@ -193,8 +189,7 @@ class Side:
     ref: str
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """A source that numbers and rules cite by its key."""
 
     key: str

@@ -94,9 +94,17 @@ def daylight(session: Session, latitude: float, on: date | None) -> None:
 )
 @pass_session
 def mix(
-    session: Session, analysis: tuple[float, float, float], ppm_n: float | None, grams_per_litre: float | None,
-    litres: float | None, gallons: float | None, water_ec: float, ec_per_100_ppm: float, *, elemental: bool,
-) -> None:  # fmt: skip
+    session: Session,
+    analysis: tuple[float, float, float],
+    ppm_n: float | None,
+    grams_per_litre: float | None,
+    litres: float | None,
+    gallons: float | None,
+    water_ec: float,
+    ec_per_100_ppm: float,
+    *,
+    elemental: bool,
+) -> None:
     """What a fertiliser gives in water; the label decides over all of it."""
     if litres is not None and gallons is not None:
         raise click.UsageError("--litres and --gallons exclude each other")
@@ -105,9 +113,14 @@ def mix(
     if gallons is not None:
         litres = gallons * LITRES_PER_GALLON
     found = app.mix(
-        analysis, ppm_n=ppm_n, grams_per_litre=grams_per_litre, litres=litres, water_ec=water_ec,
-        ec_per_100_ppm=ec_per_100_ppm, elemental=elemental,
-    )  # fmt: skip
+        analysis,
+        ppm_n=ppm_n,
+        grams_per_litre=grams_per_litre,
+        litres=litres,
+        water_ec=water_ec,
+        ec_per_100_ppm=ec_per_100_ppm,
+        elemental=elemental,
+    )
     rows = [
         ("nitrogen", f"{found['n_ppm']:.4g} mg/L"),
         ("phosphorus", f"{found['p_ppm']:.4g} mg/L"),
@@ -128,7 +141,7 @@ def mix(
 @pass_session
 def bloom(session: Session, start: date, temp_c: float) -> None:
     """When a spike opens its first flower, as a band; for Phalaenopsis."""
-    found = app.bloom(start, temp_c)
+    found = app.bloom(_catalog(session), start, temp_c)
     rows = [(name, value or "not at this temperature") for name, value in found.items()]
     session.emit(found, columns(rows))
 

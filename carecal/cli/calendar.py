@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from carecal.app.publish import calendars, publishing
+from carecal.app.publish import calendars, drafts, named_calendars, publishing
 from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
@@ -42,7 +42,7 @@ def calendar() -> None:
 def _described(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command the options that say what a calendar shows and how."""
     options: tuple[Callable[..., Any], ...] = (
-        click.option("--alarm", "alarm_minutes", type=int, help="Alarm so long before. [min]"),
+        click.option("--alarm", "alarm_minutes", type=int, help="Alarm this long before. [min]"),
         click.option("--at", type=TIME, help="Time of day of the care, as 18:30; else whole days."),
         click.option("--days", type=int, help="Days ahead, to the end of that month; else a year."),
         click.option("--as", "form", type=click.Choice(["events", "todos"]), default="events",
@@ -97,11 +97,11 @@ def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
     that each can be revoked by itself.
     """
     collection, now = session.open(), session.sound_now()
-    base = calendars.public_address(collection, now.day)
+    base = drafts.public_address(collection, now.day)
     if with_code and not base:
         raise Refused(_NO_BASE)
     options = calendars.options_of(collection, now, **shown, name=name)
-    path = calendars.add_calendar(collection, now, name, options)
+    path = named_calendars.add_calendar(collection, now, name, options)
     _tell(session, name, path, base, options, with_code=with_code)
 
 
@@ -156,7 +156,7 @@ def _code(address: str) -> str:
 def list_(session: Session) -> None:
     """List the calendars that have an address, who fetched them last, and what went wrong."""
     collection = session.open(readonly=True)
-    rows = [_row(known, collection) for known in calendars.calendars_of(collection)]
+    rows = [_row(known, collection) for known in named_calendars.calendars_of(collection)]
     text = columns(
         [
             (
@@ -186,7 +186,7 @@ def _row(known: NamedCalendar, collection: Collection) -> dict[str, Any]:
         "created": f"{known.created.astimezone(zone):%Y-%m-%d}",
         "fetched": fetched,
         "fetched_by": known.fetched_by or None,
-        "note": calendars.note_of(collection, known) or None,
+        "note": named_calendars.note_of(collection, known) or None,
         "published": publishing.places_of(collection, known.id),
     }
 
@@ -208,7 +208,7 @@ def _shows(options: CalendarOptions, collection: Collection) -> str:
 @pass_session
 def revoke(session: Session, name: str) -> None:
     """Take a calendar's address away; whoever asks for it is told that it is gone."""
-    found = calendars.revoke_calendar(session.open(), session.now(), name)
+    found = named_calendars.revoke_calendar(session.open(), session.now(), name)
     if session.json:
         session.emit({"name": found.name, "revoked": True}, "")
     else:
@@ -226,22 +226,22 @@ def code(session: Session, name: str, address: str | None) -> None:
     Addresses are not kept. Name it by --address; without it the calendar gets a new one and the old one is revoked.
     """
     collection, now = session.open(), session.now()
-    known = calendars.calendar_named(collection, name)
+    known = named_calendars.calendar_named(collection, name)
     if address is not None:
-        found = calendars.find_calendar(collection, address.rsplit("/", 1)[-1].removesuffix(".ics"))
+        found = named_calendars.find_calendar(collection, address.rsplit("/", 1)[-1].removesuffix(".ics"))
         if found is None or found.id != known.id:
             raise Refused(
                 f"'{address}' is not the address of {known.name}; allowed is the one that add showed"
             )
         session.emit({"name": known.name, "address": address}, _code(address))
         return
-    base = calendars.public_address(collection, now.day)
+    base = drafts.public_address(collection, now.day)
     if not base:
         raise Refused(_NO_BASE)
     if not session.yes:
         raise ConfirmationNeeded(f"give {known.name} a new address, and take the old one away?")
-    calendars.revoke_calendar(collection, now, known.name)
-    path = calendars.add_calendar(collection, now, known.name, known.options)
+    named_calendars.revoke_calendar(collection, now, known.name)
+    path = named_calendars.add_calendar(collection, now, known.name, known.options)
     _tell(session, known.name, path, base, known.options, with_code=True)
 
 
@@ -255,7 +255,7 @@ def code(session: Session, name: str, address: str | None) -> None:
     help="File with the password in its first line; else CARECAL_PASSWORD, else it is asked.",
 )
 @click.option(
-    "--private", is_flag=True, help="The address lies in the own network or on this machine, and is meant."
+    "--private", is_flag=True, help="The address lies in your own network or on this machine, and is meant."
 )
 @click.option(
     "--stop", "is_stop", is_flag=True, help="Take away what is published there, and forget the target."
@@ -280,8 +280,10 @@ def publish(
     ask = _ask_password if session.is_terminal else None
     if is_stop:
         gone = publishing.stop(collection, name, target, password_file=password_file, ask=ask)
-        session.emit({"name": name, "target": str(gone.target), "published": False},
-                     f"{name} is taken away from {gone.target}")  # fmt: skip
+        session.emit(
+            {"name": name, "target": str(gone.target), "published": False},
+            f"{name} is taken away from {gone.target}",
+        )
         return
     told = publishing.publish_to(
         collection,

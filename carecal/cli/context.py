@@ -15,15 +15,18 @@ import click
 
 from carecal.app.command_context import check_clock
 from carecal.app.door import Collection
+from carecal.app.lazy import LazyModule
 from carecal.app.now import Now, real_now
 from carecal.app.store import zone_of
 from carecal.collection.database import FILE_NAME
-from carecal.collection.dates import parse_day
 from carecal.errors import ConfirmationNeeded, StorageError
 
 if TYPE_CHECKING:
     from carecal.app.door import Outcome
+    from carecal.collection import dates
     from carecal.collection.entries import Entry
+else:
+    dates = LazyModule("carecal.collection.dates")
 
 __all__ = ["GLOBALS", "Session", "confirming", "home_folder", "pass_session", "take_globals", "writing"]
 
@@ -125,7 +128,7 @@ class Session:
         real = real_now(name)
         if self.as_of is None:
             return real
-        return real_now(name, parse_day(self.as_of, today=real.day), clock=real.clock)
+        return real_now(name, dates.parse_day(self.as_of, today=real.day), clock=real.clock)
 
     def sound_now(self) -> Now:
         """Return the moment, for commands that plan, publish or write.
@@ -292,7 +295,7 @@ def confirming(function: AnyFunction) -> AnyFunction:
         is_flag=True,
         expose_value=False,
         callback=_kept("yes"),
-        help="Yes to the question whether it is meant.",
+        help="Answer yes where carecal asks whether it is meant.",
     )(asking)
     return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type
 
@@ -302,8 +305,14 @@ def writing(function: AnyFunction) -> AnyFunction:
     decorated: Any = confirming(function)
     for option in (
         click.option("--by", metavar="NAME", expose_value=False, callback=_kept("by"), help="Who says so."),
-        click.option("--try", "dry", is_flag=True, expose_value=False, callback=_kept("dry"),
-                     help="Write nothing, show what would change."),
-    ):  # fmt: skip
+        click.option(
+            "--try",
+            "dry",
+            is_flag=True,
+            expose_value=False,
+            callback=_kept("dry"),
+            help="Write nothing, show what would change.",
+        ),
+    ):
         decorated = option(decorated)
     return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import os
 import sys
 from importlib import import_module
@@ -10,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal, NoReturn, overload
 
 import click
 
-from carecal.cli.context import take_globals
+from carecal.cli.context import Session, take_globals
 from carecal.errors import Refused, StorageError
 
 if TYPE_CHECKING:
@@ -36,6 +35,8 @@ class SuggestingGroup(click.Group):
         """
         name = args[0] if args else ""
         if name and not name.startswith("-") and self.get_command(ctx, name) is None:
+            import difflib  # noqa: PLC0415 - needed for a mistyped command alone
+
             near = difflib.get_close_matches(name, self.list_commands(ctx), n=3, cutoff=0.5)
             hint = f"; did you mean {' or '.join(near)}?" if near else f"; see {ctx.command_path} --help"
             ctx.fail(f"no command '{name}'{hint}")
@@ -83,13 +84,21 @@ class CarecalGroup(SuggestingGroup):
     ) -> NoReturn: ...
     @overload
     def main(
-        self, args: Sequence[str] | None = None, prog_name: str | None = None, complete_var: str | None = None,
-        standalone_mode: bool = ..., **extra: Any,
-    ) -> Any: ...  # fmt: skip
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = ...,
+        **extra: Any,
+    ) -> Any: ...
     def main(
-        self, args: Sequence[str] | None = None, prog_name: str | None = None, complete_var: str | None = None,
-        standalone_mode: bool = True, **extra: Any,
-    ) -> int:  # fmt: skip
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = True,
+        **extra: Any,
+    ) -> int:
         """Run a command line and return its exit code, or leave the program with it.
 
         Args:
@@ -107,6 +116,7 @@ class CarecalGroup(SuggestingGroup):
     def _code(
         self, args: Sequence[str] | None, name: str, complete: str | None, extra: dict[str, Any]
     ) -> int:
+        session = extra.setdefault("obj", Session())
         try:
             found = super().main(args, name, complete, standalone_mode=False, **extra)
         except click.exceptions.NoArgsIsHelpError as error:
@@ -117,14 +127,21 @@ class CarecalGroup(SuggestingGroup):
         except (click.Abort, KeyboardInterrupt):
             return _told("stopped; nothing more was written", STOPPED)
         except Refused as error:
-            return _told(str(error), REFUSED)
+            return _told(error.typed, REFUSED)
         except StorageError as error:
-            return _told(str(error), STORAGE)
+            return _told(error.typed, STORAGE)
         except BrokenPipeError:
             os.dup2(
                 os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()
             )  # whoever read has gone: not a fault
             return DONE
+        except Exception:
+            told = import_module("carecal.app.files.soundness").entry_at_fault(
+                session.folder
+            )  # all of pydantic
+            if not told:
+                raise  # a mistake of ours: whoever reports it needs to see where
+            return _told(told, STORAGE)
         return found if isinstance(found, int) else DONE
 
 

@@ -109,10 +109,16 @@ def _tonight_text(document: dict[str, Any], units: str) -> str:
     if not document["plants"]:
         return "nobody is under a limit tonight"
     rows = [
-        (row["name"], row["place"], temperature(row["night_c"], units), temperature(row["medium_c"], units),
-         temperature(row["limit_c"], units), row["text"])
+        (
+            row["name"],
+            row["place"],
+            temperature(row["night_c"], units),
+            temperature(row["medium_c"], units),
+            temperature(row["limit_c"], units),
+            row["text"],
+        )
         for row in document["plants"]
-    ]  # fmt: skip
+    ]
     return columns(rows, ("plant", "place", "air", "medium", "limit", "what may be done"))
 
 
@@ -133,12 +139,16 @@ def _compared_text(document: dict[str, Any], units: str) -> str:
         (
             f"{pair['medium']} in {pair['container']}" + (" (now)" if pair["present"] else ""),
             *(pair["days"].get(name) for name in seasons),
-            temperature(pair["coldest_night_c"], units), _safe_text(pair), amount(pair["litres"], units),
-            "-".join(f"{months:g}" for months in pair["life_months"]) if pair["life_months"] else "does not rot",
+            temperature(pair["coldest_night_c"], units),
+            _safe_text(pair),
+            amount(pair["litres"], units),
+            "-".join(f"{months:g}" for months in pair["life_months"])
+            if pair["life_months"]
+            else "does not rot",
             pair["reason"],
         )
         for pair in document["pairs"]
-    ]  # fmt: skip
+    ]
     headings = ("pot", *seasons, "coldest", "change is safe", "can", "life, months", "why here")
     head = f"{document['name']} at {document['place']}, {document['stage']}: days between wettings in each season"
     return f"{head}\n{columns(rows, headings)}"

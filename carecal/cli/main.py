@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+
 import click
 
 from carecal import __version__
@@ -36,4 +38,7 @@ def run(argv: list[str] | None = None) -> int:
     Args:
         argv: The arguments; None: the program's own.
     """
+    os.environ.setdefault(
+        "PYDANTIC_DISABLE_PLUGINS", "1"
+    )  # looking for them reads all packages that are installed
     return int(cli.main(argv, standalone_mode=False))

@@ -112,16 +112,23 @@ def _lines(found: dict[str, Any], units: str) -> list[str]:
         lines.append(f"lamp of {found['lamp_ppfd']:g} µmol/m²/s for {found['lamp_hours']:g} h a day")
     if found["months"]:
         source = "twelve months of its own" if found["climate"] == "own" else "as its kind usually is"
-        lines += [f"climate: {source}", columns(
-            [
-                (
-                    m["name"], temperature(m["day_c"], units), temperature(m["night_c"], units),
-                    f"{m['rh_pct']:.0f} %", m["air"], f"{m['light_mol_m2_d']:.1f}",
-                )
-                for m in found["months"]
-            ],
-            ("month", "day", "night", "humidity", "air", "light [mol a day]"),
-        )]  # fmt: skip
+        lines += [
+            f"climate: {source}",
+            columns(
+                [
+                    (
+                        m["name"],
+                        temperature(m["day_c"], units),
+                        temperature(m["night_c"], units),
+                        f"{m['rh_pct']:.0f} %",
+                        m["air"],
+                        f"{m['light_mol_m2_d']:.1f}",
+                    )
+                    for m in found["months"]
+                ],
+                ("month", "day", "night", "humidity", "air", "light [mol a day]"),
+            ),
+        ]
     else:
         lines.append("climate: not known; plants here get no rhythm")
     if found["readings"]:

@@ -40,7 +40,7 @@ MOST_LINES = 12
 @pass_session
 def plan(
     session: Session, start: str | None, until: str | None, grouping: Any, plant: str | None, schema: bool
-) -> None:  # fmt: skip
+) -> None:
     """Show the plan as one document; with --json whole, else its rhythms and next days."""
     if schema:
         session.json = True
@@ -52,18 +52,22 @@ def plan(
     plants = {collection.number_of(plant)} if plant is not None else None
     count = len(plants) if plants is not None else len(collection.journal.ids())
     found = collection.plan(
-        now.day, until=last, start=first, grouping=grouping, plants=plants,
+        now.day,
+        until=last,
+        start=first,
+        grouping=grouping,
+        plants=plants,
         progress=session.progress("planning", count),
-    )  # fmt: skip
+    )
     document = plan_document(found, generation=int(secret(collection.journal.connection, "generation") or 1))
     session.emit(document, "\n".join(_lines(document)) if not session.json else "")
 
 
 def _check_span(first: date, last: date, today: date) -> None:
     if last < today:
-        raise Refused(f"--until {last} lies behind; allowed is {today} or later")
+        raise Refused(f"--until {last} is past; allowed is {today} or later")
     if first > last:
-        raise Refused(f"--from {first} lies behind the last day planned; allowed is {last} or earlier")
+        raise Refused(f"--from {first} is after the last day planned; allowed is {last} or earlier")
 
 
 def _lines(document: dict[str, Any]) -> list[str]:
@@ -114,7 +118,7 @@ def suggest(session: Session) -> None:
         lines.append("no set of weekdays makes it fewer")
     else:
         lines.append(_set_line("fewest", best))
-        lines.append(f"take it by: carecal settings weekdays {best['weekdays']}")
+        lines.append(f"take it with: carecal settings weekdays {best['weekdays']}")
     session.emit(found, "\n".join(lines))
 
 

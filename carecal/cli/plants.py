@@ -11,6 +11,7 @@ from carecal.app.setup import plants as setup_plants
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, length, size
+from carecal.cli.telling import label
 from carecal.cli.types import DAY, PLACE, PLANT, SIZE
 
 __all__ = ["plant"]
@@ -59,13 +60,20 @@ def list_(session: Session, everyone: bool) -> None:
     text = columns(
         [
             (
-                r["id"], r["name"], r["profile"], r["medium"], r["container"], size(r["size_cm"], session.units),
-                r["place"] if r["left"] is None else f"left {r['left']}", r["stage"], r["flowering"],
+                r["id"],
+                r["name"],
+                r["profile"],
+                r["medium"],
+                r["container"],
+                size(r["size_cm"], session.units),
+                r["place"] if r["left"] is None else f"left {r['left']}",
+                r["stage"],
+                r["flowering"],
             )
             for r in rows
         ],
         ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering"),
-    )  # fmt: skip
+    )
     session.emit(rows, text if rows else "no plants yet; add one with carecal plant add")
 
 
@@ -126,3 +134,6 @@ def retire(
 def rename(session: Session, old: str, new: str | None, name: str | None) -> None:
     """Give a plant another id, another name, or both; its history and its calendar events stay."""
     session.write(setup_plants.rename(session.open(), session.sound_now(), old, new, name))
+
+
+plant.add_command(label)

@@ -25,13 +25,13 @@ def road_of(base: str) -> str:
     if is_of_own_network(host):
         return (
             "reached from the same house alone, which suits programs that fetch on the phone itself; "
-            "calendars of the web fetch from outside: for these carecal calendar publish NAME TARGET"
+            "web calendars fetch from outside: for those use carecal calendar publish NAME TARGET"
         )
     if parts.scheme != "https":
         return (
             "not encrypted: whoever carries it can read it and some programs refuse it; set an https address"
         )
-    return "reached from everywhere; any program that subscribes by address will do"
+    return "reached from anywhere; any program that subscribes by address will do"
 
 
 def how_often() -> str:
@@ -40,9 +40,9 @@ def how_often() -> str:
     Source: common practice (no source): what makers and users of these programs report.
     """
     return (
-        "how often a program looks is its own choice: desktop programs each half hour, "
-        "phones each quarter of an hour to once a day "
-        "by their setting, calendars of the web each 12 to 24 hours; the page shows changes at once"
+        "how often a program looks is its own choice: desktop programs every half hour, "
+        "phones every quarter of an hour to once a day "
+        "by their settings, web calendars every 12 to 24 hours; the page shows changes at once"
     )
 
 

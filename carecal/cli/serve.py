@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from carecal.app.people import owner
-from carecal.app.publish import calendars
+from carecal.app.publish import drafts, named_calendars
 from carecal.cli.context import Session, pass_session
 from carecal.errors import Refused
 
@@ -57,14 +57,12 @@ def serve(
     --host the server is heard on this machine alone.
     """
     collection = session.open()
-    known = calendars.calendars_of(collection)
+    known = named_calendars.calendars_of(collection)
     base = (
-        public_url
-        or calendars.public_address(collection, session.now().day)
-        or f"http://{_shown(host)}:{port}"
+        public_url or drafts.public_address(collection, session.now().day) or f"http://{_shown(host)}:{port}"
     ).rstrip("/")
     if not base.startswith(("http://", "https://")):
-        raise Refused(f"'{base}' is no address to reach a server by; allowed is http://… or https://…")
+        raise Refused(f"'{base}' is not an address to reach a server by; allowed is http://… or https://…")
     for proxy in proxies:
         _check_proxy(proxy)
     _check_free(host, port)
@@ -107,7 +105,7 @@ def _check_proxy(address: str) -> None:
         ipaddress.ip_network(address, strict=False)
     except ValueError as error:
         raise Refused(
-            f"proxy '{address}' is no address; allowed are numbers as 127.0.0.1 or 10.0.0.0/8"
+            f"proxy '{address}' is not an address; allowed are numbers such as 127.0.0.1 or 10.0.0.0/8"
         ) from error
 
 

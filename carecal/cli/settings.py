@@ -54,9 +54,14 @@ def supply() -> None:
 @writing
 @pass_session
 def fertiliser(
-    session: Session, name: str, analysis: tuple[float, float, float], label_rate: float | None,
-    ec_per_100_ppm: float | None, *, elemental: bool,
-) -> None:  # fmt: skip
+    session: Session,
+    name: str,
+    analysis: tuple[float, float, float],
+    label_rate: float | None,
+    ec_per_100_ppm: float | None,
+    *,
+    elemental: bool,
+) -> None:
     """Say what a fertiliser's label says."""
     session.write(
         setup.fertiliser(
@@ -86,10 +91,13 @@ def supplies(session: Session) -> None:
     """List fertilisers and waters."""
     facts = session.open(readonly=True).timeline(session.now().day, plants=set()).facts
     feeds = [
-        {"name": f.name, "analysis": f"{f.n_pct:.4g}-{f.p2o5_pct:.4g}-{f.k2o_pct:.4g}",
-         "label_rate_g_per_l": f.label_rate_g_per_l}
+        {
+            "name": f.name,
+            "analysis": f"{f.n_pct:.4g}-{f.p2o5_pct:.4g}-{f.k2o_pct:.4g}",
+            "label_rate_g_per_l": f.label_rate_g_per_l,
+        }
         for f in facts.fertilisers.values()
-    ]  # fmt: skip
+    ]
     waters = [{"name": w.name, "ec_ms_cm": w.ec_ms_cm} for w in facts.waters.values()]
     lines = [f"fertiliser {f['name']}: {f['analysis']}{_rate(f)}" for f in feeds]
     lines += [f"water {w['name']}: {w['ec_ms_cm']:g} mS/cm" for w in waters]

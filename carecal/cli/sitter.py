@@ -9,7 +9,7 @@ import click
 
 from carecal.app.people import sitters
 from carecal.app.people.sitter_sheet import sheet_lines, sitter_sheet
-from carecal.app.publish import calendars
+from carecal.app.publish import drafts
 from carecal.catalog.names import near
 from carecal.cli.context import pass_session
 from carecal.cli.files import write_whole
@@ -44,7 +44,7 @@ def add(session: Session, name: str, start: str | None, until: str) -> None:
     collection, now = session.open(), session.sound_now()
     first, last = parse_span(start, until, today=now.day)
     path = sitters.add_sitter(collection, now, name, first, last or first)
-    base = calendars.public_address(collection, now.day)
+    base = drafts.public_address(collection, now.day)
     hint = "" if base else "\nit begins with what carecal serve prints"
     session.emit(
         {"name": name, "path": path, "address": base + path if base else None}, f"{base}{path}{hint}"
@@ -70,7 +70,7 @@ def end(session: Session, name: str) -> None:
     if session.json:
         session.emit({"name": found.name, "ended": True}, "")
     else:
-        session.say(f"the address of {found.name} is ended")
+        session.say(f"the address of {found.name} has ended")
 
 
 @sitter.command("sheet")

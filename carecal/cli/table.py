@@ -71,6 +71,7 @@ COMMANDS: dict[str, Row] = {
         "carecal.cli.everyday.states", "gate", "Hold a feeding gate open, or leave it to itself.", _STATES
     ),
     "bloom": Row("carecal.cli.everyday.states", "bloom", "Say whether a spike may run.", _STATES),
+    "treat": Row("carecal.cli.everyday.treat", "treat", "Say what was done against a pest or rot.", _STATES),
     "spike": Row("carecal.cli.everyday.states", "spike", "Say what is done with a spike.", _STATES),
     "part": Row("carecal.cli.everyday.pot", "part", "Part a keiki from its mother and pot it.", _STATES),
     "missed": Row(
@@ -80,6 +81,8 @@ COMMANDS: dict[str, Row] = {
     "weigh": Row("carecal.cli.everyday.care", "weigh", "Write down what a pot weighs.", _STATES),
     "log": Row("carecal.cli.looking_back", "log", "Show the journal.", _BACK),
     "changes": Row("carecal.cli.looking_back", "changes", "Show what changed, and when.", _BACK),
+    "year": Row("carecal.cli.telling", "year", "Tell a year: who came, lives, was lost.", _BACK),
+    "story": Row("carecal.cli.telling", "story", "Tell a plant's story.", _BACK),
     "hindsight": Row("carecal.cli.looking_around", "hindsight", "Lay a loss against what was safe.", _BACK),
     "tonight": Row("carecal.cli.looking_around", "tonight", "Say who is too cold tonight.", _OUT),
     "outing": Row("carecal.cli.looking_around", "outing", "Say who may go outdoors, and back by when.", _OUT),

@@ -27,16 +27,20 @@ FILE = click.Path(path_type=Path, dir_okay=False)
 )
 @writing
 @pass_session
-def import_(session: Session, file: Path, mapping: tuple[str, ...]) -> None:  # fmt: skip
+def import_(session: Session, file: Path, mapping: tuple[str, ...]) -> None:
     """Read a journal (.jsonl), a start file (.toml) or a plant list (.csv).
 
     A journal or a start file also makes a collection that is not there yet.
     """
     session.close()
     found = import_file(
-        session.folder, file, session.now, mapping=pairs(mapping, "--map", "THEIRS=OURS"), by=session.by,
+        session.folder,
+        file,
+        session.now,
+        mapping=pairs(mapping, "--map", "THEIRS=OURS"),
+        by=session.by,
         dry=session.dry,
-    )  # fmt: skip
+    )
     if found.outcome is not None:
         session.tell(found.outcome)
         return
@@ -59,7 +63,7 @@ def import_(session: Session, file: Path, mapping: tuple[str, ...]) -> None:  # 
 )
 @click.option("-o", "--output", type=FILE, help="File; else standard output.")
 @pass_session
-def export(session: Session, kind: str, output: Path | None) -> None:  # fmt: skip
+def export(session: Session, kind: str, output: Path | None) -> None:
     """Write the collection: its whole journal, a start file of how it stands, or its plant list."""
     text = exported(session.open(readonly=True), session.now(), kind)
     if output is None:

@@ -8,17 +8,21 @@ from datetime import date, time
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
-from click.shell_completion import CompletionItem
 
+from carecal.app.lazy import LazyModule
 from carecal.cli.context import Session, home_folder
-from carecal.collection.dates import parse_day
 from carecal.collection.journal import Journal
 from carecal.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    from click.shell_completion import CompletionItem
+
+    from carecal.collection import dates
     from carecal.collection.dates import Use
+else:
+    dates = LazyModule("carecal.collection.dates")
 
 __all__ = [
     "AHEAD",
@@ -62,7 +66,7 @@ class DayType(click.ParamType[date]):
         if isinstance(value, date):
             return value
         session = ctx.find_root().ensure_object(Session) if ctx is not None else Session()
-        return parse_day(str(value), today=session.now().day, use=self.use)
+        return dates.parse_day(str(value), today=session.now().day, use=self.use)
 
 
 class _IdType(click.ParamType[str]):
@@ -80,6 +84,8 @@ class _IdType(click.ParamType[str]):
         self, ctx: click.Context, param: click.Parameter, incomplete: str
     ) -> list[CompletionItem]:
         """Return the ids that begin so; none where the collection cannot be read."""
+        from click.shell_completion import CompletionItem  # noqa: PLC0415 - needed while a shell completes alone
+
         del param
         with suppress(Exception):  # a shell that asks for completions must never see an error
             named = ctx.find_root().params.get("home") or ctx.find_root().ensure_object(Session).home

@@ -9,7 +9,7 @@ import click
 
 from carecal.app.files.upkeep import findings, status_of
 from carecal.app.publish import calendars, publishing
-from carecal.cli.context import Session, pass_session
+from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.show import columns
 from carecal.collection import backup as copies
 
@@ -31,14 +31,20 @@ def verify(session: Session) -> int:
 @click.command(short_help="Write a full copy to a file.")
 @click.argument("file", type=FILE)
 @click.option("--force", is_flag=True, help="Replace a file of that name.")
+@confirming
 @pass_session
 def backup(session: Session, file: Path, force: bool) -> None:
-    """Write a full copy of the collection to a file, also while it is in use."""
-    copies.backup(session.folder, file, force=force)
+    """Write a full copy of the collection to a file, also while it is in use.
+
+    The copy is read back before it takes its place; one that holds less than the file it would replace needs --yes.
+    """
+    made = copies.backup(session.folder, file, force=force, sure=session.yes)
+    size = file.stat().st_size
     if session.json:
-        session.emit({"file": str(file), "bytes": file.stat().st_size}, "")
+        told = {"file": str(file), "bytes": size, "entries": made.entries, "pictures": made.pictures}
+        session.emit(told, "")
     else:
-        session.say(f"{file}: {file.stat().st_size / 1e6:.2f} MB; read back by carecal restore {file}")
+        session.say(f"{file}: {made}, {size / 1e6:.2f} MB; put it back with carecal restore {file}")
 
 
 @click.command(short_help="Put a full copy back in place.")
@@ -51,11 +57,12 @@ def restore(session: Session, file: Path, folder: Path | None) -> None:
     Its calendars get new names for their events, so that programs that subscribed to the old ones take them for new.
     """
     target = folder or session.folder
-    copies.restore(file, target)
+    found = copies.restore(file, target)
     if session.json:
-        session.emit({"folder": str(target)}, "")
+        session.emit({"folder": str(target), "entries": found.entries, "pictures": found.pictures}, "")
     else:
-        session.say(f"the collection stands in {target} again")
+        newest = f"the newest of {found.newest[:10]}"
+        session.say(f"the collection stands in {target} again: {found}, {newest}")
 
 
 @click.command(short_help="Say how the collection stands.")

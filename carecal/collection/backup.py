@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import os
+import re
 import secrets
 import shutil
+import time
 import zipfile
-from contextlib import closing
-from pathlib import PurePosixPath
+from contextlib import closing, contextmanager, suppress
 from typing import TYPE_CHECKING
 
+from carecal.collection.archive import Contents, checked_contents, contents_of, sync, unpack
 from carecal.collection.database import FILE_NAME, connect, storage_errors, transaction
 from carecal.collection.journal import FOLDERS
 from carecal.collection.migrations import check_version, copy_database
-from carecal.errors import Refused, StorageError
+from carecal.errors import ConfirmationNeeded, Refused, StorageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,36 +23,88 @@ if TYPE_CHECKING:
 __all__ = ["backup", "restore"]
 
 _DATE = (1980, 1, 1, 0, 0, 0)  # the earliest a zip file can hold, so that equal collections give equal copies
+_OLD_SECONDS = 86_400  # a part older than that was left by a program that was killed; our choice
 
 
-def backup(folder: Path, target: Path, *, force: bool = False) -> None:
-    """Write a full copy of a collection as one zip file, also while others write to it.
+def backup(folder: Path, target: Path, *, force: bool = False, sure: bool = False) -> Contents:
+    """Write a full copy of a collection as one zip file, also while others write to it; return what is in it.
+
+    The copy is made beside the file, read back as `restore` would and counted, and only then put in its place.
 
     Args:
         folder: The collection's folder.
         target: The file to make.
         force: Whether an existing file is replaced.
+        sure: Whether it is replaced also by a copy that holds less, or of another collection.
 
     Raises:
         Refused: When the file exists and is not to be replaced.
-        StorageError: When the collection cannot be read or the file not be written.
+        ConfirmationNeeded: When the file is a copy that holds more, or of another collection.
+        StorageError: When there is no collection to read, or the file cannot be written.
     """
     if target.exists() and not force:
         raise Refused(f"{target} exists; choose another name, or allow replacing it")
+    with closing(connect(folder / FILE_NAME, readonly=True)) as connection:
+        if check_version(connection, folder / FILE_NAME) == 0:
+            raise StorageError(f"{folder / FILE_NAME} is empty, no collection; there is nothing to copy")
+        contents_of(connection, folder, folder / FILE_NAME)
+        with storage_errors(target), _workplace(target) as part:
+            copy_database(connection, part / FILE_NAME)
+            _pack(folder, part / FILE_NAME, part / "copy")
+            made = _read_back(part / "copy", part / "again")
+            if target.exists() and not sure:
+                _check_replaced(target, part / "old", made)
+            (part / "copy").replace(target)
+    return made
+
+
+@contextmanager
+def _workplace(target: Path) -> Iterator[Path]:
+    """Give a folder beside a file to work in, and take it away whatever happens."""
+    mark = re.compile(rf"\.{re.escape(target.name)}\.[0-9a-f]{{8}}\.part")
+    for left in target.parent.iterdir():
+        if mark.fullmatch(left.name) and left.stat().st_mtime < time.time() - _OLD_SECONDS:
+            shutil.rmtree(left, ignore_errors=True)
     part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
-    database = part.with_suffix(".db")
-    with closing(connect(folder / FILE_NAME, readonly=True)) as connection, storage_errors(target):
-        try:
-            copy_database(connection, database)
-            with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
-                _store(archive, database, FILE_NAME)
-                for path in _files(folder):
-                    _store(archive, path, path.relative_to(folder).as_posix())
-            _sync(part)
-            part.replace(target)
-        finally:
-            part.unlink(missing_ok=True)
-            database.unlink(missing_ok=True)
+    try:
+        part.mkdir()
+        yield part
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+
+
+def _pack(folder: Path, database: Path, file: Path) -> None:
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+        _store(archive, database, FILE_NAME)
+        for path in _files(folder):
+            _store(archive, path, path.relative_to(folder).as_posix())
+    sync(file)
+
+
+def _read_back(file: Path, folder: Path) -> Contents:
+    folder.mkdir()
+    try:
+        unpack(file, folder)
+        return checked_contents(folder, file)
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _check_replaced(target: Path, folder: Path, made: Contents) -> None:
+    """Ask before a copy goes that holds more than the new one, or is of another collection.
+
+    Raises:
+        ConfirmationNeeded: It is one.
+    """
+    old = None
+    with suppress(StorageError):  # what is no copy that can be read back may be replaced by one that can
+        old = _read_back(target, folder)
+    if old is None:
+        return
+    if old.namespace != made.namespace:
+        raise ConfirmationNeeded(f"{target} is of another collection and holds {old}; replace it?")
+    if old.entries > made.entries or old.pictures > made.pictures:
+        raise ConfirmationNeeded(f"{target} holds {old}, this one {made}; replace it?")
 
 
 def _files(folder: Path) -> Iterator[Path]:
@@ -68,12 +121,7 @@ def _store(archive: zipfile.ZipFile, path: Path, name: str) -> None:
         shutil.copyfileobj(source, copy)
 
 
-def _sync(path: Path) -> None:
-    with path.open("rb+") as file:
-        os.fsync(file.fileno())
-
-
-def restore(file: Path, folder: Path) -> None:
+def restore(file: Path, folder: Path) -> Contents:
     """Make a collection from a copy, in a folder that is empty or absent; its calendars begin a new generation.
 
     Args:
@@ -85,61 +133,36 @@ def restore(file: Path, folder: Path) -> None:
         StorageError: When the file is no whole copy of a collection, is newer, or the folder cannot be written.
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise Refused(f"{folder} is not empty; allowed is an empty folder or one that is not there yet")
+        raise Refused(
+            f"{folder} is not empty{_standing(folder)}; allowed is an empty folder or one that is not there yet"
+        )
     part = folder.parent / f".{folder.name}.{secrets.token_hex(4)}.part"
     with storage_errors(folder):
         try:
             part.mkdir(parents=True)
-            _unpack(file, part)
-            _check(part / FILE_NAME, file)
+            unpack(file, part)
+            found = checked_contents(part, file)
+            _begin_generation(part / FILE_NAME)
             if folder.exists():
                 folder.rmdir()
             part.rename(folder)
         finally:
             shutil.rmtree(part, ignore_errors=True)
+    return found
 
 
-def _unpack(file: Path, folder: Path) -> None:
-    try:
-        with zipfile.ZipFile(file) as archive:
-            names = archive.namelist()
-            strange = [name for name in names if not _is_ours(name)]
-            if FILE_NAME not in names or strange:
-                raise StorageError(
-                    f"{file} is not a backup of a collection; it holds {_listed(strange or names)}"
-                )
-            for name in ("", *FOLDERS):
-                (folder / name).mkdir(exist_ok=True)
-            for name in names:
-                path = folder / name
-                path.parent.mkdir(parents=True, exist_ok=True)
-                with archive.open(name) as source, path.open("wb") as copy:
-                    shutil.copyfileobj(source, copy)
-                _sync(path)
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, EOFError) as error:
-        raise StorageError(f"{file} is not a whole backup: {str(error).casefold()}") from error
+def _standing(folder: Path) -> str:
+    """Return which collection stands in a folder, in words; '' where there is none that can be read."""
+    with suppress(StorageError), closing(connect(folder / FILE_NAME, readonly=True)) as connection:
+        there = contents_of(connection, folder, folder / FILE_NAME)
+        return f": it holds a collection of {there.entries} entries, the newest of {there.newest[:10]}"
+    return ""
 
 
-def _is_ours(name: str) -> bool:
-    parts = PurePosixPath(name).parts
-    return name == FILE_NAME or (
-        len(parts) > 1 and parts[0] in FOLDERS and ".." not in parts and not set(name) & set("\\:\0")
-    )
-
-
-def _listed(names: list[str]) -> str:
-    return ascii(", ".join(sorted(names)[:3]))[1:-1] or "nothing"
-
-
-def _check(path: Path, file: Path) -> None:
-    """Refuse a database that is damaged, foreign or newer; then its calendars get names of a new generation."""
+def _begin_generation(path: Path) -> None:
+    """Let the calendars of a restored collection have names of their own."""
     with closing(connect(path)) as connection:
-        if check_version(connection, file) == 0:
-            raise StorageError(f"{file} is not a backup of a collection; its database is empty")
-        found = connection.execute("pragma integrity_check").fetchone()[0]
-        if found != "ok":
-            raise StorageError(f"{file} is damaged: {found}")
         with transaction(connection):
             connection.execute("update secret set value = value + 1 where key = 'generation'")
         connection.execute("pragma journal_mode=delete")
-    _sync(path)
+    sync(path)

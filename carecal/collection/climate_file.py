@@ -70,7 +70,7 @@ def _heading_faults(file: str, headings: list[str]) -> list[Fault]:
     missing = [name for name in _NEEDED if name not in headings]
     return [
         *unknown,
-        *(Fault(file, name, "the column stands there twice; allowed is once") for name in sorted(doubled)),
+        *(Fault(file, name, "the column appears twice; once is allowed") for name in sorted(doubled)),
         *(Fault(file, name, f"the column is missing; needed are {', '.join(_NEEDED)}") for name in missing),
     ]
 
@@ -103,8 +103,6 @@ def _take(file: str, line: int, values: Mapping[str, str], months: dict[int, Mon
         told = [(name, text) for name, text in sentences(error, MonthRow) if name in read or not faults]
         return [*faults, *(Fault(file, f"line {line}, {name}", text) for name, text in told)]
     if month.month in months:
-        return [
-            Fault(file, f"line {line}, month", f"month {month.month} stands there twice; allowed is once")
-        ]
+        return [Fault(file, f"line {line}, month", f"month {month.month} appears twice; once is allowed")]
     months[month.month] = month
     return []

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import shutil
 import sqlite3
-import tempfile
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -87,6 +85,9 @@ def _connect_readonly(path: Path) -> sqlite3.Connection:
 
 def _copy_in_memory(path: Path, log: Path) -> sqlite3.Connection:
     """Return a copy that holds what an interrupted writer left in its log, where the folder cannot be written."""
+    import shutil  # noqa: PLC0415 - brings all compressions along for a case that is rare
+    import tempfile  # noqa: PLC0415 - as above
+
     with tempfile.TemporaryDirectory(prefix="carecal-") as folder:
         for source in (path, log):
             shutil.copyfile(source, Path(folder) / source.name)

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 import re
 from calendar import isleap, monthrange
-from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from carecal.errors import Refused
 
-__all__ = ["Use", "YearlySpan", "parse_day", "parse_month_day", "parse_span", "parse_yearly_span"]
+__all__ = ["Use", "YearlySpan", "parse_day", "parse_span", "parse_yearly_span"]
 
 Use = Literal["on", "ahead", "from", "until"]
 FIRST_YEAR, LAST_YEAR = 1950, 2150  # our choice, because a plant's entries lie between
@@ -35,8 +34,7 @@ _MONTH_DAY = re.compile(r"([a-z]+) (\d{1,2})(?:,? (\d{4}))?", re.ASCII)
 _NUMBERS = re.compile(r"(\d{1,2})[/.-](\d{1,2})\.?(?:[/.-]?(?:\d{2}|\d{4}))?", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
-class _MonthDay:
+class _MonthDay(NamedTuple):
     """A day without a year."""
 
     month: int
@@ -85,19 +83,6 @@ def parse_day(text: str, *, today: date, use: Use = "on", span_from: date | None
     return found.ahead(span_from if use == "until" and span_from is not None else today)
 
 
-def parse_month_day(text: str) -> tuple[int, int]:
-    """Return month and day of a text without a year, as `29 February`.
-
-    Raises:
-        Refused: When the text is not of that form.
-    """
-    text = _single_spaced(text)
-    found = _month_day(text, text.casefold())
-    if isinstance(found, _MonthDay):
-        return found.month, found.day
-    raise Refused(f"'{text}' is not a day of every year; write it as 1 November")
-
-
 def parse_span(
     start: str | None, until: str | None, *, today: date, may_be_past: bool = False
 ) -> tuple[date, date | None]:
@@ -124,8 +109,7 @@ def parse_span(
     return first, last
 
 
-@dataclass(frozen=True, slots=True)
-class YearlySpan:
+class YearlySpan(NamedTuple):
     """A span of every year by its first occurrence; the pairs keep a 29 February where the year has none."""
 
     start: date
@@ -181,9 +165,9 @@ def _first_day(first: _MonthDay, last: date | _MonthDay, today: date) -> date:
 
 def _check_span(first: date, last: date, today: date, *, may_be_past: bool) -> None:
     if last < first:
-        raise Refused(f"the last day {last} lies before the first, {first}; the last day is included")
+        raise Refused(f"the last day {last} is before the first, {first}; the last day is included")
     if last < today and not may_be_past:
-        raise Refused(f"{first} to {last} lies behind; allowed is a span that holds {today} or lies ahead")
+        raise Refused(f"{first} to {last} is past; allowed is a span that includes {today} or lies ahead")
 
 
 def _single_spaced(text: str) -> str:

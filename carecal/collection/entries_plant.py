@@ -9,9 +9,7 @@ from pydantic import Field
 
 from carecal.collection.entry_base import (
     AidName,
-    Care,
     Count,
-    Felt,
     FileName,
     Flowering,
     LengthMm,
@@ -28,11 +26,7 @@ from carecal.collection.entry_base import (
 __all__ = [
     "AidSet",
     "BloomSet",
-    "Done",
-    "Excepted",
     "GateSet",
-    "Left",
-    "Missed",
     "MovePlanned",
     "Moved",
     "Observed",
@@ -45,6 +39,7 @@ __all__ = [
     "ReservoirSet",
     "Retired",
     "SpikeSet",
+    "Treated",
     "Weighed",
 ]
 
@@ -92,44 +87,6 @@ class Retired(PlantEntry):
     note: Text | None = None
 
 
-class Done(PlantEntry):
-    """A care carried out; `task` is the task it answers when that was said."""
-
-    kind: ClassVar[str] = "done"
-    care: Care
-    felt: Felt | None = None
-    weight_g: Annotated[float, Field(gt=0, le=60000)] | None = None
-    ec_ms_cm: Annotated[float, Field(ge=0, le=20)] | None = None
-    task: Line | None = None
-    aid: AidName | None = None
-    rain: bool = False
-
-
-class Left(PlantEntry):
-    """Looked at and not needed."""
-
-    kind: ClassVar[str] = "left"
-    care: Care
-    felt: Felt = "damp"
-    again_days: Annotated[int, Field(ge=1, le=60)] | None = None
-    task: Line | None = None
-    aid: AidName | None = None
-
-
-class Excepted(PlantEntry):
-    """Named by `done --round --except`: the task was not done that day."""
-
-    kind: ClassVar[str] = "excepted"
-    task: Line
-
-
-class Missed(PlantEntry):
-    """What was open, overdue or assumed at the end of the chain did not happen."""
-
-    kind: ClassVar[str] = "missed"
-    care: Literal["watering", "moistening"] = "watering"
-
-
 class Observed(PlantEntry):
     """What was seen; absent fields change nothing."""
 
@@ -143,7 +100,7 @@ class Observed(PlantEntry):
     flowering: Flowering | None = None
     stage: StageName | None = None
     seen: Line | None = None  # a pest of pests.toml, 'rot' or 'virus'
-    where: Literal["crown", "leaf", "root"] | None = None
+    where: Literal["crown", "stem", "leaf", "root"] | None = None
     shows_unknown: bool = False
     note: Text | None = None
     photo: FileName | None = None  # file name in the photos folder
@@ -234,6 +191,15 @@ class SpikeSet(PlantEntry):
 
     kind: ClassVar[str] = "spike"
     to: Literal["keep", "cut", "let-run"]
+
+
+class Treated(PlantEntry):
+    """What was done against a pest or rot: no product, no dose."""
+
+    kind: ClassVar[str] = "treated"
+    did: Literal["cut", "wiped", "washed", "soaked", "moved-apart", "by-label"]
+    against: Line | None = None  # a pest of pests.toml, or 'rot'
+    note: Text | None = None
 
 
 class Parted(PlantEntry):

@@ -37,7 +37,7 @@ __all__ = [
     "one_line",
 ]
 
-LONGEST_LINE = 400  # signs of any field on one line; our choice, because an address may be that long
+LONGEST_LINE = 400  # characters of any field on one line; our choice, because an address may be that long
 _BREAKING = frozenset({"Cc", "Cs", "Zl", "Zp"})  # Unicode categories: controls, lone surrogates, separators
 
 
@@ -51,7 +51,7 @@ def one_line(text: str) -> str:
         if unicodedata.category(sign) in _BREAKING:
             raise ValueError(f"control character U+{ord(sign):04X} is not allowed; write it on one line")
     if text and not text.strip():
-        raise ValueError("only blanks; write a name or leave it out")
+        raise ValueError("only spaces; write a name or leave it out")
     return text
 
 

@@ -64,9 +64,9 @@ def _sentence(detail: ErrorDetails, model: type[BaseModel], called: Mapping[str,
     if kind == "value_error":
         return str(context.get("error", detail["msg"]))
     if kind in {"string_too_long", "too_long"}:
-        return f"{shown(detail['input'])} is too long; allowed are {context['max_length']} signs"
+        return f"{shown(detail['input'])} is too long; at most {context['max_length']} characters are allowed"
     if kind in {"string_too_short", "too_short"}:
-        return f"{shown(detail['input'])} is too short; allowed is at least one sign"
+        return f"{shown(detail['input'])} is too short; at least one character is needed"
     if isinstance(detail["loc"][-1], int):
         allowed = allowed.removeprefix("a list, each ")
     return f"{shown(detail['input'])} is not {allowed}"

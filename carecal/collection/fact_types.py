@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import NamedTuple
 
 __all__ = ["Absence", "Fertiliser", "Pause", "PlaceFacts", "PlaceSpec", "ReadingsOfDay", "Resume", "Water"]
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceSpec:
+class PlaceSpec(NamedTuple):
     """What is known of a place from one day on; absent numbers come from its kind."""
 
     day: int
@@ -25,8 +25,7 @@ class PlaceSpec:
     climate: tuple[tuple[float, float, float, str, float, str], ...] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingsOfDay:
+class ReadingsOfDay(NamedTuple):
     """One day of readings: temperatures [°C], humidity [%]; None where nothing was measured."""
 
     temp_min_c: float | None
@@ -54,8 +53,7 @@ class PlaceFacts:
         return found
 
 
-@dataclass(frozen=True, slots=True)
-class Pause:
+class Pause(NamedTuple):
     """A pause from `start` up to and including `until` (None: endless), perhaps every year."""
 
     entry: int
@@ -69,8 +67,7 @@ class Pause:
     until_month_day: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Resume:
+class Resume(NamedTuple):
     """The end of the pause that runs on `day`, for the care and plants named."""
 
     entry: int
@@ -81,8 +78,7 @@ class Resume:
     for_good: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Absence:
+class Absence(NamedTuple):
     """Nobody is there from `start` up to and including `until` (ordinals)."""
 
     entry: int
@@ -90,8 +86,7 @@ class Absence:
     until: int
 
 
-@dataclass(frozen=True, slots=True)
-class Fertiliser:
+class Fertiliser(NamedTuple):
     """A fertiliser by its label: N, P2O5, K2O [%], label rate [g/L], EC per 100 mg/L of N [mS/cm]."""
 
     name: str
@@ -102,8 +97,7 @@ class Fertiliser:
     ec_per_100_ppm: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Water:
+class Water(NamedTuple):
     """A water by its conductivity [mS/cm]."""
 
     name: str

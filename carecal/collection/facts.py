@@ -5,7 +5,7 @@ Days are ordinals (`date.toordinal`), so that a planner can count with them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from carecal.collection.records import Record
 
 __all__ = [
+    "NOTES_SHOWN",
     "Absence",
     "CollectionFacts",
     "Fertiliser",
@@ -37,6 +38,7 @@ __all__ = [
     "Water",
 ]
 
+NOTES_SHOWN = "notes-in-calendars"  # a setting: a note is private unless it says yes
 _PLACE_KEYS = (
     "place_kind",
     "name",
@@ -70,7 +72,6 @@ class CollectionFacts:
     waters: dict[str, Water] = field(default_factory=dict)
     moved_rounds: dict[int, int] = field(default_factory=dict)
     sides: list[tuple[str, str, str | None, frozenset[int] | None]] = field(default_factory=list)
-    clock_confirmed: date | None = None
     newest_written: str = ""
 
     def setting(self, key: str, default: str, day: int | None = None) -> str:
@@ -91,10 +92,6 @@ class CollectionFacts:
                     continue
                 best, rank = side, level
         return best
-
-    def away_on(self, day: int) -> Absence | None:
-        """Return the absence that holds a day, or None."""
-        return next((a for a in self.absences if a.start <= day <= a.until), None)
 
     def take(self, record: Record) -> None:
         """Fold one collection-wide record into the facts; others are ignored."""
@@ -136,10 +133,6 @@ def _setting(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) ->
     facts.settings.setdefault(data["key"], []).append((record.on.toordinal(), data["value"]))
 
 
-def _clock(facts: CollectionFacts, record: Record, _: Mapping[str, Any]) -> None:
-    facts.clock_confirmed = record.on
-
-
 def _place(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
     values = {key: data[key] for key in _PLACE_KEYS if data.get(key) is not None}
     values["climate"] = _climate(values.get("climate"))
@@ -155,7 +148,7 @@ def _place_changed(facts: CollectionFacts, record: Record, data: Mapping[str, An
         values["climate"] = _climate(values["climate"])
     elif {"winter_day_c", "summer_day_c"} & values.keys():
         values["climate"] = None  # two numbers typed now override an older file
-    place.specs.append(replace(place.specs[-1], day=record.on.toordinal(), **values))
+    place.specs.append(place.specs[-1]._replace(day=record.on.toordinal(), **values))
 
 
 def _readings(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> None:
@@ -233,7 +226,7 @@ def _away_ended(facts: CollectionFacts, record: Record, data: Mapping[str, Any])
     kept = []
     for absence in facts.absences:
         if absence.entry == int(data["entry"]):
-            absence = replace(absence, until=min(absence.until, last))
+            absence = absence._replace(until=min(absence.until, last))
         if absence.start <= absence.until:
             kept.append(absence)
     facts.absences = kept
@@ -247,7 +240,6 @@ def _round_moved(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> 
 _HANDLERS = {
     "collection": _start,
     "setting": _setting,
-    "clock-confirmed": _clock,
     "place": _place,
     "place-changed": _place_changed,
     "readings": _readings,

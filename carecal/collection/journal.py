@@ -6,14 +6,13 @@ It imports no pydantic, so that opening a collection stays cheap: the entries th
 from __future__ import annotations
 
 import json
-import secrets
-import unicodedata
-import uuid
 from contextlib import closing
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from carecal.collection.chain import add_link
 from carecal.collection.database import FILE_NAME, connect, storage_errors, transaction
+from carecal.collection.entry_limits import doubts, signature_doubt
 from carecal.collection.identifiers import names_of
 from carecal.collection.journal_reader import JournalReader
 from carecal.collection.migrations import MIGRATIONS, check_version, migrate
@@ -32,7 +31,6 @@ if TYPE_CHECKING:
 __all__ = ["FOLDERS", "Journal", "stamp_of"]
 
 FOLDERS = ("profiles", "shared", "photos")
-_LONGEST_BY = 80
 
 
 class _TrialOver(Exception):  # noqa: N818 - a signal that rolls a trial back, not an error
@@ -64,6 +62,8 @@ class Journal(JournalReader):
         path = folder / FILE_NAME
         if path.exists():
             raise Refused(f"a collection stands in {folder} already; choose another folder")
+        import secrets  # noqa: PLC0415 - brings much along and is needed once in a collection's life
+
         part = folder / f".{FILE_NAME}.{secrets.token_hex(4)}.part"
         with storage_errors(path):
             for name in ("", *FOLDERS):
@@ -106,7 +106,8 @@ class Journal(JournalReader):
 
         Raises:
             UnknownName: When an entry names a plant that does not exist; nothing is written.
-            Refused: When an id would name two plants, or `by` is no name; nothing is written.
+            Refused: When an id would name two plants, `by` is no name, a day is too far away or a zone does not exist;
+                nothing is written.
             StorageError: When the file cannot be written.
         """
         commands = [[entry] for entry in entries] if apart else [entries]
@@ -155,6 +156,7 @@ class Journal(JournalReader):
         real = "" if clock == written else clock
         records = []
         for n, entry in enumerate(entries, self.head() + 1):
+            _check_limits(entry)
             plant, data = self._dump(entry)
             record = Record(n, command, entry.kind, plant, entry.on, written, by, data, real)
             self._insert(record)
@@ -167,7 +169,7 @@ class Journal(JournalReader):
         data = map_plants(entry.kind, fields, self.number_of)
         name: str | None = getattr(entry, "plant", None)
         if entry.kind == "added":
-            return self._number("select max(plant) from entry") + 1, {"id": name, **data}
+            return self.most_plants() + 1, {"id": name, **data}
         return None if name is None else self.number_of(name), data
 
     def _insert(self, record: Record) -> None:
@@ -178,6 +180,7 @@ class Journal(JournalReader):
             " values (?, ?, ?, ?, ?, ?, ?, ?, ?)",
             (*head, record.clock or record.written, record.by, text),
         )
+        add_link(self.connection, record.n)
 
     def _index_id(self, record: Record) -> None:
         """Keep the table of present ids up to date: a new plant is one row, anything else a new fold."""
@@ -198,6 +201,8 @@ class Journal(JournalReader):
 
 def _make(path: Path) -> None:
     """Write a whole new database that is no log-keeping one yet, so that it can be put in place by its name."""
+    import uuid  # noqa: PLC0415 - asks the platform for much and is needed once in a collection's life
+
     with closing(connect(path, create=True)) as connection:
         migrate(connection, path)
         with transaction(connection):
@@ -216,11 +221,12 @@ def _check_current(connection: sqlite3.Connection, path: Path) -> None:
         raise StorageError(f"{path} is of an older program; open it once for writing")
 
 
+def _check_limits(entry: Entry) -> None:
+    for field, doubt in doubts(entry):
+        raise Refused(f"{field}: {doubt}")
+
+
 def _checked_by(by: str) -> str:
-    if (
-        not by.strip()
-        or len(by) > _LONGEST_BY
-        or any(unicodedata.category(s)[0] in "CZ" and s != " " for s in by)
-    ):
-        raise Refused(f"{by!a} cannot sign an entry; a name of 1 to {_LONGEST_BY} signs on one line can")
+    if doubt := signature_doubt(by):
+        raise Refused(doubt)
     return by

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +11,7 @@ from pydantic import ValidationError
 from carecal.catalog.schema import shown
 from carecal.collection.entries import KINDS
 from carecal.collection.entry_faults import sentences
+from carecal.collection.entry_limits import doubts, instant_doubt, signature_doubt
 from carecal.collection.identifiers import Names
 from carecal.collection.records import Record
 from carecal.collection.references import map_plants
@@ -28,7 +28,6 @@ __all__ = ["journal_lines", "read_journal"]
 
 _HEAD = ("entry", "command", "kind", "on", "written", "by", "clock", "plant")
 _NEEDED = ("entry", "command", "kind", "on", "written", "by")
-_INSTANT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 _OF = "of_"  # before a field that bears the name of one of the head's: 'of_command' of an undone
 
 
@@ -118,6 +117,11 @@ class _Reader:
     def _values(self, line: int, text: str) -> dict[str, Any] | None:
         try:
             values = json.loads(text, parse_constant=_no_constant)
+            json.dumps(values, ensure_ascii=False).encode()  # a lone surrogate is no text
+        except UnicodeEncodeError as error:
+            sign = ord(str(error.object)[error.start])
+            self.fault(line, f"not JSON: U+{sign:04X} alone is no sign; write whole signs")
+            return None
         except (ValueError, RecursionError) as error:
             self.fault(line, f"not JSON: {error}".split("\n")[0])
             return None
@@ -141,10 +145,11 @@ class _Reader:
         self._command = command if type(command) is int else self._command
         for key in ("written", "clock"):
             value = values.get(key, "2000-01-01T00:00:00Z")
-            if not isinstance(value, str) or not _INSTANT.fullmatch(value):
-                self.fault(line, f"{key}: {shown(value)} is not an instant as 2026-11-20T18:03:00Z")
-        if not isinstance(values["by"], str):
-            self.fault(line, f"by: {shown(values['by'])} is not a name")
+            if doubt := instant_doubt(value if isinstance(value, str) else shown(value)):
+                self.fault(line, f"{key}: {doubt}")
+        by = values["by"]
+        if doubt := signature_doubt(by) if isinstance(by, str) else f"{shown(by)} is not a name":
+            self.fault(line, f"by: {doubt}")
 
     def _entry(self, line: int, values: Mapping[str, Any]) -> Entry | None:
         model = KINDS.get(values["kind"]) if isinstance(values["kind"], str) else None
@@ -154,11 +159,14 @@ class _Reader:
         head = {key: values[key] for key in ("on", "plant") if key in values}
         called = {key: f"{_OF}{key}" for key in model.model_fields if f"{_OF}{key}" in _OF_KEYS}
         try:
-            return model.model_validate_json(json.dumps({**head, **_fields(values)}), strict=True)
+            entry = model.model_validate_json(json.dumps({**head, **_fields(values)}), strict=True)
         except ValidationError as error:
             for name, sentence in sentences(error, model, called):
                 self.fault(line, f"{name}: {sentence}")
             return None
+        for name, sentence in doubts(entry):
+            self.fault(line, f"{called.get(name, name)}: {sentence}")
+        return entry
 
     def _record(self, values: Mapping[str, Any]) -> Record:
         data = map_plants(values["kind"], _fields(values), self._number)

@@ -7,13 +7,14 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from carecal.catalog.names import near
+from carecal.collection.concerns import concerned
 from carecal.collection.database import storage_errors
 from carecal.collection.records import Record, taken_back
-from carecal.errors import UnknownName
+from carecal.errors import StorageError, UnknownName
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Iterable, Sequence
     from pathlib import Path
     from types import TracebackType
     from typing import Self
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 __all__ = ["JournalReader"]
 
 _SELECT = "select n, command, kind, plant, on_day, written, clock, author, data from entry"
+_FIRST_DAY = (
+    "select min(on_day) from entry where kind in ('added', 'renamed', 'undone', 'amended') and kind = 'added'"
+)
 _NAMING = " where kind in ('added', 'renamed', 'undone', 'amended')"  # as the index entry_that_names has it
 
 
@@ -90,9 +94,57 @@ class JournalReader:
         """Return the newest entry's number, 0 while there is none."""
         return self._number("select max(n) from entry")
 
+    def commands_on(self, day: date, kinds: Collection[str]) -> dict[int, list[Record]]:
+        """Return the commands all of whose entries are of some kinds and of one day, with their records.
+
+        Args:
+            day: The day.
+            kinds: Kinds of entries.
+        """
+        rows = self._rows("select distinct command from entry where on_day = ?", day.isoformat())
+        found = {int(command): self.command_records(command) for (command,) in rows}
+        return {
+            command: records
+            for command, records in sorted(found.items())
+            if all(record.kind in kinds and record.on == day for record in records)
+        }
+
+    def undone(self) -> list[Record]:
+        """Return the entries that take commands back, by number."""
+        return _records(self._rows(_SELECT + _NAMING + " and kind = 'undone' order by n"))
+
+    def amended(self) -> list[Record]:
+        """Return the entries that put others right, by number."""
+        return _records(self._rows(_SELECT + _NAMING + " and kind = 'amended' order by n"))
+
+    def changed_since(self, entry: int) -> frozenset[int] | None:
+        """Return the plants whose plan the entries after one can move; None: all of them.
+
+        Args:
+            entry: The newest entry that was known, 0 for none.
+        """
+        return self.concerned(_records(self._rows(_SELECT + " where n > ? order by n", entry)))
+
+    def concerned(self, records: Iterable[Record]) -> frozenset[int] | None:
+        """Return the plants whose plan records can move, what they take back included; None: all of them."""
+        return concerned(
+            records,
+            self.command_records,
+            lambda entry: _records(self._rows(_SELECT + " where n = ?", entry)),
+        )
+
+    def first_day(self) -> date | None:
+        """Return the first day on which a plant came, one whose coming was undone too; None without any."""
+        found = self._rows(_FIRST_DAY)[0][0]
+        return date.fromisoformat(found) if found is not None else None
+
+    def most_plants(self) -> int:
+        """Return the highest number that a plant ever had; 0 without any."""
+        return self._number("select max(plant) from entry")
+
     def last_command(self) -> int | None:
         """Return the newest command that still counts and is no undo itself, or None."""
-        undone = _records(self._rows(_SELECT + _NAMING + " and kind = 'undone'"))
+        undone = self.undone()
         passed = taken_back(undone) | {record.command for record in undone}
         command = self._newest_command()
         while command > 0 and command in passed:
@@ -152,6 +204,13 @@ def _records(rows: Sequence[Sequence[Any]]) -> list[Record]:
     for (n, command, kind, plant, on_day, written, clock, author, _), data in zip(rows, parsed, strict=True):
         on = days.get(on_day)
         if on is None:
-            on = days[on_day] = date.fromisoformat(on_day)
+            on = days[on_day] = _day(n, on_day)
         values.append((n, command, kind, plant, on, written, author, data, "" if clock == written else clock))
     return list(map(Record._make, values))
+
+
+def _day(n: int, text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise StorageError(f"entry {n} is of {text}, which is no day; restore a backup") from error

@@ -96,9 +96,13 @@ def _rows(
 
 
 def _days(
-    file: str, rows: Sequence[tuple[int, list[str]]], head: LoggerHead, order: DateOrder | None,
-    zone: tzinfo | None, faults: list[Fault],
-) -> list[date | None]:  # fmt: skip
+    file: str,
+    rows: Sequence[tuple[int, list[str]]],
+    head: LoggerHead,
+    order: DateOrder | None,
+    zone: tzinfo | None,
+    faults: list[Fault],
+) -> list[date | None]:
     """The day of each row, read in one order for the whole file."""
     column = head.of_time()
     index = column.index

@@ -5,15 +5,15 @@ from __future__ import annotations
 import os
 import sqlite3
 from contextlib import closing
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal import __version__
+from carecal.collection.chain import fill_links
 from carecal.collection.database import connect, storage_errors, transaction
 from carecal.errors import StorageError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
 __all__ = ["APPLICATION_ID", "MIGRATIONS", "Migration", "check_version", "copy_database", "migrate"]
@@ -21,13 +21,16 @@ __all__ = ["APPLICATION_ID", "MIGRATIONS", "Migration", "check_version", "copy_d
 APPLICATION_ID = 0x63617265  # 'care' in ASCII, in the header of each file
 
 
-@dataclass(frozen=True, slots=True)
-class Migration:
-    """One step: its number is the file's version afterwards, its statements run one by one in one transaction."""
+class Migration(NamedTuple):
+    """One step: its number is the file's version afterwards, its statements run one by one in one transaction.
+
+    What SQL alone cannot work out is done by `fill`, in the same transaction after the statements.
+    """
 
     number: int
     name: str
     statements: tuple[str, ...]
+    fill: Callable[[sqlite3.Connection], None] | None = None
 
 
 _APPEND_ONLY = "select raise(abort, 'the journal is append-only')"
@@ -84,6 +87,18 @@ MIGRATIONS: tuple[Migration, ...] = (
                 start text not null, until text not null, created text not null, ended text
             ) strict""",
         ),
+    ),
+    Migration(
+        2,
+        "digests of entries and ledgers",
+        (
+            "create table entry_link (n integer primary key, link blob not null) strict",
+            f"create trigger entry_link_kept before update on entry_link begin {_APPEND_ONLY}; end",
+            f"create trigger entry_link_stays before delete on entry_link begin {_APPEND_ONLY}; end",
+            "alter table ledger add column seal blob",
+            "create table ledger_seal (calendar text primary key, seal blob not null) strict, without rowid",
+        ),
+        fill_links,
     ),
 )
 
@@ -149,6 +164,8 @@ def _run(connection: sqlite3.Connection, step: Migration) -> None:
         )
         for statement in step.statements:
             connection.execute(statement)
+        if step.fill is not None:
+            step.fill(connection)
         connection.execute("insert into migration values (?, ?, ?)", (step.number, step.name, __version__))
         connection.execute(f"pragma application_id={APPLICATION_ID}")
         connection.execute(f"pragma user_version={step.number:d}")

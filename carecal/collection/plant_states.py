@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
-__all__ = ["FEED_WAIT_DAYS", "FEED_WAIT_LONG_DAYS", "Announcement", "Event", "PestWatch", "PlantState"]
-
-FEED_WAIT_DAYS = 21  # feeding_gates.toml after-potting: common practice (no source), 2-3 weeks
-FEED_WAIT_LONG_DAYS = 28  # after conversion or root pruning: IPA2013, a month after root pruning
+__all__ = ["Announcement", "Event", "PestWatch", "PlantState", "Treatment"]
 
 
-@dataclass(frozen=True, slots=True)
-class PestWatch:
+class PestWatch(NamedTuple):
     """A pest that was seen: since when, and how many clean looks in a row came since."""
 
     pest: str
@@ -21,8 +17,15 @@ class PestWatch:
     where: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlantState:
+class Treatment(NamedTuple):
+    """What was last done against a trouble: how, against what, and the day."""
+
+    did: str
+    against: str
+    day: int
+
+
+class PlantState(NamedTuple):
     """What a plant is from `day` on, until its next state."""
 
     day: int
@@ -42,7 +45,9 @@ class PlantState:
     reservoir: str | None = None
     potting: int = 1
     potted: int | None = None
-    feed_wait_days: int = FEED_WAIT_DAYS
+    waits_long: bool = (
+        False  # for its first feed after the potting: converted to a reservoir, or roots pruned
+    )
     came: int | None = None
     quarantine_since: int | None = None
     quarantine_until: int | None = None
@@ -60,6 +65,7 @@ class PlantState:
     bloom: str | None = None
     spike: str | None = None
     shows_unknown: bool = False
+    treatments: tuple[Treatment, ...] = ()  # the last of each kind against each trouble
 
     @property
     def stage(self) -> str | None:
@@ -77,8 +83,7 @@ class PlantState:
         return self.container == "bag" or any(name == "wrap" for name, _ in self.aids)
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(NamedTuple):
     """Something that happened: kind is wet, aid, look, left, excepted, missed, potted, weighed or added."""
 
     day: int
@@ -100,12 +105,22 @@ class Event:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Announcement:
+class Announcement(NamedTuple):
     """A move or potting announced for a day ahead; it changes nothing until it is confirmed."""
 
     entry: int
     kind: str  # 'moving' or 'potting'
     day: int
     written: str
-    text: str
+    place: str | None = None  # of a move
+    medium: str | None = None  # of a potting, as the two below
+    container: str | None = None
+    size_cm: float | None = None
+
+    @property
+    def text(self) -> str:
+        """Where it goes, in words: a place, or 'bark in plastic, 12 cm'."""
+        if self.kind == "moving":
+            return str(self.place)
+        size = f", {self.size_cm:g} cm" if self.size_cm else ""
+        return f"{self.medium} in {self.container}{size}"

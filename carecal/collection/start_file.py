@@ -120,7 +120,7 @@ class _Reader:
     def _keep(self, table: str, entry: Entry, at: str, called: Mapping[str, str]) -> None:
         key = (table, str(getattr(entry, table, "")))
         if key in self.entries:
-            self.fault(f"{at}.id", f"'{key[1]}' stands there twice; choose another id")
+            self.fault(f"{at}.id", f"'{key[1]}' appears twice; choose another id")
         self.entries[key] = entry
         for field, sentence in self.check(entry) if self.check is not None else ():
             self.fault(f"{at}.{called.get(field, field)}", sentence)

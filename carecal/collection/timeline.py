@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from carecal.collection.facts import CollectionFacts
+from carecal.collection.plant_fold import FoldRules, fold_record
 from carecal.collection.plants import PlantHistory
 from carecal.collection.records import effective
 
@@ -26,7 +27,6 @@ class Timeline:
     as_of: date
     facts: CollectionFacts = field(default_factory=CollectionFacts)
     plants: dict[int, PlantHistory] = field(default_factory=dict)
-    records: list[Record] = field(default_factory=list)
 
     def living(self) -> list[PlantHistory]:
         """Return the plants that have not left, by number."""
@@ -42,9 +42,9 @@ def fold(records: Iterable[Record], as_of: date, rules: StageRules, reservoirs: 
         rules: The stages in the order of recovery.
         reservoirs: Names of the containers that have a reservoir.
     """
-    timeline = Timeline(as_of, records=effective(records, as_of))
+    timeline = Timeline(as_of)
     facts = timeline.facts
-    for record in timeline.records:
+    for record in effective(records, as_of):
         facts.newest_written = max(facts.newest_written, record.written)
         if record.plant is None:
             facts.take(record)
@@ -57,5 +57,5 @@ def fold(records: Iterable[Record], as_of: date, rules: StageRules, reservoirs: 
             name = record.data.get("name") or plant_id.replace("-", " ").capitalize()
             line = PlantHistory(record.plant, plant_id, name, record.on.toordinal())
             timeline.plants[record.plant] = line
-        line.take(record, rules, reservoirs)
+        fold_record(line, record, FoldRules(rules, reservoirs))
     return timeline

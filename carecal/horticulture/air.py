@@ -12,13 +12,10 @@ __all__ = [
     "mean_saturation_vapour_pressure",
     "medium_temperature",
     "pressure",
-    "psychrometric_constant",
     "saturation_vapour_pressure",
     "vapour_pressure",
     "vapour_pressure_deficit",
     "vapour_pressure_deficit_of_day",
-    "vapour_pressure_from_extremes",
-    "vapour_pressure_from_wet_bulb",
     "wet_bulb",
     "wet_bulb_from_vapour_pressure",
 ]
@@ -73,38 +70,6 @@ def vapour_pressure(day_c: float, night_c: float, rh_pct: float) -> float:
     return mean_saturation_vapour_pressure(day_c, night_c) * _share(rh_pct)
 
 
-def vapour_pressure_from_wet_bulb(dry_c: float, wet_c: float, pressure_kpa: float) -> float:
-    """Return the actual vapour pressure from a ventilated psychrometer [kPa].
-
-    Args:
-        dry_c: Dry bulb temperature. [°C]
-        wet_c: Wet bulb temperature. [°C]
-        pressure_kpa: Atmospheric pressure. [kPa]
-
-    Source: FAO56 eq. 15, 16.
-    """
-    return saturation_vapour_pressure(wet_c) - VENTILATED * pressure_kpa * (dry_c - wet_c)
-
-
-def vapour_pressure_from_extremes(max_c: float, min_c: float, rh_min_pct: float, rh_max_pct: float) -> float:
-    """Return the actual vapour pressure from a day's extremes [kPa].
-
-    Args:
-        max_c: Highest temperature. [°C]
-        min_c: Lowest temperature. [°C]
-        rh_min_pct: Lowest relative humidity, met at max_c. [%]
-        rh_max_pct: Highest relative humidity, met at min_c. [%]
-
-    Raises:
-        Refused: a humidity lies outside 0 to 100.
-
-    Source: FAO56 eq. 17.
-    """
-    cool = saturation_vapour_pressure(min_c) * _share(rh_max_pct)
-    warm = saturation_vapour_pressure(max_c) * _share(rh_min_pct)
-    return (cool + warm) / 2
-
-
 def pressure(elevation_m: float) -> float:
     """Return the mean atmospheric pressure at a height [kPa].
 
@@ -119,20 +84,6 @@ def pressure(elevation_m: float) -> float:
     if not -500 <= elevation_m <= 9000:
         raise Refused(f"elevation {elevation_m:g} m is outside -500 to 9000")
     return float(101.3 * ((293 - 0.0065 * elevation_m) / 293) ** 5.26)
-
-
-def psychrometric_constant(elevation_m: float) -> float:
-    """Return the psychrometric constant at a height [kPa/K].
-
-    Args:
-        elevation_m: Height above sea level, -500 to 9000. [m]
-
-    Raises:
-        Refused: elevation_m lies outside -500 to 9000.
-
-    Source: FAO56 eq. 8.
-    """
-    return 0.000665 * pressure(elevation_m)
 
 
 def vapour_pressure_deficit(temp_c: float, rh_pct: float) -> float:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date
 from math import acos, asin, atan, cos, pi, radians, sin, tan
-from typing import Final
 
 from carecal.errors import Refused
 
@@ -15,10 +14,7 @@ __all__ = [
     "daylight_fao",
     "declination",
     "extraterrestrial_radiation",
-    "lux_from_footcandle",
     "outdoor_light",
-    "ppfd_from_footcandle",
-    "ppfd_from_lux",
     "sunset_hour_angle",
 ]
 
@@ -26,8 +22,6 @@ SUNRISE_DEG = 0.8333  # FORSYTHE1995: upper edge of the sun on the horizon, with
 SOLAR_MJ = 37.6  # FAO56 eq. 21: 24·60/π times the solar constant of 0.0820 MJ m⁻² min⁻¹
 AVERAGE_SKY = 0.475  # FAO56 eq. 35 with half of the possible sunshine, minus a little: our choice
 MOL_PER_MJ = 2.06  # from memory: 45 % of radiation is PAR, at 4.57 mol/MJ
-LUX_PER_FOOTCANDLE = 10.764  # definition: lumen per square foot in lumen per square metre
-LUX_PER_PPFD: Final = {"sunlight": 54.0, "cool-white": 74.0}  # THIMIJAN1983 [lux per µmol m⁻² s⁻¹]
 MOL_PER_PPFD_HOUR = 0.0036  # definition: 3600 s/h, 1e-6 mol/µmol
 
 
@@ -140,49 +134,6 @@ def outdoor_light(latitude: float, day_of_year: float) -> float:
     Source: FAO56 eq. 35; share of sunshine: our choice, because it is unknown; mol per MJ: from memory.
     """
     return extraterrestrial_radiation(latitude, day_of_year) * AVERAGE_SKY * MOL_PER_MJ
-
-
-def lux_from_footcandle(fc: float) -> float:
-    """Return foot-candles as lux [lux].
-
-    Args:
-        fc: Illuminance. [fc]
-
-    Source: definition; common practice (no source).
-    """
-    return fc * LUX_PER_FOOTCANDLE
-
-
-def ppfd_from_lux(lux: float, source: str = "sunlight") -> float:
-    """Return the light of plants that goes with an illuminance [µmol m⁻² s⁻¹].
-
-    Args:
-        lux: Illuminance. [lux]
-        source: 'sunlight' or 'cool-white'.
-
-    Raises:
-        Refused: source is another word.
-
-    Source: THIMIJAN1983.
-    """
-    if source not in LUX_PER_PPFD:
-        raise Refused(f"light source '{source}' is unknown; allowed are {', '.join(LUX_PER_PPFD)}")
-    return lux / LUX_PER_PPFD[source]
-
-
-def ppfd_from_footcandle(fc: float, source: str = "sunlight") -> float:
-    """Return the light of plants that goes with foot-candles [µmol m⁻² s⁻¹].
-
-    Args:
-        fc: Illuminance. [fc]
-        source: 'sunlight' or 'cool-white'.
-
-    Raises:
-        Refused: source is another word.
-
-    Source: THIMIJAN1983.
-    """
-    return ppfd_from_lux(lux_from_footcandle(fc), source)
 
 
 def daily_light(ppfd: float, hours: float) -> float:

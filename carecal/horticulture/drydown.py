@@ -16,7 +16,6 @@ from carecal.horticulture.rounding import half_up
 __all__ = [
     "Held",
     "demand_series",
-    "due_date_across_change",
     "held_interval",
     "next_due",
     "pot_volume_l",
@@ -277,7 +276,14 @@ def next_due(last: int, segments: Sequence[tuple[int, float]], horizon: int | No
     """
     if not segments or not all(days > 0 for _, days in segments):
         raise Refused("an interval of more than 0 days is needed from some day on")
-    at = max(0, bisect_right(segments, (last, inf)) - 1)
+    return due_among(last, segments, max(0, bisect_right(segments, (last, inf)) - 1), horizon)
+
+
+def due_among(last: int, segments: Sequence[tuple[int, float]], at: int, horizon: int | None) -> int | None:
+    """Return what `next_due` does for segments known to be sound, of which the one at a place is in force [d].
+
+    Source: our choice, because drying goes on at the new pace from where it stands (models I5).
+    """
     share, day = 0.0, last
     while True:
         days = segments[at][1]
@@ -289,23 +295,3 @@ def next_due(last: int, segments: Sequence[tuple[int, float]], horizon: int | No
         share, day, at = after, change, at + 1
         if horizon is not None and day > horizon:
             return None
-
-
-def due_date_across_change(last: int, days_before: float, change_on: int, days_after: float) -> int:
-    """Return the day of the next wetting when the interval changes once.
-
-    Args:
-        last: Day of the last wetting, as an ordinal. [d]
-        days_before: Interval before the change. [d]
-        change_on: First day of the new interval, as an ordinal. [d]
-        days_after: Interval from the change on. [d]
-
-    Raises:
-        Refused: an interval is not above 0 or not finite.
-
-    Source: our choice, because drying goes on at the new pace from where it stands (models I5).
-    """
-    due = next_due(last, ((min(last, change_on - 1), days_before), (change_on, days_after)))
-    if due is None:
-        raise Refused(f"an interval of {days_before:g} or {days_after:g} days never ends")
-    return due

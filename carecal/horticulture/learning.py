@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import exp, sqrt
 from typing import NamedTuple
 
@@ -18,7 +17,6 @@ __all__ = [
     "WEIGHT_SD",
     "Belief",
     "FactorBand",
-    "after_potting",
     "censored",
     "factor_band",
     "held_factor",
@@ -41,8 +39,7 @@ ASK_AFTER_CENSORED = 3  # our choice, because three one-sided answers running le
 CRITICAL, RESIDUAL = 0.5, 0.05  # models D4, of the water held
 
 
-@dataclass(frozen=True, slots=True)
-class Belief:
+class Belief(NamedTuple):
     """What is believed of the logarithm of a plant's factor.
 
     Attributes:
@@ -163,17 +160,6 @@ def prior_from_neighbours(own_mean: float | None, neighbours: Sequence[tuple[flo
         return PRIOR
     place = _place_mean(neighbours) if taught else 0.0
     return Belief((own_mean or 0.0) / 2 + place / 2, MOVED_SD)
-
-
-def after_potting(belief: Belief) -> Belief:
-    """Return what is left of a belief at a potting without neighbours: half its mean, a wider band.
-
-    Args:
-        belief: What was believed of a plant that had a measured answer.
-
-    Source: our choice, because new medium is a new pot but the same hand (models K4).
-    """
-    return prior_from_neighbours(belief.mean, ())
 
 
 def progress_at_target(progress: float, fraction_now: float, fraction_target: float) -> float:

@@ -18,15 +18,9 @@ __all__ = [
     "oxide_analysis",
     "oxide_from_element",
     "ppm_from_grams",
-    "ppm_from_grams_mixed",
-    "ppm_from_ounces",
-    "ppm_n_from_ec",
-    "solids_from_ec",
-    "stock_ounces_per_gallon",
 ]
 
 ELEMENT_SHARE: Final = {"P2O5": 0.4364, "K2O": 0.8302, "MgO": 0.6030, "CaO": 0.7147}  # MOLMASS [g/g]
-SOLIDS_SCALES = (500, 640, 700)  # conventions of meters [mg/L per mS/cm]; 640: UTK
 GRAMS_PER_OUNCE = 28.349523125  # definition
 LITRES_PER_US_GALLON = 3.785411784  # definition
 LITRES_PER_UNIT: Final = {"litre": 1.0, "US gallon": LITRES_PER_US_GALLON}
@@ -71,21 +65,6 @@ def ppm_from_grams(analysis: Sequence[float], grams_per_litre: float) -> Nutrien
     )
 
 
-def ppm_from_grams_mixed(parts: Sequence[tuple[Sequence[float], float]]) -> Nutrients:
-    """Return the nutrients of several fertilisers in the same water [mg/L].
-
-    Args:
-        parts: Analysis [%] and amount [g/L] of each.
-
-    Raises:
-        Refused: an analysis is not three percentages that fit into 100.
-
-    Source: definition; factors of the oxides: MOLMASS.
-    """
-    each = [ppm_from_grams(analysis, grams) for analysis, grams in parts]
-    return Nutrients(sum(one.n for one in each), sum(one.p for one in each), sum(one.k for one in each))
-
-
 def grams_for_ppm(analysis: Sequence[float], ppm_n: float, per: str = "litre") -> float:
     """Return the weight of fertiliser for a strength of nitrogen [g/L, or g per US gallon].
 
@@ -104,24 +83,6 @@ def grams_for_ppm(analysis: Sequence[float], ppm_n: float, per: str = "litre") -
     return ppm_n / (PPM_PER_PERCENT_GRAM * _nitrogen(_checked(analysis).n_pct)) * LITRES_PER_UNIT[per]
 
 
-def ppm_from_ounces(n_pct: float, ounces: float, us_gallons: float) -> float:
-    """Return the nitrogen of ounces in gallons, without the rounding of the rule of 75 [mg/L].
-
-    Args:
-        n_pct: Nitrogen of the label. [%]
-        ounces: Fertiliser. [oz]
-        us_gallons: Water, above 0. [US gal]
-
-    Raises:
-        Refused: there is no water.
-
-    Source: definition; UMASS and TAMU print it rounded.
-    """
-    if not us_gallons > 0:
-        raise Refused(f"{us_gallons:g} gallons of water must be above 0")
-    return EXACT_RULE * n_pct * ounces / us_gallons
-
-
 def ounces_for_ppm(n_pct: float, ppm_n: float, us_gallons: float, rule: str = "exact") -> float:
     """Return the ounces of fertiliser for a strength of nitrogen [oz].
 
@@ -137,23 +98,6 @@ def ounces_for_ppm(n_pct: float, ppm_n: float, us_gallons: float, rule: str = "e
     Source: definition; the rule of 75: UMASS, TAMU.
     """
     return ppm_n * us_gallons / (_rule(rule) * _nitrogen(n_pct))
-
-
-def stock_ounces_per_gallon(n_pct: float, ppm_n: float, ratio: float, rule: str = "exact") -> float:
-    """Return the ounces in a gallon of stock that an injector thins 1:ratio [oz per US gallon].
-
-    Args:
-        n_pct: Nitrogen of the label, above 0. [%]
-        ppm_n: Nitrogen wanted after the injector. [mg/L]
-        ratio: Parts of water to one of stock. [-]
-        rule: 'exact', or '75' for the rounded rule of the trade.
-
-    Raises:
-        Refused: the fertiliser holds no nitrogen or the rule is another word.
-
-    Source: definition; the rule of 75: UMASS, TAMU.
-    """
-    return ounces_for_ppm(n_pct, ppm_n * ratio, 1, rule)
 
 
 def element_from_oxide(oxide: str) -> float:
@@ -204,23 +148,6 @@ def oxide_analysis(elements_pct: Sequence[float]) -> Analysis:
     return _checked((n_pct, oxide_from_element("P2O5", p_pct), oxide_from_element("K2O", k_pct)))
 
 
-def solids_from_ec(ec_ms_cm: float, scale: int) -> float:
-    """Return the dissolved solids a meter shows for a conductivity; the scale must always be named [mg/L].
-
-    Args:
-        ec_ms_cm: Conductivity at 25 °C. [mS/cm]
-        scale: 500, 640 or 700. [mg/L per mS/cm]
-
-    Raises:
-        Refused: scale is another number.
-
-    Source: UTK for 640; 500 and 700: common practice (no source).
-    """
-    if scale not in SOLIDS_SCALES:
-        raise Refused(f"scale {scale} is unknown; allowed are {', '.join(map(str, SOLIDS_SCALES))}")
-    return ec_ms_cm * scale
-
-
 def feed_ec(water_ec: float, ppm_n: float, ec_per_100_ppm: float) -> float:
     """Return the conductivity of a feed; urea carries no charge and reads low [mS/cm].
 
@@ -232,24 +159,6 @@ def feed_ec(water_ec: float, ppm_n: float, ec_per_100_ppm: float) -> float:
     Source: UDEL: 0.41 to 0.46 for 20-20-20, 0.69 to 0.76 for nitrate feeds.
     """
     return water_ec + ppm_n / 100 * ec_per_100_ppm
-
-
-def ppm_n_from_ec(water_ec: float, feed_ec: float, ec_per_100_ppm: float) -> float:
-    """Return the nitrogen of a feed from its conductivity [mg/L].
-
-    Args:
-        water_ec: Conductivity of the water alone. [mS/cm]
-        feed_ec: Conductivity of the feed. [mS/cm]
-        ec_per_100_ppm: Conductivity that 100 mg/L of this fertiliser's nitrogen adds, above 0. [mS/cm]
-
-    Raises:
-        Refused: ec_per_100_ppm is not above 0.
-
-    Source: PURDUE; UDEL.
-    """
-    if not ec_per_100_ppm > 0:
-        raise Refused(f"conductivity {ec_per_100_ppm:g} mS/cm per 100 mg/L must be above 0")
-    return (feed_ec - water_ec) / ec_per_100_ppm * 100
 
 
 def dose(

@@ -10,9 +10,8 @@ from typing import NamedTuple
 from carecal.errors import Refused
 from carecal.horticulture.gauss import two_sided
 
-__all__ = ["ROOT_PRIOR_MM_D", "RootDate", "RootRate", "prior_root_date", "root_date", "root_rate"]
+__all__ = ["RootDate", "RootRate", "prior_root_date", "root_date", "root_rate"]
 
-ROOT_PRIOR_MM_D = (1.0, 3.0)  # our choice, because no published rate was found (models G4)
 LEAST_OBSERVATIONS = 3
 
 
@@ -83,18 +82,19 @@ def root_date(
     )
 
 
-def prior_root_date(length_mm: float, target_mm: float) -> RootDate:
+def prior_root_date(length_mm: float, target_mm: float, slow_mm_d: float, fast_mm_d: float) -> RootDate:
     """Return the days until a length is reached, for a plant whose own rate is unknown [d].
 
     Args:
         length_mm: Length now. [mm]
         target_mm: Length wanted. [mm]
+        slow_mm_d: Slow growth of its kind. [mm/d]
+        fast_mm_d: Fast growth of its kind. [mm/d]
 
     Source: our choice, because no published rate was found (models G4).
     """
-    slow, fast = ROOT_PRIOR_MM_D
     missing = max(0.0, target_mm - length_mm)
-    return RootDate(missing / fast, missing / ((slow + fast) / 2), missing / slow)
+    return RootDate(missing / fast_mm_d, missing / ((slow_mm_d + fast_mm_d) / 2), missing / slow_mm_d)
 
 
 def _median(values: Iterable[float]) -> float:

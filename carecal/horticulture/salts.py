@@ -9,17 +9,11 @@ from carecal.errors import Refused
 
 __all__ = [
     "CAUTION_MS_CM",
-    "FLUSH_DUE_MS_CM",
     "FLUSH_TARGET_MS_CM",
-    "LEACH_BY_TECHNIQUE",
     "UPTAKE_BY_STAGE",
     "Amounts",
-    "applied_depth",
-    "ec_concentrated",
     "flush_result",
     "flush_volume_ratio",
-    "leaching_requirement",
-    "salt_after_waterings",
     "salt_after_wetting",
     "salt_steady_state",
     "waterings_to_limit",
@@ -28,9 +22,7 @@ __all__ = [
 ]
 
 CAUTION_MS_CM = 1.1  # WANG1998: leaf area in bark is best at it, root mass already falls
-FLUSH_DUE_MS_CM = 1.5  # our choice, because caution begins at 1.1 (WANG1998)
 FLUSH_TARGET_MS_CM = 0.6  # our choice, because it leaves room for a month of feeds
-LEACH_BY_TECHNIQUE: Final = {"drench": 0.15, "soak": 0.25, "fill-and-drain": 0.2, "refill": 0.0}  # our choice
 UPTAKE_BY_STAGE: Final = {"established": 0.3, "rooting-in": 0.2}  # our choice, because new roots take little
 EPSILON = 1e-9
 
@@ -82,38 +74,6 @@ def salt_after_wetting(
         raise Refused(f"water held, {held_l:g} L, must be above 0")
     applied, drained = wetting_amounts(lost_l, leach_fraction)
     return (held_l * start_ms_cm + (1 - uptake) * feed_ms_cm * applied) / (held_l + drained)
-
-
-def salt_after_waterings(
-    start_ms_cm: float,
-    held_l: float,
-    lost_l: float,
-    leach_fraction: float,
-    feed_ms_cm: float,
-    uptake: float,
-    n: int,
-) -> float:
-    """Return the strength in the medium after n like wettings, in closed form [mS/cm].
-
-    Args:
-        start_ms_cm: Strength before, with the medium at capacity. [mS/cm]
-        held_l: Water the medium holds, above 0. [L]
-        lost_l: Water lost between wettings. [L]
-        leach_fraction: Effective share of the water that takes salts along, 0 to below 1. [-]
-        feed_ms_cm: Strength of what is poured. [mS/cm]
-        uptake: Share of the feed's salts that the plant takes up, 0 to 1. [-]
-        n: Number of wettings, 0 or more.
-
-    Raises:
-        Refused: held_l is not above 0, or leach_fraction is not from 0 to below 1.
-
-    Source: our choice, because it is the sum of the wettings (models S2).
-    """
-    once = salt_after_wetting(start_ms_cm, held_l, lost_l, leach_fraction, feed_ms_cm, uptake)
-    steady = salt_steady_state(leach_fraction, feed_ms_cm, uptake)
-    if steady is None:
-        return start_ms_cm + n * (once - start_ms_cm)
-    return steady + (start_ms_cm - steady) * _kept(held_l, lost_l, leach_fraction) ** n
 
 
 def salt_steady_state(leach_fraction: float, feed_ms_cm: float, uptake: float) -> float | None:
@@ -196,23 +156,6 @@ def whole_waterings_to_limit(
     return None if exact is None else ceil(exact - EPSILON)
 
 
-def ec_concentrated(capacity_ms_cm: float, fraction_left: float) -> float:
-    """Return the strength of what is left when water went and salts stayed [mS/cm].
-
-    Args:
-        capacity_ms_cm: Strength with the medium at capacity. [mS/cm]
-        fraction_left: Share of the water held that is left, above 0. [-]
-
-    Raises:
-        Refused: fraction_left is not above 0.
-
-    Source: our choice, because mass is kept and uptake left out (models S4).
-    """
-    if not fraction_left > 0:
-        raise Refused(f"share of water left, {fraction_left:g}, must be above 0")
-    return capacity_ms_cm / fraction_left
-
-
 def flush_result(start_ms_cm: float, water_ms_cm: float, volume_ratio: float, efficiency: float) -> float:
     """Return the strength in the medium after a flush [mS/cm].
 
@@ -252,43 +195,6 @@ def flush_volume_ratio(
     if not efficiency > 0:
         raise Refused(f"flush efficiency {efficiency:g} must be above 0")
     return log((start_ms_cm - water_ms_cm) / (target_ms_cm - water_ms_cm)) / efficiency
-
-
-def leaching_requirement(water_ec: float, limit_ec: float) -> float:
-    """Return the share of the water that must run through to hold a limit [-].
-
-    Args:
-        water_ec: Conductivity of the water. [mS/cm]
-        limit_ec: Conductivity borne in the medium's extract, above a fifth of the water's. [mS/cm]
-
-    Raises:
-        Refused: the limit is too low for this water.
-
-    Source: FAO29.
-    """
-    if not 5 * limit_ec > water_ec:
-        raise Refused(
-            f"limit {limit_ec:g} mS/cm cannot be held with water of {water_ec:g}; "
-            f"it must be above {water_ec / 5:g}"
-        )
-    return water_ec / (5 * limit_ec - water_ec)
-
-
-def applied_depth(lost_mm: float, leaching: float) -> float:
-    """Return the water to apply so that a share of it runs through [mm].
-
-    Args:
-        lost_mm: Water lost. [mm]
-        leaching: Share to run through, 0 to below 1. [-]
-
-    Raises:
-        Refused: leaching is not from 0 to below 1.
-
-    Source: FAO29.
-    """
-    if not 0 <= leaching < 1:
-        raise Refused(f"leaching share {leaching:g} must be from 0 to below 1")
-    return lost_mm / (1 - leaching)
 
 
 def _kept(held_l: float, lost_l: float, leach_fraction: float) -> float:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
 __all__ = [
     "Can",
@@ -28,8 +28,7 @@ Status = Literal["planned", "open", "overdue", "done", "assumed", "left", "skipp
 Grouping = Literal["rounds", "each"]
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(NamedTuple):
     """One reason with its number: a code for programs, a text for people."""
 
     code: str
@@ -38,8 +37,7 @@ class Reason:
     unit: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Rhythm:
+class Rhythm(NamedTuple):
     """Whole days between wettings of one plant, from one moment up to and including `until`."""
 
     plant: int
@@ -81,10 +79,6 @@ class Task:
     step: str = ""  # name of the step, when care is 'step'
     ask_felt: bool = False  # an answer 'parched, right or damp' would narrow the band
 
-    def moved_to(self, on: date) -> Task:
-        """Return the same task on another care day."""
-        return replace(self, on=on)
-
 
 @dataclass(frozen=True, slots=True)
 class Fact:
@@ -114,8 +108,7 @@ class FeedMix:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Can:
+class Can(NamedTuple):
     """What to mix for one round: plain water first, then feed."""
 
     plain_l: float = 0.0  # all plain water of the round
@@ -123,8 +116,7 @@ class Can:
     plain_apart_l: float = 0.0  # the part of it for plants in quarantine or on pest-watch, poured last
 
 
-@dataclass(frozen=True, slots=True)
-class Round:
+class Round(NamedTuple):
     """The care of one day, task ids in the order to go round."""
 
     on: date
@@ -155,8 +147,7 @@ class Series:
     basis: str = ""  # written instant of the newest entry it rests on
 
 
-@dataclass(frozen=True, slots=True)
-class Gate:
+class Gate(NamedTuple):
     """What holds a recurring care back: open or shut, when that is forecast to change, and why."""
 
     plant: int
@@ -184,8 +175,7 @@ class Step:
     title: str = ""  # 'Repot Tide into fresh bark'
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
+class Moment(NamedTuple):
     """A day on which something that moves plants' rhythms changes at a place, in words."""
 
     key: str
@@ -195,8 +185,7 @@ class Moment:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class WillNotKeep:
+class WillNotKeep(NamedTuple):
     """A task that falls into an absence and has no present day inside its window."""
 
     task: str
@@ -206,8 +195,7 @@ class WillNotKeep:
     remedy: str
 
 
-@dataclass(frozen=True, slots=True)
-class PlantView:
+class PlantView(NamedTuple):
     """What a plant is on the plan's day."""
 
     number: int
@@ -269,12 +257,13 @@ class Plan:
     _views: dict[int, PlantView] = field(default_factory=dict, compare=False, repr=False)
 
     def __post_init__(self) -> None:
-        """Index tasks by id and plants by number."""
-        self._by_id.update((task.id, task) for task in self.tasks)
+        """Index plants by number; tasks are indexed when one is first asked for."""
         self._views.update((view.number, view) for view in self.plants)
 
     def task(self, task_id: str) -> Task:
         """Return the task of that id; KeyError if the plan has none."""
+        if not self._by_id:
+            self._by_id.update((task.id, task) for task in self.tasks)
         return self._by_id[task_id]
 
     def plant(self, number: int) -> PlantView:

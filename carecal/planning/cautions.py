@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from carecal.planning.states import states_of
+from carecal.planning.caution_conditions import Limit
+from carecal.planning.states import is_settling, states_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
     from carecal.collection.plants import PlantState
     from carecal.planning.plan_context import PlanContext
 
 __all__ = ["cautions_of"]
 
-COLD_MEDIUM_C = 16  # cautions.csv cold-water
 POTTINGS = frozenset({
     "potting-on", "converting-to-a-reservoir", "new-medium-due", "taking-the-plug-out", "confirming-a-potting",
 })  # fmt: skip
-LARGE_POT_CM = 20  # cautions.csv lifting
+MOST_KEPT = 4096  # our choice, because a plant has a few dozen
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
@@ -34,7 +36,25 @@ def cautions_of(
 
     `plant` is its number, for the sides of the trade that it takes alone; `into` the medium it is to be potted into.
     """
-    said = _facts(state, day, care, context, step)
+    outdoors, lamp, cold = context.place_on(state.place, state.container, day)
+    about = _OfDay(
+        is_settling(state, day, context.catalog),
+        (*_limits(state, day, context.caution_limits), *cold),
+        is_outdoors=outdoors,
+        is_lit_by_lamp=lamp,
+    )
+    key = id(state), care, step, plant, into, about
+    kept = context.kept_cautions.get(key)
+    if kept is None or kept[0] is not state:
+        if len(context.kept_cautions) >= MOST_KEPT:
+            context.kept_cautions.clear()
+        states = states_of(state, day, context.catalog, resting=False)
+        said = _facts(state, care, step, about) | {f"state:{name}" for name in states}
+        kept = context.kept_cautions[key] = state, _found(state, said, context, plant, into)
+    return kept[1]
+
+
+def _found(state: PlantState, said: set[str], context: PlanContext, plant: int, into: str) -> tuple[str, ...]:
     if into and "potting" in said:
         said.add(f"medium:{into}")
     found = context.cautions_for(frozenset(said))
@@ -55,10 +75,26 @@ def _rots_at_roots(state: PlantState) -> bool:
     return any(watch.pest == "rot" and watch.where not in {"leaf", "crown"} for watch in state.pests)
 
 
-def _facts(state: PlantState, day: int, care: str, context: PlanContext, step: str) -> set[str]:
+class _OfDay(NamedTuple):
+    """What a day adds to what a plant is: settling in, conditions with a number that hold, and how its place is."""
+
+    is_settling: bool
+    limits: tuple[str, ...]
+    is_outdoors: bool
+    is_lit_by_lamp: bool
+
+
+def _limits(state: PlantState, day: int, limits: Mapping[str, tuple[Limit, ...]]) -> Iterator[str]:
+    """Yield the conditions on pot and finds that hold on a day."""
+    if state.last_find is not None:
+        yield from (limit.said for limit in limits["found"] if day - state.last_find <= limit.value)
+    if state.size_cm is not None:
+        yield from (limit.said for limit in limits["size"] if state.size_cm >= limit.value)
+
+
+def _facts(state: PlantState, care: str, step: str, about: _OfDay) -> set[str]:
     said = {care, f"medium:{state.medium}", f"profile:{state.profile}", f"container:{state.container}"}
     said.update(f"aid:{name}" for name in state.aid_names)
-    said.update(f"state:{name}" for name in states_of(state, day, context.catalog, resting=False))
     said.update(f"seen:{watch.pest}" for watch in state.pests)
     if care in WETTINGS:
         said.add("wetting")
@@ -68,24 +104,9 @@ def _facts(state: PlantState, day: int, care: str, context: PlanContext, step: s
             said.add("potting")
         if step in {"cutting-a-spike", "parting-a-keiki"}:
             said.add("cutting")
-    if state.last_find is not None and day - state.last_find <= 60:
-        said.add("pest in the last 60 days")
-    if state.size_cm is not None and state.size_cm >= LARGE_POT_CM:
-        said.add(f"size>={LARGE_POT_CM}")
-    if context.is_outdoors(state.place, day):
+    said.update(about.limits)
+    if about.is_outdoors:
         said.add("place:outdoors")
-    air = context.air(state.place, day)
-    if air is not None:
-        if air.light_source_on(day) == "lamp" or air.spec.lamp_ppfd:
-            said.add("place:lamp")
-        if (
-            state.container is not None
-            and state.container in context.catalog.containers
-            and _night(air.medium(state.container), day - air.origin)
-        ):
-            said.add(f"medium night < {COLD_MEDIUM_C}")
+    if about.is_lit_by_lamp:
+        said.add("place:lamp")
     return said
-
-
-def _night(medium: tuple[list[float], list[float]], index: int) -> bool:
-    return medium[1][index] < COLD_MEDIUM_C

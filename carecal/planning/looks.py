@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.sick.rot import ROT, look_days, rots_of
+from carecal.planning.sick.treatments import repeats_of
 from carecal.planning.spans import covers, run_end
-from carecal.planning.states import states_of
+from carecal.planning.states import is_settling, states_of
 from carecal.planning.wettings.care_day import care_day
 
 if TYPE_CHECKING:
@@ -23,14 +24,12 @@ if TYPE_CHECKING:
 __all__ = ["Look", "Looks", "inspection_days"]
 
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
-WARM_C = 22.0  # pests.toml: again_days_cool below, again_days_warm above
 QUARTER = 0.25  # models I7
 LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all of it
 JOINABLE = frozenset({"planned", "open", "done", "left", "assumed", "skipped"})
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(NamedTuple):
     """One look at a plant, numbered from its entry and never reset."""
 
     id: str
@@ -48,19 +47,30 @@ class Look:
 
 def inspection_days(stretch: Situation, day: int, context: PlanContext) -> int:
     """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch."""
+    day_c = context.day_temperature(stretch.state.place, day) if stretch.state.pests else 0.0
+    names = tuple(states_of(stretch.state, day, context.catalog, resting=stretch.is_resting))
+    usual = _inspection_days(stretch, names, context, day_c)
+    by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
+    return min([usual, *(days for days in by_rot if days is not None)])
+
+
+def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanContext, day_c: float) -> int:
     state, tables = stretch.state, context.catalog
     found = [float(UNKNOWN_DAYS)] if stretch.gap == "unknown" else []
     if state.stage is not None:
         found.append(tables.stages[state.stage].inspection_days)
-    for name in [*states_of(state, day, tables, resting=stretch.is_resting), state.flowering]:
+    for name in [*names, state.flowering]:
         days = tables.states[name].inspection_days if name in tables.states else 0
         if isinstance(days, int | float) and days > 0:
             found.append(days)
-    warm = context.day_temperature(state.place, day) >= WARM_C
     for watch in state.pests:
+        if watch.pest == ROT and watch.where in tables.rot_courses:
+            continue
         pest = tables.pests.get(watch.pest)
         if pest is not None and watch.clean_looks < pest.looks:
-            found.append(pest.again_days_warm if warm else pest.again_days_cool)
+            found.append(pest.again_days_warm if day_c >= pest.warm_c else pest.again_days_cool)
+    if state.treatments:
+        found.extend(repeat.every for repeat in repeats_of(state, day_c, tables))
     return int(min(found, default=float(UNKNOWN_DAYS)))
 
 
@@ -81,21 +91,39 @@ class Looks:
         self.history: list[Look] = []
         self.pending: Look | None = None
         self._last = line.entered  # the look before the pending one
+        self._kept_days: dict[tuple[int, bool], int] = {}
+        self._seen: list[tuple[int, int]] = []  # day and entry of all that was seen
+        self._index = 0  # of the first seen after it
 
     def run(self, as_of: int) -> None:
         """Follow the looks up to a day."""
         events = [e for e in self.line.events if e.kind in LOOKS and e.day <= as_of]
-        seen = sorted((e.day, e.entry) for e in events)
-        last, number, index = self.line.entered, 1, 0
+        self._seen = sorted((e.day, e.entry) for e in events)
         first_asks = bool(self._stretches) and self._stretches[0].gap == "unknown"
-        due = self.line.entered if first_asks else self.due_after(last)
+        self._follow(1, self.line.entered if first_asks else self.due_after(self._last), as_of)
+
+    def move_to(self, day: int, wettings: Sequence[Slot]) -> None:
+        """Go on to a later day, up to which nothing was entered.
+
+        Args:
+            day: The day.
+            wettings: The slots of the chain of history, brought to that day.
+        """
+        self._wettings = sorted(wettings, key=lambda slot: slot.earliest)
+        if self.pending is not None:
+            self._follow(self.pending.number, self.pending.due, day)
+
+    def _follow(self, number: int, due: int | None, as_of: int) -> None:
+        """Follow the looks from one on, which is due on a day."""
+        last, index, seen = self._last, self._index, self._seen
+        self.pending = None
         while due is not None:
             look = self._look(number, due, last, self._wettings)
             while index < len(seen) and seen[index][0] <= last and (number > 1 or seen[index][0] < last):
                 index += 1
             settled = self._settle(look, seen[index] if index < len(seen) else None, as_of)
             if settled.status in {"planned", "open", "overdue"}:
-                self.pending, self._last = settled, last
+                self.pending, self._last, self._index = settled, last, index
                 return
             self.history.append(settled)
             last = settled.answered if settled.answered is not None else settled.day
@@ -135,13 +163,22 @@ class Looks:
         day = last + 1
         while day <= end:
             stretch = situation_at(self._stretches, day)
-            wanted = last + inspection_days(stretch, day, self.context)
+            wanted = last + self._days(stretch, day)
             if wanted <= day:
                 break
             day = wanted if wanted <= stretch.until else stretch.until + 1
         if covers(self._paused, day):
             day = (run_end(self._paused, day) or day) + 1
         return day if day <= end else None
+
+    def _days(self, stretch: Situation, day: int) -> int:
+        """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
+        if stretch.state.pests or not stretch.start <= day <= stretch.until:
+            return inspection_days(stretch, day, self.context)
+        key = stretch.start, is_settling(stretch.state, day, self.context.catalog)
+        if key not in self._kept_days:
+            self._kept_days[key] = inspection_days(stretch, day, self.context)
+        return self._kept_days[key]
 
     def _look(
         self, number: int, due: int, last: int, wettings: Sequence[Slot], grouping: Grouping = "rounds"
@@ -154,7 +191,7 @@ class Looks:
         ):  # never joined to a day that was looked on already
             return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
         stretch = situation_at(self._stretches, due)
-        slip = int(inspection_days(stretch, due, self.context) * QUARTER)
+        slip = int(self._days(stretch, due) * QUARTER)
         earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip
         day = care_day(min(earliest, due), due, latest, "earlier", self.context, floor_day=last + 1)
         if number == 1 and due == self.line.entered:
@@ -169,17 +206,17 @@ class Looks:
         answers = [a for a in (event, ticked) if a is not None and a[0] is not None]
         answer = min(answers, default=None)
         if answer is not None and answer[0] is not None and answer[0] <= look.deadline:
-            return replace(look, status="done", answered=answer[0], entry=answer[1])
+            return look._replace(status="done", answered=answer[0], entry=answer[1])
         if look.deadline >= as_of:
-            return replace(look, status="open" if look.day <= as_of else "planned")
+            return look._replace(status="open" if look.day <= as_of else "planned")
         if self.context.ticking(look.latest) == "none":
-            return replace(look, status="skipped")
+            return look._replace(status="skipped")
         state = self.line.state_at(look.latest)
         if (
             not self.context.is_on_watch(state, look.latest)
             and self.context.ticking(look.latest) != "careful"
         ):
-            return replace(look, status="skipped")
+            return look._replace(status="skipped")
         if answer is not None and answer[0] is not None:
-            return replace(look, status="done", answered=answer[0], entry=answer[1])
-        return replace(look, status="overdue")
+            return look._replace(status="done", answered=answer[0], entry=answer[1])
+        return look._replace(status="overdue")

@@ -28,7 +28,7 @@ def narrowed(plan: Plan, start: date, until: date) -> Plan:
         until=until,
         moments=tuple(m for m in plan.moments if start <= m.on <= until),
         rhythms=tuple(
-            replace(r, until=min(r.until, until))
+            r._replace(until=min(r.until, until))
             for r in plan.rhythms
             if r.start <= until and r.until >= start
         ),

@@ -1,23 +1,25 @@
-"""The scene of a plan: catalog, facts, days and the climate of every place, asked for by planning modules."""
+"""What all plants of a plan share: catalog, facts, days and the climate of every place."""
 
 from __future__ import annotations
 
 from datetime import date
 from typing import TYPE_CHECKING
 
+from carecal.horticulture.windows import gate_states
+from carecal.planning.caution_conditions import conditions_of, limits_in
 from carecal.planning.pauses import absences
-from carecal.planning.places.climates import PlaceAir, hysteresis_spans, monthly_of, spans_where
+from carecal.planning.places.climates import PlaceAir, monthly_of, spans_where
 from carecal.planning.rhythm.terms import Terms, profile_of, terms_of
 from carecal.planning.spans import FOREVER, WEEKDAYS, Span, covers, cut, merge, run_end
 from carecal.planning.states import is_on_watch
 from carecal.planning.supplies import supplies_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping, Sequence
 
     from carecal.catalog.tables import Catalog
     from carecal.collection.facts import CollectionFacts
-    from carecal.collection.plants import PlantState
+    from carecal.collection.plants import PlantHistory, PlantState
 
 __all__ = ["PlanContext", "horizon_of", "month_end"]
 
@@ -63,21 +65,38 @@ class PlanContext:
         self._cold: dict[tuple[str, str, float], list[Span]] = {}
         self._gates: dict[tuple[str, str, float, float], list[Span]] = {}
         self._terms: dict[tuple[object, ...], Terms] = {}
+        self._sides: dict[tuple[str, int, str], str] = {}
+        self._nestlings: tuple[Mapping[int, PlantHistory], dict[int, list[PlantHistory]]] | None = None
+        self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, tuple[str, ...]]] = {}
+        self.kept_cautions: dict[tuple[object, ...], tuple[PlantState, tuple[str, ...]]] = {}
+        self.kept_litres: dict[tuple[str, float | None, str | None], float] = {}
+        self.kept_slips: dict[tuple[int, int, int, str, frozenset[int]], int] = {}
         self._weekdays: dict[str, frozenset[int]] = {}
         self._away = absences(facts)
         self.supplies = supplies_of(facts)
-        self._cautions = tuple(
-            (code, tuple(frozenset(part.strip() for part in when.split("+")) for when in row.when))
-            for code, row in catalog.cautions.items()
-        )
+        self._cautions = conditions_of(catalog)
+        self.caution_limits = limits_in(self._cautions)
+        self.caution_ranks = {code: rank for rank, code in enumerate(catalog.cautions)}
         self._cautions_for: dict[frozenset[str], tuple[str, ...]] = {}
+
+    def share_air(self, other: PlanContext) -> None:
+        """Use what another scene has worked out of the air, where it is of the same places and years."""
+        mine, theirs = self.facts, other.facts
+        are_same = (mine.places, mine.latitude, mine.elevation_m) == (
+            theirs.places,
+            theirs.latitude,
+            theirs.elevation_m,
+        )
+        if are_same and self._years == other._years and self.catalog is other.catalog:
+            self._airs, self._cold, self._gates = other._airs, other._cold, other._gates
+            self._place_on = other._place_on
 
     def air(self, place: str | None, day: int) -> PlaceAir | None:
         """Return the climate of a place as it is known on a day; None where it has none."""
         facts = self.facts.places.get(place or "")
         if facts is None:
             return None
-        spec = facts.spec_at(day)
+        spec = facts.specs[0] if len(facts.specs) == 1 else facts.spec_at(day)
         key = (facts.id, spec.day)
         if key not in self._airs:
             monthly = monthly_of(spec, self.facts, self.catalog)
@@ -96,6 +115,21 @@ class PlanContext:
         """Return whether a place is outdoors."""
         facts = self.facts.places.get(place or "")
         return facts is not None and bool(self.catalog.place_kinds[facts.spec_at(day).place_kind].outdoors)
+
+    def place_on(
+        self, place: str | None, container: str | None, day: int
+    ) -> tuple[bool, bool, tuple[str, ...]]:
+        """Return whether a place is outdoors, is lit by a lamp, and how cold its medium is by night, on a day."""
+        key = place, container, day
+        if key not in self._place_on:
+            air = self.air(place, day)
+            lamp = air is not None and (air.light_source_on(day) == "lamp" or bool(air.spec.lamp_ppfd))
+            cold: tuple[str, ...] = ()
+            if air is not None and container is not None and container in self.catalog.containers:
+                night = air.medium(container)[1][day - air.origin]
+                cold = tuple(limit.said for limit in self.caution_limits["night"] if night < limit.value)
+            self._place_on[key] = self.is_outdoors(place, day), lamp, cold
+        return self._place_on[key]
 
     def mean_demand(self, terms: Terms, first: int, last: int) -> float:
         """Return the mean relative demand on a plant of these terms over days, both ends included."""
@@ -133,7 +167,24 @@ class PlanContext:
 
     def side(self, key: str, state: PlantState, plant: int) -> str:
         """Return the side taken in a conflict of the trade for a plant."""
-        return self.facts.side(key, self.catalog.sides[key].default, plant=plant, profile=state.profile)
+        if not self.facts.sides:
+            return self.catalog.sides[key].default
+        named = key, plant, state.profile
+        if named not in self._sides:
+            default = self.catalog.sides[key].default
+            self._sides[named] = self.facts.side(key, default, plant=plant, profile=state.profile)
+        return self._sides[named]
+
+    def nestlings(self, kin: Mapping[int, PlantHistory]) -> Mapping[int, Sequence[PlantHistory]]:
+        """Return the plants that have not left by the mothers they ever sat on, in order of their numbers."""
+        if self._nestlings is None or self._nestlings[0] is not kin:
+            found: dict[int, list[PlantHistory]] = {}
+            for _, line in sorted(kin.items()):
+                mothers = {state.mother for state in line.states if state.mother is not None}
+                for mother in mothers if line.retired is None else ():
+                    found.setdefault(mother, []).append(line)
+            self._nestlings = kin, found
+        return self._nestlings[1]
 
     def cold_spans(self, state: PlantState) -> list[Span]:
         """Return the days on which the medium's night normal lies below what its kind bears at all."""
@@ -155,9 +206,7 @@ class PlanContext:
         if key not in self._gates:
             self._gates[key] = self._by_spec(
                 place,
-                lambda air: hysteresis_spans(
-                    air.medium_ahead(container), air.origin, opens=opens, shuts=shuts
-                ),
+                lambda air: spans_where(gate_states(air.medium_ahead(container), opens, shuts), air.origin),
             )
         return self._gates[key]
 
@@ -167,8 +216,8 @@ class PlanContext:
         if key not in self._gates:
             self._gates[key] = self._by_spec(
                 place,
-                lambda air: hysteresis_spans(
-                    air.day_ahead(), air.origin, opens=opens, shuts=shuts, rising=False
+                lambda air: spans_where(
+                    gate_states(air.day_ahead(), opens, shuts, is_upper=True), air.origin
                 ),
             )
         return self._gates[key]
@@ -211,13 +260,18 @@ class PlanContext:
         """Return the setting of what is not ticked: usual, careful or none."""
         return self.setting("ticking", "usual", day)
 
+    @property
+    def has_absences(self) -> bool:
+        """Whether nobody is there on some day."""
+        return bool(self._away)
+
     def is_away(self, day: int) -> bool:
         """Return whether a day lies in an absence."""
         return covers(self._away, day)
 
     def deadline(self, latest: int) -> int:
         """Return the last day on which a task is still open: `latest`, or the day of return."""
-        end = run_end(self._away, latest) if covers(self._away, latest) else None
+        end = run_end(self._away, latest) if self._away and covers(self._away, latest) else None
         return end + 1 if end is not None else latest
 
     def is_on_watch(self, state: PlantState, day: int) -> bool:

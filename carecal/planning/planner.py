@@ -1,4 +1,4 @@
-"""The whole plan: every plant's desk, gathered into rhythms, tasks, series, rounds, gates and steps."""
+"""The whole plan: every plant planned by itself, then gathered into rhythms, tasks, series, rounds, gates and steps."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ from carecal.plan.model import (
     Plan,
     PlantView,
     Rhythm,
-    Round,
     Series,
     Step,
     Task,
@@ -32,21 +31,22 @@ from carecal.planning.tasks import ahead, past_tasks
 from carecal.planning.views import facts_of, view_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection
+    from collections.abc import Callable, Collection, Mapping
 
     from carecal.catalog.tables import Catalog
     from carecal.collection.timeline import Timeline
     from carecal.plan.model import Grouping
     from carecal.planning.rhythm.beats import Beats
 
-__all__ = ["Planner"]
+__all__ = ["PAST_DAYS", "WETTING_CARES", "Planner"]
 
 PAST_DAYS = 60  # design §3 rule 13
+MOST_KEPT = 64  # our choice, because what is worked out for so many plants takes few megabytes
 WETTING_CARES = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
 class Planner:
-    """Plans a timeline; one desk a plant, kept so that both groupings share them.
+    """Plans a timeline; one plant planner a plant, kept so that both groupings share them.
 
     Args:
         timeline: The journal's fold on the plan's day.
@@ -54,23 +54,30 @@ class Planner:
         collection_id: Id of the collection.
         until: Last day planned; None: the last day of the twelfth month after as_of's month.
         progress: Called after each plant with how many are done.
+        first: First day of any plant of the collection; None: of those in the timeline.
     """
 
     def __init__(
         self, timeline: Timeline, catalog: Catalog, collection_id: str, until: date | None = None,
-        progress: Callable[[int], None] | None = None,
+        progress: Callable[[int], None] | None = None, first: date | None = None,
     ) -> None:  # fmt: skip
         self.timeline, self.catalog, self.collection_id = timeline, catalog, collection_id
         self.until = until or horizon_of(timeline.as_of)
-        first = min((line.entered for line in timeline.plants.values()), default=timeline.as_of.toordinal())
-        self.context = PlanContext(
-            timeline.facts, catalog, timeline.as_of, self.until, date.fromordinal(first)
-        )
+        if first is None:
+            entered = (line.entered for line in timeline.plants.values())
+            first = date.fromordinal(min(entered, default=timeline.as_of.toordinal()))
+        self.context = PlanContext(timeline.facts, catalog, timeline.as_of, self.until, first)
         self.plant_planners = {
             number: PlantPlanner(line, self.context) for number, line in sorted(timeline.plants.items())
         }
         self._ids = {number: line.id for number, line in timeline.plants.items()}
         self._progress = progress or (lambda _: None)
+
+    def move_to(self, day: date) -> None:
+        """Go on to a later day, up to which nothing was entered; plans made from then on are of that day."""
+        self.timeline.as_of, self.context.as_of = day, day.toordinal()
+        for plant_planner in self.plant_planners.values():
+            plant_planner.move_to(self.context.as_of)
 
     def plan(
         self, grouping: Grouping, *, plants: Collection[int] | None = None, start: date | None = None,
@@ -89,6 +96,8 @@ class Planner:
         wanted = [d for n, d in self.plant_planners.items() if plants is None or n in plants]
         for done, plant_planner in enumerate(wanted, 1):
             self._gather(plant_planner, grouping, start, gathered, with_gates=with_gates)
+            if len(wanted) > MOST_KEPT:
+                plant_planner.forget()
             self._progress(done)
         views = {view.number: view for view in gathered.views}
         today = [t for t in gathered.tasks if t.on >= as_of and t.status in {"planned", "open", "overdue"}]
@@ -99,7 +108,7 @@ class Planner:
             tuple(sorted(gathered.tasks, key=lambda t: (t.on, t.plant, t.care, t.id))),
             tuple(rounds_of(today, views, self.context)), tuple(gathered.gates), tuple(gathered.steps),
             tuple(sorted(gathered.facts, key=lambda f: (f.on, f.entry))), tuple(self._will_not_keep(today)),
-            self._extra_percent(wanted) if with_gates else None, facts.newest_written,
+            self._extra_percent(gathered.wettings) if with_gates else None, facts.newest_written,
             tuple(sorted(gathered.step_tasks, key=lambda t: (t.on, t.plant, t.id))),
         )  # fmt: skip
 
@@ -119,9 +128,9 @@ class Planner:
             into.tasks.extend(past_tasks(plant_planner, start.toordinal()))
         if line.retired is not None:
             if start is not None or told:
-                into.views.append(view_of(plant_planner, self._ids))
+                into.views.append(self.view(plant_planner))
             return
-        into.views.append(view_of(plant_planner, self._ids))
+        into.views.append(self.view(plant_planner))
         rhythms = self._rhythms(plant_planner)
         tasks = [t for t in ahead(plant_planner, grouping) if t.on <= self.until]
         into.rhythms.extend(rhythms)
@@ -133,7 +142,14 @@ class Planner:
         into.steps.extend(steps)
         if with_gates:
             into.gates.extend(with_forecasts(plant_planner, plant_planner.gate_report()))
+            if self.context.weekdays(self.context.as_of):
+                into.wettings["rounds"] += plant_planner.wettings_ahead("rounds")
+                into.wettings["each"] += plant_planner.wettings_ahead("each")
         into.moments.extend(self._changes(plant_planner))
+
+    def view(self, plant_planner: PlantPlanner) -> PlantView:
+        """Return a plant as it is on the plan's day."""
+        return view_of(plant_planner, self._ids)
 
     def _rhythms(self, plant_planner: PlantPlanner) -> list[Rhythm]:
         found = self._of_beats(plant_planner, plant_planner.beats, "")
@@ -181,19 +197,10 @@ class Planner:
                 found.append(WillNotKeep(task.id, task.plant, task.due, task.latest, remedy))
         return found
 
-    def _extra_percent(self, plant_planners: list[PlantPlanner]) -> float | None:
+    def _extra_percent(self, wettings: Mapping[str, int]) -> float | None:
         if not self.context.weekdays(self.context.as_of):
             return None
-        rounds, each = (
-            sum(
-                1
-                for d in plant_planners
-                if d.line.retired is None
-                for s in d.slots_ahead(way)
-                if s.beat.terms.care != "moistening"
-            )
-            for way in ("rounds", "each")
-        )
+        rounds, each = wettings["rounds"], wettings["each"]
         return significant(100 * (rounds / each - 1)) if each else 0.0
 
 
@@ -208,7 +215,7 @@ class _Gathered:
         self.step_tasks: list[Task] = []
         self.facts: list[Fact] = []
         self.moments: list[tuple[str, int, int, str]] = []
-        self.rounds: list[Round] = []
+        self.wettings = {"rounds": 0, "each": 0}
 
 
 def _moments(changes: list[tuple[str, int, int, str]]) -> list[Moment]:

@@ -1,8 +1,7 @@
-"""One plant on the planner's desk: its stretches, rhythm, gates, slots and looks, followed up to the plan's day."""
+"""One plant: its stretches, rhythm, gates, slots and looks, followed up to the plan's day."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -16,14 +15,17 @@ from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.beats import Beat, Beats, beats_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
 from carecal.planning.rhythm.terms import Terms, profile_of
+from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import covers, intersect, invert, merge
-from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause
+from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.salting import Salting
 from carecal.planning.wettings.slots import Chain, Slot
 from carecal.wording.pace import WAIT_FOR_RIGHT
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from carecal.collection.plants import Event, PlantHistory
     from carecal.plan.model import Gate, Grouping
     from carecal.planning.plan_context import PlanContext
@@ -43,7 +45,8 @@ class PlantPlanner:
 
     def __init__(self, line: PlantHistory, context: PlanContext) -> None:
         self.line, self.context = line, context
-        self._ahead: dict[Grouping, list[Slot]] = {}
+        self._usual: dict[int, CareRules] = {}
+        self._ahead: dict[tuple[Grouping, int], list[Slot]] = {}
 
     @cached_property
     def stretches(self) -> list[Situation]:
@@ -117,9 +120,11 @@ class PlantPlanner:
         found = {}
         for aid, given in self.line.latest.aids:
             row = self.context.catalog.aids[aid]
-            if row.care_days is None or self.line.retired is not None:
+            if row.care is None or row.care_days is None or self.line.retired is not None:
                 continue
-            chain = Chain(self.line, self.context, self.aid_beats(aid, given), aid, _moisten, given, given)
+            chain = Chain(
+                self.line, self.context, self.aid_beats(aid, given), aid, _always(row.care), given, given
+            )
             events = [e for e in self.line.events if e.day >= given and _is_of_aid(e, aid)]
             chain.run(events, self.context.as_of)
             found[aid] = chain
@@ -151,15 +156,39 @@ class PlantPlanner:
         looks.run(self.context.as_of)
         return looks
 
-    def slots_ahead(self, grouping: Grouping) -> list[Slot]:
-        """Return the pending wetting and those after it."""
-        if grouping not in self._ahead:
-            self._ahead[grouping] = list(self.chain.ahead(grouping, self.context.last_day))
-        return self._ahead[grouping]
+    def move_to(self, day: int) -> None:
+        """Go on to a later day, up to which nothing was entered; the scene has moved there before."""
+        if "chain" in self.__dict__:
+            was_suspended = self.chain.is_suspended
+            self.chain.advance(day)
+            if was_suspended and not self.chain.is_suspended:
+                self.__dict__.pop("looks", None)  # looks of the time it was overdue may be joined to it now
+        for chain in self.__dict__.get("aids", {}).values():
+            chain.advance(day)
+        if "looks" in self.__dict__:
+            self.looks.move_to(day, self.chain.slots())
+        self._ahead.clear()
 
-    def looks_ahead(self, grouping: Grouping, slots: list[Slot]) -> list[Look]:
+    def forget(self) -> None:
+        """Let go of all that was worked out; what is asked for again is worked out again."""
+        line, context = self.line, self.context
+        self.__dict__.clear()
+        PlantPlanner.__init__(self, line, context)
+
+    def wettings_ahead(self, grouping: Grouping) -> int:
+        """Return how many wettings of the pot stand ahead, moistenings of a bare surface aside."""
+        return sum(slot.beat.terms.care != "moistening" for slot in self.slots_ahead(grouping))
+
+    def slots_ahead(self, grouping: Grouping, until: int | None = None) -> list[Slot]:
+        """Return the pending wetting and those after it, to a last day; None: the last day planned."""
+        key = grouping, self.context.last_day if until is None else until
+        if key not in self._ahead:
+            self._ahead[key] = list(self.chain.ahead(*key))
+        return self._ahead[key]
+
+    def looks_ahead(self, grouping: Grouping, slots: list[Slot], until: int | None = None) -> list[Look]:
         """Return the pending look and those after it, joined to wettings of the same grouping."""
-        return list(self.looks.ahead(grouping, slots, self.context.last_day))
+        return list(self.looks.ahead(grouping, slots, self.context.last_day if until is None else until))
 
     @cached_property
     def _flushing_paused(self) -> list[Span]:
@@ -198,7 +227,7 @@ class PlantPlanner:
         stretch = situation_at(self.stretches, due)
         begun = max((day for day in self._new_tips_since if day <= due), default=0)
         if begun > tally.last_flush:
-            tally = replace(tally, last_flush=begun)
+            tally = tally._replace(last_flush=begun)
         care = care_of_slot(due, following, tally, self.care_rules(stretch, due, day, tally))
         if care == "feeding":
             return care, self.strength(stretch, tally, due), ""
@@ -208,24 +237,33 @@ class PlantPlanner:
 
     def care_rules(self, stretch: Situation, due: int, day: int, tally: Tally) -> CareRules:
         """Return what holds for flushes and feeds on a due day and its care day, by what has gone in before."""
-        state = stretch.state
-        medium = self.context.catalog.media[state.medium or ""]
-        may_flush = (
-            state.stage != "rootless"
-            and not stretch.is_settling
-            and not any(covers(self._flushing_paused, on) for on in (due, day))
-        )
-        flush_days = int(medium.flush_days)
-        every_nth, is_clay = 0, False
-        if flush_days and self.context.side("flush-rhythm", state, self.line.number) == "b":
-            is_clay = state.reservoir == "filled" or state.medium == CLAY
-            flush_days, every_nth = (TWICE_A_MONTH, 0) if is_clay else (flush_days, 4)
-        may_feed = all(self.gates.is_open(on) for on in (due, day)) and not self.salting.is_high(tally)
+        usual = self._usual_rules(stretch)
+        paused, spans = self._flushing_paused, self.gates.open_spans
+        is_open = covers(spans, due) and (day == due or covers(spans, day))
         return CareRules(
-            flush_days, self.feed_days(stretch, due), int(medium.feed_run_max), may_flush, may_feed,
-            flush_due_by_salt=self.salting.is_flush_due(tally, due), every_nth_flush=every_nth,
-            flush_by_days_alone=is_clay,
+            usual.flush_days, self.feed_days(stretch, due), usual.feed_run_max,
+            usual.may_flush
+            and not (paused and (covers(paused, due) or covers(paused, day)))
+            and technique_on(stretch.state, due, self.context.catalog) is None,
+            is_open and not self.salting.is_high(tally), self.salting.is_flush_due(tally, due),
+            usual.every_nth_flush, usual.flush_by_days_alone,
         )  # fmt: skip
+
+    def _usual_rules(self, stretch: Situation) -> CareRules:
+        """Return what holds for flushes and feeds in a whole stretch; its days decide the rest."""
+        if stretch.start not in self._usual:
+            state = stretch.state
+            medium = self.context.catalog.media[state.medium or ""]
+            flush_days = int(medium.flush_days)
+            every_nth, is_clay = 0, False
+            if flush_days and self.context.side("flush-rhythm", state, self.line.number) == "b":
+                is_clay = state.reservoir == "filled" or state.medium == CLAY
+                flush_days, every_nth = (TWICE_A_MONTH, 0) if is_clay else (flush_days, 4)
+            self._usual[stretch.start] = CareRules(
+                flush_days, 0, int(medium.feed_run_max), state.stage != "rootless" and not stretch.is_settling,
+                may_feed=False, every_nth_flush=every_nth, flush_by_days_alone=is_clay,
+            )  # fmt: skip
+        return self._usual[stretch.start]
 
     def feed_days(self, stretch: Situation, day: int) -> int:
         """Return the days from one feed to the next by the light of a day; 0: no feed (models I6).
@@ -233,17 +271,14 @@ class PlantPlanner:
         By the other side of feed-rhythm each wetting may be fed, as many running as the medium bears.
         """
         profile = profile_of(stretch.state, self.context.catalog)
-        rows = self.context.catalog.feeding_rhythm
-        air = self.context.air(stretch.state.place, day)
-        light = air.at("light_mol", day) if air is not None else rows[-1].daily_light_mol
-        for name in stretch.state.aid_names:
-            light *= self.context.catalog.aids[name].light_factor
-        row = next((r for r in rows if light >= r.daily_light_mol), rows[-1])
-        if stretch.is_resting or row is rows[-1]:
+        if stretch.is_resting:
             return int(profile.feed_days_slow)
+        light_class = light_class_of(stretch, day, self.context)
+        if light_class.feed_days == 0:
+            return 0
         if self._feeds_each_time(stretch):
             return 1
-        return int(max(row.feed_days, profile.feed_days))
+        return int(max(light_class.feed_days or 0, profile.feed_days))
 
     def _feeds_each_time(self, stretch: Situation) -> bool:
         return self.context.side("feed-rhythm", stretch.state, self.line.number) == "a"
@@ -259,6 +294,9 @@ class PlantPlanner:
         factor = 1.0
         if state.flowering in tables.states:
             factor = tables.states[state.flowering].feed_factor or tables.states["in-spike"].feed_factor
+        factor *= (
+            light_class_of(stretch, day, self.context).feed_factor or 1.0
+        )  # 0: no feed, unless the grower takes a side
         ppm = dose(stage, profile.feed_ppm_n, factor, self.context.supplies.label_ppm_n)
         if follows_pause(self.gates.paused, tally.last_feed, day):
             ppm = min(ppm, AFTER_PAUSE_PPM)
@@ -274,5 +312,6 @@ def _is_of_aid(event: Event, aid: str) -> bool:
     return event.kind in {"potted", "excepted"} or (event.kind == "missed" and event.care == "moistening")
 
 
-def _moisten(_: int, __: int, ___: int, ____: Tally, _____: Beat) -> tuple[str, float | None, str]:
-    return "moistening", None, ""
+def _always(care: str) -> Callable[..., tuple[str, float | None, str]]:
+    """Return what decides on the slots of an aid: each is of its care, without feed, whatever came before."""
+    return lambda *_: (care, None, "")

@@ -11,16 +11,8 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
     from carecal.planning.plan_context import PlanContext
 
-__all__ = ["POUR_THROUGH_OF_HELD", "held_l", "litres_of", "technique_of"]
+__all__ = ["held_l", "litres_of", "technique_of"]
 
-OF_VOLUME = {
-    "drench": 0.5,
-    "soak": 1.0,
-    "fill-and-drain": 0.45,
-    "refill": 0.2,
-}  # models D6; twice through wets a coarse medium
-POUR_THROUGH_OF_HELD = 2.2
-SURFACE_L, MIST_L = 0.03, 0.02  # [L]
 UNSIZED_CM = 12.0  # our choice, because a mount without a size takes what a 12 cm pot takes
 
 
@@ -35,12 +27,21 @@ def technique_of(care: str, plain: str) -> str:
 
 def litres_of(technique: str, state: PlantState, context: PlanContext) -> float:
     """Return what a technique takes from the can for one plant (models D6). [L]."""
-    volume = pot_volume_l(state.size_cm or UNSIZED_CM)
-    if technique == "pour-through":
-        return significant(POUR_THROUGH_OF_HELD * held_l(state, context), 3)
-    if technique in OF_VOLUME:
-        return significant(OF_VOLUME[technique] * volume, 3)
-    return {"surface": SURFACE_L, "mist": MIST_L}.get(technique, 0.0)
+    key = technique, state.size_cm, state.medium
+    if key not in context.kept_litres:
+        context.kept_litres[key] = _litres_of(technique, state, context)
+    return context.kept_litres[key]
+
+
+def _litres_of(technique: str, state: PlantState, context: PlanContext) -> float:
+    row = context.catalog.techniques.get(technique)
+    if row is None:
+        return 0.0
+    if row.of_held:
+        return significant(row.of_held * held_l(state, context), 3)
+    if row.of_volume:
+        return significant(row.of_volume * pot_volume_l(state.size_cm or UNSIZED_CM), 3)
+    return row.litres
 
 
 def held_l(state: PlantState, context: PlanContext) -> float:

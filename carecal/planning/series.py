@@ -64,8 +64,18 @@ def _series(run: list[Task], rhythm: Rhythm, basis: str) -> Series | None:
     slip = f"may slip: {before} days early, {after} days late" if before or after else "keep the day"
     return Series(
         key=f"series/{first.plant}/{first.potting}/{first.care}/{first.aid}/{rhythm.start.isoformat()}",
-        plant=first.plant, care=first.care, technique=first.technique, first=first.on, every_days=rhythm.days,
-        until=last.on, skip=skipped, aid=first.aid, potting=first.potting,
-        because="; ".join(reason.text for reason in rhythm.reasons), window=slip, certain=first.certain,
-        tasks=tuple(t.id for t in plain), basis=basis,
-    )  # fmt: skip
+        plant=first.plant,
+        care=first.care,
+        technique=first.technique,
+        first=first.on,
+        every_days=rhythm.days,
+        until=last.on,
+        skip=skipped,
+        aid=first.aid,
+        potting=first.potting,
+        because="; ".join(reason.text for reason in rhythm.reasons),
+        window=slip,
+        certain=first.certain,
+        tasks=tuple(t.id for t in plain),
+        basis=basis,
+    )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
+from datetime import date
+from functools import lru_cache
 
 __all__ = [
     "FOREVER",
@@ -11,6 +13,7 @@ __all__ = [
     "Span",
     "covers",
     "cut",
+    "day_of",
     "intersect",
     "invert",
     "merge",
@@ -21,6 +24,12 @@ __all__ = [
 Span = tuple[int, int]
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 FOREVER = 3_652_059  # the ordinal of 31 December 9999
+
+
+@lru_cache(maxsize=4096)  # tasks name the same days over and over; a date of their own each takes memory
+def day_of(ordinal: int) -> date:
+    """Return the date of a day."""
+    return date.fromordinal(ordinal)
 
 
 def merge(spans: Iterable[Span]) -> list[Span]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from carecal.planning.sick.rot import open_rot
+
 if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantState
 
-__all__ = ["SETTLING_DAYS", "is_on_watch", "states_of"]
-
-SETTLING_DAYS = 42  # states.csv settling: common practice (no source), water sparingly 6 weeks
+__all__ = ["is_on_watch", "is_settling", "states_of"]
 
 
 def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -> list[str]:
@@ -18,7 +18,7 @@ def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -
     found = []
     if state.quarantine_since is not None:
         found.append("quarantine")
-    if any(
+    if open_rot(state, day, catalog) is not None or any(
         watch.clean_looks < catalog.pests[watch.pest].looks
         for watch in state.pests
         if watch.pest in catalog.pests
@@ -26,13 +26,18 @@ def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -
         found.append("pest-watch")
     if state.is_wrapped:
         found.append("wrapped")
-    if state.potted is not None and state.potted <= day < state.potted + SETTLING_DAYS:
+    if is_settling(state, day, catalog):
         found.append("settling")
     if resting:
         found.append("resting")
     if state.mother is not None:
         found.append("keiki")
     return found
+
+
+def is_settling(state: PlantState, day: int, catalog: Catalog) -> bool:
+    """Return whether a plant settles in after a potting on a day."""
+    return state.potted is not None and state.potted <= day < state.potted + catalog.states["settling"].days
 
 
 def is_on_watch(state: PlantState, day: int, catalog: Catalog) -> bool:

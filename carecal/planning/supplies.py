@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.horticulture.nutrition import feed_ec, ppm_from_grams
 
@@ -16,8 +15,7 @@ WATER_MS_CM = 0.3  # our choice, because tap water of middling hardness carries 
 EC_PER_100_PPM = 0.44  # UDEL: 0.41 to 0.46 for 20-20-20
 
 
-@dataclass(frozen=True, slots=True)
-class Supplies:
+class Supplies(NamedTuple):
     """What is poured: strength of the water [mS/cm] and of 100 mg/L of N [mS/cm], the label's limit [mg/L of N].
 
     `is_known` says that the grower told water or fertiliser; `assumed` says in words what was not told.
@@ -49,6 +47,10 @@ def supplies_of(facts: CollectionFacts) -> Supplies:
     if feed is not None and feed.label_rate_g_per_l is not None and feed.n_pct > 0:
         label = ppm_from_grams((feed.n_pct, 0.0, 0.0), feed.label_rate_g_per_l).n
     return Supplies(
-        water.ec_ms_cm if water is not None else WATER_MS_CM, per_100 if per_100 is not None else EC_PER_100_PPM,
-        label, feed, water is not None or per_100 is not None, "assumed: " + " and ".join(assumed) if assumed else "",
-    )  # fmt: skip
+        water.ec_ms_cm if water is not None else WATER_MS_CM,
+        per_100 if per_100 is not None else EC_PER_100_PPM,
+        label,
+        feed,
+        water is not None or per_100 is not None,
+        "assumed: " + " and ".join(assumed) if assumed else "",
+    )

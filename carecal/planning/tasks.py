@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.plan.model import Task
@@ -12,6 +10,9 @@ from carecal.planning.forecasts.growth import question_for
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import lacks
+from carecal.planning.sick.rot import technique_on
+from carecal.planning.sick.treatments import repeats_of
+from carecal.planning.spans import day_of
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
@@ -25,20 +26,25 @@ __all__ = ["ahead", "past_tasks"]
 PLAIN = frozenset({"watering", "refilling", "moistening"})
 
 
-def ahead(plant_planner: PlantPlanner, grouping: Grouping) -> list[Task]:
-    """Return the open, overdue and planned tasks of one plant from the plan's day on, wettings before looks."""
+def ahead(plant_planner: PlantPlanner, grouping: Grouping, until: int | None = None) -> list[Task]:
+    """Return the open, overdue and planned tasks of one plant from the plan's day on, wettings before looks.
+
+    Args:
+        plant_planner: The plant.
+        grouping: 'rounds' or 'each'.
+        until: Last due day; None: the last day planned.
+    """
     if plant_planner.line.retired is not None:
         return []
-    slots = plant_planner.slots_ahead(grouping)
+    last = plant_planner.context.last_day if until is None else until
+    slots = plant_planner.slots_ahead(grouping, last)
     tasks = [_wetting(slot, plant_planner, grouping, "") for slot in slots]
     for aid, chain in plant_planner.aids.items():
-        tasks.extend(
-            _wetting(s, plant_planner, grouping, aid)
-            for s in chain.ahead(grouping, plant_planner.context.last_day)
-        )
+        tasks.extend(_wetting(s, plant_planner, grouping, aid) for s in chain.ahead(grouping, last))
     placed = {slot.id: task for slot, task in zip(slots, tasks, strict=False)}
     tasks.extend(
-        _looking(look, plant_planner, grouping, placed) for look in plant_planner.looks_ahead(grouping, slots)
+        _looking(look, plant_planner, grouping, placed)
+        for look in plant_planner.looks_ahead(grouping, slots, last)
     )
     return tasks
 
@@ -74,7 +80,7 @@ def _as_it_stands(slot: Slot, plant_planner: PlantPlanner) -> Slot:
         return slot
     keeps = slot.care not in PLAIN and beat.terms.care != "moistening"
     care = slot.care if keeps else beat.terms.care
-    return replace(slot, beat=beat, care=care, ppm_n=slot.ppm_n if care == "feeding" else None)
+    return slot._replace(beat=beat, care=care, ppm_n=slot.ppm_n if care == "feeding" else None)
 
 
 def _standing(day: int, due: int, status: Status, as_of: int, grouping: Grouping) -> tuple[int, Status]:
@@ -89,13 +95,14 @@ def _standing(day: int, due: int, status: Status, as_of: int, grouping: Grouping
 def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, aid: str) -> Task:
     terms = slot.beat.terms
     stretch = situation_at(plant_planner.stretches, max(slot.due, slot.beat.start))
-    technique = technique_of(slot.care, terms.technique)
     state = stretch.state
+    by_rot = None if aid else technique_on(state, slot.due, plant_planner.context.catalog)
+    technique = by_rot or technique_of(slot.care, terms.technique)
     wanted = None if aid else plant_planner.answer_wanted(slot)
     return Task(
         id=slot.id, plant=plant_planner.line.number, care=slot.care, technique=technique, slot=slot.number,
-        earliest=date.fromordinal(slot.earliest), due=date.fromordinal(slot.due),
-        latest=date.fromordinal(slot.latest), on=date.fromordinal(day), status=status,
+        earliest=day_of(slot.earliest), due=day_of(slot.due),
+        latest=day_of(slot.latest), on=day_of(day), status=status,
         cautions=cautions_of(state, slot.due, slot.care, plant_planner.context, plant=plant_planner.line.number),
         potting=slot.potting, aid=aid,
         certain=slot.is_certain, carried=status == "overdue", ppm_n=slot.ppm_n,
@@ -135,10 +142,20 @@ def _looking(look: Look, plant_planner: PlantPlanner, grouping: Grouping, placed
     )
 
 
+def _again(state: PlantState, day: int, plant_planner: PlantPlanner) -> str:
+    """Return what was done against a pest and is due again at a look; '' for nothing."""
+    if not state.treatments:
+        return ""
+    context = plant_planner.context
+    repeats = repeats_of(state, context.day_temperature(state.place, day), context.catalog)
+    return "; ".join(repeat.text for repeat in repeats if repeat.due <= day)
+
+
 def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status, joined: str | None) -> Task:
     stretch = situation_at(plant_planner.stretches, max(look.due, plant_planner.line.entered))
     missing = lacks(stretch.state, plant_planner.context.catalog) if stretch.gap == "unknown" else ()
     asks = f"say its {', '.join(missing)}" if missing else "open and look" if stretch.state.is_wrapped else ""
+    asks = asks or _again(stretch.state, look.due, plant_planner)
     if not asks and status in {"planned", "open", "overdue"}:
         asks = question_for(plant_planner, look.due)
     return Task(
@@ -147,10 +164,10 @@ def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status
         care="inspection",
         technique="look",
         slot=look.number,
-        earliest=date.fromordinal(look.earliest),
-        due=date.fromordinal(look.due),
-        latest=date.fromordinal(look.latest),
-        on=date.fromordinal(day),
+        earliest=day_of(look.earliest),
+        due=day_of(look.due),
+        latest=day_of(look.latest),
+        on=day_of(day),
         status=status,
         joined_to=joined,
         cautions=cautions_of(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from carecal.collection.facts import NOTES_SHOWN
 from carecal.horticulture.rounding import significant
 from carecal.plan.model import Fact, PlantView
 from carecal.planning.rhythm.situations import situation_at
@@ -30,19 +31,37 @@ def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
     )
     done = [e.day for e in line.events if e.kind in {"wet", "aid", "look", "left"}]
     return PlantView(
-        number=line.number, id=line.id, name=line.name, profile=state.profile, medium=state.medium,
-        container=state.container, size_cm=state.size_cm, place=state.place, stage=state.stage,
-        flowering=state.flowering, aids=tuple(sorted(state.aid_names)), states=tuple(names),
-        reservoir=state.reservoir, came=_date(state.came), potted=_date(state.potted),
-        on_watch=context.is_on_watch(state, context.as_of), factor=significant(estimate.factor),
-        factor_low=significant(estimate.low), factor_high=significant(estimate.high), factor_entries=estimate.entries,
-        basis=line.newest_written, tips=state.tips, last_done=_date(max(done, default=None)),
-        mother=ids.get(state.mother) if state.mother is not None else None, potting=state.potting,
-    )  # fmt: skip
+        number=line.number,
+        id=line.id,
+        name=line.name,
+        profile=state.profile,
+        medium=state.medium,
+        container=state.container,
+        size_cm=state.size_cm,
+        place=state.place,
+        stage=state.stage,
+        flowering=state.flowering,
+        aids=tuple(sorted(state.aid_names)),
+        states=tuple(names),
+        reservoir=state.reservoir,
+        came=_date(state.came),
+        potted=_date(state.potted),
+        on_watch=context.is_on_watch(state, context.as_of),
+        factor=significant(estimate.factor),
+        factor_low=significant(estimate.low),
+        factor_high=significant(estimate.high),
+        factor_entries=estimate.entries,
+        basis=line.newest_written,
+        tips=state.tips,
+        last_done=_date(max(done, default=None)),
+        mother=ids.get(state.mother) if state.mother is not None else None,
+        potting=state.potting,
+    )
 
 
 def facts_of(line: PlantHistory, plant_planner: PlantPlanner, since: int) -> list[Fact]:
-    """Return what was really done to a plant since a day."""
+    """Return what was really done to a plant since a day; notes only where the collection gives them away."""
+    has_notes = plant_planner.context.facts.setting(NOTES_SHOWN, "no") == "yes"
     tasks = {slot.entry: slot.id for slot in plant_planner.chain.slots() if slot.entry is not None}
     return [
         Fact(
@@ -51,7 +70,7 @@ def facts_of(line: PlantHistory, plant_planner: PlantPlanner, since: int) -> lis
             _care(e),
             date.fromordinal(e.day),
             e.written,
-            _text(e),
+            _text(e, has_notes=has_notes),
             e.task or tasks.get(e.entry, ""),
         )
         for e in line.events
@@ -63,7 +82,7 @@ def _care(event: Event) -> str:
     return {"potted": "potting", "left": "left", "look": "inspection"}.get(event.kind, event.care)
 
 
-def _text(event: Event) -> str:
+def _text(event: Event, *, has_notes: bool) -> str:
     parts = []
     if event.felt:
         parts.append(f"felt {event.felt}")
@@ -73,7 +92,7 @@ def _text(event: Event) -> str:
         parts.append(f"EC of the drained water {event.ec_ms_cm:g} mS/cm")
     if event.rain:
         parts.append("by rain")
-    if event.text:
+    if event.text and has_notes:
         parts.append(event.text)
     return "; ".join(parts)
 

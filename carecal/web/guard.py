@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import ipaddress
+import logging
 import socket
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import ClientDisconnect
 from starlette.responses import PlainTextResponse
 
 if TYPE_CHECKING:
@@ -17,9 +19,10 @@ if TYPE_CHECKING:
 
 __all__ = ["POLICY", "Guard", "is_loopback", "names_of"]
 
+log = logging.getLogger("carecal.web")
 POLICY = (
     "default-src 'none'; script-src 'self'; connect-src 'self'; style-src 'self'; img-src 'self' data:; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    "manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 HEADERS = {
     "Content-Security-Policy": POLICY,
@@ -96,13 +99,16 @@ class Guard:
 
         refusal = self._refusal(scope["method"], scope["path"], headers)
         answer: ASGIApp = refusal or self.app
-        await answer(scope, receive, with_headers)
+        try:
+            await answer(scope, receive, with_headers)
+        except ClientDisconnect:
+            log.warning("a request broke off before it was whole")
 
     def _refusal(self, method: str, path: str, headers: Headers) -> PlainTextResponse | None:
         if not path.startswith(NO_COOKIE) and not self._is_known(headers.get("host", "")):
-            return PlainTextResponse("this server is not asked under that name\n", 400)
+            return PlainTextResponse("this server does not answer to that name\n", 400)
         if method not in SAFE and not _is_own(headers):
-            return PlainTextResponse("a form of another site may not write here\n", 403)
+            return PlainTextResponse("a form on another site may not write here\n", 403)
         return None
 
     def _is_known(self, host: str) -> bool:

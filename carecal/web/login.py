@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import logging
 from collections.abc import Callable
-from hmac import compare_digest
 from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
@@ -22,7 +23,8 @@ from carecal.app.people.owner import (
     set_password,
 )
 from carecal.errors import CarecalError, Refused
-from carecal.web.pages.frame import NO_PASSWORD, request_form, session_of
+from carecal.web.pages.frame import FORM_BYTES, MOST_FIELDS, session_of, welcome
+from carecal.web.refill import Again
 from carecal.web.visit import PRIVATE, plain_text
 
 if TYPE_CHECKING:
@@ -34,7 +36,7 @@ if TYPE_CHECKING:
 
 __all__ = ["login_routes"]
 
-LOGIN_BYTES = 4000
+LOGIN_BYTES = FORM_BYTES  # a form that was sent too late comes along
 DAY_S = 86400
 
 log = logging.getLogger("carecal.web")
@@ -54,7 +56,7 @@ def _route(site: Site, path: str, handler: Handler, methods: list[str] | None = 
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
             return await run_in_threadpool(_opened, site, handler, request, None)
-        async with request_form(request) as form:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             return await run_in_threadpool(_opened, site, handler, request, form)
 
     return Route(path, endpoint, methods=methods or ["GET", "POST"], max_body_size=LOGIN_BYTES)
@@ -80,9 +82,7 @@ def _one_time(
         return _page(site, "password.html", problem="")
     password = _field(form, "password")
     if password != _field(form, "again"):
-        return _page(
-            site, "password.html", 422, problem="The two do not agree; type the password twice the same."
-        )
+        return _page(site, "password.html", 422, problem="The two differ; type the same password twice.")
     try:
         with site.one_login:
             set_password(collection, now, token, password, site.crypt)
@@ -94,12 +94,13 @@ def _one_time(
 def _login(site: Site, collection: Collection, now: Now, request: Request, form: FormData | None) -> Response:
     """Show the form that asks for the password, or take it; wrong guesses wait longer and longer."""
     if not has_password(collection):
-        return PlainTextResponse(NO_PASSWORD, 403, headers=PRIVATE)
+        return welcome(site)
     if form is None:
         if session_of(site, collection, request) is not None:
             return RedirectResponse("/", 303, headers=PRIVATE)
-        return _page(site, "login.html", problem="", wanted=_own_path(request.query_params.get("next", "/")))
-    wanted = _own_path(_field(form, "next"))
+        return _page(site, "login.html", problem="", kept="",
+                     wanted=_own_path(request.query_params.get("next", "/")))  # fmt: skip
+    wanted, kept = _own_path(_field(form, "next")), _field(form, "kept")
     address = request.client.host if request.client is not None else ""
     with site.one_login:  # one at a time, so that guesses sent at once wait like those sent one by one
         wait = site.guesses.wait_seconds(address, now.clock)
@@ -108,28 +109,44 @@ def _login(site: Site, collection: Collection, now: Now, request: Request, form:
             site.guesses.wrong(address, now.clock)
     if wait > 0:
         problem = f"Too many wrong guesses; wait {wait} seconds."
-        answer = _page(site, "login.html", 429, problem=problem, wanted=wanted)
+        answer = _page(site, "login.html", 429, problem=problem, wanted=wanted, kept=kept)
         answer.headers["Retry-After"] = str(wait)
         return answer
     if not fits:
-        return _page(site, "login.html", 403, problem="That is not the password.", wanted=wanted)
+        return _page(site, "login.html", 403, problem="That is not the password.", wanted=wanted, kept=kept)
     site.guesses.right(address)
-    return _signed_in(site, collection, now, request, wanted)
+    again = _again(kept)
+    return _signed_in(site, collection, now, request, again.path if again is not None else wanted, again)
+
+
+def _again(kept: str) -> Again | None:
+    """Return the form that waited behind the way in; None where there is none of ours."""
+    try:
+        path, fields = json.loads(kept or "null") or ("", [])
+        found = Again(_own_path(str(path)), tuple((str(name), str(value)) for name, value in fields))
+    except (ValueError, TypeError):
+        return None
+    return found if found.sent and found.path != "/" else None
 
 
 def _logout(site: Site, collection: Collection, _: Now, request: Request, form: FormData | None) -> Response:
     session = session_of(site, collection, request)
     token = _field(form, "form_token") if form is not None else ""
-    if session is not None and compare_digest(token.encode(), site.form_token(collection, session).encode()):
+    if session is not None and site.has_signed(collection, session, token):
         end_session(collection, session)
     answer = RedirectResponse("/login", 303, headers=PRIVATE)
     answer.delete_cookie(site.cookie(request), secure=site.is_secure(request), httponly=True, samesite="lax")
     return answer
 
 
-def _signed_in(site: Site, collection: Collection, now: Now, request: Request, to: str) -> Response:
-    answer = RedirectResponse(to, 303, headers=PRIVATE)
+def _signed_in(
+    site: Site, collection: Collection, now: Now, request: Request, to: str, again: Again | None = None
+) -> Response:
+    answer = RedirectResponse(quote(to, safe="/?&=%:"), 303, headers=PRIVATE)
     session = begin_session(collection, now)
+    if again is not None:
+        site.tell(session, title="You are signed in again", again=again, entry=None,
+                  lines=["What you typed stands in its form, not written yet; send it once more."])  # fmt: skip
     answer.set_cookie(
         site.cookie(request),
         site.signed(collection, session),

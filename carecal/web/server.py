@@ -2,45 +2,70 @@
 
 from __future__ import annotations
 
+import logging
 from typing import TYPE_CHECKING
 
 import uvicorn
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.routing import Route
 
 from carecal.web.calendars import calendar_answer, healthz
 from carecal.web.guard import Guard, names_of
+from carecal.web.limits import Limits, Sparse, limited
 from carecal.web.login import login_routes
 from carecal.web.pages.frame import owner_route
 from carecal.web.pages.round import act_round, show_round
 from carecal.web.pages.routes import page_routes
 from carecal.web.pages.sitter import sitter_route
 from carecal.web.site import Site
-from carecal.web.static import static
+from carecal.web.static import manifest, static, worker
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
     from argon2 import PasswordHasher
-    from starlette.types import ASGIApp
+    from starlette.types import ASGIApp, Receive, Scope, Send
 
-    from carecal.app.door import Collection
-    from carecal.app.now import Now
+    from carecal.app.now import Dated, Now
 
 __all__ = ["application", "run"]
 
+BACKLOG = 128  # connections that wait to be taken
 
-def clock_of(collection: Collection) -> Now:
+
+LEAST_BYTES = 800  # below this compression gains nothing; our choice
+
+
+class Compressed(GZipMiddleware):
+    """Compresses answers, but for calendars, which compress themselves by their own rules, and pictures."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        super().__init__(app, minimum_size=LEAST_BYTES, compresslevel=6)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request."""
+        if scope["type"] == "http" and str(scope["path"]).startswith(("/calendar/", "/photos/")):
+            await self.app(scope, receive, send)
+            return
+        await super().__call__(scope, receive, send)
+
+
+def clock_of(collection: Dated) -> Now:
     """Return the present moment in the collection's zone."""
     return collection.now()
 
 
 def application(
-    folder: Path, *, clock: Callable[[Collection], Now] = clock_of, host: str = "127.0.0.1", public_url: str = "",
+    folder: Path,
+    *,
+    clock: Callable[[Dated], Now] = clock_of,
+    host: str = "127.0.0.1",
+    public_url: str = "",
     crypt: PasswordHasher | None = None,
-) -> Starlette:  # fmt: skip
+) -> Starlette:
     """Return the application of a folder's collection: its calendars, the owner's pages, the sitters' sheets.
 
     Args:
@@ -55,18 +80,26 @@ def application(
         Route("/healthz", healthz),
         Route("/calendar/{token}.ics", calendar_answer(folder, clock)),
         Route("/static/{name}", static),
+        Route("/sw.js", worker),
+        Route("/manifest.webmanifest", manifest),
         sitter_route(site),
         *login_routes(site),
         owner_route(site, "/", show_round, act_round),
         *page_routes(site),
     ]
-    return Starlette(routes=routes, middleware=[Middleware(Guard, names=names_of(host, public_url))])
+    return Starlette(routes=routes, middleware=[
+        Middleware(Guard, names=names_of(host, public_url)), Middleware(Compressed),
+    ])  # fmt: skip
 
 
 def run(app: ASGIApp, host: str, port: int, *, proxies: Sequence[str] = ()) -> None:
     """Serve an application until it is told to stop; addresses hold secrets, so none is logged."""
+    for name in ("uvicorn.error", "carecal.web"):
+        logging.getLogger(name).addFilter(Sparse())
     uvicorn.run(
         app,
+        http=limited(Limits(), proxies),
+        backlog=BACKLOG,
         host=host,
         port=port,
         access_log=False,

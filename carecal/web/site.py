@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hmac
 import threading
 from dataclasses import dataclass, field
 from hashlib import sha256
@@ -28,6 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["Guesses", "Site"]
 
 MOST_TOLD = 200  # sessions whose last message is kept until it is read
+MOST_SENT = 2000  # forms that are known by their mark, so that none is written twice
 FREE_GUESSES = 3
 FIRST_WAIT_S, LONGEST_WAIT_S = 2, 900
 MOST_ADDRESSES = 2000
@@ -82,8 +82,8 @@ class Site:
     env: Environment = field(default_factory=environment)
     guesses: Guesses = field(default_factory=Guesses)
     one_login: threading.Lock = field(default_factory=threading.Lock)
-    one_photo: threading.Lock = field(default_factory=threading.Lock)
     _told: dict[str, dict[str, Any]] = field(default_factory=dict)
+    _sent: dict[str, None] = field(default_factory=dict)
     _key: str = ""
 
     def is_secure(self, request: Request) -> bool:
@@ -103,18 +103,39 @@ class Site:
 
     def signed(self, collection: Collection, session: str) -> str:
         """Return a session's id as the cookie has it."""
-        return Signer(self.key(collection), salt="session", digest_method=sha256).sign(session).decode()
+        return self._signer(collection, "session").sign(session).decode()
 
     def session_in(self, collection: Collection, cookie: str) -> str | None:
         """Return the session's id in a cookie; None where we did not sign it."""
         try:
-            return Signer(self.key(collection), salt="session", digest_method=sha256).unsign(cookie).decode()
+            return self._signer(collection, "session").unsign(cookie).decode()
         except (BadSignature, UnicodeError):
             return None
 
-    def form_token(self, collection: Collection, session: str) -> str:
-        """Return the token that the forms of a session carry."""
-        return hmac.new(self.key(collection).encode(), f"form {session}".encode(), sha256).hexdigest()
+    def form_token(self, collection: Collection, session: str, nonce: str) -> str:
+        """Return the token that the forms of one page of a session carry.
+
+        Each page signs its own nonce, so that no part of it stands on two pages and compression tells nothing of it.
+        """
+        return f"{self._signer(collection, 'form').get_signature(session + nonce).decode()}.{nonce}"
+
+    def has_signed(self, collection: Collection, session: str, token: str) -> bool:
+        """Return whether a form's token is that of a session, told in a time that tells nothing."""
+        signature, _, nonce = token.partition(".")
+        return self._signer(collection, "form").verify_signature(session + nonce, signature.encode())
+
+    def _signer(self, collection: Collection, salt: str) -> Signer:
+        return Signer(self.key(collection), salt=salt, digest_method=sha256)
+
+    def was_sent(self, mark: str) -> bool:
+        """Return whether a form was written down before, by its mark."""
+        return mark in self._sent
+
+    def remember_sent(self, mark: str) -> None:
+        """Keep the mark of a form that was written down."""
+        if len(self._sent) >= MOST_SENT:
+            self._sent.pop(next(iter(self._sent)), None)
+        self._sent[mark] = None
 
     def tell(self, session: str, **message: Any) -> None:
         """Keep a message for the next page that a session reads."""

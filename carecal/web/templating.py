@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from carecal.web.static import address_of
-from carecal.wording.dates import MONTHS
+from carecal.wording.dates import MONTHS, WEEKDAY_NAMES
 from carecal.wording.today import can_text, grams_text, litres_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["day_short", "day_year", "environment", "listed", "words"]
+__all__ = ["day_long", "day_short", "day_year", "environment", "listed", "month_year", "words"]
 
 _SHORT_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -22,11 +22,21 @@ _SHORT_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 def environment() -> Environment:
     """Return the environment of all pages."""
     env = Environment(
-        loader=PackageLoader("carecal.web"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        loader=PackageLoader("carecal.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
         lstrip_blocks=True,
-    )  # fmt: skip
+    )
     env.filters.update(
-        day=day_short, day_year=day_year, words=words, listed=listed, litres=litres_text, grams=grams_text
+        day=day_short,
+        day_long=day_long,
+        month_year=month_year,
+        day_year=day_year,
+        words=words,
+        listed=listed,
+        litres=litres_text,
+        grams=grams_text,
     )
     env.globals.update(asset=address_of, can_text=can_text)
     return env
@@ -40,12 +50,23 @@ def day_short(day: date | str | None) -> str:
     return f"{_SHORT_DAYS[found.weekday()]} {found.day} {MONTHS[found.month - 1]}"
 
 
+def day_long(day: date | str) -> str:
+    """Return a day as 'Wednesday 25 November'."""
+    found = date.fromisoformat(day) if isinstance(day, str) else day
+    return f"{WEEKDAY_NAMES[found.weekday()]} {found.day} {MONTHS[found.month - 1]}"
+
+
 def day_year(day: date | str | None) -> str:
     """Return a day as '25 November 2026'; '–' for none."""
     if day is None:
         return "–"
     found = date.fromisoformat(day) if isinstance(day, str) else day
     return f"{found.day} {MONTHS[found.month - 1]} {found.year}"
+
+
+def month_year(day: date) -> str:
+    """Return a day's month as 'November 2026'."""
+    return f"{MONTHS[day.month - 1]} {day.year}"
 
 
 def words(name: str | None) -> str:

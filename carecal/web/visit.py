@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import nan
+from secrets import token_hex
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
@@ -17,6 +18,7 @@ from carecal.app.setup.settings import settings_of
 from carecal.app.store import zone_of
 from carecal.collection.dates import parse_day
 from carecal.errors import Refused
+from carecal.web.refill import refilled
 
 if TYPE_CHECKING:
     from datetime import date
@@ -27,21 +29,22 @@ if TYPE_CHECKING:
     from carecal.app.door import Collection, Outcome
     from carecal.app.now import Now
     from carecal.collection.entries import Entry
+    from carecal.collection.timeline import Timeline
+    from carecal.web.refill import Again
     from carecal.web.site import Site
 
 __all__ = ["PRIVATE", "Visit", "plain_text"]
 
+
 PRIVATE = {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
-MOST_FIELD = 4000  # signs of one field; our choice, because a note has at most 2000
+MOST_FIELD = 4000  # characters of one field; our choice, because a note has at most 2000
 MOST_NUMBER = 1e9  # our choice, because no weight, count or entry of a collection comes near it
-_OPTION = re.compile(r"--(?=[a-z])")
 _TOKENS = frozenset({"form_token", "sure", "dry", "password"})
 
 
 def plain_text(text: str) -> str:
-    """Return a refusal as a page says it: without the dashes that options have on the command line."""
-    line = _OPTION.sub("", text)
-    return line[:1].upper() + line[1:]
+    """Return a refusal as a page says it, with a capital at its start."""
+    return text[:1].upper() + text[1:]
 
 
 @dataclass
@@ -59,6 +62,7 @@ class Visit:
         session: Id of the session; '' for a sitter.
         doubt: Why the clock cannot be believed, or ''.
         kept_photo: Name of a picture that came with a form which is asked about once more.
+        again: A form that was refused and is shown once more.
     """
 
     site: Site
@@ -71,7 +75,14 @@ class Visit:
     session: str = ""
     doubt: str = ""
     kept_photo: str = ""
+    again: Again | None = None
+    _nonce: str = field(default_factory=lambda: token_hex(8))
     _units: list[str] = field(default_factory=list)
+
+    @cached_property
+    def timeline(self) -> Timeline:
+        """The plants as they stand on the day that is read, worked out once for a page."""
+        return self.collection.timeline(self.now.day)
 
     @property
     def units(self) -> str:
@@ -111,7 +122,9 @@ class Visit:
         if not isinstance(value, str) or not value.strip():
             return None
         if len(value) > MOST_FIELD:
-            raise Refused(f"{name.replace('_', ' ')} has {len(value)} signs; allowed are up to {MOST_FIELD}")
+            raise Refused(
+                f"{name.replace('_', ' ')} has {len(value)} characters; at most {MOST_FIELD} are allowed"
+            )
         return value.strip()
 
     def texts(self, name: str) -> list[str]:
@@ -188,9 +201,14 @@ class Visit:
             (name, value) for name, value in items if isinstance(value, str) and name not in _TOKENS
         ] + kept
 
+    def asked(self, name: str) -> str:
+        """Return a word of the address, or of the form that is shown once more; '' for none."""
+        found = self.request.query_params.get(name, "")
+        return found or next(iter(self.again.values(name) if self.again else ()), "")
+
     def token(self) -> str:
-        """Return the token that the forms of this page carry."""
-        return self.site.form_token(self.collection, self.session) if self.session else ""
+        """Return the token that the forms of this page carry: the session's, and what tells this page from others."""
+        return self.site.form_token(self.collection, self.session, self._nonce) if self.session else ""
 
     def write(self, *entries: Entry, by: str | None = None, apart: bool = False) -> Outcome:
         """Write entries as one command, or each as its own, or only try.
@@ -213,20 +231,29 @@ class Visit:
             token=self.token(), path=self.request.url.path, now=self.now, doubt=plain_text(self.doubt), told=told,
             units=self.units, is_owner=bool(self.session), **values,
         )  # fmt: skip
-        return HTMLResponse(body, status, headers=PRIVATE)
+        again = told.get("again")
+        return HTMLResponse((again and refilled(body, again)) or body, status, headers=PRIVATE)
 
-    def written(self, outcome: Outcome, title: str, to: str, remarks: tuple[str, ...] = ()) -> Response:
-        """Return the answer to a writing form: back to a page that says what changed, or what would."""
-        lines = [*outcome.consequences, *remarks]
+    def part(self, template: str, **values: Any) -> str:
+        """Return a part of a page, as a script puts it into one."""
+        return self.site.env.get_template(template).render(token=self.token(), units=self.units, **values)
+
+    def written(
+        self, outcome: Outcome, title: str, to: str, remarks: tuple[str, ...] = (), *, loud: bool = False
+    ) -> Response:
+        """Return the answer to a writing form: back to a page that says what changed, or what would, at its top."""
+        lines = [*remarks, *outcome.consequences]
         if not outcome.is_written:
             return self.page("trial.html", title=title, lines=lines, sent=self.sent(), back=to)
-        self.site.tell(self.session, title=title, lines=lines, entry=outcome.records[0].n)
-        return self.go(to)
+        self.site.tell(
+            self.session, title=title, lines=lines, entry=outcome.records[0].n, is_loud=loud and bool(remarks)
+        )
+        return self.go(to.partition("#")[0])  # the top of the page: what was done stands there, in view
 
     def say(self, title: str, to: str, lines: tuple[str, ...] = ()) -> Response:
         """Return the answer that leads to a page which says something."""
         self.site.tell(self.session, title=title, lines=list(lines), entry=None)
-        return self.go(to)
+        return self.go(to.partition("#")[0])
 
     def go(self, to: str) -> Response:
         """Return the answer that leads to a page of ours."""

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 
 from carecal.errors import Refused
 
-__all__ = ["NAME_MAX", "calendar_name", "check_calendar_name", "clean", "clean_line"]
+__all__ = ["KEPT_TEXTS", "NAME_MAX", "calendar_name", "check_calendar_name", "clean", "clean_line"]
 
 NAME_MAX = 60
 """Longest calendar name. [characters] Source: our choice, because phones cut names off well before that."""
+
+KEPT_TEXTS = 4096
+"""Texts whose cleaned form is kept, since names and places come again with each task of a plant."""
 
 _BREAKS = re.compile("\r\n|[\r\x85\u2028\u2029]")
 _DROPPED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufeff\ufffe\uffff]")
@@ -27,12 +31,13 @@ def clean(text: str) -> str:
 
     Source: RFC 5545 3.1 (CONTROL) and 3.3.11 (TEXT).
     """
-    if text.isprintable() and "\\" not in text:
+    if "\\" not in text and text.replace("\n", "").isprintable():
         return text  # no control, separator, surrogate or byte order mark is printable
     text = _DROPPED.sub("", _BREAKS.sub("\n", text))
     return _NEWLINE_ESCAPE.sub(r"\\ ", text)
 
 
+@lru_cache(maxsize=KEPT_TEXTS)
 def clean_line(text: str) -> str:
     """Return the text cleaned and on one line, runs of white space as one space."""
     return " ".join(clean(text).split())

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from datetime import date
+from functools import lru_cache
 
 from carecal.plan.model import Can, FeedMix, PlantView, Task
-from carecal.wording.clean import clean_line
+from carecal.wording.clean import KEPT_TEXTS, clean_line
 from carecal.wording.dates import day_text
 
 __all__ = [
@@ -32,6 +34,7 @@ __all__ = [
 
 OPEN_AND_LOOK = "open and look"
 """What the planner asks of a wrapped plant; the verb says it already."""
+FROM_BELOW = "from-below"  # techniques.toml: for plants with a cut at crown, stem or leaf
 EMPTY_ON_PURPOSE = "EMPTY ON PURPOSE"
 """Stands wherever a plant with a reservoir emptied on purpose is shown."""
 
@@ -91,8 +94,12 @@ def name_of(view: PlantView) -> str:
 
 def verb(task: Task) -> str:
     """Return the one verb of a task; 'look at' while no honest entry stands behind its interval."""
-    if task.care in {"inspection", "step"} or task.certain:
-        return _VERBS.get(task.care, clean_line(task.care))
+    return _verb(task.care, certain=task.certain)
+
+
+def _verb(care: str, *, certain: bool) -> str:
+    if care in {"inspection", "step"} or certain:
+        return _VERBS.get(care, clean_line(care))
     return "look at"
 
 
@@ -136,12 +143,16 @@ def pot_line(view: PlantView) -> str:
 
 def window_line(task: Task) -> str:
     """Return the days between which a task may slip, as 'Earliest 27, due 28, latest 29 November.'; else empty."""
-    if task.earliest == task.latest:
-        return ""
-    days = (("earliest", task.earliest), ("due", task.due), ("latest", task.latest))
-    return sentence(", ".join(f"{word} {day_text(day)}" for word, day in days)) + "."
+    return "" if task.earliest == task.latest else _window(task.earliest, task.due, task.latest)
 
 
+@lru_cache(maxsize=KEPT_TEXTS)
+def _window(earliest: date, due: date, latest: date) -> str:
+    """Return the three days of a window as a sentence; plants of one rhythm share it."""
+    return f"Earliest {day_text(earliest)}, due {day_text(due)}, latest {day_text(latest)}."
+
+
+@lru_cache(maxsize=KEPT_TEXTS)
 def sentence(text: str) -> str:
     """Return the text on one line with a capital at its start."""
     line = clean_line(text)
@@ -161,7 +172,9 @@ def plant_mark(view: PlantView) -> str:
 
 def round_summary(tasks: Sequence[Task]) -> str:
     """Return a round of several tasks in one line, as 'Orchids: water 5, feed 2, look at 3'."""
-    counts = Counter(verb(task) for task in tasks)
+    counts: Counter[str] = Counter()
+    for (care, certain), count in Counter((task.care, task.certain) for task in tasks).items():
+        counts[_verb(care, certain=certain)] += count
     order = sorted(counts, key=lambda v: _VERB_ORDER.index(v) if v in _VERB_ORDER else len(_VERB_ORDER))
     return "Orchids: " + ", ".join(_counted(v, counts[v]) for v in order)
 
@@ -194,12 +207,20 @@ def done_word(care: str) -> str:
 def _filled(table: dict[tuple[str, bool], str], task: Task, view: PlantView) -> str:
     """Return a row of a table of sentences with the task's words in it; a blank ending is cut off."""
     row = table.get((task.care, task.certain or task.care == "inspection")) or "{care}: {name}"
+    technique = task.technique if task.technique != "look" else ""
+    text = _filled_row(row, name_of(view), task.care, technique, task.ppm_n or 0.0, task.aid)
+    return f"{text}, from below only" if technique == FROM_BELOW and "from below" not in text else text
+
+
+@lru_cache(maxsize=KEPT_TEXTS)
+def _filled_row(row: str, name: str, care: str, technique: str, ppm_n: float, aid: str) -> str:
+    """Return one row filled; the tasks of a plant share a few."""
     text = row.format(
-        name=name_of(view),
-        care=_words(task.care).capitalize(),
-        technique=_words(task.technique) if task.technique != "look" else "",
-        strength=f"{task.ppm_n:g} ppm N" if task.ppm_n else "",
-        aid=_words(task.aid) or "surface",
+        name=name,
+        care=_words(care).capitalize(),
+        technique=_words(technique),
+        strength=f"{ppm_n:g} ppm N" if ppm_n else "",
+        aid=_words(aid) or "surface",
     )
     return text.rstrip(" –,:")
 

@@ -16,7 +16,7 @@ from carecal.app.actions.corrections import undo
 from carecal.app.actions.whole_round import done_round
 from carecal.app.documents.day import day_round
 from carecal.collection.entries import Observed
-from tests.stories.quay import TODAY, make_quay, moment
+from tests.stories.quay import TODAY, moment
 
 
 def _later(minutes: int) -> Now:
@@ -26,10 +26,9 @@ def _later(minutes: int) -> Now:
 
 
 @pytest.fixture
-def collection(tmp_path: Path) -> Iterator[Collection]:
+def collection(quay_copy: Path) -> Iterator[Collection]:
     """Return the five plants by the harbour on a care day."""
-    make_quay(tmp_path / "quay")
-    with Collection.open(tmp_path / "quay") as opened:
+    with Collection.open(quay_copy) as opened:
         yield opened
 
 

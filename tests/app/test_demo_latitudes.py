@@ -39,7 +39,7 @@ class Played:
         return self._numbers[plant]
 
     def plant_planner(self, plant: str) -> PlantPlanner:
-        """Return the planner's desk of a plant."""
+        """Return the planner of a plant."""
         return self.planner.plant_planners[self._numbers[plant]]
 
 
@@ -123,7 +123,7 @@ def test_feeding_stops_on_the_cold_stairs_in_the_northern_winter_only(homes: dic
 
 @pytest.mark.parametrize("where", LATITUDES)
 def test_expanding_the_series_gives_the_tasks_of_all_plants(homes: dict[str, Played], where: str) -> None:
-    """No day is lost, none stands twice; oracle: the plan's own tasks, by plain date steps."""
+    """No day is lost, none appears twice; oracle: the plan's own tasks, by plain date steps."""
     plan = homes[where].each
     found: Counter[tuple[int, str, date]] = Counter()
     in_series: set[str] = set()

@@ -15,7 +15,6 @@ from PIL import Image
 from carecal.app import Collection
 from carecal.app.files.photos import MOST_BYTES, clean_photo, keep_photo, photo_file, store_photo
 from carecal.errors import Refused
-from tests.stories.quay import make_quay
 
 GPS = 0x8825
 ORIENTATION = 0x0112
@@ -23,10 +22,9 @@ SECRET = b"54.3 N 10.1 E"
 
 
 @pytest.fixture
-def collection(tmp_path: Path) -> Iterator[Collection]:
+def collection(quay_copy: Path) -> Iterator[Collection]:
     """Return a collection."""
-    make_quay(tmp_path / "quay")
-    with Collection.open(tmp_path / "quay") as opened:
+    with Collection.open(quay_copy) as opened:
         yield opened
 
 
@@ -133,7 +131,8 @@ def test_no_name_leads_out_of_the_folder(collection: Collection, name: str) -> N
 
 
 @pytest.mark.parametrize(
-    ("name", "match"), [("none.jpg", "there is no picture"), ("text.txt", "is no picture; allowed are .jpg")]
+    ("name", "match"),
+    [("none.jpg", "there is no picture"), ("text.txt", "is not a picture; allowed are .jpg")],
 )
 def test_what_is_no_picture_is_refused(collection: Collection, tmp_path: Path, name: str, match: str) -> None:
     """Missing, or of another kind."""

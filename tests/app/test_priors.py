@@ -33,9 +33,17 @@ def bench() -> Bench:
         ("d", "living-room"),
     ):
         found.write(
-            PlantAdded(on=START, plant=name, medium="bark", container="plastic", size_cm=12, place=place,
-                       stage="established", watered=START)
-        )  # fmt: skip
+            PlantAdded(
+                on=START,
+                plant=name,
+                medium="bark",
+                container="plastic",
+                size_cm=12,
+                place=place,
+                stage="established",
+                watered=START,
+            )
+        )
         for n in (1, 2, 3):
             found.write(Done(on=START + timedelta(days=12 * n), plant=name, care="watering", felt="right"))
     return found

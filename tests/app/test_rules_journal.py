@@ -107,7 +107,9 @@ def needed(two: Diary) -> tuple[Diary, int]:
 def test_undo_is_refused_while_later_entries_need_it(needed: tuple[Diary, int]) -> None:
     """Rule 15: the later entry is named."""
     diary, entry = needed
-    with pytest.raises(Refused, match=rf"later entries need it: entry {entry + 1} \(done\).*--with-later"):
+    with pytest.raises(
+        Refused, match=rf"later entries need it: entry {entry + 1} \(done\).*take them back too"
+    ):
         diary.tries(DUE + 10 * DAY, undo, entry)
 
 

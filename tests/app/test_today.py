@@ -9,13 +9,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from carecal.app import Collection
 from carecal.app.actions.care import leave
 from carecal.app.actions.states import reservoir
 from carecal.app.actions.whole_round import done_round
 from carecal.app.documents.today import MOST_DAYS, today
 from carecal.app.documents.today_fresh import fresh_today
 from carecal.app.store import cached
-from carecal.catalog.cache import files_digest
 from carecal.collection.entries import SettingChanged, SupplyFertiliser
 from carecal.errors import Refused
 from carecal.wording.today import can_text, grams_text, litres_text, today_lines
@@ -172,16 +172,31 @@ def test_what_is_kept_equals_what_is_worked_out_anew(
     diary.close()
 
 
+MY_BARK = """
+[[reference_intervals]]
+medium = "bark"
+container = "plastic"
+size_cm = [12]
+days = [8]
+role = "base"
+source = "my own pots"
+"""
+
+
 def test_a_changed_file_of_the_growers_throws_the_kept_round_away(diary: Diary) -> None:
-    """The digest of all files is part of the stamp."""
+    """Own bark that dries in 8 days, not 6: nothing to do on the 6th day; without the file all is as it was."""
     diary.plant()
-    today(diary.collection, DUE)
-    before = files_digest(diary.collection.folder)
-    own = Path(diary.collection.folder) / "shared"
-    own.mkdir(exist_ok=True)
-    (own / "cautions.toml").write_text("# nothing of my own\n", encoding="utf-8")
-    assert files_digest(diary.collection.folder) != before
-    assert today(diary.collection, DUE) == fresh_today(diary.collection, DUE)
+    kept = today(diary.collection, DUE)
+    assert [row["plant"] for row in kept["rounds"][0]["tasks"]] == ["tide"]
+    own = Path(diary.collection.folder) / "shared" / "reference_intervals.toml"
+    own.parent.mkdir(exist_ok=True)
+    own.write_text(MY_BARK, encoding="utf-8")
+    with Collection.open(diary.collection.folder) as again:
+        assert today(again, DUE)["rounds"] == []
+        assert today(again, DUE)["next_round"] == (DUE + 2 * DAY).isoformat()
+    own.unlink()
+    with Collection.open(diary.collection.folder) as again:
+        assert today(again, DUE) == kept
 
 
 def test_the_round_is_kept_under_its_day_and_head(diary: Diary) -> None:

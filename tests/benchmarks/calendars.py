@@ -17,7 +17,7 @@ from tests.benchmarks.many import AS_OF, make_collection, moment
 from tests.benchmarks.measure import Result, number_argument, show, timed
 
 PLANTS = 10_000
-AIM = 2.0
+AIM = 1.0
 
 
 def measure(plants: int = PLANTS) -> list[Result]:

@@ -9,6 +9,7 @@ Run by hand: python -m tests.benchmarks.http [PLANTS]
 from __future__ import annotations
 
 import asyncio
+import os
 import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
@@ -23,7 +24,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from carecal.app import Collection
-from carecal.app.publish import calendars
+from carecal.app.publish import named_calendars
 from carecal.app.publish.calendars import options_of
 from carecal.web.server import application
 from tests.benchmarks.many import make_collection, moment, tick
@@ -35,11 +36,12 @@ if TYPE_CHECKING:
     from starlette.types import ASGIApp
 
 T = TypeVar("T")
-PLANTS = 1_000
+PLANTS = 2_000
 FEW = 24
 REQUESTS = 200
 TURNS = 5
 TICK_TURNS = 3
+AIM = 3.0
 
 
 def measure(
@@ -54,7 +56,7 @@ def measure(
 
 def _published(home: Path, plants: int) -> str:
     with make_collection(home, plants) as collection:
-        path = calendars.add_calendar(
+        path = named_calendars.add_calendar(
             collection, moment(), "phone", options_of(collection, moment(), name="phone")
         )
     assert _ask(application(home, clock=lambda _: moment()), path)[0] == 200
@@ -64,6 +66,7 @@ def _published(home: Path, plants: int) -> str:
 def _gets(home: Path, path: str, requests: int, turns: int) -> list[Result]:
     ours = application(home, clock=lambda _: moment())
     _, headers, body = _ask(ours, path)
+    _let_stand(home)
     (home / "static").mkdir()
     (home / "static" / "calendar.ics").write_bytes(body)
     bare = Starlette(
@@ -81,9 +84,16 @@ def _gets(home: Path, path: str, requests: int, turns: int) -> list[Result]:
     )
     counts = (("requests", requests), ("not modified", int(statuses == {304})), ("bytes", len(body)))
     return [
-        Result("conditional GET of a calendar", "the toolkit's empty 304", conditional, empty, None, counts),
+        Result("conditional GET of a calendar", "the toolkit's empty 304", conditional, empty, AIM, counts),
         Result("full GET of a calendar", "the toolkit's static file", full, file, None, counts),
     ]
+
+
+def _let_stand(home: Path) -> None:
+    """Let the files look as if nothing was written for an hour, as they mostly are when a phone asks."""
+    for file in home.glob("collection.db*"):
+        then = file.stat().st_mtime - 3600
+        os.utime(file, (then, then))
 
 
 def _empty(_: Request) -> Response:
@@ -97,7 +107,7 @@ def _ticks(homes: tuple[Path, Path], paths: list[str], sizes: tuple[int, int]) -
     )
     measured, against = alternate(TICK_TURNS, many, few)
     return Result(
-        "a tick to new bytes, whole calendar", f"the same of {sizes[0]} plants", measured, against, None,
+        "a tick to new bytes, whole calendar", f"the same of {sizes[0]} plants", measured, against, AIM,
         (("plants", sizes[1]), ("turns", TICK_TURNS)),
     )  # fmt: skip
 

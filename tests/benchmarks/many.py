@@ -49,10 +49,17 @@ def _write(bench: Bench, number: int) -> None:
     entered = START + timedelta(days=number % 20)
     bench.write(
         PlantAdded(
-            on=entered, plant=name, medium=medium, container=container, size_cm=size, stage=stage,
-            place=PLACES[number % len(PLACES)], potted=entered - timedelta(days=200), watered=entered,
+            on=entered,
+            plant=name,
+            medium=medium,
+            container=container,
+            size_cm=size,
+            stage=stage,
+            place=PLACES[number % len(PLACES)],
+            potted=entered - timedelta(days=200),
+            watered=entered,
         )
-    )  # fmt: skip
+    )
     every = 9 + number % 4
     for nth in range(WETTINGS, 0, -1):
         day = AS_OF - timedelta(days=nth * every - number % 7)

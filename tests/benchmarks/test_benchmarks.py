@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.benchmarks import calendars, http, memory, ticks, today
+from tests.benchmarks import calendars, growth, http, memory, taps, ticks, today
 from tests.benchmarks.measure import Result, number_argument, show
 
 SMALL = 20
@@ -32,7 +32,11 @@ def test_the_tick_benchmark_writes_one_entry_a_turn() -> None:
 def test_the_round_benchmark_prints_the_round_of_the_example() -> None:
     """The timed process prints the round, and both of its states are measured."""
     results = today.measure(1)
-    assert [row.name for row in results] == ["`today`, nothing changed", "`today`, first after an entry"]
+    assert [row.name for row in results] == [
+        "`today`, nothing changed", "`today`, first after an entry", "`today`, first of a new day",
+        "the same, mean of a fortnight without an entry", "`done` with its consequences",
+        "`today`, nothing kept at all",
+    ]  # fmt: skip
     assert counts(results)["lines"] > 1
 
 
@@ -41,6 +45,19 @@ def test_the_memory_benchmark_tells_a_peak_and_a_slope() -> None:
     peak, slope = memory.measure(SMALL)
     assert (peak.unit, slope.unit) == ("MB", "KB")
     assert min(peak.measured, peak.against) > 1
+
+
+def test_the_growth_benchmark_tells_an_exponent_of_two_sizes() -> None:
+    """Both sizes are planned and written in processes of their own; the exponent is that of their ratio."""
+    whole, exponent = growth.measure(SMALL, 2)
+    assert dict(whole.counts) == {"plants": SMALL, "few": SMALL // 2}
+    assert whole.ratio is not None
+    assert 2**exponent.measured == pytest.approx(whole.ratio)
+
+
+def test_the_tap_benchmark_tells_the_round_of_all_plants() -> None:
+    """The answer to a tap is of the whole collection."""
+    assert counts(taps.measure(SMALL, 3, 1))["plants"] == SMALL
 
 
 def test_results_are_shown_as_a_table(capsys: pytest.CaptureFixture[str]) -> None:

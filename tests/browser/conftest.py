@@ -18,7 +18,7 @@ from argon2 import PasswordHasher, profiles
 from carecal.app import Collection
 from carecal.app.people.owner import one_time_path, set_password
 from carecal.web.server import application
-from tests.stories.quay import TODAY, make_quay, moment
+from tests.stories.quay import TODAY, moment
 
 ROOT = Path(__file__).resolve().parents[2]
 PASSWORD = "a long quay by night"  # noqa: S105 - of a collection that lives for one test
@@ -74,10 +74,10 @@ def chromium() -> Iterator[Any]:
 
 
 @pytest.fixture(scope="session")
-def _quay_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def _locked_once(quay_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the folder of the house by the harbour with a password, to copy from."""
     folder = tmp_path_factory.mktemp("quay") / "home"
-    make_quay(folder)
+    shutil.copytree(quay_once, folder)
     with Collection.open(folder) as collection:
         token = one_time_path(collection, moment(TODAY)).rpartition("/")[2]
         set_password(
@@ -87,10 +87,10 @@ def _quay_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def served(_quay_once: Path, tmp_path: Path) -> Iterator[Served]:
+def served(_locked_once: Path, tmp_path: Path) -> Iterator[Served]:
     """Return a server of a copy of the house, at nine o'clock of a care day."""
     folder = tmp_path / "home"
-    shutil.copytree(_quay_once, folder)
+    shutil.copytree(_locked_once, folder)
     listener = socket.socket()
     listener.bind(("127.0.0.1", 0))
     listener.listen()  # whoever asks before the server is up waits in line

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import atexit
 import sqlite3
 from collections.abc import Iterable
 from datetime import date, timedelta
+from functools import cache
+from itertools import count
+from pathlib import Path
 from typing import Any
 from uuid import UUID
 
 from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.write import Rendered, render
+from carecal.calendars.write import Draft, Rendered
 from carecal.collection.migrations import MIGRATIONS
 from carecal.plan.model import Can, Fact, FeedMix, Plan, PlantView, Round, Series, Task
 
@@ -19,15 +23,28 @@ UNTIL = date(2027, 11, 30)
 NAMESPACE = UUID("5f1d2c3b-4a59-4687-9706-1524334251ab")
 EACH = CalendarOptions(grouping="each")
 ROUNDS = CalendarOptions()
+_NUMBERS = count(1)
 
 
-def database() -> sqlite3.Connection:
+def database(path: Path | str = ":memory:") -> sqlite3.Connection:
     """Return an empty database with the tables of calendars; the caller closes it."""
-    connection = sqlite3.connect(":memory:", isolation_level=None)
+    connection = sqlite3.connect(path, isolation_level=None)
     for step in MIGRATIONS:
         for statement in step.statements:
             connection.execute(statement)
     return connection
+
+
+@cache
+def _shared() -> sqlite3.Connection:
+    connection = database()
+    atexit.register(connection.close)
+    return connection
+
+
+def new_ledger() -> Ledger:
+    """Return a ledger that was never published, in a database that all of a session share."""
+    return Ledger(_shared(), f"name/{next(_NUMBERS)}")
 
 
 def plant(number: int = 7, name: str = "Tide", **changes: Any) -> PlantView:
@@ -169,9 +186,10 @@ def written(
     of: Plan, options: CalendarOptions | None = None, ledger: Ledger | None = None, **changes: Any
 ) -> Rendered:
     """Return the calendar of a plan, in the grouping of the plan unless told."""
-    return render(
-        of,
+    draft = Draft(
         options or CalendarOptions(grouping=of.grouping),
-        Ledger() if ledger is None else ledger,
+        new_ledger() if ledger is None else ledger,
         **{"namespace": NAMESPACE, "generation": 1, **changes},
     )
+    draft.add(of)
+    return draft.finish()

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import sqlite3
 from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from carecal.calendars.ledger import Ledger, Wanted, forget_ledger, load_ledger, next_stamp, save_ledger
+from carecal.calendars.ledger import Ledger, Wanted, forget_ledger, next_stamp
 from carecal.plan.model import Plan
 from tests.calendars.calendar_plans import (
     AS_OF,
@@ -20,6 +22,7 @@ from tests.calendars.calendar_plans import (
     database,
     fact,
     look,
+    new_ledger,
     plan_of,
     plant,
     rounds_plan,
@@ -40,6 +43,14 @@ def _wanted(uid: str, digest: str, basis: str = "") -> Wanted:
     )
 
 
+def _settled(ledger: Ledger, wanted: list[Wanted]) -> list[bytes]:
+    """Bring a ledger to exactly these and return the bytes that are shown."""
+    ledger.settle(wanted, AS_OF)
+    ledger.retire(AS_OF)
+    ledger.save()
+    return list(ledger.bodies())
+
+
 @pytest.mark.parametrize(
     ("old", "basis", "stamp"),
     [
@@ -58,29 +69,30 @@ def test_a_changed_stamp_is_the_latest_of_three(old: datetime | None, basis: str
 
 def test_unchanged_content_keeps_its_row() -> None:
     """The second settling changes nothing, though a day has passed."""
-    ledger = Ledger()
-    first = ledger.settle([_wanted("a", "1")], AS_OF)
-    ledger.changed.clear()
-    assert ledger.settle([_wanted("a", "1")], AS_OF + timedelta(days=1)) == first
+    ledger = new_ledger()
+    first = _settled(ledger, [_wanted("a", "1")])
+    rows = dict(ledger.rows)
+    ledger.settle([_wanted("a", "1")], AS_OF + timedelta(days=1))
     assert not ledger.changed
+    ledger.save()
+    assert (list(ledger.bodies()), ledger.rows) == (first, rows)
 
 
 def test_a_component_that_returns_goes_on_counting() -> None:
     """RFC 5545 3.8.7.4: SEQUENCE never falls, though the component was gone in between."""
-    ledger = Ledger()
-    ledger.settle([_wanted("a", "1")], AS_OF)
-    gone = ledger.settle([], AS_OF)
-    assert gone == []
+    ledger = new_ledger()
+    _settled(ledger, [_wanted("a", "1")])
+    assert _settled(ledger, []) == []
     assert ledger.rows["a"].is_gone
-    assert ledger.rows["a"].body == b""
-    ((_, row),) = ledger.settle([_wanted("a", "1")], AS_OF)
+    _settled(ledger, [_wanted("a", "1")])
+    row = ledger.rows["a"]
     assert row.sequence == 1
     assert row.stamp == MIDNIGHT + timedelta(seconds=2)
 
 
 def test_a_component_that_vanishes_makes_the_calendar_newer() -> None:
     """RFC 7986 5.4: LAST-MODIFIED is of the whole, so that a conditional request sees the loss."""
-    ledger = Ledger()
+    ledger = new_ledger()
     before = written(plan_of(tasks=[wetting(1, AS_OF), look(1, AS_OF)]), ledger=ledger)
     after = written(plan_of(tasks=[wetting(1, AS_OF)]), ledger=ledger)
     again = written(plan_of(tasks=[wetting(1, AS_OF)]), ledger=ledger)
@@ -91,7 +103,7 @@ def test_a_component_that_vanishes_makes_the_calendar_newer() -> None:
 
 def test_a_new_name_makes_the_calendar_newer_and_touches_no_component() -> None:
     """RFC 7986 5.4: the head is part of the calendar."""
-    ledger = Ledger()
+    ledger = new_ledger()
     tasks = [wetting(1, AS_OF)]
     before = written(plan_of(tasks=tasks), ledger=ledger)
     after = written(plan_of(tasks=tasks, collection_name="Quay house"), ledger=ledger)
@@ -102,15 +114,44 @@ def test_a_new_name_makes_the_calendar_newer_and_touches_no_component() -> None:
 def test_the_ledger_comes_back_from_the_database_as_it_was() -> None:
     """Rows, with those of gone components, survive; other calendars' rows are theirs."""
     with closing(database()) as connection:
-        ledger = Ledger()
-        ledger.settle([_wanted("a", "1"), _wanted("b", "1")], AS_OF)
-        ledger.settle([_wanted("a", "2", "2026-11-25T18:03:00Z")], AS_OF)
-        assert save_ledger(connection, "name/1", ledger) == 2
-        assert save_ledger(connection, "name/1", ledger) == 0
-        assert load_ledger(connection, "name/1").rows == ledger.rows
-        assert load_ledger(connection, "name/2").rows == {}
+        ledger = Ledger(connection, "name/1")
+        _settled(ledger, [_wanted("a", "1"), _wanted("b", "1")])
+        bodies = _settled(ledger, [_wanted("a", "2", "2026-11-25T18:03:00Z")])
+        again = Ledger(connection, "name/1")
+        assert again.rows == ledger.rows
+        assert list(again.bodies()) == bodies == [b"a 1 2026-11-25T18:03:00+00:00"]
+        assert Ledger(connection, "name/2").rows == {}
         forget_ledger(connection, "name/1")
-        assert load_ledger(connection, "name/1").rows == {}
+        assert Ledger(connection, "name/1").rows == {}
+
+
+def test_components_are_settled_in_parts_and_the_first_of_a_uid_counts() -> None:
+    """What comes plant by plant is one calendar: nothing of an earlier part goes, and no UID comes twice."""
+    ledger = new_ledger()
+    for part in (["a", "b"], ["b", "c"]):
+        ledger.settle([_wanted(uid, part[0]) for uid in part], AS_OF)
+    assert ledger.shown == 3
+    ledger.retire(AS_OF)
+    ledger.save()
+    assert [body.split()[0] for body in ledger.bodies()] == [b"a", b"b", b"c"]
+    assert ledger.rows["b"].digest == "a"
+
+
+def test_nothing_reaches_the_file_before_it_is_saved_and_another_writer_is_seen(tmp_path: Path) -> None:
+    """Others may write while a calendar is made; one who published the same calendar meanwhile is noticed."""
+    with (
+        closing(database(tmp_path / "one.db")) as first,
+        closing(sqlite3.connect(tmp_path / "one.db")) as second,
+    ):
+        ledger, other = Ledger(first, "name/1"), Ledger(second, "name/1")
+        ledger.settle([_wanted("a", "1")], AS_OF)
+        second.execute("insert into cache (key, stamp, value) values ('k', '', x'')")
+        second.commit()
+        assert ledger.is_current()
+        assert Ledger(second, "name/1").rows == {}
+        _settled(other, [_wanted("a", "2")])
+        second.commit()
+        assert not ledger.is_current()
 
 
 def test_an_unchanged_calendar_writes_no_row() -> None:
@@ -118,10 +159,12 @@ def test_an_unchanged_calendar_writes_no_row() -> None:
     with closing(database()) as connection:
         of = plan_of(waterings(date(2026, 11, 26), 9, date(2027, 2, 24)), facts=(fact(1, AS_OF),))
         bodies = []
-        for rows in (3, 0):
-            ledger = load_ledger(connection, EACH.key())
-            bodies.append(written(of, ledger=ledger).body)
-            assert save_ledger(connection, EACH.key(), ledger) == rows
+        for rows in (2, 0):
+            before = connection.total_changes
+            found = written(of, ledger=Ledger(connection, EACH.key()))
+            bodies.append(found.body)
+            assert found.changed == rows
+            assert (connection.total_changes > before) == bool(rows)
         assert bodies[0] == bodies[1]
 
 
@@ -177,7 +220,7 @@ def _plans(states: list[dict[str, Any]]) -> list[Plan]:
 @given(st.lists(st.lists(_PLANT_STATES, min_size=2, max_size=2), min_size=2, max_size=5), st.integers(0, 1))
 def test_sequence_rises_exactly_when_content_changed(steps: list[list[dict[str, Any]]], which: int) -> None:
     """Over random edits: same content, same bytes; other content, next SEQUENCE and later stamp; never a fall."""
-    ledger, options = Ledger(), (EACH, ROUNDS)[which]
+    ledger, options = new_ledger(), (EACH, ROUNDS)[which]
     before: dict[str, Any] = {}
     counted: dict[str, int] = {}
     for states in steps:
@@ -201,7 +244,7 @@ def test_the_next_day_changes_only_what_passed() -> None:
     tide = waterings(AS_OF, 9, date(2027, 2, 24))
     gable = waterings(date(2026, 12, 3), 7, date(2027, 2, 24), number=8)
     views = [plant(), plant(8, "Gable")]
-    ledger = Ledger()
+    ledger = new_ledger()
     first = components(written(plan_of(tide, gable, plants=views), ledger=ledger).body)
     later = plan_of(tide, gable, plants=views, as_of=AS_OF + timedelta(days=1))
     rendered = written(later, ledger=ledger)

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection, Now
-from carecal.calendars.ledger import Ledger
+from carecal.app.demo.example import write_demo
+from carecal.app.publish.calendars import options_of, render_calendar
 from carecal.calendars.options import CalendarOptions
 from carecal.collection.entries import (
     CollectionStarted,
@@ -23,7 +24,7 @@ from carecal.collection.entries import (
     SettingChanged,
 )
 from carecal.plan.model import Plan
-from tests.calendars.calendar_plans import written
+from tests.calendars.calendar_plans import new_ledger, written
 from tests.calendars.calendar_readers import READERS, components
 
 START, TODAY = date(2026, 9, 1), date(2026, 11, 25)
@@ -120,7 +121,7 @@ def _drawn(of: Plan, body: bytes) -> dict[str, list[bytes]]:
 @pytest.mark.parametrize("grouping", GROUPINGS)
 def test_without_an_entry_only_what_the_plan_moved_changes(quay: Collection, grouping: str) -> None:
     """Over a week and a month's end: a plant or care day of which the plan says the same keeps its bytes."""
-    options, ledger = CalendarOptions.from_json(f'{{"grouping": "{grouping}"}}'), Ledger()
+    options, ledger = CalendarOptions.from_json(f'{{"grouping": "{grouping}"}}'), new_ledger()
     said: dict[str, object] = {}
     drawn: dict[str, list[bytes]] = {}
     compared = 0
@@ -137,7 +138,7 @@ def test_without_an_entry_only_what_the_plan_moved_changes(quay: Collection, gro
 
 def test_potting_one_plant_leaves_the_others_bytes_alone(quay: Collection) -> None:
     """A changed state changes its own tasks at once, and only those."""
-    ledger = Ledger()
+    ledger = new_ledger()
     first = {
         str(c["UID"]): c for c in components(written(quay.plan(TODAY, grouping="each"), ledger=ledger).body)
     }
@@ -158,3 +159,21 @@ def test_records_of_the_planner_are_worded(quay: Collection) -> None:
     _write(quay, TODAY, Potted(on=TODAY, plant="tide", medium="lava", container="net", size_cm=9))
     summaries = {str(c["SUMMARY"]) for c in components(written(quay.plan(TODAY, grouping="each")).body)}
     assert {"✓ Watered Tide", "✓ Looked at and left Gable", "✓ Potted Tide"} <= summaries
+
+
+def test_plants_taken_up_one_by_one_make_the_calendar_of_all_at_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The bytes do not tell how many plants were planned together, mothers and keikis included."""
+    heard: list[int] = []
+    now = _now(TODAY)
+    with write_demo(tmp_path / "demo", now) as home:
+        assert any(record.data.get("on_mother") for record in home.journal.records())
+        options = options_of(home, now, grouping="each")
+        bodies = set()
+        for at_once in (1, 1000):
+            monkeypatch.setattr("carecal.app.publish.drafts.PLANTS_AT_ONCE", at_once)
+            home.journal.connection.execute("delete from ledger")
+            bodies.add(render_calendar(home, options, now, progress=heard.append).body)
+    assert len(bodies) == 1
+    assert heard == list(range(1, len(heard) // 2 + 1)) * 2

@@ -14,7 +14,7 @@ from hmac import compare_digest
 import pytest
 
 from carecal.calendars import subscriptions
-from carecal.calendars.ledger import load_ledger, save_ledger
+from carecal.calendars.ledger import Ledger
 from carecal.calendars.options import CalendarOptions
 from carecal.errors import Refused, UnknownName
 from tests.calendars.calendar_plans import AS_OF, database, plan_of, wetting, written
@@ -85,16 +85,16 @@ def test_a_name_is_unique_among_the_living(connection: sqlite3.Connection) -> No
 def test_a_revoked_token_is_known_as_revoked(connection: sqlite3.Connection) -> None:
     """So that its address answers 410 and not 404; what was published and its ledger are gone."""
     token = subscriptions.add(connection, "Quay", EACH, NOW)
-    ledger = load_ledger(connection, "name/1")
+    ledger = Ledger(connection, "name/1")
     body = written(plan_of(tasks=[wetting(1, AS_OF)]), ledger=ledger, calendar="name/1").body
-    save_ledger(connection, "name/1", ledger)
+    assert Ledger(connection, "name/1").rows
     subscriptions.store_published(connection, 1, body, modified=NOW, as_of=AS_OF, head=3)
     subscriptions.revoke(connection, "Quay", NOW)
     found = subscriptions.find(connection, token)
     assert found is not None
     assert found.revoked == NOW
     assert subscriptions.read_published(connection, 1) is None
-    assert load_ledger(connection, "name/1").rows == {}
+    assert Ledger(connection, "name/1").rows == {}
 
 
 def test_revoking_an_unknown_name_names_the_near_ones(connection: sqlite3.Connection) -> None:

@@ -8,8 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from carecal.calendars.build import to_bytes
-from carecal.calendars.zones import YEARS, check_time, timezone_component, transitions
+from carecal.calendars.zones import YEARS, check_time, timezone_component, to_bytes, transitions
 from carecal.errors import Refused
 
 YEAR = 2026

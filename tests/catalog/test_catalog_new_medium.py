@@ -12,10 +12,13 @@ from carecal.app import Collection, Now
 from carecal.app.setup.plants import add_plant
 from carecal.catalog import data_root
 from carecal.collection.entries import (
+    AidSet,
     CollectionStarted,
     MonthRow,
     PlaceAdded,
     PlantAdded,
+    Potted,
+    PottingPlanned,
     SettingChanged,
 )
 from carecal.errors import Refused
@@ -43,8 +46,16 @@ technique = "soak"
 flush_days = 20
 flush_efficiency = 0.6
 feed_run_max = 2
-cautions = ["dust"]
+cautions = ["dust", "lifting"]
 source = "my own pots, weighed for a summer"
+""",
+    "shared/aids.toml": """
+[stake]
+describes = "a stake packed with moss"
+light_factor = 1
+interval_factor = 1
+cautions = ["moss-gloves"]
+source = "my own pots"
 """,
     "shared/pairs.toml": """
 [[pairs]]
@@ -88,11 +99,18 @@ def added(collection: Collection, container: str, size_cm: float, profile: str =
     """Add an established plant in gravel-mix, watered that day, and return its plan."""
     collection.record(
         PlantAdded(
-            on=DAY, plant="cleat", medium="gravel-mix", container=container, size_cm=size_cm, place="bench",
-            stage="established", watered=DAY, profile=profile,
+            on=DAY,
+            plant="cleat",
+            medium="gravel-mix",
+            container=container,
+            size_cm=size_cm,
+            place="bench",
+            stage="established",
+            watered=DAY,
+            profile=profile,
         ),
         now=NOW,
-    )  # fmt: skip
+    )
     return collection.plan(DAY)
 
 
@@ -134,6 +152,39 @@ def test_window_technique_and_flush_are_the_files(house: Collection) -> None:
     slots = {care: [t.slot for t in wettings if t.care == care] for care in ("feeding", "flushing")}
     assert slots["feeding"][:4] == [1, 4, 7, 10]
     assert slots["flushing"][:2] == [5, 11]
+
+
+def cautions(plan: Plan, care: str) -> set[str]:
+    """Return the codes of the cautions of all tasks of a care."""
+    return {code for task in (*plan.tasks, *plan.step_tasks) if task.care == care for code in task.cautions}
+
+
+def test_cautions_of_a_medium_are_told_where_it_is_potted(house: Collection) -> None:
+    """'How to add a medium': its cautions come with potting into it and out of it, and with no watering.
+
+    Lifting is otherwise told of pots of 20 cm alone (cautions.csv).
+    """
+    assert "lifting" not in cautions(added(house, "plastic", 12), "watering")
+    for medium in ("bark", "gravel-mix"):
+        planned = PottingPlanned(
+            on=DAY, plant="cleat", medium=medium, container="plastic", day=DAY + timedelta(days=9)
+        )
+        house.record(planned, now=NOW)
+        assert "lifting" in cautions(house.plan(DAY), "step")
+    house.record(Potted(on=DAY, plant="cleat", medium="bark", container="plastic"), now=NOW)
+    house.record(planned.model_copy(update={"medium": "bark"}), now=NOW)
+    plan = house.plan(DAY)
+    assert "dust" in cautions(plan, "step")
+    assert "lifting" not in cautions(plan, "step")
+
+
+def test_cautions_of_an_aid_are_told_with_every_task_of_its_plant(house: Collection) -> None:
+    """The moss of an own stake is touched at each wetting and look: gloves, as with a collar of moss."""
+    plan = added(house, "plastic", 12)
+    assert "moss-gloves" not in cautions(plan, "watering") | cautions(plan, "inspection")
+    house.record(AidSet(on=DAY, plant="cleat", aid="stake"), now=NOW)
+    plan = house.plan(DAY)
+    assert "moss-gloves" in cautions(plan, "watering") & cautions(plan, "inspection")
 
 
 def test_an_impossible_pair_of_the_new_medium_is_refused(house: Collection) -> None:

@@ -77,9 +77,23 @@ def start(as_of: str = DAY) -> None:
 def tide(as_of: str = DAY) -> None:
     """Add an established plant whose last wetting is known."""
     done(
-        "plant", "add", "tide", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
-        "--stage", "established", "--watered", "yesterday", as_of=as_of,
-    )  # fmt: skip
+        "plant",
+        "add",
+        "tide",
+        "--medium",
+        "bark",
+        "--container",
+        "plastic",
+        "--size",
+        "12",
+        "--place",
+        "sill",
+        "--stage",
+        "established",
+        "--watered",
+        "yesterday",
+        as_of=as_of,
+    )
 
 
 def journal(home: Path) -> list[Record]:
@@ -92,8 +106,25 @@ def quay() -> None:
     """Make a collection with two plants whose rhythm is known and one of which nothing is."""
     start()
     tide()
-    done("plant", "add", "gull", "--medium", "moss", "--container", "clear-plastic", "--size", "9", "--place", "sill",
-         "--stage", "new-tips", "--came", "2026-11-20", "--watered", "yesterday")  # fmt: skip
+    done(
+        "plant",
+        "add",
+        "gull",
+        "--medium",
+        "moss",
+        "--container",
+        "clear-plastic",
+        "--size",
+        "9",
+        "--place",
+        "sill",
+        "--stage",
+        "new-tips",
+        "--came",
+        "2026-11-20",
+        "--watered",
+        "yesterday",
+    )
     done("plant", "add", "foundling")
 
 

@@ -81,9 +81,14 @@ def test_a_mix_is_the_labels_arithmetic() -> None:
     """Oracle: models F1, F3, F4 by hand for 100 mg/L of N from 20-20-20 in 10 litres."""
     found = done("--json", "calc", "mix", "--analysis", "20-20-20", "--ppm-n", "100", "--litres", "10").json
     assert found == {
-        "n_ppm": 100.0, "p_ppm": 43.64, "k_ppm": 83.02, "grams_per_litre": 0.5, "grams": 5.0,
-        "oz_per_100_gal": pytest.approx(100 / (0.749 * 20), abs=0.01), "ec_ms_cm": 0.44,
-    }  # fmt: skip
+        "n_ppm": 100.0,
+        "p_ppm": 43.64,
+        "k_ppm": 83.02,
+        "grams_per_litre": 0.5,
+        "grams": 5.0,
+        "oz_per_100_gal": pytest.approx(100 / (0.749 * 20), abs=0.01),
+        "ec_ms_cm": 0.44,
+    }
 
 
 @pytest.mark.parametrize("given", [(), ("--ppm-n", "100", "--grams-per-litre", "1")])

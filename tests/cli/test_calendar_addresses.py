@@ -12,6 +12,7 @@ from icalendar import Calendar
 
 from carecal.app import Collection, Now
 from carecal.app.publish import calendars as app
+from carecal.app.publish import named_calendars
 from carecal.calendars.options import CalendarOptions
 from carecal.errors import StorageError
 from tests.cli.cli_run import DAY, carecal, done, refused, two_places
@@ -83,7 +84,7 @@ def test_a_new_code_takes_the_old_address_away(quay: Collection) -> None:
     old = done("--json", "calendar", "add", "Phone").json["path"]
     new = done("--json", "calendar", "qr", "Phone", "--yes").json["path"]
     assert new != old
-    gone, live = (app.find_calendar(quay, path[10:-4]) for path in (old, new))
+    gone, live = (named_calendars.find_calendar(quay, path[10:-4]) for path in (old, new))
     assert gone is not None
     assert not gone.is_live
     assert live is not None
@@ -112,16 +113,16 @@ def test_a_revoked_calendar_is_gone_but_known(quay: Collection) -> None:
     """After `revoke` the token is still told from one that never was (410 and 404), and the name is free."""
     token = done("--json", "calendar", "add", "Phone").json["path"][10:-4]
     done("calendar", "revoke", "phone")
-    found = app.find_calendar(quay, token)
+    found = named_calendars.find_calendar(quay, token)
     assert found is not None
     assert not found.is_live
-    assert app.find_calendar(quay, "never-was") is None
+    assert named_calendars.find_calendar(quay, "never-was") is None
     done("calendar", "add", "Phone")
 
 
 def _named(quay: Collection, name: str = "Phone") -> Any:
-    app.add_calendar(quay, NOW, name, CalendarOptions(name=name))
-    return app.calendar_named(quay, name)
+    named_calendars.add_calendar(quay, NOW, name, CalendarOptions(name=name))
+    return named_calendars.calendar_named(quay, name)
 
 
 def _no_plan(*_: object, **__: object) -> None:
@@ -198,14 +199,14 @@ def test_refresh_publishes_what_has_changed(quay: Collection) -> None:
     _named(quay)
     _named(quay, "Kitchen")
     assert done("refresh").out == "Phone: fresh\nKitchen: fresh\n"
-    phone = app.calendar_named(quay, "Phone")
+    phone = named_calendars.calendar_named(quay, "Phone")
     assert app.current(quay, phone, NOW) is not None
 
 
 def test_refresh_tells_what_could_not_be_made(quay: Collection) -> None:
     """A calendar that cannot be made is named, the others are made, and the exit code is 3."""
     _named(quay)
-    app.add_calendar(quay, NOW, "Night", app.options_of(quay, NOW, name="Night", at=time(2, 30)))
+    named_calendars.add_calendar(quay, NOW, "Night", app.options_of(quay, NOW, name="Night", at=time(2, 30)))
     said = carecal("refresh")
     assert said.code == 3
     assert said.out.splitlines()[0] == "Phone: fresh"

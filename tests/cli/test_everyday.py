@@ -14,7 +14,7 @@ import pytest
 
 from carecal.app import Collection, Now
 from carecal.cli.main import run
-from tests.stories.quay import TODAY, make_quay
+from tests.stories.quay import TODAY
 
 DAY = str(TODAY)
 
@@ -36,18 +36,10 @@ class Answer:
 Carecal = Callable[..., Answer]
 
 
-@pytest.fixture(scope="module")
-def made_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder of the house by the harbour as it was made, to copy from."""
-    folder = tmp_path_factory.mktemp("quay") / "home"
-    make_quay(folder)
-    return folder
-
-
 @pytest.fixture
-def carecal(home: Path, made_once: Path, capsys: pytest.CaptureFixture[str]) -> Carecal:
+def carecal(home: Path, quay_once: Path, capsys: pytest.CaptureFixture[str]) -> Carecal:
     """Return a function that runs a command line on a copy of the house, on 21 October 2026 if not said."""
-    shutil.copytree(made_once, home)
+    shutil.copytree(quay_once, home)
 
     def ran(*words: str, as_of: str | None = DAY) -> Answer:
         capsys.readouterr()
@@ -272,8 +264,14 @@ def test_a_task_ticked_twice_is_answered(carecal: Carecal) -> None:
 def test_why_gives_rhythm_reasons_gates_and_factor(carecal: Carecal) -> None:
     """Interface 3: rhythm with reasons and numbers, gates, factor in words with its band."""
     text = carecal("why", "tide").out
-    for part in ("Watering every ", "bark in a 12 cm plastic pot", "Coming changes:", "What it has shown:",
-                 "open: roots are long enough to feed", "Last: "):  # fmt: skip
+    for part in (
+        "Watering every ",
+        "bark in a 12 cm plastic pot",
+        "Coming changes:",
+        "What it has shown:",
+        "open: roots are long enough to feed",
+        "Last: ",
+    ):
         assert part in text
     document = carecal("--json", "why", "tide").document
     assert document["rhythms"][0]["days"] > 0

@@ -145,8 +145,12 @@ def test_json_is_one_document_and_nothing_else() -> None:
     start()
     said = done("--json", "plant", "add", "tide", "--medium", "bark")
     assert json.loads(said.out) == {
-        "written": True, "entries": [3], "command": 3, "consequences": said.json["consequences"], "remarks": [],
-    }  # fmt: skip
+        "written": True,
+        "entries": [3],
+        "command": 3,
+        "consequences": said.json["consequences"],
+        "remarks": [],
+    }
 
 
 @pytest.mark.usefixtures("home")
@@ -172,8 +176,23 @@ def test_a_write_says_its_entry_and_at_most_ten_consequences() -> None:
     """After a write stand its number and what it changed, in at most ten lines (interface §3)."""
     start()
     for i in range(14):
-        done("plant", "add", f"p{i}", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
-             "--stage", "established", "--watered", f"{i + 1} days ago")  # fmt: skip
+        done(
+            "plant",
+            "add",
+            f"p{i}",
+            "--medium",
+            "bark",
+            "--container",
+            "plastic",
+            "--size",
+            "12",
+            "--place",
+            "sill",
+            "--stage",
+            "established",
+            "--watered",
+            f"{i + 1} days ago",
+        )
     lines = done("place", "change", "sill", "--winter", "17/9", "--summer", "22/14").out.splitlines()
     assert lines[0] == "entry 17"
     assert 2 <= len(lines) - 1 <= 10

@@ -19,8 +19,12 @@ def test_init_makes_a_collection_in_its_zone(home: Path) -> None:
     assert said.out.startswith("entry 1\n  Quay begins in ")
     (record,) = journal(home)
     assert record.data == {
-        "name": "Quay", "latitude": -35.0, "longitude": 149.0, "elevation_m": 560.0, "timezone": "Australia/Sydney",
-    }  # fmt: skip
+        "name": "Quay",
+        "latitude": -35.0,
+        "longitude": 149.0,
+        "elevation_m": 560.0,
+        "timezone": "Australia/Sydney",
+    }
     assert [path.name for path in home.parent.iterdir()] == ["home"]
 
 
@@ -52,7 +56,7 @@ def test_init_without_a_zone_takes_the_machines(home: Path, monkeypatch: pytest.
         (("Qu\nay", *SOUTH), "name: control character U+000A is not allowed"),
         (("Qu\x1bay", *SOUTH), "name: control character U+001B is not allowed"),
         (("", *SOUTH), "name: '' is too short"),
-        (("n" * 81, *SOUTH), "is too long; allowed are 80 signs"),
+        (("n" * 81, *SOUTH), "is too long; at most 80 characters are allowed"),
     ],
 )
 def test_init_refuses_what_cannot_be(home: Path, words: tuple[str, ...], expected: str) -> None:
@@ -74,15 +78,23 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
     """Weekdays are kept in the order of the week, each once; oracle: interface §3."""
     start()
     assert done("--json", "settings").json == {
-        "weekdays": "wed,sat", "ticking": "usual", "units": "metric", "public-address": "none",
-    }  # fmt: skip
+        "weekdays": "wed,sat",
+        "ticking": "usual",
+        "units": "metric",
+        "public-address": "none",
+        "notes-in-calendars": "no",
+    }
     done("settings", "weekdays", "Sat,mon,saturday")
     done("settings", "ticking", "careful")
     done("settings", "public-address", "https://plants.example/")
     assert done("--json", "settings").json == {
-        "weekdays": "mon,sat", "ticking": "careful", "units": "metric",
+        "weekdays": "mon,sat",
+        "ticking": "careful",
+        "units": "metric",
         "public-address": "https://plants.example",
-    }  # fmt: skip
+        "notes-in-calendars": "no",
+    }
+    done("settings", "notes-in-calendars", "yes")
     done("settings", "weekdays", "none")
     assert done("--json", "settings", "weekdays").json == {"weekdays": "none"}
     with Collection.open(home) as found:
@@ -100,9 +112,10 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         ("weekdays", "", "weekday '' is not known"),
         ("ticking", "sometimes", "ticking 'sometimes' is not known; allowed are usual, careful, none"),
         ("units", "cubits", "units 'cubits' is not known; allowed are metric, imperial"),
-        ("public-address", "plants", "is no address; write it as https://plants.example, or none"),
-        ("public-address", "javascript:alert(1)", "is no address"),
-        ("public-address", "https://a b", "is no address"),
+        ("public-address", "plants", "is not an address; write it as https://plants.example, or none"),
+        ("public-address", "javascript:alert(1)", "is not an address"),
+        ("public-address", "https://a b", "is not an address"),
+        ("notes-in-calendars", "maybe", "notes-in-calendars 'maybe' is not known; allowed are yes, no"),
         ("clock", "wrong", "clock 'wrong' is not known; allowed are confirmed"),
         ("weekday", "wed", "no setting named 'weekday'; did you mean weekdays"),
         ("colour", "green", "no setting named 'colour'"),

@@ -16,9 +16,19 @@ def test_a_place_is_added_shown_and_changed(home: Path) -> None:
     """What is named is kept, what is not named stays, and the twelve months follow."""
     start(as_of="2026-11-20")
     done(
-        "place", "add", "cabinet", "--kind", "cabinet", "--lamp", "120", "--hours", "12", "--name", "Glow box",
+        "place",
+        "add",
+        "cabinet",
+        "--kind",
+        "cabinet",
+        "--lamp",
+        "120",
+        "--hours",
+        "12",
+        "--name",
+        "Glow box",
         as_of="2026-11-20",
-    )  # fmt: skip
+    )
     before = done("--json", "place", "show", "cabinet").json
     assert (before["name"], before["lamp_ppfd"], before["climate"]) == ("Glow box", 120.0, "kind")
     assert before["months"][0]["light_mol_m2_d"] == pytest.approx(120 * 12 * 0.0036, abs=0.01)  # models B4

@@ -31,11 +31,46 @@ def test_all_that_is_known_of_a_plant_is_kept(home: Path) -> None:
     """Each option is a field of the entry; the potting may lie before its coming."""
     start()
     done(
-        "plant", "add", "gull", "--profile", "phalaenopsis", "--medium", "moss", "--container", "clear-plastic",
-        "--size", "3.5in", "--place", "sill", "--name", "Gull on a post", "--came", "2026-11-01", "--potted",
-        "2024-05-01", "--watered", "2 days ago", "--stage", "new-tips", "--roots", "3", "--longest", "25", "--tips",
-        "2", "--leaves", "4", "--flowering", "none", "--aid", "cloth", "--aid", "stake", "--note", "from the market",
-    )  # fmt: skip
+        "plant",
+        "add",
+        "gull",
+        "--profile",
+        "phalaenopsis",
+        "--medium",
+        "moss",
+        "--container",
+        "clear-plastic",
+        "--size",
+        "3.5in",
+        "--place",
+        "sill",
+        "--name",
+        "Gull on a post",
+        "--came",
+        "2026-11-01",
+        "--potted",
+        "2024-05-01",
+        "--watered",
+        "2 days ago",
+        "--stage",
+        "new-tips",
+        "--roots",
+        "3",
+        "--longest",
+        "25",
+        "--tips",
+        "2",
+        "--leaves",
+        "4",
+        "--flowering",
+        "none",
+        "--aid",
+        "cloth",
+        "--aid",
+        "stake",
+        "--note",
+        "from the market",
+    )
     data = journal(home)[-1].data
     assert (data["size_cm"], data["aids"], data["potted"]) == (
         8.9,
@@ -80,7 +115,7 @@ def test_all_that_is_known_of_a_plant_is_kept(home: Path) -> None:
         (("--aid", "crutch"), "'crutch' is not 'cloth' or"),
         (("--on-mother", "nobody"), "no plant named 'nobody'"),
         (("--name", "two\nlines"), "name: control character U+000A is not allowed"),
-        (("--name", "   "), "only blanks"),
+        (("--name", "   "), "only spaces"),
         (("--medium", "brak", "--place", "sil"), "no medium named 'brak'; did you mean bark"),
     ],
 )
@@ -227,4 +262,4 @@ def test_what_does_not_suit_is_named_where_plants_move() -> None:
     assert [line.strip() for line in lines if "nights" in line] == [
         "stair does not suit tide, gull: nights under 16 °C in all months (9.04 to 15)"
     ]
-    assert "sill does not suit tide, gull: light" in done("move", "--all-at", "stair", "sill").out
+    assert "sill does not suit tide, gull: humidity" in done("move", "--all-at", "stair", "sill").out

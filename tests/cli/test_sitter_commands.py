@@ -56,7 +56,7 @@ def test_the_sheet_begins_with_what_not_to_do(tmp_path: Path) -> None:
 def test_an_end_is_an_end() -> None:
     """Ended by hand, the sitter is listed no more and cannot be ended twice."""
     done("sitter", "add", "Ada", "--until", LAST)
-    assert done("sitter", "end", "ADA").out == "the address of Ada is ended\n"
+    assert done("sitter", "end", "ADA").out == "the address of Ada has ended\n"
     assert refused("sitter", "end", "Ada") == "no sitter named 'Ada'"
     assert refused("sitter", "sheet", "Ada") == "no sitter named 'Ada'"
 

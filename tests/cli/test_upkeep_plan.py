@@ -79,8 +79,8 @@ def test_the_plan_is_narrowed_to_a_plant_and_a_span() -> None:
     assert [plant["id"] for plant in found["plants"]] == ["gull"]
     assert found["until"] == "2026-12-31"
     assert all(task["on"] <= "2026-12-31" for task in found["tasks"])
-    assert "last day 2026-11-01 lies before the first" in refused("plan", "--until", "2026-11-01")
-    assert "--from 2028-01-01 lies behind the last day" in refused("plan", "--from", "2028-01-01")
+    assert "last day 2026-11-01 is before the first" in refused("plan", "--until", "2026-11-01")
+    assert "--from 2028-01-01 is after the last day" in refused("plan", "--from", "2028-01-01")
     assert "no plant named 'gul'; did you mean gull?" in refused("plan", "--plant", "gul")
     assert "gull" in done("plan").out
 
@@ -126,9 +126,25 @@ def test_a_look_joins_the_wetting_whose_window_holds_its_day(grouping: str) -> N
     """Also the look that stands next, and a wetting after the next one; the oracle is models I9 on the plan."""
     start(as_of="2026-03-01")
     done(
-        "plant", "add", "tide", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
-        "--came", "2025-01-01", "--watered", "2026-02-28", "--stage", "established", as_of="2026-03-01",
-    )  # fmt: skip
+        "plant",
+        "add",
+        "tide",
+        "--medium",
+        "bark",
+        "--container",
+        "plastic",
+        "--size",
+        "12",
+        "--place",
+        "sill",
+        "--came",
+        "2025-01-01",
+        "--watered",
+        "2026-02-28",
+        "--stage",
+        "established",
+        as_of="2026-03-01",
+    )
     tasks = done("--json", "plan", "--grouping", grouping, as_of="2026-03-01").json["tasks"]
     wettings = [task for task in tasks if task["care"] != "inspection"]
     looks = [task for task in tasks if task["care"] == "inspection"]
@@ -162,7 +178,7 @@ def test_a_round_is_done_on_another_day(home: Path) -> None:
     assert late in {one["on"] for one in after}
     assert journal(home)[-1].data == {"start": first, "to": late}
     assert f"no round on {first}" in refused("rounds", "move", first, late)
-    assert "lies behind" in refused("rounds", "move", late, "2026-11-01")
+    assert "is past" in refused("rounds", "move", late, "2026-11-01")
     assert "is the same day" in refused("rounds", "move", late, late)
 
 

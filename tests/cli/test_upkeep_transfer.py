@@ -134,7 +134,7 @@ def test_a_start_file_without_a_collection_needs_one(tmp_path: Path) -> None:
     start()
     done("import", file)
     file.write_text('[collection]\nname = "Pier"\nlatitude = 1\nlongitude = 2\n', encoding="utf-8")
-    assert "[collection] is of 'Pier', but this is 'Quay'" in refused("import", file)
+    assert "[collection] names 'Pier', but this is 'Quay'" in refused("import", file)
 
 
 def test_a_plant_list_is_read_with_its_own_headings(home: Path, tmp_path: Path) -> None:
@@ -173,7 +173,7 @@ def test_an_exported_plant_list_runs_nothing_in_a_spreadsheet() -> None:
     ("words", "code", "expected"),
     [
         (("import", "nowhere.csv"), 4, "nowhere.csv"),
-        (("import", "photo.png"), 3, "photo.png is of no known kind; allowed are .jsonl"),
+        (("import", "photo.png"), 3, "photo.png is not of a known kind; allowed are .jsonl"),
         (("import", "start.toml", "--map", "a=b"), 3, "--map belongs to a plant list (.csv)"),
         (("import", "plants.csv", "--map", "ab"), 2, "'ab' is not THEIRS=OURS"),
         (("export", "--format", "xml"), 3, "format 'xml' is not known; allowed are jsonl, toml, csv"),

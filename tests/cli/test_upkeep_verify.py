@@ -68,6 +68,11 @@ def _break(home: Path, statement: str, *values: object) -> None:
             "entry 3: place attic is not there",
         ),
         ("update entry set kind = 'dreamt' where n = 3", (), "entry 3: kind 'dreamt' is not known"),
+        (
+            "update entry set data = json_set(data, '$.size_cm', 13) where n = 3",
+            (),
+            "entry 3: it is not what was written",
+        ),
         ("delete from entry where n = 2", (), "its number should be 2"),
         (
             "update plant_id set id = 'wave' where plant = 1",

@@ -216,27 +216,29 @@ def test_an_older_file_is_copied_and_then_migrated(home: Path) -> None:
     """The copy is the old file, whole; the migrated one has all entries and the new tables."""
     path = home / FILE_NAME
     with closing(connect(path)) as connection:
-        assert migrate(connection, path, (*MIGRATIONS, NEXT)) == 1
-        assert check_version(connection, path, (*MIGRATIONS, NEXT)) == 2
+        assert migrate(connection, path, (*MIGRATIONS, NEXT)) == MIGRATIONS[-1].number
+        assert check_version(connection, path, (*MIGRATIONS, NEXT)) == NEXT.number
         assert connection.execute("select count(*) from entry").fetchone()[0] == 1
         assert connection.execute("select number, name from migration").fetchall() == [
-            (1, MIGRATIONS[0].name),
-            (2, "bells"),
+            *((step.number, step.name) for step in MIGRATIONS),
+            (NEXT.number, "bells"),
         ]
-    copy = home / "collection-before-2.db"
+    copy = home / f"collection-before-{NEXT.number}.db"
     with closing(connect(copy, readonly=True)) as connection:
-        assert check_version(connection, copy) == 1
+        assert check_version(connection, copy) == MIGRATIONS[-1].number
         assert connection.execute("select count(*) from entry").fetchone()[0] == 1
 
 
 def test_a_step_that_fails_leaves_the_older_file_whole(home: Path) -> None:
     """Tables made by the step's first statements are taken back with it."""
     path = home / FILE_NAME
-    broken = Migration(2, "broken", ("create table bell (n integer)", "create table entry (n integer)"))
+    broken = Migration(
+        NEXT.number, "broken", ("create table bell (n integer)", "create table entry (n integer)")
+    )
     with closing(connect(path)) as connection:
         with pytest.raises(StorageError, match="table entry already exists"):
             migrate(connection, path, (*MIGRATIONS, broken))
-        assert check_version(connection, path) == 1
+        assert check_version(connection, path) == MIGRATIONS[-1].number
         assert connection.execute("select count(*) from sqlite_schema where name = 'bell'").fetchone()[0] == 0
     with Journal.open(home) as journal:
         write(journal)

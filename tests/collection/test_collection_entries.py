@@ -65,7 +65,7 @@ def test_half_of_a_surrogate_pair_is_no_text() -> None:
 def test_a_name_of_blanks_alone_is_refused() -> None:
     """A name that nobody can see is none."""
     assert told(PlantAdded, {"plant": "tide", "name": "  "}) == [
-        ("name", "only blanks; write a name or leave it out")
+        ("name", "only spaces; write a name or leave it out")
     ]
 
 

@@ -117,10 +117,16 @@ def test_a_start_file_gives_the_entries_that_its_options_would(started: Path) ->
     """Collection, places, plants, the mother before her keiki; words for dates count from the day."""
     entries = read_start_file(started, on=DAY)
     kinds = [(entry.kind, getattr(entry, "plant", getattr(entry, "place", ""))) for entry in entries]
-    assert kinds == [("collection", ""), ("place", "stair-window"), ("place", "box"),
-                     ("added", "tide"), ("added", "pebble")]  # fmt: skip
-    assert entries[0] == CollectionStarted(on=DAY, name="Quay", latitude=54.3, longitude=10.1, elevation_m=12,
-                                           timezone="Europe/Berlin")  # fmt: skip
+    assert kinds == [
+        ("collection", ""),
+        ("place", "stair-window"),
+        ("place", "box"),
+        ("added", "tide"),
+        ("added", "pebble"),
+    ]
+    assert entries[0] == CollectionStarted(
+        on=DAY, name="Quay", latitude=54.3, longitude=10.1, elevation_m=12, timezone="Europe/Berlin"
+    )
     stairs, tide = entries[1], entries[3]
     assert isinstance(stairs, PlaceAdded)
     assert isinstance(tide, PlantAdded)
@@ -201,7 +207,7 @@ BROKEN_STARTS = [
     ("[[plant]]\nid = 'tide'\nmedum = 'bark'", "plant.tide.medum: unknown key; did you mean medium"),
     ("[[plant]]\nid = 'tide'\ncame = '3/4'", "plant.tide.came: '3/4' may be 3 April or 4 March"),
     ("[[plant]]\nname = 'Tide'", "plant.Tide.id: missing; give an id of small letters"),
-    ("[[plant]]\nid = 'tide'\n[[plant]]\nid = 'tide'", "plant.tide.id: 'tide' stands there twice"),
+    ("[[plant]]\nid = 'tide'\n[[plant]]\nid = 'tide'", "plant.tide.id: 'tide' appears twice"),
     ("[[plant]]\nid = 'tide'\non-mother = 'tide'", "'tide' would be its own mother"),
     ("[[plant]]\nid = 'a'\non-mother = 'b'\n[[plant]]\nid = 'b'\non-mother = 'a'", "plant.a.on-mother"),
     ("[[plant]]\nid = ", "not TOML"),
@@ -359,12 +365,12 @@ def test_the_published_climate_table_reads_by_place() -> None:
 BROKEN_CLIMATES = [
     (CLIMATE.replace("\n2,21", "\n2,210"), "line 3, day_c: 210.0 is not a number from -30 to 55 [°C]"),
     (CLIMATE.replace("\n2,21", "\n2,x"), "line 3, day_c: 'x' is not a number"),
-    (CLIMATE.replace("\n2,", "\n1,"), "line 3, month: month 1 stands there twice"),
+    (CLIMATE.replace("\n2,", "\n1,"), "line 3, month: month 1 appears twice"),
     (CLIMATE.replace("\n2,21", "\n2,,21"), "line 3: 8 cells; allowed are 7"),
     (CLIMATE.replace("2,21,17,55,room,1.0,daylight\n", "", 1), "month: no row for 2"),
     (CLIMATE.replace("room", "storm", 1), "line 2, air: 'storm' is not 'still' or 'room'"),
     (CLIMATE.replace("night_c", "nigth_c"), "nigth_c: unknown key; did you mean night_c"),
-    (CLIMATE.replace("night_c", "day_c"), "day_c: the column stands there twice"),
+    (CLIMATE.replace("night_c", "day_c"), "day_c: the column appears twice"),
     ("month\n1\n", "day_c: the column is missing"),
 ]
 

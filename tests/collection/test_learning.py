@@ -134,7 +134,7 @@ def test_three_neighbours_teach_a_newcomer() -> None:
 
 def test_own_answers_count_half() -> None:
     """At a potting half the plant's own log-mean is kept, with a wider band; neighbours add half of theirs."""
-    assert learning.after_potting(Belief(0.6, 0.1)) == Belief(0.3, 0.40)
+    assert learning.prior_from_neighbours(0.6, ()) == Belief(0.3, 0.40)
     alone = learning.prior_from_neighbours(0.6, [(1.0, 0.2)] * 2)
     assert alone == Belief(0.3, 0.40)
     assert learning.prior_from_neighbours(0.6, [(1.0, 0.2)] * 5).mean > 0.3

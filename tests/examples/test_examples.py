@@ -76,7 +76,10 @@ def test_the_loggers_headings_are_guessed() -> None:
     """Temperature, humidity and the probe in the bark are found; dew point and battery are left alone."""
     read = read_logger(EXAMPLES / "logger-bedroom.csv", zone=ZoneInfo("Europe/Berlin"))
     assert [text.split("'")[1] for text in read.columns] == [
-        "Time stamp (local)", "Air temp. [°C]", "Rel. humidity %", "Probe in bark °C",
-    ]  # fmt: skip
+        "Time stamp (local)",
+        "Air temp. [°C]",
+        "Rel. humidity %",
+        "Probe in bark °C",
+    ]
     assert [day.day for day in read.days] == [date(2026, 11, 11) + timedelta(days=n) for n in range(14)]
     assert all(10 < (day.temp_mean_c or 0) < 18 and 50 < (day.rh_mean_pct or 0) < 65 for day in read.days)

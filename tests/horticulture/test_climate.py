@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from carecal.errors import Refused
@@ -81,6 +81,7 @@ def test_humidity_and_light_stay_possible(rh_pct: list[float], light: list[float
     assert all(value >= -1e-12 for value in daily.vpd_kpa)
 
 
+@settings(max_examples=25)  # each is a year of days
 @given(
     st.lists(st.floats(1, 100), min_size=12, max_size=12),
     st.lists(st.floats(-5, 35), min_size=12, max_size=12),

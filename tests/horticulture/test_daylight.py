@@ -83,12 +83,6 @@ def test_impossible_latitude_is_refused(latitude: float) -> None:
         daylight.daylight_fao(latitude, 1)
 
 
-def test_unknown_lamp_is_refused_with_the_names() -> None:
-    """A light source without a factor is refused, and the known ones are named."""
-    with pytest.raises(Refused, match="'candle' is unknown; allowed are sunlight, cool-white"):
-        daylight.ppfd_from_lux(1000, "candle")
-
-
 @pytest.mark.parametrize(("ppfd", "hours", "what"), [(100, 25, "outside 0 to 24"), (-1, 5, "negative")])
 def test_impossible_lamp_is_refused(ppfd: float, hours: float, what: str) -> None:
     """A day has 24 hours and light is not negative."""

@@ -1,4 +1,4 @@
-"""Growth and flowering: printed ends of the band, boundaries by hand, scipy for the fit."""
+"""Growth and flowering: printed ends of the band, boundaries by hand."""
 
 from __future__ import annotations
 
@@ -7,16 +7,20 @@ from math import inf
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import linregress
 
-from carecal.errors import Refused
 from carecal.horticulture import growth
+from carecal.horticulture.growth import BloomLimits, ThermalTime
+
+PHALAENOPSIS = BloomLimits(
+    ThermalTime(10.8, 769), ThermalTime(6.5, 1365), cap_c=26, abort_c=29
+)  # ROBINSON2003
+WEEKS = (28, 56, 140)  # 4 to 8 weeks, BLANCHARD2006: within 20
 
 
 def test_no_growth_at_the_base() -> None:
     """At and below the base a thermal time is never reached."""
     assert growth.thermal_time_days(769, 10.8, 10.8) == inf
-    assert growth.days_per_leaf(5) == inf
+    assert growth.days_per_leaf(5, 830, 12.8) == inf
     assert growth.thermal_time_days(769, 10.8, 11.3) == pytest.approx(1538)
     assert growth.thermal_time_days(769, 10.8, 40, 26) == growth.thermal_time_days(769, 10.8, 26)
     assert growth.thermal_time_date_offset(769, 10.8, 26, [10.8] * 5000) is None
@@ -25,13 +29,16 @@ def test_no_growth_at_the_base() -> None:
 @pytest.mark.parametrize(("mean", "earliest", "latest"), [(14, 182, 241), (20, 84, 102), (26, 51, 70)])
 def test_bloom_band_has_the_printed_ends(mean: float, earliest: int, latest: int) -> None:
     """At constant temperature the band runs between the two printed thermal times (whole days reached)."""
-    forecast = growth.bloom_forecast([mean] * 400)
+    forecast = growth.bloom_forecast(PHALAENOPSIS, [mean] * 400)
     assert forecast[:3] == (earliest, -(-(earliest + latest) // 2), latest)
 
 
 def test_rate_is_held_above_26_degrees_and_said() -> None:
     """Hotter days bring no earlier flower; those of 29 °C and more are counted as dangerous."""
-    mild, hot = growth.bloom_forecast([26.0] * 200), growth.bloom_forecast([29.5] * 200)
+    mild, hot = (
+        growth.bloom_forecast(PHALAENOPSIS, [26.0] * 200),
+        growth.bloom_forecast(PHALAENOPSIS, [29.5] * 200),
+    )
     assert hot[:3] == mild[:3]
     assert (mild.held_days, mild.abort_days) == (0, 0)
     assert (hot.held_days, hot.abort_days) == (70, 70)
@@ -45,19 +52,19 @@ def test_bloom_takes_a_function_of_the_day() -> None:
         asked.append(day)
         return 20.0
 
-    assert growth.bloom_forecast(mean) == growth.bloom_forecast([20.0] * 730)
+    assert growth.bloom_forecast(PHALAENOPSIS, mean) == growth.bloom_forecast(PHALAENOPSIS, [20.0] * 730)
     assert asked[0] == 1
 
 
 def test_bloom_beyond_the_days_given_is_unknown() -> None:
     """Where the days run out the end is unknown, not invented."""
-    assert growth.bloom_forecast([20.0] * 90)[:3] == (84, None, None)
-    assert growth.bloom_forecast([20.0] * 10)[:3] == (None, None, None)
+    assert growth.bloom_forecast(PHALAENOPSIS, [20.0] * 90)[:3] == (84, None, None)
+    assert growth.bloom_forecast(PHALAENOPSIS, [20.0] * 10)[:3] == (None, None, None)
 
 
 def test_bloom_follows_the_plant_s_own_pace() -> None:
     """A plant whose spikes took a tenth longer than forecast is forecast a tenth longer, by hand."""
-    assert growth.bloom_forecast([20.0] * 400, 1.1)[:3] == (92, 102, 112)
+    assert growth.bloom_forecast(PHALAENOPSIS, [20.0] * 400, 1.1)[:3] == (92, 102, 112)
 
 
 @given(st.floats(11, 28), st.floats(0, 10))
@@ -75,37 +82,11 @@ def test_warmer_never_blooms_later(mean: float, more: float) -> None:
 )
 def test_inductive_days_have_two_limits(mean: float, hours: float, helps: bool) -> None:
     """26 °C is still inductive, 8 hours above 28 °C are not (models G3)."""
-    assert growth.is_inductive(mean, hours) is helps
-    assert growth.inductive_days([mean, mean], [hours, hours]) == 2 * helps
-
-
-def test_hours_default_to_none() -> None:
-    """Without hours only the mean decides; lists of different length are refused."""
-    assert growth.inductive_days([20, 27]) == 1
-    with pytest.raises(Refused, match="2 means and 1 hours"):
-        growth.inductive_days([20, 27], [0])
+    assert growth.is_inductive(mean, hours, 26, 8) is helps
 
 
 def test_spike_is_expected_after_weeks_of_inductive_days() -> None:
     """Only inductive days count: every second one doubles the time; without enough the end is unknown."""
-    assert growth.spike_forecast([True] * 200) == (28, 56, 140)
-    assert growth.spike_forecast([False, True] * 100) == (56, 112, None)
-    assert growth.spike_forecast([False] * 300) == (None, None, None)
-
-
-def test_fit_agrees_with_scipy() -> None:
-    """Base and thermal time are those of scipy's line through the rates."""
-    temps, days = [14.0, 17.5, 20.0, 23.0, 26.0], [120.0, 90.0, 81.0, 60.0, 55.0]
-    line = linregress(temps, [1 / each for each in days])
-    fit = growth.thermal_time_fit(temps, days)
-    assert fit == pytest.approx((-line.intercept / line.slope, 1 / line.slope))
-
-
-@pytest.mark.parametrize(
-    ("temps", "what"),
-    [([20.0, 20.0], "two different"), ([20.0], "two different"), ([25.0, 15.0], "must rise")],
-)
-def test_a_fit_needs_a_rising_rate(temps: list[float], what: str) -> None:
-    """One temperature tells no line, and growth that slows with warmth no base."""
-    with pytest.raises(Refused, match=what):
-        growth.thermal_time_fit(temps, [100.0, 50.0][: len(temps)])
+    assert growth.spike_forecast(WEEKS, [True] * 200) == (28, 56, 140)
+    assert growth.spike_forecast(WEEKS, [False, True] * 100) == (56, 112, None)
+    assert growth.spike_forecast(WEEKS, [False] * 300) == (None, None, None)

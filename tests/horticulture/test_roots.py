@@ -52,8 +52,8 @@ def test_shrinking_roots_reach_nothing() -> None:
 
 def test_prior_is_1_to_3_mm_a_day() -> None:
     """30 mm to go take 10 to 30 days, 15 in the middle; a length that is there takes none."""
-    assert prior_root_date(20, 50) == (10, 15, 30)
-    assert prior_root_date(60, 50) == (0, 0, 0)
+    assert prior_root_date(20, 50, 1, 3) == (10, 15, 30)
+    assert prior_root_date(60, 50, 1, 3) == (0, 0, 0)
 
 
 @pytest.mark.parametrize(("day", "length"), [([0, 5], [1, 2]), ([3, 3, 3], [1, 2, 3]), ([0, 1, 2], [1, 2])])

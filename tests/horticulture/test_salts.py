@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import ceil
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from carecal.errors import Refused
@@ -17,18 +17,11 @@ feeds = st.floats(0, 2)
 uptakes = st.floats(0, 0.9)
 
 
-@given(starts, st.floats(0.05, 2), st.floats(0, 1), leaches, feeds, uptakes, st.integers(0, 40))
-def test_closed_form_is_the_loop(
-    start: float, held: float, lost: float, leach: float, feed: float, uptake: float, n: int
-) -> None:
-    """Like wettings in closed form give what single ones give, with and without drainage."""
-    strength = start
+def after(start: float, held: float, lost: float, leach: float, feed: float, uptake: float, n: int) -> float:
+    """Strength after n like wettings, one by one. [mS/cm]"""
     for _ in range(n):
-        strength = salts.salt_after_wetting(strength, held, lost, leach, feed, uptake)
-    assume(leach == 0 or leach > 1e-3)
-    assert salts.salt_after_waterings(start, held, lost, leach, feed, uptake, n) == pytest.approx(
-        strength, abs=1e-6
-    )
+        start = salts.salt_after_wetting(start, held, lost, leach, feed, uptake)
+    return start
 
 
 @given(starts, st.floats(0.1, 1), st.floats(0.05, 0.5), st.floats(0.05, 0.5), feeds, uptakes)
@@ -39,16 +32,16 @@ def test_the_whole_watering_is_the_first_at_the_limit(
     inputs = (start, held, lost, leach, feed, uptake)
     whole = salts.whole_waterings_to_limit(*inputs, 1.5)
     if whole is None:
-        assert salts.salt_after_waterings(*inputs, 500) <= 1.5 + 1e-9
+        assert after(*inputs, 500) <= 1.5 + 1e-9
         return
-    assert salts.salt_after_waterings(*inputs, whole) >= 1.5 - 1e-6
-    assert whole == 0 or salts.salt_after_waterings(*inputs, whole - 1) < 1.5 + 1e-6
+    assert after(*inputs, whole) >= 1.5 - 1e-6
+    assert whole == 0 or after(*inputs, whole - 1) < 1.5 + 1e-6
 
 
 def test_without_drainage_salts_gather_without_end() -> None:
     """LF = 0: no steady state; each wetting of 0.2 L at 0.8 on 0.4 L adds 0.4, by hand."""
     assert salts.salt_steady_state(0, 0.8, 0) is None
-    assert salts.salt_after_waterings(0.3, 0.4, 0.2, 0, 0.8, 0, 3) == pytest.approx(1.5)
+    assert after(0.3, 0.4, 0.2, 0, 0.8, 0, 3) == pytest.approx(1.5)
     assert salts.waterings_to_limit(0.3, 0.4, 0.2, 0, 0.8, 0, 1.5) == pytest.approx(3)
     assert salts.whole_waterings_to_limit(0.3, 0.4, 0.2, 0, 0.8, 0, 1.5) == 3
 
@@ -90,12 +83,10 @@ def test_amounts_of_a_wetting(lost: float, leach: float, applied: float) -> None
     assert amounts.applied_l - amounts.drained_l == pytest.approx(lost)
 
 
-def test_uptake_is_by_stage_and_leaching_by_technique() -> None:
+def test_uptake_is_by_stage() -> None:
     """The numbers of models S1; stages that are not named take up nothing."""
     assert salts.UPTAKE_BY_STAGE == {"established": 0.3, "rooting-in": 0.2}
-    assert salts.LEACH_BY_TECHNIQUE["refill"] == 0
     assert ceil(salts.CAUTION_MS_CM * 10) == 11
-    assert salts.CAUTION_MS_CM < salts.FLUSH_DUE_MS_CM
 
 
 def test_impossible_balances_are_refused() -> None:
@@ -108,9 +99,3 @@ def test_impossible_balances_are_refused() -> None:
         salts.flush_volume_ratio(2, 0.6, 0.6, 1)
     with pytest.raises(Refused, match="flush efficiency 0 must be above 0"):
         salts.flush_volume_ratio(2, 0.1, 0.6, 0)
-    with pytest.raises(Refused, match=r"must be above 0\.4"):
-        salts.leaching_requirement(2, 0.4)
-    with pytest.raises(Refused, match="leaching share 1 must be"):
-        salts.applied_depth(40, 1)
-    with pytest.raises(Refused, match="share of water left, 0, must be above 0"):
-        salts.ec_concentrated(0.8, 0)

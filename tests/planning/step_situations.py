@@ -76,12 +76,21 @@ def step_rows() -> list[StepRow]:
     with TABLE.open(encoding="utf-8", newline="") as file:
         return [
             StepRow(
-                row["id"], float(row["latitude"]), row["place"], json.loads(row["plant"]), json.loads(row["then"]),
-                date.fromisoformat(row["as_of"]), row["step"], row["status"], row["wanted"] == "1", row["opens"],
-                row["last_safe"], int(row["tolerance_days"]),
+                row["id"],
+                float(row["latitude"]),
+                row["place"],
+                json.loads(row["plant"]),
+                json.loads(row["then"]),
+                date.fromisoformat(row["as_of"]),
+                row["step"],
+                row["status"],
+                row["wanted"] == "1",
+                row["opens"],
+                row["last_safe"],
+                int(row["tolerance_days"]),
             )
             for row in csv.DictReader(file)
-        ]  # fmt: skip
+        ]
 
 
 def turned(rows: Sequence[MonthRow]) -> tuple[MonthRow, ...]:
@@ -95,9 +104,14 @@ def turned(rows: Sequence[MonthRow]) -> tuple[MonthRow, ...]:
 
 
 def build(
-    catalog: Catalog, climate: Climate, plant: Mapping[str, Any], then: Sequence[Any] = (), *, place: str,
+    catalog: Catalog,
+    climate: Climate,
+    plant: Mapping[str, Any],
+    then: Sequence[Any] = (),
+    *,
+    place: str,
     latitude: float = 54.3,
-) -> Bench:  # fmt: skip
+) -> Bench:
     """Return a collection with all places of the demonstration, a home by its kind, and the plant 'tide'."""
     bench = Bench(catalog, START, latitude=latitude)
     for name, rows in climate.items():
@@ -111,7 +125,7 @@ def build(
 
 
 def desk_on(bench: Bench, as_of: date, plant: int = 1) -> PlantPlanner:
-    """Return a plant's desk on a day."""
+    """Return a plant's planner on a day."""
     return bench.planner(as_of).plant_planners[plant]
 
 

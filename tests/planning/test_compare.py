@@ -28,9 +28,13 @@ NOVEMBER = date(2026, 11, 25)
 
 
 def pairs(
-    catalog: Catalog, climate: Climate, *, place: str = "living-room", plant: dict[str, object] = FIRM,
+    catalog: Catalog,
+    climate: Climate,
+    *,
+    place: str = "living-room",
+    plant: dict[str, object] = FIRM,
     latitude: float = 54.3,
-) -> dict[tuple[str, str], PairRow]:  # fmt: skip
+) -> dict[tuple[str, str], PairRow]:
     """Return all pairs compared for a plant."""
     plant_planner = desk_on(build(catalog, climate, plant, place=place, latitude=latitude), NOVEMBER)
     return {(row.medium, row.container): row for row in compare(plant_planner)}
@@ -115,8 +119,11 @@ def test_only_what_was_asked_for_is_compared_at_the_place_named(
     plant_planner = desk_on(build(catalog, demo_climate, FIRM, place="living-room"), NOVEMBER)
     rows = compare(plant_planner, ["bark", "lava"], ["plastic", "net"], "glazed-balcony")
     assert {(row.medium, row.container) for row in rows} == {
-        ("bark", "plastic"), ("bark", "net"), ("lava", "plastic"), ("lava", "net"),
-    }  # fmt: skip
+        ("bark", "plastic"),
+        ("bark", "net"),
+        ("lava", "plastic"),
+        ("lava", "net"),
+    }
     assert all(row.coldest_c < 5 for row in rows)
     with pytest.raises(UnknownName, match="no medium named 'brak'"):
         compare(plant_planner, ["brak"])

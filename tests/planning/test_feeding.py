@@ -49,9 +49,10 @@ def test_slots_carry_the_published_cares(row: dict[str, str]) -> None:
     every, first = told["every_days"], _day(told["first_slot"], 0)
     opens, shuts = _day(told["feed_gate_opens"], 0), _day(told["feed_gate_shuts"], 9**9)
     tally = Tally(
-        _day(told["flush_due"], 0) - told["flush_days"], _day(told["feed_due"], 0) - told["feed_days"],
+        _day(told["flush_due"], 0) - told["flush_days"],
+        _day(told["feed_due"], 0) - told["feed_days"],
         told["feeds_since_flush"],
-    )  # fmt: skip
+    )
     found = []
     for n in range(told["count"]):
         slot = first + n * every
@@ -166,7 +167,7 @@ def strengths(bench: Bench, as_of: date = START) -> set[float | None]:
 )
 def test_the_weakest_claim_decides_the_strength(
     bench: Bench, demo_climate: Climates, more: dict[str, object], ppm: float, reason: str
-) -> None:  # fmt: skip
+) -> None:
     """The smallest of stage and kind, times the factor of the state; oracle: stages.csv, states.csv (models F2)."""
     assert strengths(fed(bench, demo_climate, **more)) == {ppm}, reason
 

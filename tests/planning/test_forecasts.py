@@ -107,9 +107,13 @@ def test_a_look_near_a_crossing_asks_the_exact_question(
     catalog: Catalog, demo_climate: Climate, on: date, asks: str
 ) -> None:
     """The question of the issue, in the week before the earliest day; none before; oracle: issue 4 point 8."""
-    bench = grown(catalog, demo_climate, {**YOUNG, "longest_mm": 10}) if asks else build(
-        catalog, demo_climate, {**YOUNG, "longest_mm": 85, "roots": 3, "leaves": 2}, place="living-room"
-    )  # fmt: skip
+    bench = (
+        grown(catalog, demo_climate, {**YOUNG, "longest_mm": 10})
+        if asks
+        else build(
+            catalog, demo_climate, {**YOUNG, "longest_mm": 85, "roots": 3, "leaves": 2}, place="living-room"
+        )
+    )
     asked = question_for(desk_on(bench, date(2025, 2, 2)), on.toordinal())
     assert asked == (asks or "count tips; longest root ≥ 100 mm?")
 

@@ -21,11 +21,13 @@ def collection(catalog: Catalog, climate: Climate) -> Bench:
     """Return plants of every stage, one wrapped, one in spike, one in quarantine."""
     bench = build(catalog, climate, FIRM, place="living-room")
     for name, fields in {
-        "gable": {"stage": "new-tips"}, "winch": {"stage": "rooting-in"}, "pebble": {"stage": "rootless"},
+        "gable": {"stage": "new-tips"},
+        "winch": {"stage": "rooting-in"},
+        "pebble": {"stage": "rootless"},
         "lamp": {"stage": "established", "flowering": "in-spike"},
         "lantern": {"stage": "rooting-in", "came": "2026-06-10"},
         "bollard": {"stage": "rootless", "container": "bag", "medium": "moss"},
-    }.items():  # fmt: skip
+    }.items():
         on = "2026-06-11" if name == "lantern" else START
         bench.write(
             PlantAdded.model_validate({"on": on, "plant": name, **FIRM, "place": "living-room", **fields})

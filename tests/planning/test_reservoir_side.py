@@ -39,10 +39,18 @@ def test_waiting_until_empty_stretches_only_who_takes_that_side(
     for name in PLANTS:
         bench.write(
             PlantAdded(
-                on=START, plant=name, medium="expanded-clay", container="reservoir", size_cm=12, place="living-room",
-                roots=6, longest_mm=120, leaves=4, watered=START,
+                on=START,
+                plant=name,
+                medium="expanded-clay",
+                container="reservoir",
+                size_cm=12,
+                place="living-room",
+                roots=6,
+                longest_mm=120,
+                leaves=4,
+                watered=START,
             )
-        )  # fmt: skip
+        )
     before = days_of(bench)
     if taken:
         bench.write(SideTaken.model_validate({"on": START, "key": "reservoir", "side": "b", **taken}))

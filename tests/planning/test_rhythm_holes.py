@@ -19,12 +19,21 @@ def test_an_observation_that_changes_nothing_leaves_no_hole_in_the_rhythm(
     bench.place(place, demo_climate[place], date(2025, 1, 1))
     bench.write(
         PlantAdded(
-            on=date(2025, 5, 1), plant="tide", medium="bark", container="plastic", size_cm=12, place=place,
-            watered=date(2025, 4, 28), stage="established", roots=5, longest_mm=120, leaves=4,
+            on=date(2025, 5, 1),
+            plant="tide",
+            medium="bark",
+            container="plastic",
+            size_cm=12,
+            place=place,
+            watered=date(2025, 4, 28),
+            stage="established",
+            roots=5,
+            longest_mm=120,
+            leaves=4,
         ),
         Observed(on=date(2025, 6, 9), plant="tide", leaves=5),
         Observed(on=date(2025, 8, 27), plant="tide", leaves=5),
-    )  # fmt: skip
+    )
     plant_planner = bench.planner(date(2025, 9, 20)).plant_planners[1]
     holes = {
         (date.fromordinal(a.until), date.fromordinal(b.start))

@@ -28,9 +28,16 @@ def fed_round(bench: Bench, *, grams: float | None = 1.0) -> Plan:
     bench.write(SettingChanged(on=START, key="weekdays", value="none"))
     bench.write(
         SupplyWater(on=START, name="tap", ec_ms_cm=0.2),
-        SupplyFertiliser(on=START, name="Quay feed", n_pct=20, p2o5_pct=10, k2o_pct=20, label_rate_g_per_l=grams,
-                         ec_per_100_ppm=0.45),
-    )  # fmt: skip
+        SupplyFertiliser(
+            on=START,
+            name="Quay feed",
+            n_pct=20,
+            p2o5_pct=10,
+            k2o_pct=20,
+            label_rate_g_per_l=grams,
+            ec_per_100_ppm=0.45,
+        ),
+    )
     kinds = {
         "winch": ("established", date(2024, 12, 10)),
         "tide": ("established", None),

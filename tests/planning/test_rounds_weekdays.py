@@ -24,10 +24,18 @@ def sill(bench: Bench, demo_climate: dict[str, tuple[MonthRow, ...]]) -> Bench:
     kinds = {"tide": ("bark", "plastic"), "gable": ("moss", "clear-plastic"), "winch": ("lava", "net")}
     for name, (medium, container) in kinds.items():
         bench.write(
-            PlantAdded(on=START, plant=name, medium=medium, container=container, size_cm=12, place="bedroom-sill",
-                       stage="established", watered=START),
+            PlantAdded(
+                on=START,
+                plant=name,
+                medium=medium,
+                container=container,
+                size_cm=12,
+                place="bedroom-sill",
+                stage="established",
+                watered=START,
+            ),
             Done(on=START, plant=name, care="watering"),
-        )  # fmt: skip
+        )
     return bench
 
 
@@ -66,9 +74,17 @@ def test_nothing_is_counted_while_an_overdue_wetting_waits(
     """A plant on watch whose wetting was never ticked suspends its later ones (design §3 rule 2)."""
     bench.place("sill", demo_climate["bedroom-sill"], date(2025, 1, 1))
     bench.write(
-        PlantAdded(on=START, plant="tide", medium="moss", container="plastic", size_cm=9, place="sill",
-                   stage="new-tips", watered=START)
-    )  # fmt: skip
+        PlantAdded(
+            on=START,
+            plant="tide",
+            medium="moss",
+            container="plastic",
+            size_cm=9,
+            place="sill",
+            stage="new-tips",
+            watered=START,
+        )
+    )
     timeline = bench.planner(START + timedelta(days=60)).timeline
     assert {found.care_days for found in weekday_sets(timeline, catalog, "bench")} == {0}
 

@@ -33,7 +33,7 @@ def _expanded(plan: Plan) -> Counter[tuple[int, str, date]]:
 def test_expanding_the_series_gives_exactly_the_tasks(
     bench: Bench, demo_climate: dict[str, tuple[MonthRow, ...]], container: str
 ) -> None:
-    """No day is lost, none stands twice; oracle: the plan's own tasks, by plain date steps (RFC 5545 3.3.10)."""
+    """No day is lost, none appears twice; oracle: the plan's own tasks, by plain date steps (RFC 5545 3.3.10)."""
     medium = "expanded-clay" if container == "reservoir" else "lava"
     start = date(2025, 3, 4)
     bench.place("bedroom-sill", demo_climate["bedroom-sill"], date(2025, 1, 1))

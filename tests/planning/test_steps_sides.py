@@ -18,9 +18,16 @@ def test_who_stays_indoors_all_year_is_not_asked_out(catalog: Catalog, demo_clim
     """The other side of outdoors-in-summer takes the step away; oracle: sides.csv."""
     bench = build(catalog, demo_climate, ESTABLISHED, place="bedroom-sill")
     bench.write(
-        PlaceAdded(on=START, place="patio", place_kind="patio", winter_day_c=4, winter_night_c=-1, summer_day_c=22,
-                   summer_night_c=16)
-    )  # fmt: skip
+        PlaceAdded(
+            on=START,
+            place="patio",
+            place_kind="patio",
+            winter_day_c=4,
+            winter_night_c=-1,
+            summer_day_c=22,
+            summer_night_c=16,
+        )
+    )
     assert step_of(bench.planner(date(2026, 6, 1)), "moving-out") is not None
     bench.write(SideTaken(on=START, key="outdoors-in-summer", side="b"))
     assert step_of(bench.planner(date(2026, 6, 1)), "moving-out") is None

@@ -90,8 +90,16 @@ def test_a_planned_potting_is_confirmed_on_its_very_day_and_stones_are_soaked_th
 ) -> None:
     """On a Monday and a Sunday, though care days are Wednesday and Saturday; oracle: design rule 14, steps.csv."""
     bench = at(catalog, demo_climate)
-    bench.write(PottingPlanned(on=date(2026, 5, 20), plant="tide", medium="lava", container="net", size_cm=12,
-                               day=date(2026, 6, 8)))  # fmt: skip
+    bench.write(
+        PottingPlanned(
+            on=date(2026, 5, 20),
+            plant="tide",
+            medium="lava",
+            container="net",
+            size_cm=12,
+            day=date(2026, 6, 8),
+        )
+    )
     (confirm,) = tasks_on(bench, date(2026, 5, 21), "confirming-a-potting")
     (soak,) = tasks_on(bench, date(2026, 5, 21), "soaking-clay")
     assert (confirm.on, soak.on) == (date(2026, 6, 8), date(2026, 6, 7))
@@ -116,7 +124,15 @@ def test_a_planned_potting_into_moss_asks_for_gloves_and_a_clean_blade(
 ) -> None:
     """The medium to come decides, not the one it stands in; oracle: cautions.csv moss-gloves, clean-blade, dust."""
     bench = at(catalog, demo_climate)
-    bench.write(PottingPlanned(on=date(2026, 5, 20), plant="tide", medium="moss", container="plastic", size_cm=12,
-                               day=date(2026, 6, 8)))  # fmt: skip
+    bench.write(
+        PottingPlanned(
+            on=date(2026, 5, 20),
+            plant="tide",
+            medium="moss",
+            container="plastic",
+            size_cm=12,
+            day=date(2026, 6, 8),
+        )
+    )
     (confirm,) = tasks_on(bench, date(2026, 5, 21), "confirming-a-potting")
     assert {"moss-gloves", "clean-blade", "dust"} <= set(confirm.cautions)

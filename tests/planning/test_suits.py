@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from carecal.catalog.tables import Catalog
@@ -17,16 +15,19 @@ def _year(**values: tuple[float, ...] | float) -> MonthlyClimate:
         "day_c": 24.0,
         "night_c": 19.0,
         "rh_pct": 60.0,
-        "light_mol": 10.0,
+        "light_mol": 5.0,
     }
     full = {
         name: value if isinstance(value, tuple) else (value,) * 12
         for name, value in {**usual, **values}.items()
     }
     return MonthlyClimate(
-        day_c=full["day_c"], night_c=full["night_c"], rh_pct=full["rh_pct"], air=("room",) * 12,
+        day_c=full["day_c"],
+        night_c=full["night_c"],
+        rh_pct=full["rh_pct"],
+        air=("room",) * 12,
         light_mol=full["light_mol"],
-    )  # fmt: skip
+    )
 
 
 def test_a_place_that_suits_is_not_named(catalog: Catalog) -> None:
@@ -37,7 +38,7 @@ def test_a_place_that_suits_is_not_named(catalog: Catalog) -> None:
         day_c=profile.day_high_c,
         night_c=profile.night_low_c,
         rh_pct=profile.rh_low,
-        light_mol=profile.ppfd_low * 0.0432,
+        light_mol=0.8,  # the lower end in the best half of the year (profiles/phalaenopsis.toml light_mol_unfit)
     )
     assert unsuitable(profile, edge) == []
 
@@ -50,7 +51,9 @@ def test_a_place_that_suits_is_not_named(catalog: Catalog) -> None:
             ["nights under 16 °C in December to February (14 to 15.5)"],
         ),
         ({"day_c": (*(24.0,) * 6, 35.0, *(24.0,) * 5)}, ["days over 29 °C in July (35)"]),
-        ({"light_mol": 2.0}, ["light under 8.64 mol a day in all months (2)"]),
+        ({"light_mol": 0.7}, ["light under 0.8 mol a day in the best half of the year (0.7)"]),
+        ({"light_mol": (*(0.1,) * 6, *(1.0,) * 6)}, []),  # a dark winter is lived through on a light summer
+        ({"light_mol": 9.3}, ["light over 9 mol a day in the best half of the year (9.3)"]),
         ({"rh_pct": (*(60.0,) * 11, 40.0)}, ["humidity under 50 % in December (40)"]),
     ],
 )
@@ -58,12 +61,9 @@ def test_each_quantity_is_named_with_its_months(
     catalog: Catalog, values: dict[str, tuple[float, ...] | float], expected: list[str]
 ) -> None:
     """What lies outside stands with the limit, the months and the values seen."""
-    profile = replace(
-        catalog.profiles["phalaenopsis"],
+    profile = catalog.profiles["phalaenopsis"]._replace(
         night_low_c=16,
         day_high_c=29,
-        ppfd_low=200,
-        ppfd_high=400,
         rh_low=50,
         rh_high=80,
     )

@@ -44,9 +44,17 @@ def room(bench: Bench, *plants: str) -> Bench:
     bench.place("room", steady(), START)
     for name in plants:
         bench.write(
-            PlantAdded(on=START, plant=name, medium="bark", container="plastic", size_cm=12, place="room",
-                       stage="established", watered=START)
-        )  # fmt: skip
+            PlantAdded(
+                on=START,
+                plant=name,
+                medium="bark",
+                container="plastic",
+                size_cm=12,
+                place="room",
+                stage="established",
+                watered=START,
+            )
+        )
     return bench
 
 
@@ -151,9 +159,19 @@ def test_a_new_plant_starts_with_what_the_sill_taught(bench: Bench) -> None:
     by_hand = sum(w * m for w, m in zip(weights, means, strict=True)) / (sum(weights) + 1 / 0.35**2) / 2
     assert prior == pytest.approx((by_hand, 0.40), abs=1e-5)
     bench.write(
-        PlantAdded(on=day, plant="new", medium="bark", container="plastic", size_cm=12, place="room",
-                   stage="established", watered=day, prior_mean=prior[0], prior_sd=prior[1])
-    )  # fmt: skip
+        PlantAdded(
+            on=day,
+            plant="new",
+            medium="bark",
+            container="plastic",
+            size_cm=12,
+            place="room",
+            stage="established",
+            watered=day,
+            prior_mean=prior[0],
+            prior_sd=prior[1],
+        )
+    )
     fresh = known(bench, day, plant=4)
     assert fresh.factor == pytest.approx(exp(by_hand), rel=1e-4)
     assert fresh.neighbours
@@ -289,7 +307,7 @@ def test_more_than_four_intervals_teach_nothing(bench: Bench) -> None:
 
 
 def test_the_factor_is_independent_of_the_day_it_is_asked_on(bench: Bench) -> None:
-    """Lessons up to a day are the same whether asked that day or months later, readings or not (design §3 rule 4)."""
+    """Estimates up to a day are the same whether asked that day or months later, readings or not (design §3 rule 4)."""
     room(bench, "tide")
     honest(0.7, 6, bench)
     read = [ReadingsDay(day=START + timedelta(days=n), temp_mean_c=24, rh_mean_pct=40) for n in range(20)]

@@ -21,12 +21,39 @@ WINTER = date(2026, 1, 15)
 def collection(catalog: Catalog, climate: Climate) -> Bench:
     """Return 'tide' in the living room, 'gable' in a net pot there, 'winch' on the balcony, 'lamp' over a reservoir."""
     bench = build(catalog, climate, FIRM, place="living-room")
-    bench.write(PlantAdded(on=START, plant="gable", medium="bark", container="net", size_cm=12, place="living-room",
-                           stage="established"))  # fmt: skip
-    bench.write(PlantAdded(on=START, plant="winch", medium="bark", container="plastic", size_cm=12,
-                           place="glazed-balcony", stage="established"))  # fmt: skip
-    bench.write(PlantAdded(on=START, plant="lamp", medium="lava", container="reservoir", size_cm=12,
-                           place="stair-window", stage="established"))  # fmt: skip
+    bench.write(
+        PlantAdded(
+            on=START,
+            plant="gable",
+            medium="bark",
+            container="net",
+            size_cm=12,
+            place="living-room",
+            stage="established",
+        )
+    )
+    bench.write(
+        PlantAdded(
+            on=START,
+            plant="winch",
+            medium="bark",
+            container="plastic",
+            size_cm=12,
+            place="glazed-balcony",
+            stage="established",
+        )
+    )
+    bench.write(
+        PlantAdded(
+            on=START,
+            plant="lamp",
+            medium="lava",
+            container="reservoir",
+            size_cm=12,
+            place="stair-window",
+            stage="established",
+        )
+    )
     return bench
 
 

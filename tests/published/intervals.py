@@ -43,14 +43,15 @@ def compared(catalog: Catalog) -> list[Compared]:
 def report_lines(found: list[Compared]) -> list[str]:
     """Return the table of computed against published intervals in Markdown, what lies outside named below it."""
     lines = [
-        "| id | published | pot | published days | computed raw | computed | verdict | source |",
-        "|---|---|---|---|---|---|---|---|",
+        "| id | statement | stands in | day/night, RH, air, light | published [d] | raw [d] | days | verdict | role "
+        "| source |",
+        "|---|---|---|---|---|---|---|---|---|---|",
     ]
     for row in found:
         printed = f"{row.low:g}" if row.low == row.high else f"{row.low:g}–{row.high:g}"
         lines.append(
-            f"| {row.id} | {row.statement} | {row.pot} | {printed} | {row.raw:.1f} | {row.days} | {row.verdict} "
-            f"| {row.row['source']} |"
+            f"| {row.id} | {row.statement} | {row.pot} | {_conditions(row.row)} | {printed} | {row.raw:.1f} "
+            f"| {row.days} | {row.verdict} | {row.row['role']} | {row.row['source']} |"
         )
     outside = [row for row in found if row.verdict != "within"]
     named = "; ".join(f"{row.id} ({row.statement}): {row.days} days, {row.verdict}" for row in outside)
@@ -61,22 +62,43 @@ def report_lines(found: list[Compared]) -> list[str]:
     ]
 
 
+def _conditions(row: dict[str, str]) -> str:
+    """Return the conditions a row assumes, with their units."""
+    return (
+        f"{row['assumed_day_c']}/{row['assumed_night_c']} °C, {row['assumed_rh_pct']} %, "
+        f"{row['assumed_air_m_s']} m/s, {row['assumed_light_mol']} mol"
+    )
+
+
 def _compared(catalog: Catalog, row: dict[str, str]) -> Compared:
     speed, medium = row["assumed_air_m_s"], row["medium"]
     found = interval(
-        _with_speed(catalog, speed), medium, row["container"], float(row["size_cm"]),
-        day_c=float(row["assumed_day_c"]), night_c=float(row["assumed_night_c"]), rh_pct=float(row["assumed_rh_pct"]),
-        air_class=speed, light_mol=float(row["assumed_light_mol"]), profile=row["profile"],
-    )  # fmt: skip
+        _with_speed(catalog, speed),
+        medium,
+        row["container"],
+        float(row["size_cm"]),
+        day_c=float(row["assumed_day_c"]),
+        night_c=float(row["assumed_night_c"]),
+        rh_pct=float(row["assumed_rh_pct"]),
+        air_class=speed,
+        light_mol=float(row["assumed_light_mol"]),
+        profile=row["profile"],
+    )
     raw, days = found["raw_days"], int(found["days"])
     if row["id"] == WAITING_UNTIL_EMPTY:
         bounds = catalog.media[medium]
         raw *= WAIT_UNTIL_EMPTY
         days = held_interval(raw, bounds.min_days, bounds.max_days_in_reservoir or bounds.max_days).days
     return Compared(
-        row["id"], row["statement"], f"{medium}, {row['container']} {row['size_cm']} cm",
-        float(row["published_min_days"]), float(row["published_max_days"]), raw, days, row,
-    )  # fmt: skip
+        row["id"],
+        row["statement"],
+        f"{medium}, {row['container']} {row['size_cm']} cm",
+        float(row["published_min_days"]),
+        float(row["published_max_days"]),
+        raw,
+        days,
+        row,
+    )
 
 
 def _with_speed(catalog: Catalog, speed: str) -> Catalog:

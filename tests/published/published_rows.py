@@ -53,6 +53,12 @@ def params(name: str) -> pytest.MarkDecorator:
     return pytest.mark.parametrize("row", [pytest.param(row, id=row.id) for row in checks(name)])
 
 
+def having(name: str, *functions: str) -> pytest.MarkDecorator:
+    """Return the checks of a table but those of functions that nothing in the program needs."""
+    rows = [row for row in checks(name) if row.function not in functions]
+    return pytest.mark.parametrize("row", [pytest.param(row, id=row.id) for row in rows])
+
+
 def answer(row: Row, functions: Functions) -> Any:
     """Return what the code answers to a row; a function that the dispatch table lacks fails the test."""
     if row.function not in functions:

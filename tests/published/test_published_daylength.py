@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from carecal.horticulture import daylight
-from tests.published.published_rows import Row, answer, checks, hold, params
+from tests.published.published_rows import Row, answer, checks, having, hold
 
 
 def day_length(latitude: float, date: str) -> float:
@@ -29,7 +29,7 @@ def test_all_rows_are_read() -> None:
     assert len(checks("checks_daylength")) == 30
 
 
-@params("checks_daylength")
+@having("checks_daylength", "lux_from_footcandle", "ppfd_from_footcandle")
 def test_daylight_agrees_with_the_published_row(row: Row) -> None:
     """Each published value is met within its tolerance."""
     hold(row, answer(row, FUNCTIONS))

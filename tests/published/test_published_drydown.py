@@ -44,9 +44,15 @@ def reference_interval(medium: str, container: str, size_cm: float) -> float:
 
 
 def interval(
-    medium: str, container: str, size_cm: float, stage: str, profile: str, plant_factor: float, settling: bool,
+    medium: str,
+    container: str,
+    size_cm: float,
+    stage: str,
+    profile: str,
+    plant_factor: float,
+    settling: bool,
     **air: Any,
-) -> dict[str, float]:  # fmt: skip
+) -> dict[str, float]:
     """Raw and whole days by the published tables."""
     factors = [
         float(one("stages", stage=stage)["interval_factor"]),
@@ -63,10 +69,10 @@ def interval(
 
 def due_date_across_change(last: str, days_before: float, change_on: str, days_after: float) -> str:
     """The next wetting as a date."""
-    days = [date.fromisoformat(text).toordinal() for text in (last, change_on)]
-    return date.fromordinal(
-        drydown.due_date_across_change(days[0], days_before, days[1], days_after)
-    ).isoformat()
+    wetted, changed = (date.fromisoformat(text).toordinal() for text in (last, change_on))
+    due = drydown.next_due(wetted, [(wetted, days_before), (changed, days_after)])
+    assert due is not None
+    return date.fromordinal(due).isoformat()
 
 
 FUNCTIONS: dict[str, Any] = {

@@ -13,13 +13,16 @@ from astral.sun import elevation, noon
 
 from carecal.catalog.load import load_catalog
 from carecal.horticulture import day_degrees, light_steps, water_quality
-from carecal.horticulture.daylight import daily_light, ppfd_from_footcandle
+from carecal.horticulture.daylight import daily_light
 from carecal.horticulture.noon_sun import high_sun, noon_altitude
 from tests.catalog.test_catalog_published import RESCUE
 from tests.published.published_rows import Row, answer, hold, params, table
 
 CATALOG = load_catalog()
 YEAR = 2026
+
+LUX_PER_FOOTCANDLE = 10.764  # by definition [lx/fc]
+LUX_PER_PPFD_OF_SUN = 54.0  # THIMIJAN1983, sunlight [lx per µmol/m²/s]
 
 
 def cycle_apart_days(pest: str, mean_c: float) -> int:
@@ -51,7 +54,7 @@ def light_class(light_mol: float) -> str:
 
 def window_light(fc: float, hours: float) -> float:
     """Daily light of foot-candles at a window."""
-    return daily_light(ppfd_from_footcandle(fc), hours)
+    return daily_light(fc * LUX_PER_FOOTCANDLE / LUX_PER_PPFD_OF_SUN, hours)
 
 
 def high_sun_days(latitude: float, least_deg: float) -> tuple[date | None, date | None]:

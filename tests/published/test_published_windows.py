@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from functools import cache
-from typing import Any
+from itertools import groupby
+from typing import Any, NamedTuple
 
 from carecal.horticulture.air import medium_temperature, vapour_pressure, wet_bulb_from_vapour_pressure
 from carecal.horticulture.climate import DailyClimate, daily_climate, medium_temperatures
 from carecal.horticulture.normals import MonthlyClimate
-from carecal.horticulture.windows import SafeWindow, safe_window
+from carecal.horticulture.windows import run_starts
 from tests.published.published_rows import Row, answer, checks, hold, labelled, near, one, params, table
 
 YEAR, PRESSURE_KPA = 2025, 101.3
+
+
+class Window(NamedTuple):
+    """The safe starts of a year: 'all year', 'never' or 'runs', and each run's first and last index."""
+
+    status: str
+    runs: list[tuple[int, int]]
 
 
 @cache
@@ -36,11 +44,21 @@ def cooling_of(container: str) -> dict[str, float]:
 
 def window(
     place: str, container: str, step: str, medium_mean_c: float, medium_night_c: float | None, weeks: float
-) -> SafeWindow:
+) -> Window:
     """The safe window of a step by the published tables."""
     assert one("steps", step=step)["weeks_after"] == str(weeks)
     means, nights = medium_temperatures(days_at(place), cooling_of(container), PRESSURE_KPA)
-    return safe_window(means, nights, mean_at_least=medium_mean_c, night_at_least=medium_night_c, weeks=weeks)
+    warm = [
+        mean >= medium_mean_c and (medium_night_c is None or night >= medium_night_c)
+        for mean, night in zip(means, nights, strict=True)
+    ]
+    starts = run_starts(warm * 3, round(7 * weeks))[365:730]  # a year between two like it
+    if len(set(starts)) == 1:
+        return Window("all year" if starts[0] else "never", [])
+    indexes = [
+        [index for index, _ in group] for safe, group in groupby(enumerate(starts), lambda s: s[1]) if safe
+    ]
+    return Window("runs", [(run[0], run[-1]) for run in indexes])
 
 
 def medium_temperature_of_month(place: str, container: str, month: int) -> dict[str, float]:

@@ -69,7 +69,7 @@ def _running(words: list[str], port: int) -> Iterator[None]:
 
 @contextmanager
 def radicale(folder: Path) -> Iterator[str]:
-    """Run Radicale on a folder with one user, and yield the address of a calendar that is not there yet."""
+    """Run Radicale on a folder with one user, and yield the address of what holds that user's calendars."""
     needs("radicale")
     port = free_port()
     users, config = folder / "users", folder / "config"
@@ -80,17 +80,17 @@ def radicale(folder: Path) -> Iterator[str]:
         "[logging]\nlevel = error\n"
     )
     with _running([sys.executable, "-m", "radicale", "--config", str(config)], port):
-        yield f"caldav+http://127.0.0.1:{port}/{USER}/care/"
+        yield f"caldav+http://127.0.0.1:{port}/{USER}"
 
 
 @contextmanager
 def xandikos(folder: Path) -> Iterator[str]:
-    """Run Xandikos on a folder, and yield the address of a calendar that is not there yet."""
+    """Run Xandikos on a folder, and yield the address of what holds a user's calendars."""
     needs("xandikos")
     port = free_port()
     words = ["serve", "-d", str(folder / "data"), "--defaults", "-l", "127.0.0.1", "-p", str(port)]
     with _running([sys.executable, "-m", "xandikos", *words], port):
-        yield f"caldav+http://127.0.0.1:{port}/user/calendars/care/"
+        yield f"caldav+http://127.0.0.1:{port}/user/calendars"
 
 
 @contextmanager

@@ -40,7 +40,7 @@ def _file(folder: Path, body: bytes) -> Path:
         (("DTSTART:20261220T233000Z", "DTEND:20261222T220000Z"), [("2026-12-21", "2026-12-22")], "in the zone"),
         (("DTSTART:20261220T080000", "DTEND:20261220T170000"), [], "shorter than a day"),
         (("DTSTART;VALUE=DATE:20261120", "DTEND;VALUE=DATE:20261127"), [("2026-11-20", "2026-11-26")], "it runs"),
-        (("DTSTART;VALUE=DATE:20261110", "DTEND;VALUE=DATE:20261112"), [], "it lies behind"),
+        (("DTSTART;VALUE=DATE:20261110", "DTEND;VALUE=DATE:20261112"), [], "it is past"),
         (("DTSTART;VALUE=DATE:20200101", "DTEND;VALUE=DATE:20990101"), [], "longer than a year"),
         (("DTSTART;VALUE=DATE:20261228", "DTEND;VALUE=DATE:20261220"), [], "ends before it begins"),
         (("DTSTART:20261228T080000Z", "DTEND:20261220T080000"), [], "ends before it begins, of two kinds"),
@@ -103,8 +103,12 @@ def test_rules_without_a_date_end_in_time(tmp_path: Path, monkeypatch: pytest.Mo
     """Rules that look for 30 February since the year 1 are ended by the limit on processor time."""
     monkeypatch.setattr(away_read, "CPU_SECONDS", 1)
     start()
-    body = calendar(*(event("DTSTART;VALUE=DATE:00010101", "RRULE:FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30", uid=f"u{n}")
-                      for n in range(2000)))  # fmt: skip
+    body = calendar(
+        *(
+            event("DTSTART;VALUE=DATE:00010101", "RRULE:FREQ=DAILY;BYMONTH=2;BYMONTHDAY=30", uid=f"u{n}")
+            for n in range(2000)
+        )
+    )
     said = refused("away", "read", _file(tmp_path, body), "--yes")
     assert "takes more time or memory than is allowed" in said
 
@@ -232,7 +236,7 @@ def test_answers_that_are_no_calendar_are_refused(
     ("ftp://cal.example/a.ics", "not of https"),
     ("file:///etc/hostname", "not of https"),
     ("https:///a.ics", "not of https"),
-    ("https://cal.example:99999/a.ics", "is no address"),
+    ("https://cal.example:99999/a.ics", "is not an address"),
     ("https://nobody.invalid/a.ics", "no computer named"),
 ])  # fmt: skip
 def test_addresses_that_are_not_allowed(address: str, message: str) -> None:
@@ -247,3 +251,21 @@ def test_link_local_addresses_stay_refused_where_private_ones_are_named() -> Non
     """--private opens the own network, never the numbers at which machines of a data centre tell secrets."""
     start()
     assert "addresses of the internet" in refused("away", "read", "https://169.254.169.254/x", "--private")
+
+
+@pytest.mark.parametrize(
+    ("lines", "reason"),
+    [
+        (("DTSTART;VALUE=DATE:20261201", "RRULE:"), "a rule that says nothing"),
+        (("DTSTART;VALUE=DATE:99991230", "DTEND;VALUE=DATE:99991231"), "the last year of all"),
+        (("DTSTART:99991231T235959Z", "DTEND:99991231T235959Z"), "the last second of all"),
+        (("DTSTART;VALUE=DATE:20261201", "RRULE:FREQ=YEARLY;UNTIL=99991231"), "a rule up to the last year"),
+        (("DTSTART:00010101T000000", "DTEND:00010103T000000"), "the first day of all"),
+    ],
+)
+def test_an_event_that_cannot_be_read_leaves_the_others(lines: tuple[str, ...], reason: str) -> None:
+    """One strange event does not cost the whole calendar, and is counted where it was left out."""
+    voyage = event("DTSTART;VALUE=DATE:20261220", "DTEND;VALUE=DATE:20261228", uid="b")
+    found = expand(calendar(event(*lines), voyage), FROM, UNTIL, "Europe/Berlin")
+    assert ("2026-12-20", "2026-12-27", "Voyage") in found.spans, reason
+    assert found.left_out or len(found.spans) > 1 or "first day" in reason, reason

@@ -15,7 +15,7 @@ import pytest
 from icalendar import Calendar
 
 from carecal.app import Collection
-from carecal.app.publish import calendars, publishing
+from carecal.app.publish import named_calendars, publishing
 from carecal.calendars.caldav_push import objects_of
 from carecal.calendars.web_client import Client
 from tests.cli.cli_run import done, quay, refused
@@ -83,17 +83,21 @@ class Account:
         assert self.ask("PUT", name, body.replace(old, new))[0] in {200, 201, 204}
 
 
-@pytest.fixture(params=sorted(SERVERS))
-def account(request: pytest.FixtureRequest, home: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Account]:
-    """Return an account on each of two servers, and a collection with a calendar of events and one of to-dos."""
+@pytest.fixture(scope="module", params=sorted(SERVERS))
+def calendars_at(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Return the address of what holds a user's calendars on each of two servers, which run for all tests here."""
+    with SERVERS[request.param](tmp_path_factory.mktemp("server")) as address:
+        yield address
+
+
+@pytest.fixture
+def account(calendars_at: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Account:
+    """Return an account with a calendar that is not there yet, and a collection with events and one with to-dos."""
     quay()
     done("calendar", "add", "Phone", "--days", "30")
     done("calendar", "add", "Chores", "--as", "todos", "--grouping", "each")
     monkeypatch.setenv("CARECAL_PASSWORD", WORD)
-    folder = home.parent / "server"
-    folder.mkdir()
-    with SERVERS[request.param](folder) as target:
-        yield Account(target)
+    return Account(f"{calendars_at}/{tmp_path.name}/")
 
 
 def _push(account: Account, name: str = "Phone", *more: str, as_of: str = "2026-11-25") -> dict[str, int]:
@@ -104,7 +108,7 @@ def _push(account: Account, name: str = "Phone", *more: str, as_of: str = "2026-
 def _uids(home: Path, name: str = "Phone") -> set[str]:
     """Return the UIDs of what subscribers of the calendar get."""
     with Collection.open(home) as collection:
-        known = calendars.calendar_named(collection, name)
+        known = named_calendars.calendar_named(collection, name)
         body = collection.journal.connection.execute(
             "select body from published where calendar = ?", (known.id,)
         ).fetchone()[0]
@@ -168,9 +172,11 @@ def test_a_refresh_pushes_what_changed(account: Account) -> None:
 def test_what_is_not_ours_is_never_touched(account: Account) -> None:
     """An event of somebody else in the same calendar stays to the byte, also when all of ours are taken away."""
     _push(account)
-    theirs = (b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//x//y//EN\r\nBEGIN:VEVENT\r\nUID:own-1\r\n"
-              b"DTSTAMP:20261101T000000Z\r\nDTSTART;VALUE=DATE:20261201\r\nSUMMARY:Market\r\nEND:VEVENT\r\n"
-              b"END:VCALENDAR\r\n")  # fmt: skip
+    theirs = (
+        b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//x//y//EN\r\nBEGIN:VEVENT\r\nUID:own-1\r\n"
+        b"DTSTAMP:20261101T000000Z\r\nDTSTART;VALUE=DATE:20261201\r\nSUMMARY:Market\r\nEND:VEVENT\r\n"
+        b"END:VCALENDAR\r\n"
+    )
     assert account.ask("PUT", "own-1.ics", theirs)[0] == 201
     stored = account.ask("GET", "own-1.ics")
     done("done", "watering", "tide")
@@ -238,7 +244,7 @@ def test_a_to_do_that_was_ticked_in_the_account_is_not_overwritten(account: Acco
         publishing._keep(collection, found)
     said = done("refresh").out
     assert f"Chores at {account.target}: fresh; '" in said
-    assert "' was ticked there and was left alone; enter it here by carecal done" in said
+    assert "' was ticked there and was left alone; enter it here with carecal done" in said
     assert str(account.part(todo)["STATUS"]) == "COMPLETED"
 
 
@@ -278,8 +284,8 @@ def test_a_wrong_password_is_refused_in_one_line(home: Path, monkeypatch: pytest
     folder = home.parent / "server"
     folder.mkdir()
     with radicale(folder) as target:
-        said = refused("calendar", "publish", "Phone", target, "--private", "--user", USER)
-    assert "refuses the login (401); see user and password" in said
+        said = refused("calendar", "publish", "Phone", f"{target}/care/", "--private", "--user", USER)
+    assert "refuses the login (401); check user and password" in said
     assert "wrong-word" not in said
     with Collection.open(home) as collection:
         assert publishing.publications(collection) == []

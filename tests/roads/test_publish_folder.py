@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection
-from carecal.app.publish import calendars, publishing
+from carecal.app.publish import named_calendars, publishing
 from carecal.calendars.publishing import parse_target, shown_events
 from tests.cli.cli_run import carecal, done, quay, refused
 from tests.roads.readers import days_by_both, planned_days
@@ -147,7 +147,7 @@ def test_no_password_is_kept(web: Path, home: Path, tmp_path: Path, monkeypatch:
     with Collection.open(home) as collection:
         (found,) = publishing.publications(collection)
         assert (found.user, found.password_file) == ("keeper", str(word))
-        assert calendars.calendars_of(collection)
+        assert named_calendars.calendars_of(collection)
     stored = b"".join(path.read_bytes() for path in home.rglob("*") if path.is_file())
     assert b"secret-word" not in stored
 
@@ -199,11 +199,11 @@ def test_the_answer_as_one_document(web: Path) -> None:
     ("webdav://192.168.1.4/care", "allowed with --private"),
     ("webdav://169.254.169.254/care", "addresses of the internet"),
     ("sftp://nobody.invalid/care", "no computer named"),
-    ("webdav://plants.example/a/../../b", "is no folder of a store"),
-    ("s3://bucket/care.ics", "is no folder of a store"),
-    ("s3:///care", "is no folder of a store"),
-    ("sftp://plants.example:99999/care", "is no address of a store"),
-    ("s3://bucket/a b\x00", "holds blanks or controls"),
+    ("webdav://plants.example/a/../../b", "is not a folder of a store"),
+    ("s3://bucket/care.ics", "is not a folder of a store"),
+    ("s3:///care", "is not a folder of a store"),
+    ("sftp://plants.example:99999/care", "is not an address of a store"),
+    ("s3://bucket/a b\x00", "contains spaces or control characters"),
 ])  # fmt: skip
 def test_targets_that_are_not_allowed(target: str, message: str, web: Path, home: Path) -> None:
     """Each is refused in one line that shows no password, and is not remembered."""

@@ -164,9 +164,12 @@ def test_a_write_that_breaks_leaves_the_old_file_whole(space: Space, monkeypatch
         return files
 
     opened = stores.Store._opened
-    monkeypatch.setattr(
-        stores.Store, "_opened", lambda self, login: (broken((found := opened(self, login))[0]), found[1])
-    )
+
+    def breaking(self: stores.Store, *args: Any, **options: Any) -> tuple[Any, str]:
+        files, folder = opened(self, *args, **options)
+        return broken(files), folder
+
+    monkeypatch.setattr(stores.Store, "_opened", breaking)
     assert "the line is cut" in refused("calendar", "publish", "Phone", space.target)
     assert space.read() == before
 

@@ -102,11 +102,19 @@ def _plant(found: Situation, place: str) -> list[Entry]:
         place=place,
     )
     plant = PlantAdded(
-        on=day, plant="subject", profile=row["profile"], medium=row["medium"] or None,
-        container=row["container"] or None, size_cm=float(row["size_cm"]) if row["size_cm"] else None, place=place,
-        watered=None if is_keiki or not row["medium"] else day, on_mother="mother" if is_keiki else None,
-        **words, **counts, **days,
-    )  # fmt: skip
+        on=day,
+        plant="subject",
+        profile=row["profile"],
+        medium=row["medium"] or None,
+        container=row["container"] or None,
+        size_cm=float(row["size_cm"]) if row["size_cm"] else None,
+        place=place,
+        watered=None if is_keiki or not row["medium"] else day,
+        on_mother="mother" if is_keiki else None,
+        **words,
+        **counts,
+        **days,
+    )
     entries: list[Entry] = [plant]
     if "reservoir" in state:
         to: Any = state["reservoir"]

@@ -9,23 +9,14 @@ from pathlib import Path
 import pytest
 
 from carecal.cli.main import run
-from tests.stories.quay import make_quay
 
 Say = Callable[..., list[str]]
 
 
-@pytest.fixture(scope="session")
-def _quay_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder of the house as it was made, to copy from."""
-    folder = tmp_path_factory.mktemp("quay") / "home"
-    make_quay(folder)
-    return folder
-
-
 @pytest.fixture
-def quay(_quay_once: Path, home: Path) -> Path:
+def quay(quay_once: Path, home: Path) -> Path:
     """Return a copy of the house's folder, which CARECAL_HOME names."""
-    shutil.copytree(_quay_once, home)
+    shutil.copytree(quay_once, home)
     return home
 
 

@@ -47,9 +47,17 @@ def make_quay(folder: Path) -> None:
 def _plants() -> list[PlantAdded]:
     def plant(name: str, medium: str, container: str, size: float, place: str, **more: object) -> PlantAdded:
         return PlantAdded.model_validate(
-            {"on": STARTED, "plant": name, "medium": medium, "container": container, "size_cm": size,
-             "place": place, "watered": date(2026, 8, 29), **more}
-        )  # fmt: skip
+            {
+                "on": STARTED,
+                "plant": name,
+                "medium": medium,
+                "container": container,
+                "size_cm": size,
+                "place": place,
+                "watered": date(2026, 8, 29),
+                **more,
+            }
+        )
 
     return [
         plant(TIDE, "bark", "plastic", 12, "east-sill", stage="established"),

@@ -73,7 +73,7 @@ def test_afterwards_feeding_returns_weakly_and_as_gates_allow(quay: Path, say: S
         if task.care == "feeding" and task.due > LAST:
             firsts.setdefault(task.plant, task)
     assert firsts
-    assert {task.ppm_n for task in firsts.values()} == {35.0}
+    assert {task.ppm_n for task in firsts.values()} == {35.0, 30.0}  # half of 60 where March is still dim
     winch = next(view.number for view in plan.plants if view.id == "winch")
     assert winch not in firsts  # rootless: its gate stays shut
 

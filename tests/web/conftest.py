@@ -9,16 +9,15 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from tests.stories.quay import make_quay
 from tests.web.pages_grower import Grower
 from tests.web.visitors import client_of, give_password, sign_in
 
 
 @pytest.fixture(scope="session")
-def _house_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def _house_once(quay_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the folder of the house with a password, to copy from."""
     folder = tmp_path_factory.mktemp("house") / "home"
-    make_quay(folder)
+    shutil.copytree(quay_once, folder)
     give_password(folder)
     return folder
 
@@ -49,19 +48,11 @@ def reader(_house_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Itera
         yield Grower(client, folder)
 
 
-@pytest.fixture(scope="session")
-def _open_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder of the house without a password, to copy from."""
-    folder = tmp_path_factory.mktemp("open") / "home"
-    make_quay(folder)
-    return folder
-
-
 @pytest.fixture
-def folder(_open_once: Path, tmp_path: Path) -> Path:
+def folder(quay_once: Path, tmp_path: Path) -> Path:
     """Return a copy of the house's folder, without a password."""
     copy = tmp_path / "open"
-    shutil.copytree(_open_once, copy)
+    shutil.copytree(quay_once, copy)
     return copy
 
 

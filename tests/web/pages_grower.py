@@ -17,6 +17,13 @@ from carecal.collection.records import Record
 
 __all__ = ["Grower", "Page", "text_of"]
 
+ROOMS = {"observe": "say", "resume": "pause", "spike": "bloom"}
+"""Which page of a plant has a form, where it is not called like the form."""
+OTHERS = {
+    "away": "/away", "back": "/away", "read": "/away", "spans": "/away", "sitter": "/away", "sitter-end": "/away",
+    "pause": "/pause", "resume": "/pause", "plant": "/add", "place": "/add",
+}  # fmt: skip
+"""Which page has a form that the settings had once."""
 VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "wbr"}
 
 
@@ -105,12 +112,22 @@ class Grower:
         return self.kept[path]
 
     def send(self, path: str, did: str, *, files: dict[str, Any] | None = None, **values: Any) -> Response:
-        """Send the form of a page that does something; its fields must be on that page."""
+        """Send the form that does something; its fields must be on its page.
+
+        `/plants/tide` stands for the plant's room that has the form, `/settings` for the page that has it.
+        """
+        if path.startswith("/plants/"):
+            path = f"{path}/{ROOMS.get(did, did)}"
+        elif path == "/settings":
+            path = OTHERS.get(did, path)
         form = next(
-            f for f in self.page(path).forms
-            if f["method"] == "post" and f["fields"].get("do", did) == did and "do" in f["names"]
+            f
+            for f in self.page(path).forms
+            if f["method"] == "post"
+            and f["fields"].get("do", did) == did
+            and "do" in f["names"]
             and set(values) - {"dry", "sure"} <= f["names"]
-        )  # fmt: skip
+        )
         data = {**form["fields"], "do": did, **values}
         return self.client.post(form["to"], data=data, files=files)
 

@@ -10,7 +10,7 @@ import pytest
 from carecal.app import Collection, Now
 from carecal.app.people.sitters import sitters_of
 from carecal.app.publish import publishing
-from carecal.app.publish.calendars import calendars_of
+from carecal.app.publish.named_calendars import calendars_of
 from carecal.app.publish.publishing import Publication, PublishResult
 from tests.stories.quay import TODAY, moment
 from tests.web.pages_grower import Grower, text_of
@@ -85,7 +85,7 @@ def test_sitter_gets_an_address_and_loses_it(grower: Grower) -> None:
     path = re.search(r"/sitter/[\w-]+", answer.text)
     assert path is not None
     assert grower.client.get(path[0]).status_code == 200
-    assert "Wren: 21 October 2026 to 30 October 2026" in text_of(grower.read("/settings"))
+    assert "Wren: 21 October 2026 to 30 October 2026" in text_of(grower.read("/away"))
     grower.write("/settings", "sitter-end")
     assert grower.client.get(path[0]).status_code == 410
     with Collection.open(grower.folder) as collection:

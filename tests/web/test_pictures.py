@@ -55,9 +55,12 @@ def grown() -> Growth:
     """Return a plant whose longest root grew from 10 to 40 mm in ninety days."""
     days = (FIRST, FIRST + timedelta(days=90))
     return Growth(
-        ((days[0], 10.0), (days[1], 40.0)), ((days[0], 1.0), (days[1], 3.0)), ((days[1], 4.0),),
-        (("new-tips", 5.0, 1.0, 0.0), ("rooting-in", 50.0, 2.0, 0.0)), (Mark(days[0], "potted", "potted"),),
-    )  # fmt: skip
+        ((days[0], 10.0), (days[1], 40.0)),
+        ((days[0], 1.0), (days[1], 3.0)),
+        ((days[1], 4.0),),
+        (("new-tips", 5.0, 1.0, 0.0), ("rooting-in", 50.0, 2.0, 0.0)),
+        (Mark(days[0], "potted", "potted"),),
+    )
 
 
 def pots() -> dict[str, object]:

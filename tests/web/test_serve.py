@@ -83,8 +83,8 @@ def test_it_listens_on_this_machine_unless_told_otherwise(serve: Serve) -> None:
     ("words", "told"),
     [
         (("--public-url", "ftp://x"), "allowed is http://… or https://…"),
-        (("--proxy", "*"), "proxy '\\*' is no address"),
-        (("--proxy", "router"), "proxy 'router' is no address"),
+        (("--proxy", "*"), "proxy '\\*' is not an address"),
+        (("--proxy", "router"), "proxy 'router' is not an address"),
     ],
 )
 def test_what_cannot_be_served_is_refused(serve: Serve, words: tuple[str, ...], told: str) -> None:
@@ -145,7 +145,7 @@ def test_a_sheet_is_printed_as_text(quay: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("Robin", "--until", "2026-10-01"), "lies b"),
+        (("Robin", "--until", "2026-10-01"), "is before the first"),
         (("Robin", "--until", "2027-10-01"), "allowed are up to 120"),
         (("owner", "--until", "2026-10-28"), "has no name that fits"),
         (("<b>x</b>", "--until", "2026-10-28"), "has no name that fits"),

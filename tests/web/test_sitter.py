@@ -66,8 +66,8 @@ def test_a_tick_is_written_in_the_sitters_name_and_taken_back(folder: Path) -> N
     with client_of(folder) as client:
         assert _tick(client, path, "gable") == 303
         assert entries_of(folder)[-1] == ("done", "Robin")
-        entry = _row(client.get(path).text, "gable")["entry"]
-        assert client.post(path, data={"do": "undo", "entry": entry}).status_code == 303
+        row = _row(client.get(path).text, "gable")
+        assert client.post(path, data={**row, "do": "undo"}).status_code == 303
         assert entries_of(folder)[-1] == ("undone", "Robin")
 
 

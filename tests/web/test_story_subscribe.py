@@ -21,7 +21,7 @@ import uvicorn
 from ical.calendar_stream import IcsCalendarStream
 
 from carecal.app import Collection, Now
-from carecal.app.publish import calendars
+from carecal.app.publish import named_calendars
 from carecal.calendars.options import CalendarOptions
 from carecal.collection.entries import CollectionStarted, Done, PlaceAdded, PlantAdded
 from carecal.web.server import application
@@ -44,11 +44,17 @@ def folder(tmp_path: Path) -> Path:
         for plant in ("tide", "gable"):
             collection.record(
                 PlantAdded(
-                    on=DAY, plant=plant, medium="bark", container="plastic", size_cm=12, place="sill",
-                    stage="established", watered=DAY - timedelta(days=3),
+                    on=DAY,
+                    plant=plant,
+                    medium="bark",
+                    container="plastic",
+                    size_cm=12,
+                    place="sill",
+                    stage="established",
+                    watered=DAY - timedelta(days=3),
                 ),
                 now=_now(),
-            )  # fmt: skip
+            )
     return home
 
 
@@ -56,7 +62,7 @@ def folder(tmp_path: Path) -> Path:
 def served(folder: Path) -> Iterator[tuple[str, int, str]]:
     """Return host, port and path of a calendar that a real server answers on loopback."""
     with Collection.open(folder) as collection:
-        path = calendars.add_calendar(collection, _now(), "phone", CalendarOptions(name="phone"))
+        path = named_calendars.add_calendar(collection, _now(), "phone", CalendarOptions(name="phone"))
     listener = socket.socket()
     listener.bind(("127.0.0.1", 0))
     listener.listen()  # whoever asks before the server is up waits in line
@@ -144,7 +150,7 @@ def test_unknown_is_404_and_revoked_is_410_before_any_plan(
     unknown, _ = _get(host, port, "/calendar/" + "x" * 32 + ".ics")
     assert unknown.status == 404
     with Collection.open(folder) as collection:
-        calendars.revoke_calendar(collection, _now(), "phone")
+        named_calendars.revoke_calendar(collection, _now(), "phone")
     gone, _ = _get(host, port, path)
     assert gone.status == 410
     healthy, text = _get(host, port, "/healthz")

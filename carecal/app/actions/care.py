@@ -6,10 +6,11 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, one_of
-from carecal.app.make_entries import made
-from carecal.app.tasks import NEAR_DAYS, task_for
-from carecal.collection.entries import Done, Left, Missed
-from carecal.errors import ConfirmationNeeded, Refused
+from carecal.app.make_entries import make_entry
+from carecal.app.near.document import NEAR_DAYS
+from carecal.app.tasks import task_for
+from carecal.collection.entries_care import Done, Left, Missed
+from carecal.errors import ConfirmationNeeded, Refused, option
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -78,18 +79,33 @@ def done(
             _ask_again(care, line, day, mine)
             _ask_weight(line, day, weight_g)
         entries.append(
-            made(
-                Done, on=day, plant=line.id, care=care, felt=felt, weight_g=weight_g, ec_ms_cm=ec_ms_cm, task=task,
+            make_entry(
+                Done,
+                on=day,
+                plant=line.id,
+                care=care,
+                felt=felt,
+                weight_g=weight_g,
+                ec_ms_cm=ec_ms_cm,
+                task=task,
                 aid=mine,
             )
-        )  # fmt: skip
+        )
     return entries
 
 
 def leave(
-    collection: Collection, now: Now, care: str, ids: Sequence[str], *, on: date | None = None, felt: str = "damp",
-    again_days: int | None = None, task: str | None = None, aid: str | None = None,
-) -> list[Entry]:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    care: str,
+    ids: Sequence[str],
+    *,
+    on: date | None = None,
+    felt: str = "damp",
+    again_days: int | None = None,
+    task: str | None = None,
+    aid: str | None = None,
+) -> list[Entry]:
     """Return the entries of plants that were looked at and left.
 
     Args:
@@ -121,7 +137,7 @@ def leave(
         mine = _aid_of(care, state, aid, ticked)
         _check_care(care, line, state, mine, ticked)
         entries.append(
-            made(
+            make_entry(
                 Left,
                 on=day,
                 plant=line.id,
@@ -157,7 +173,7 @@ def missed(
         chains += plant_planner.aids.values() if care == "moistening" else []
         if not any(_may_be_missed(chain, day) for chain in chains):
             raise Refused(f"nothing of {line.id} is open, overdue or assumed on {day}; nothing was missed")
-    return [made(Missed, on=day, plant=line.id, care=care) for line in lines]
+    return [make_entry(Missed, on=day, plant=line.id, care=care) for line in lines]
 
 
 def _may_be_missed(chain: Chain, day: date) -> bool:
@@ -169,7 +185,9 @@ def _may_be_missed(chain: Chain, day: date) -> bool:
 
 def _check_single(task: str | None, context: CommandContext) -> None:
     if task is not None and len(context.ids or ()) != 1:
-        raise Refused(f"--task names one task of one plant; {len(context.ids or ())} plants were named")
+        raise Refused(
+            f"{option('task')} names one task of one plant; {len(context.ids or ())} plants were named"
+        )
 
 
 def _check_measured(
@@ -184,10 +202,10 @@ def _check_measured(
     given = [name for name, value in (("felt", felt), ("weight", weight_g), ("ec", ec)) if value is not None]
     if given and care not in WETTINGS:
         raise Refused(
-            f"--{given[0]} belongs to a wetting of the pot; {care} is none (allowed: {', '.join(CARES[:4])})"
+            f"--{given[0]} belongs to a wetting of the pot; {care} is not one (allowed: {', '.join(CARES[:4])})"
         )
     if (weight_g is not None or ec is not None) and len(context.ids or ()) != 1:
-        raise Refused(f"a weight or EC is of one plant; {len(context.ids or ())} were named")
+        raise Refused(f"a weight or EC belongs to one plant; {len(context.ids or ())} were named")
     if ec is not None and not 0 <= ec <= MAX_EC:
         guess = f"; {ec:g} looks like µS/cm: that is {ec / 1000:g} mS/cm" if ec > MAX_EC else ""
         raise Refused(f"EC {ec:g} mS/cm is out of range; allowed are 0 to {MAX_EC:g} mS/cm{guess}")
@@ -244,4 +262,4 @@ def _ask_weight(line: PlantHistory, day: date, weight_g: float | None) -> None:
     dry, full = marks.get("dry"), marks.get("full")
     if (dry is not None and weight_g < dry) or (full is not None and weight_g > full):
         span = f"{f'{dry:g}' if dry is not None else '?'} g dry to {f'{full:g}' if full is not None else '?'} g full"
-        raise ConfirmationNeeded(f"{weight_g:g} g lies outside what {line.id} weighs, {span}: is it right?")
+        raise ConfirmationNeeded(f"{weight_g:g} g lies outside what {line.id} weighs, {span}: is that right?")

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any, get_args
 
 from carecal.app.actions.pots import check_pair
 from carecal.app.command_context import named
-from carecal.app.make_entries import OPTION_NAMES, checked, made
+from carecal.app.make_entries import OPTION_NAMES, check_entry, make_entry
 from carecal.app.sense import nonsense
 from carecal.collection.entries import KINDS, Amended, Undone
+from carecal.collection.entry_limits import doubts
 from carecal.collection.records import Record, effective, taken_back
 from carecal.collection.references import map_plants
 from carecal.errors import Refused
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 __all__ = ["amend", "undo"]
 
 _FIELDS = {option: field for field, option in OPTION_NAMES.items()}
-_FIXED = frozenset({"undone", "amended", "collection"})
+_FIXED = frozenset({"undone", "amended"})
 _MOST_NAMED = 5
 
 
@@ -61,12 +62,12 @@ def undo(
         if not new:
             break
         if not with_later:
-            raise Refused(_needed(new, records))
+            raise Refused(_needed(new, records), command="--with-later", how="say so by")
         later = {record.command for record in records if record.n in new} - set(commands)
         if not later:
             raise Refused(_needed(new, records))
         commands.extend(sorted(later, reverse=True))
-    return [made(Undone, on=now.day, command=c) for c in sorted(commands, reverse=True)]
+    return [make_entry(Undone, on=now.day, command=c) for c in sorted(commands, reverse=True)]
 
 
 def amend(collection: Collection, now: Now, entry: int, changes: Mapping[str, str]) -> list[Entry]:
@@ -85,7 +86,7 @@ def amend(collection: Collection, now: Now, entry: int, changes: Mapping[str, st
     records = collection.journal.records()
     collection.journal.record(entry)
     found = next((r for r in effective(records, date.max) if r.n == entry), None)
-    if found is None or found.kind in _FIXED:
+    if found is None or found.kind in _FIXED or found.kind not in KINDS:
         raise Refused(f"entry {entry} cannot be amended; undo it, or amend one that counts")
     if not changes:
         raise Refused("nothing was said; give at least one FIELD=VALUE")
@@ -93,10 +94,14 @@ def amend(collection: Collection, now: Now, entry: int, changes: Mapping[str, st
     given = {
         _FIELDS.get(name.replace("-", "_"), name.replace("-", "_")): text for name, text in changes.items()
     }
+    if found.kind == "collection" and "on" in given:
+        raise Refused("the day on which the collection began stays; amend its name, place or time zone")
     if "plant" in given:
         raise Refused("the plant of an entry cannot be amended; undo the entry and write it anew")
     old = _fields_of(collection, found)
-    entry_now = checked(model, {**old, **{key: _parsed(model, key, text) for key, text in given.items()}})
+    entry_now = check_entry(model, {**old, **{key: _parsed(model, key, text) for key, text in given.items()}})
+    for field, doubt in doubts(entry_now):
+        raise Refused(f"{field}: {doubt}")
     if entry_now.on > now.day:
         raise Refused(f"{entry_now.on} lies ahead; what happened is dated up to today, {now.day}")
     new = entry_now.model_dump(mode="json", exclude={"on", "plant"})
@@ -105,7 +110,7 @@ def amend(collection: Collection, now: Now, entry: int, changes: Mapping[str, st
     if not changed and on_day is None:
         raise Refused(f"entry {entry} says so already; nothing changes")
     _check_names(collection, now, {**new})
-    amended = made(Amended, on=now.day, entry=entry, changes=changed, on_day=on_day)
+    amended = make_entry(Amended, on=now.day, entry=entry, changes=changed, on_day=on_day)
     _check_sense(collection, records, amended, now)
     return [amended]
 
@@ -170,7 +175,7 @@ def _needed(faults: Mapping[int, str], records: Sequence[Record]) -> str:
     kinds = {record.n: record.kind for record in records}
     told = [f"entry {n} ({kinds[n]}): {why}" for n, why in list(faults.items())[:_MOST_NAMED] if n in kinds]
     more = f" and {len(faults) - _MOST_NAMED} more" if len(faults) > _MOST_NAMED else ""
-    return f"later entries need it: {'; '.join(told)}{more}; take them back too with --with-later"
+    return f"later entries need it: {'; '.join(told)}{more}; take them back too"
 
 
 def _stamp(now: Now) -> str:

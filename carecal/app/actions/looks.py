@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.command_context import CommandContext, named
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.app.tasks import task_for
 from carecal.collection.entries import Observed, Weighed
-from carecal.errors import ConfirmationNeeded, Refused
+from carecal.errors import ConfirmationNeeded, Refused, option, options
+from carecal.planning.sick.rot import ROT
 
 if TYPE_CHECKING:
     from datetime import date
@@ -71,21 +72,27 @@ def observe(
         values["shows_unknown"] = True
     if not values:
         raise Refused(
-            f"nothing was said of {plant}; give at least one of --roots, --leaves, --firmness, --note …"
+            f"nothing was said of {plant}; give at least one of {options('roots', 'leaves', 'firmness', 'note')} …"
         )
     _check_trouble(values, context.catalog)
     if task is not None:
         task_for(collection, now, lines[0], task, day)
-    entry = made(Observed, on=day, plant=lines[0].id, task=task, **values)
+    entry = make_entry(Observed, on=day, plant=lines[0].id, task=task, **values)
     if not sure:
         _ask_jumps(lines[0], day, values)
     return [entry]
 
 
 def weigh(
-    collection: Collection, now: Now, plant: str, weight_g: float, *, on: date | None = None, mark: str | None = None,
+    collection: Collection,
+    now: Now,
+    plant: str,
+    weight_g: float,
+    *,
+    on: date | None = None,
+    mark: str | None = None,
     sure: bool = False,
-) -> list[Entry]:  # fmt: skip
+) -> list[Entry]:
     """Return the entry of a weighed pot; `mark` says that it was full or dry.
 
     Raises:
@@ -95,14 +102,14 @@ def weigh(
     """
     context = CommandContext(collection, now, (plant,))
     day, lines = context.alive(on)
-    entry = made(Weighed, on=day, plant=lines[0].id, weight_g=weight_g, mark=mark)
+    entry = make_entry(Weighed, on=day, plant=lines[0].id, weight_g=weight_g, mark=mark)
     since = lines[0].state_at(day.toordinal()).potted or 0
     marks = {e.mark: e.weight_g for e in lines[0].events if e.kind == "weighed" and e.mark and e.day >= since}
     dry = weight_g if mark == "dry" else marks.get("dry")
     full = weight_g if mark == "full" else marks.get("full")
     if not sure and dry is not None and full is not None and not dry <= weight_g <= full:
         raise ConfirmationNeeded(
-            f"{weight_g:g} g lies outside {dry:g} g dry to {full:g} g full of {plant}: is it right?"
+            f"{weight_g:g} g lies outside {dry:g} g dry to {full:g} g full of {plant}: is that right?"
         )
     if mark is not None and dry is not None and full is not None and dry >= full:
         raise Refused(
@@ -119,8 +126,11 @@ def _check_trouble(values: dict[str, object], catalog: Catalog) -> None:
             str(seen),
             [*catalog.pests, *(t for t in _MORE_TROUBLES if t not in catalog.pests)],
         )
+        if seen == ROT and values.get("where") not in catalog.rot_courses:
+            spots = ", ".join(catalog.rot_courses)
+            raise Refused(f"say where the rot is: give {option('where')} as one of {spots}")
     elif values.get("where") is not None:
-        raise Refused("--where tells where something was seen; give --seen too")
+        raise Refused(f"{option('where')} tells where something was seen; give {option('seen')} too")
 
 
 def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:
@@ -129,14 +139,14 @@ def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:
     for name in _COUNTS:
         old, new = getattr(state, name), values.get(name)
         if old is not None and new is not None and new > JUMP_TIMES * old + JUMP_MORE:
-            raise ConfirmationNeeded(f"{line.id} had {old} {name}, now {new}: is it right?")
+            raise ConfirmationNeeded(f"{line.id} had {old} {name}, now {new}: is that right?")
     old_mm, new_mm = state.longest_mm, values.get("longest_mm")
     if old_mm is None or new_mm is None:
         return
     days = day.toordinal() - _counted_on(line, state, day)
     if new_mm > old_mm + GROWTH_MM + GROWTH_MM_D * days:
         raise ConfirmationNeeded(
-            f"the longest root of {line.id} had {old_mm:g} mm {days} days ago, now {new_mm:g}: is it right?"
+            f"the longest root of {line.id} was {old_mm:g} mm {days} days ago, now {new_mm:g}: is that right?"
         )
 
 

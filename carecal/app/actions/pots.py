@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, named
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.entries import Moved, MovePlanned, Parted, Potted, PottingPlanned
-from carecal.errors import ConfirmationNeeded, Refused
+from carecal.errors import ConfirmationNeeded, Refused, option
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,8 +32,9 @@ def check_pair(catalog: Catalog, medium: str, container: str) -> None:
     named("container", container, catalog.containers)
     if (medium, container) not in catalog.pairs:
         fits = [name for name in catalog.containers if (medium, name) in catalog.pairs]
+        what = "bare roots do" if medium == "none" else f"{medium} does"
         raise Refused(
-            f"{medium} does not go into the container {container}; allowed are {', '.join(fits) or 'none'}"
+            f"{what} not go into the container {container}; allowed are {', '.join(fits) or 'none'}"
         )
 
 
@@ -76,7 +77,7 @@ def pot(
     context = CommandContext(collection, now, ids)
     check_pair(context.catalog, medium, container)
     if filled and not context.catalog.containers[container].has_reservoir:
-        raise Refused(f"--filled belongs to a container with a reservoir; {container} has none")
+        raise Refused(f"{option('filled')} belongs to a container with a reservoir; {container} has none")
     if planned:
         return _plan_potting(context, medium, container, size_cm, on)
     day, lines = context.alive(on)
@@ -84,15 +85,28 @@ def pot(
     for line in lines:
         state = line.state_at(day.toordinal())
         if state.mother is not None:
-            raise Refused(f"{line.id} hangs on its mother; say part {line.id} --medium {medium} … to free it")
+            raise Refused(
+                f"{line.id} hangs on its mother; part it from her first",
+                command=f"part {line.id} --medium {medium} …",
+                how="with carecal",
+            )
         if size_cm is None and state.size_cm is None and container not in {"mount", "bag"}:
-            raise Refused(f"the size of {line.id} is not known; give --size in cm")
+            raise Refused(f"the size of {line.id} is not known; give {option('size')} in cm")
         if not sure and any(e.kind == "potted" and e.day == day.toordinal() for e in line.events):
             raise ConfirmationNeeded(f"{line.id} was potted on {day} already: a second time on one day?")
         entries.append(
-            made(Potted, on=day, plant=line.id, medium=medium, container=container, size_cm=size_cm, watered=watered,
-                 pruned=pruned, filled=filled)
-        )  # fmt: skip
+            make_entry(
+                Potted,
+                on=day,
+                plant=line.id,
+                medium=medium,
+                container=container,
+                size_cm=size_cm,
+                watered=watered,
+                pruned=pruned,
+                filled=filled,
+            )
+        )
     return entries
 
 
@@ -116,12 +130,12 @@ def move(
     if planned:
         ahead = _day_ahead(now, on)
         _, lines = context.alive(None)
-        return [made(MovePlanned, on=now.day, plant=line.id, place=place, day=ahead) for line in lines]
+        return [make_entry(MovePlanned, on=now.day, plant=line.id, place=place, day=ahead) for line in lines]
     day, lines = context.alive(on)
     for line in lines:
         if line.state_at(day.toordinal()).place == place:
             raise Refused(f"{line.id} stands at {place} already on {day}")
-    return [made(Moved, on=day, plant=line.id, place=place) for line in lines]
+    return [make_entry(Moved, on=day, plant=line.id, place=place) for line in lines]
 
 
 def move_all(
@@ -143,13 +157,21 @@ def move_all(
     there = [line for line in there if line.entered <= day.toordinal()]
     if not there:
         raise Refused(f"nothing stands at {start} on {day}")
-    return [made(Moved, on=day, plant=line.id, place=place) for line in there]
+    return [make_entry(Moved, on=day, plant=line.id, place=place) for line in there]
 
 
 def part(
-    collection: Collection, now: Now, plant: str, medium: str, container: str, size_cm: float | None = None, *,
-    on: date | None = None, place: str | None = None, watered: bool = True,
-) -> list[Entry]:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    plant: str,
+    medium: str,
+    container: str,
+    size_cm: float | None = None,
+    *,
+    on: date | None = None,
+    place: str | None = None,
+    watered: bool = True,
+) -> list[Entry]:
     """Return the entry of a keiki or basal shoot that leaves its mother, and keeps its history.
 
     Raises:
@@ -161,13 +183,25 @@ def part(
     day, lines = context.alive(on)
     state = lines[0].state_at(day.toordinal())
     if state.mother is None:
-        raise Refused(f"{plant} hangs on no mother on {day}; say pot {plant} to repot it")
+        raise Refused(
+            f"{plant} hangs on no mother on {day}; it can be repotted",
+            command=f"pot {plant}",
+            how="with carecal",
+        )
     if place is not None:
         context.place(place)
     return [
-        made(Parted, on=day, plant=lines[0].id, medium=medium, container=container, size_cm=size_cm, place=place,
-             watered=watered)
-    ]  # fmt: skip
+        make_entry(
+            Parted,
+            on=day,
+            plant=lines[0].id,
+            medium=medium,
+            container=container,
+            size_cm=size_cm,
+            place=place,
+            watered=watered,
+        )
+    ]
 
 
 def _plan_potting(
@@ -176,13 +210,22 @@ def _plan_potting(
     ahead = _day_ahead(context.now, on)
     _, lines = context.alive(None)
     return [
-        made(PottingPlanned, on=context.now.day, plant=line.id, medium=medium, container=container, size_cm=size_cm,
-             day=ahead)
+        make_entry(
+            PottingPlanned,
+            on=context.now.day,
+            plant=line.id,
+            medium=medium,
+            container=container,
+            size_cm=size_cm,
+            day=ahead,
+        )
         for line in lines
-    ]  # fmt: skip
+    ]
 
 
 def _day_ahead(now: Now, on: date | None) -> date:
     if on is None or on <= now.day:
-        raise Refused(f"--planned needs --on with a day after today, {now.day}; {on or 'none'} was given")
+        raise Refused(
+            f"{option('planned')} needs {option('on')} with a day after today, {now.day}; {on or 'none'} was given"
+        )
     return on

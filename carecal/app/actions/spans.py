@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, get_args
 
 from carecal.app.command_context import CommandContext, one_of
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.entries import AwayAdded, AwayEnded, Paused, Resumed
 from carecal.collection.entry_base import PausedCare
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import covers
 
@@ -29,10 +29,18 @@ LONGEST_YEARLY = 365  # [d]
 
 
 def pause(
-    collection: Collection, now: Now, care: str, ids: Sequence[str] = (), *, place: str | None = None,
-    start: date | None = None, until: date | None = None, every_year: bool = False,
-    start_month_day: str | None = None, until_month_day: str | None = None,
-) -> list[Entry]:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    care: str,
+    ids: Sequence[str] = (),
+    *,
+    place: str | None = None,
+    start: date | None = None,
+    until: date | None = None,
+    every_year: bool = False,
+    start_month_day: str | None = None,
+    until_month_day: str | None = None,
+) -> list[Entry]:
     """Return the entry of a pause of plants, of a place, or of the whole collection.
 
     Args:
@@ -57,16 +65,16 @@ def pause(
         context.place(place)
     first = start or now.day
     if until is not None and until < first:
-        raise Refused(f"the last day {until} lies before the first, {first}; the last day is included")
+        raise Refused(f"the last day {until} is before the first, {first}; the last day is included")
     if until is not None and until < now.day:
-        raise Refused(f"{first} to {until} lies behind; allowed is a span that holds {now.day} or lies ahead")
+        raise Refused(f"{first} to {until} is past; allowed is a span that includes {now.day} or lies ahead")
     if every_year and until is None:
-        raise Refused("a pause of every year needs its last day; give --until")
+        raise Refused(f"a pause of every year needs its last day; give {option('until')}")
     if every_year and until is not None and (until - first).days >= LONGEST_YEARLY:
         raise Refused(f"{first} to {until} is a year or more; a pause of every year is shorter")
     plants = _named(context)
     return [
-        made(
+        make_entry(
             Paused,
             on=now.day,
             care=care,
@@ -82,9 +90,15 @@ def pause(
 
 
 def resume(
-    collection: Collection, now: Now, care: str, ids: Sequence[str] = (), *, place: str | None = None,
-    on: date | None = None, for_good: bool = False,
-) -> list[Entry]:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    care: str,
+    ids: Sequence[str] = (),
+    *,
+    place: str | None = None,
+    on: date | None = None,
+    for_good: bool = False,
+) -> list[Entry]:
     """Return the entry that ends the pause which runs on a day, of a yearly one this year's.
 
     Args:
@@ -111,8 +125,8 @@ def resume(
         for_good and any(p.every_year and p.care in {*cares, "all"} for p in context.timeline.facts.pauses)
     ):
         whom = ", ".join(context.ids) if context.ids else place or "the collection"
-        raise Refused(f"no pause of {care} runs on {day} for {whom}; see carecal pause list")
-    return [made(Resumed, on=day, care=care, plants=_named(context), place=place, for_good=for_good)]
+        raise Refused(f"no pause of {care} runs on {day} for {whom}", command="pause list")
+    return [make_entry(Resumed, on=day, care=care, plants=_named(context), place=place, for_good=for_good)]
 
 
 def away_add(collection: Collection, now: Now, start: date, until: date, *, source: str = "") -> list[Entry]:
@@ -122,11 +136,11 @@ def away_add(collection: Collection, now: Now, start: date, until: date, *, sour
         Refused: It ends before it begins, or stands there already.
     """
     if until < start:
-        raise Refused(f"the last day {until} lies before the first, {start}; the last day is included")
+        raise Refused(f"the last day {until} is before the first, {start}; the last day is included")
     for absence in CommandContext(collection, now, ()).timeline.facts.absences:
         if (absence.start, absence.until) == (start.toordinal(), until.toordinal()):
             raise Refused(f"the absence {start} to {until} stands already (entry {absence.entry})")
-    return [made(AwayAdded, on=now.day, start=start, until=until, source=source)]
+    return [make_entry(AwayAdded, on=now.day, start=start, until=until, source=source)]
 
 
 def away_end(
@@ -150,7 +164,7 @@ def away_end(
         open_ones = [a for a in open_ones if a.entry == entry]
     if not open_ones:
         raise Refused(f"no absence runs or lies ahead on {day}" + (f" with entry {entry}" if entry else ""))
-    return [made(AwayEnded, on=day, entry=open_ones[0].entry)]
+    return [make_entry(AwayEnded, on=day, entry=open_ones[0].entry)]
 
 
 def _context(collection: Collection, now: Now, ids: Sequence[str]) -> CommandContext:

@@ -6,9 +6,9 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, named, one_of
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.entries import AidSet, BloomSet, GateSet, QuarantineSet, ReservoirSet, SpikeSet
-from carecal.errors import ConfirmationNeeded, Refused
+from carecal.errors import ConfirmationNeeded, Refused, option
 
 if TYPE_CHECKING:
     from carecal.app.door import Collection
@@ -36,7 +36,7 @@ def aid(
         )
     if not off and name in state.aid_names:
         raise Refused(f"{plant} has a {name} already on {day}")
-    return [made(AidSet, on=day, plant=line.id, aid=name, off=off)]
+    return [make_entry(AidSet, on=day, plant=line.id, aid=name, off=off)]
 
 
 def reservoir(
@@ -59,7 +59,7 @@ def reservoir(
         )
     if state.reservoir == to:
         raise Refused(f"the reservoir of {plant} is {to} already on {day}")
-    return [made(ReservoirSet, on=day, plant=line.id, to=to)]
+    return [make_entry(ReservoirSet, on=day, plant=line.id, to=to)]
 
 
 def quarantine(
@@ -79,12 +79,12 @@ def quarantine(
     """
     _, day, line, state = _state(collection, now, plant, on)
     if end and until is not None:
-        raise Refused("--until and --end exclude each other; give one of them")
+        raise Refused(f"{option('until')} and {option('end')} exclude each other; give one of them")
     if end and state.quarantine_since is None:
         raise Refused(f"{plant} is not in quarantine on {day}")
     if until is not None and until < day:
         raise Refused(f"a quarantine until {until} would end before it begins, {day}; allowed are later days")
-    return [made(QuarantineSet, on=day, plant=line.id, until=until, end=end)]
+    return [make_entry(QuarantineSet, on=day, plant=line.id, until=until, end=end)]
 
 
 def gate(
@@ -107,7 +107,7 @@ def gate(
         raise Refused(
             f"the gate {name} of {plant} is {'held open' if to == 'open' else 'left to itself'} already"
         )
-    return [made(GateSet, on=day, plant=line.id, gate=name, to=to)]
+    return [make_entry(GateSet, on=day, plant=line.id, gate=name, to=to)]
 
 
 def bloom(collection: Collection, now: Now, plant: str, to: str, *, on: date | None = None) -> list[Entry]:
@@ -119,7 +119,7 @@ def bloom(collection: Collection, now: Now, plant: str, to: str, *, on: date | N
     """
     one_of("bloom", to, ("allow", "not-yet"))
     _, day, line, _ = _state(collection, now, plant, on)
-    return [made(BloomSet, on=day, plant=line.id, to=to)]
+    return [make_entry(BloomSet, on=day, plant=line.id, to=to)]
 
 
 def spike(
@@ -135,14 +135,18 @@ def spike(
     one_of("spike", to, ("keep", "cut", "let-run"))
     context, day, line, state = _state(collection, now, plant, on)
     if state.flowering == "none":
-        raise Refused(f"{plant} shows no spike on {day}; say observe {plant} --flowering in-spike first")
+        raise Refused(
+            f"{plant} shows no spike on {day}; say first that one came",
+            command=f"observe {plant} --flowering in-spike",
+            how="with carecal",
+        )
     if to == "cut" and _carries_keiki(context, line):
         raise Refused(f"a keiki hangs on {plant}: its spike is not cut before the keiki is parted")
     if to == "cut" and state.flowering == "terminal-spike" and not sure:
         raise ConfirmationNeeded(
             f"the spike of {plant} is terminal and stays while it is green, it feeds what comes after it: has it dried?"
         )
-    return [made(SpikeSet, on=day, plant=line.id, to=to)]
+    return [make_entry(SpikeSet, on=day, plant=line.id, to=to)]
 
 
 def _state(

@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext
-from carecal.app.make_entries import made
-from carecal.app.tasks import NEAR_DAYS
-from carecal.collection.entries import Done, Excepted
+from carecal.app.make_entries import make_entry
+from carecal.app.near.document import NEAR_DAYS
+from carecal.collection.entries_care import Done, Excepted
 from carecal.errors import Refused
 
 if TYPE_CHECKING:
@@ -67,5 +67,5 @@ def _needs_entry(task: Task, tasks: Sequence[Task]) -> bool:
 
 def _answer(task: Task, plant: str, day: date, is_excepted: bool) -> Entry:
     if is_excepted:
-        return made(Excepted, on=day, plant=plant, task=task.id)
-    return made(Done, on=day, plant=plant, care=task.care, task=task.id, aid=task.aid or None)
+        return make_entry(Excepted, on=day, plant=plant, task=task.id)
+    return make_entry(Done, on=day, plant=plant, care=task.care, task=task.id, aid=task.aid or None)

@@ -91,11 +91,15 @@ def _readings(row: Mapping[str, Any], context: PlanContext, today: date) -> Entr
         rh = min(95.0, 55 + row["wetter_pct"] + 4 * wobble)
         days.append(
             ReadingsDay(
-                day=day, temp_min_c=round(low, 1), temp_mean_c=round((high + low) / 2, 1),
-                temp_max_c=round(high + 0.6, 1), rh_min_pct=round(rh - 5), rh_mean_pct=round(rh),
+                day=day,
+                temp_min_c=round(low, 1),
+                temp_mean_c=round((high + low) / 2, 1),
+                temp_max_c=round(high + 0.6, 1),
+                rh_min_pct=round(rh - 5),
+                rh_mean_pct=round(rh),
                 rh_max_pct=round(rh + 6),
             )
-        )  # fmt: skip
+        )
     return Readings(on=today - timedelta(days=1), place=row["place"], days=tuple(days))
 
 

@@ -48,7 +48,7 @@ def tend(line: PlantHistory, context: PlanContext, habit: Habit, today: date) ->
 
     Args:
         line: The plant, folded from the whole story.
-        context: The scene of the whole story, made on the plant's first day.
+        context: The context of the whole story, made on the plant's first day.
         habit: How the grower treats it.
         today: The day on which nothing is done yet.
     """

@@ -144,9 +144,14 @@ class _Teller:
                 for key in ("roots", "longest", "leaves")
             )
             yield Observed(
-                on=self.today + timedelta(days=days), plant=name, roots=roots, longest_mm=longest, leaves=leaves,
-                tips=min(roots, 1 + number % 3), firmness="firm" if roots else "limp",
-            )  # fmt: skip
+                on=self.today + timedelta(days=days),
+                plant=name,
+                roots=roots,
+                longest_mm=longest,
+                leaves=leaves,
+                tips=min(roots, 1 + number % 3),
+                firmness="firm" if roots else "limp",
+            )
 
     def _summers(self, name: str, place: str, added: Entry) -> Iterator[Entry]:
         """Yield the moves out and back of every summer that the plant was there for."""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from carecal.app.actions.pots import check_pair
 from carecal.app.command_context import named
 from carecal.collection.plant_states import PlantState
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.horticulture import air as physics
 from carecal.horticulture.daylight import day_length, daylight_fao
 from carecal.horticulture.drydown import held_interval, raw_interval, relative_demand
@@ -22,6 +22,7 @@ from carecal.horticulture.nutrition import (
     ppm_from_grams,
 )
 from carecal.horticulture.rounding import significant
+from carecal.planning.forecasts.kinds import bloom_limits
 from carecal.planning.rhythm.terms import lacks, terms_of
 
 if TYPE_CHECKING:
@@ -83,10 +84,15 @@ def daylight(latitude: float, on: date) -> dict[str, float]:
 
 
 def mix(
-    analysis: Sequence[float], *, ppm_n: float | None = None, grams_per_litre: float | None = None,
-    litres: float | None = None, water_ec: float = 0.0, ec_per_100_ppm: float = EC_PER_100_PPM,
+    analysis: Sequence[float],
+    *,
+    ppm_n: float | None = None,
+    grams_per_litre: float | None = None,
+    litres: float | None = None,
+    water_ec: float = 0.0,
+    ec_per_100_ppm: float = EC_PER_100_PPM,
     elemental: bool = False,
-) -> dict[str, float | None]:  # fmt: skip
+) -> dict[str, float | None]:
     """Return what a fertiliser gives in water, from the nitrogen wanted or the weight taken.
 
     Args:
@@ -102,7 +108,7 @@ def mix(
         Refused: Not exactly one of nitrogen and weight was given, or a value is out of range.
     """
     if (ppm_n is None) == (grams_per_litre is None):
-        raise Refused("give either --ppm-n or --grams-per-litre, one of them")
+        raise Refused(f"give either {option('ppm-n')} or {option('grams-per-litre')}, one of them")
     if elemental:
         analysis = oxide_analysis(analysis)
     if grams_per_litre is None:
@@ -124,10 +130,11 @@ def mix(
     }
 
 
-def bloom(start: date, temp_c: float) -> dict[str, str | None]:
-    """Return when a spike seen on a day opens its first flower at a steady mean temperature, as a band.
+def bloom(catalog: Catalog, start: date, temp_c: float) -> dict[str, str | None]:
+    """Return when a spike of Phalaenopsis opens its first flower at a steady mean temperature, as a band.
 
     Args:
+        catalog: Profiles and tables.
         start: The day of the spike, day 0.
         temp_c: Mean temperature. [°C]
 
@@ -135,7 +142,8 @@ def bloom(start: date, temp_c: float) -> dict[str, str | None]:
         Refused: The temperature is out of range.
     """
     _within("temperature", temp_c, *TEMP_C, "°C")
-    found = bloom_forecast(lambda _: temp_c)
+    limits = bloom_limits(catalog.profiles["phalaenopsis"], catalog)
+    found = bloom_forecast(limits, lambda _: temp_c)
     return {
         name: (start + timedelta(days=days)).isoformat() if days is not None else None
         for name, days in (("earliest", found.earliest), ("likely", found.likely), ("latest", found.latest))
@@ -143,10 +151,22 @@ def bloom(start: date, temp_c: float) -> dict[str, str | None]:
 
 
 def interval(
-    catalog: Catalog, medium: str, container: str, size_cm: float | None, *, day_c: float, night_c: float,
-    rh_pct: float, air_class: str, light_mol: float, lamp: bool = False, stage: str = "established",
-    profile: str = "phalaenopsis", factor: float = 1.0, settling: bool = False,
-) -> dict[str, float]:  # fmt: skip
+    catalog: Catalog,
+    medium: str,
+    container: str,
+    size_cm: float | None,
+    *,
+    day_c: float,
+    night_c: float,
+    rh_pct: float,
+    air_class: str,
+    light_mol: float,
+    lamp: bool = False,
+    stage: str = "established",
+    profile: str = "phalaenopsis",
+    factor: float = 1.0,
+    settling: bool = False,
+) -> dict[str, float]:
     """Return the days between wettings of a plant in steady conditions, and what they are made of.
 
     Args:
@@ -177,10 +197,13 @@ def interval(
     state = _state(catalog, medium, container, size_cm, stage, profile)
     terms = terms_of(state, catalog, settling=settling, resting=False, wait_until_empty=False, spec_day=0)
     demand = relative_demand(
-        physics.vapour_pressure_deficit_of_day(day_c, night_c, rh_pct), catalog.air_classes[air_class].speed_m_s,
-        catalog.containers[terms.container].wind_sensitivity, light_mol, "lamp" if lamp else "daylight",
+        physics.vapour_pressure_deficit_of_day(day_c, night_c, rh_pct),
+        catalog.air_classes[air_class].speed_m_s,
+        catalog.containers[terms.container].wind_sensitivity,
+        light_mol,
+        "lamp" if lamp else "daylight",
         closed=state.is_wrapped,
-    )  # fmt: skip
+    )
     raw = raw_interval(terms.product, demand, factor)
     if not isfinite(raw):
         raise Refused(f"in such air nothing dries in a {container}; there is no interval, look at it instead")
@@ -202,12 +225,22 @@ def _state(
     grown = stage in {"rooting-in", "established"}
     reservoir = ("filled" if grown else "empty") if catalog.containers[container].has_reservoir else None
     state = PlantState(
-        day=0, entry=0, written="", profile=profile, medium=medium, container=container, size_cm=size_cm, place="-",
-        hand_stage=stage, reservoir=reservoir,
-    )  # fmt: skip
+        day=0,
+        entry=0,
+        written="",
+        profile=profile,
+        medium=medium,
+        container=container,
+        size_cm=size_cm,
+        place="-",
+        hand_stage=stage,
+        reservoir=reservoir,
+    )
     missing = lacks(state, catalog)
     if missing:
-        raise Refused(f"the {', '.join(missing)} is needed for {medium} in {container}; give --size in cm")
+        raise Refused(
+            f"the {', '.join(missing)} is needed for {medium} in {container}; give {option('size')} in cm"
+        )
     return state
 
 

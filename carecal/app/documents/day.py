@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from carecal import __version__
-from carecal.app.documents.today import FORMAT, today
-from carecal.app.documents.today_fresh import fresh_today
-from carecal.app.store import cached, keep, zone_of
-from carecal.app.tasks import NEAR_DAYS
-from carecal.catalog.digest import content_digest
-from carecal.collection.records import taken_back
+from carecal.app.documents.today import today
+from carecal.app.near.document import NEAR_DAYS
+from carecal.app.near.shelf import round_without
+from carecal.app.store import zone_of
+from carecal.collection.records import effective
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from datetime import date
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
@@ -28,7 +24,6 @@ if TYPE_CHECKING:
 __all__ = ["Answer", "answers_of", "day_round"]
 
 TICKS = frozenset({"done", "left", "excepted"})
-KEY = "today/morning"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +35,7 @@ class Answer:
     by: str
     at: str  # time of day in the collection's zone, as '08:10'
     felt: str = ""
+    care: str = ""
 
 
 def day_round(collection: Collection, now: Now) -> tuple[dict[str, Any], dict[str, Answer]]:
@@ -49,15 +45,15 @@ def day_round(collection: Collection, now: Now) -> tuple[dict[str, Any], dict[st
         collection: The collection.
         now: The moment; its day is the round's.
     """
-    records = collection.journal.records()
-    ticks = _tick_commands(records, now.day)
+    ticks = collection.journal.commands_on(now.day, TICKS)
     if not ticks:
         return today(collection, now.day), {}
-    undone = taken_back(records)
-    morning = [r for r in records if r.command not in ticks and not _undoes(r, ticks)]
-    return _morning(collection, now.day, morning), answers_of(
-        collection, now, [r for r in records if r.command in ticks - undone]
-    )
+    told = [record for records in ticks.values() for record in records]
+    amends = _amends(collection.journal.amended(), {record.n for record in told})
+    later = [record for records in amends.values() for record in records]
+    counted = effective([*told, *later, *collection.journal.undone()], now.day)
+    answers = [record for record in counted if record.command in ticks]
+    return round_without(collection, now.day, ticks | amends), answers_of(collection, now, answers)
 
 
 def answers_of(collection: Collection, now: Now, ticks: Sequence[Record]) -> dict[str, Answer]:
@@ -75,26 +71,16 @@ def answers_of(collection: Collection, now: Now, ticks: Sequence[Record]) -> dic
     return found
 
 
-def _tick_commands(records: Sequence[Record], day: date) -> set[int]:
-    """Return the commands that do nothing but answer tasks on a day."""
-    ticks = {r.command for r in records if r.kind in TICKS and r.on == day}
-    return ticks - {r.command for r in records if r.kind not in TICKS or r.on != day}
-
-
-def _undoes(record: Record, commands: set[int]) -> bool:
-    return record.kind == "undone" and int(record.data["command"]) in commands
-
-
-def _morning(collection: Collection, day: date, records: Sequence[Record]) -> dict[str, Any]:
-    last = records[-1].n if records else 0
-    stamp = f"{FORMAT}|{__version__}|{day}|{last}|{len(records)}|{content_digest(collection.folder)}"
-    kept = cached(collection.journal.connection, KEY, stamp)
-    if kept is not None:
-        found: dict[str, Any] = json.loads(kept)
-        return found
-    made = fresh_today(collection, day, records=records)
-    keep(collection.journal.connection, KEY, stamp, json.dumps(made, ensure_ascii=False))
-    return made
+def _amends(amended: Sequence[Record], ticked: set[int]) -> dict[int, list[Record]]:
+    """Return the commands that do nothing but put right what a tick said, as how the medium felt."""
+    by_command: dict[int, list[Record]] = {}
+    for record in amended:
+        by_command.setdefault(record.command, []).append(record)
+    return {
+        command: records
+        for command, records in by_command.items()
+        if all(int(record.data["entry"]) in ticked and not record.data.get("on_day") for record in records)
+    }
 
 
 def _entries(plant_planner: PlantPlanner) -> Iterator[tuple[str, int | None]]:
@@ -107,4 +93,5 @@ def _entries(plant_planner: PlantPlanner) -> Iterator[tuple[str, int | None]]:
 def _answer(collection: Collection, record: Record) -> Answer:
     zone = ZoneInfo(zone_of(collection.journal.connection))
     at = datetime.fromisoformat(record.written).astimezone(zone)
-    return Answer(record.n, record.kind, record.by, f"{at:%H:%M}", str(record.data.get("felt") or ""))
+    felt, care = str(record.data.get("felt") or ""), str(record.data.get("care") or "")
+    return Answer(record.n, record.kind, record.by, f"{at:%H:%M}", felt, care)

@@ -6,13 +6,14 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.documents.why import forecast_rows
+from carecal.app.near.shelf import told_rows
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.horticulture.rounding import significant
 from carecal.planning.comparison.compare import compare
 from carecal.planning.hindsight.departures import hindsight
 from carecal.planning.places.outing import outing
-from carecal.planning.places.tonight import tonight
+from carecal.planning.places.tonight import night_row, tonight
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
@@ -38,11 +39,17 @@ def hindsight_document(collection: Collection, as_of: date, plant: str) -> dict[
         "what": found.what,
         "since": found.since.isoformat() if found.since else None,
         "departures": [
-            {"code": each.code, "weight": each.weight, "from": each.first.isoformat(), "until": each.last.isoformat(),
-             "text": each.text, "entries": list(each.entries)}
+            {
+                "code": each.code,
+                "weight": each.weight,
+                "from": each.first.isoformat(),
+                "until": each.last.isoformat(),
+                "text": each.text,
+                "entries": list(each.entries),
+            }
             for each in found.departures
         ],
-    }  # fmt: skip
+    }
 
 
 def tonight_document(
@@ -54,22 +61,21 @@ def tonight_document(
         UnknownName: No place has that name.
         Refused: The low is no temperature of a night.
     """
+    return {"as_of": as_of.isoformat(), "low_c": low_c, "plants": _cold_rows(collection, as_of, low_c, place)}
+
+
+def _cold_rows(
+    collection: Collection, as_of: date, low_c: float | None, place: str | None
+) -> list[dict[str, Any]]:
+    if low_c is None and place is None:  # each plant's own is kept beside what it gives to the round
+        kept = [row["cold"] for row in told_rows(collection, as_of) if row.get("cold")]
+        return [cold["told"] for cold in sorted(kept, key=lambda cold: cold["order"])]
     planner = collection.planner(as_of)
     places = planner.context.facts.places
     if place is not None and place not in places:
         raise UnknownName("place", place, near(place, places))
-    rows = tonight(planner.plant_planners.values(), low_c, place)
     ids = {number: line.id for number, line in planner.timeline.plants.items()}
-    return {
-        "as_of": as_of.isoformat(),
-        "low_c": low_c,
-        "plants": [
-            {"plant": ids[row.plant], "name": row.name, "place": row.place, "night_c": _number(row.night_c),
-             "medium_c": _number(row.medium_c), "limit": row.limit, "limit_c": _number(row.limit_c),
-             "below_c": _number(row.below_c), "text": row.text}
-            for row in rows
-        ],
-    }  # fmt: skip
+    return [night_row(row, ids[row.plant]) for row in tonight(planner.plant_planners.values(), low_c, place)]
 
 
 def outing_document(
@@ -88,11 +94,18 @@ def outing_document(
         "rh_pct": rh_pct,
         "air": air,
         "plants": [
-            {"plant": ids[row.plant], "name": row.name, "stage": row.stage or None, "may_go": row.may_go,
-             "back_in_minutes": row.back_in_minutes if row.may_go else None, "medium_c": row.medium_c, "why": row.why}
+            {
+                "plant": ids[row.plant],
+                "name": row.name,
+                "stage": row.stage or None,
+                "may_go": row.may_go,
+                "back_in_minutes": row.back_in_minutes if row.may_go else None,
+                "medium_c": row.medium_c,
+                "why": row.why,
+            }
             for row in outing(planner.plant_planners.values(), temp_c, rh_pct, air)
         ],
-    }  # fmt: skip
+    }
 
 
 def compared_pots(
@@ -120,15 +133,24 @@ def compared_pots(
         "place": place or plant_planner.line.state_at(as_of.toordinal()).place,
         "stage": plant_planner.line.state_at(as_of.toordinal()).stage,
         "pairs": [
-            {"medium": row.medium, "container": row.container, "present": row.is_present, "days": dict(row.days),
-             "technique": row.technique, "coldest_night_c": _number(row.coldest_c),
-             "coldest_on": row.coldest_on.isoformat(), "safe": row.safe,
-             "opens": row.opens.isoformat() if row.opens else None,
-             "last_safe": row.last_safe.isoformat() if row.last_safe else None, "litres": row.litres,
-             "life_months": list(row.life_months) if row.life_months else None, "reason": row.reason}
+            {
+                "medium": row.medium,
+                "container": row.container,
+                "present": row.is_present,
+                "days": dict(row.days),
+                "technique": row.technique,
+                "coldest_night_c": _number(row.coldest_c),
+                "coldest_on": row.coldest_on.isoformat(),
+                "safe": row.safe,
+                "opens": row.opens.isoformat() if row.opens else None,
+                "last_safe": row.last_safe.isoformat() if row.last_safe else None,
+                "litres": row.litres,
+                "life_months": list(row.life_months) if row.life_months else None,
+                "reason": row.reason,
+            }
             for row in rows
         ],
-    }  # fmt: skip
+    }
 
 
 def forecasts_document(collection: Collection, as_of: date, plant: str) -> list[dict[str, Any]]:

@@ -175,13 +175,16 @@ def growth(collection: Collection, now: Now, plant: str) -> Growth | None:
         return tuple((date.fromordinal(day), value) for day, value in sorted(by_day.items()))
 
     found = Growth(
-        points("longest_mm"), points("roots"), points("leaves"),
+        points("longest_mm"),
+        points("roots"),
+        points("leaves"),
         tuple(
             (row.stage, float(row.enter_longest_mm), float(row.enter_roots), float(row.enter_leaves))
-            for row in sorted(stages, key=lambda row: row.order) if row.enter_longest_mm or row.enter_roots
+            for row in sorted(stages, key=lambda row: row.order)
+            if row.enter_longest_mm or row.enter_roots
         ),
         tuple(Mark(date.fromordinal(e.day), "potted", "potted") for e in line.events if e.kind == "potted"),
-    )  # fmt: skip
+    )
     return found if found.longest_mm or found.roots or found.leaves else None
 
 

@@ -24,9 +24,15 @@ __all__ = ["moved_remarks", "place_of", "places_of", "suits"]
 def places_of(collection: Collection, now: Now) -> list[dict[str, Any]]:
     """Return every place as it stands on the day, with the plants that stand there."""
     timeline = collection.timeline(now.day)
-    return [_document(place, timeline.facts, collection.catalog, [
-        line.id for line in timeline.living() if line.latest.place == name
-    ]) for name, place in sorted(timeline.facts.places.items())]  # fmt: skip
+    return [
+        _document(
+            place,
+            timeline.facts,
+            collection.catalog,
+            [line.id for line in timeline.living() if line.latest.place == name],
+        )
+        for name, place in sorted(timeline.facts.places.items())
+    ]
 
 
 def place_of(collection: Collection, now: Now, place: str) -> dict[str, Any]:
@@ -43,13 +49,17 @@ def place_of(collection: Collection, now: Now, place: str) -> dict[str, Any]:
     if normals is not None:
         months = [
             {
-                "month": i + 1, "name": MONTHS[i], "day_c": round(normals.day_c[i], 1),
-                "night_c": round(normals.night_c[i], 1), "rh_pct": round(normals.rh_pct[i], 1),
-                "air": normals.air[i], "light_mol_m2_d": round(normals.light_mol[i], 2),
+                "month": i + 1,
+                "name": MONTHS[i],
+                "day_c": round(normals.day_c[i], 1),
+                "night_c": round(normals.night_c[i], 1),
+                "rh_pct": round(normals.rh_pct[i], 1),
+                "air": normals.air[i],
+                "light_mol_m2_d": round(normals.light_mol[i], 2),
                 "light_source": normals.light_source[i],
             }
             for i in range(12)
-        ]  # fmt: skip
+        ]
     timeline = collection.timeline(now.day)
     standing = [line for line in timeline.living() if line.latest.place == place]
     remarks = [line for plant in standing for line in suits(collection, now, plant.id, plant.latest)]
@@ -62,14 +72,23 @@ def _document(
     spec = place.specs[-1]
     newest = max(place.readings, default=None)
     return {
-        "place": place.id, "name": spec.name, "kind": spec.place_kind, "aspect": spec.aspect,
+        "place": place.id,
+        "name": spec.name,
+        "kind": spec.place_kind,
+        "aspect": spec.aspect,
         "winter": _pair(spec.winter_day_c, spec.winter_night_c),
         "summer": _pair(spec.summer_day_c, spec.summer_night_c),
-        "lamp_ppfd": spec.lamp_ppfd, "lamp_hours": spec.lamp_hours,
-        "climate": "own" if spec.climate is not None else "kind" if monthly_of(spec, facts, catalog) else None,
-        "readings": len(place.readings), "readings_until": date.fromordinal(newest).isoformat() if newest else None,
+        "lamp_ppfd": spec.lamp_ppfd,
+        "lamp_hours": spec.lamp_hours,
+        "climate": "own"
+        if spec.climate is not None
+        else "kind"
+        if monthly_of(spec, facts, catalog)
+        else None,
+        "readings": len(place.readings),
+        "readings_until": date.fromordinal(newest).isoformat() if newest else None,
         "plants": list(plants),
-    }  # fmt: skip
+    }
 
 
 def _pair(day: float | None, night: float | None) -> str | None:

@@ -57,14 +57,28 @@ def plan_document(plan: Plan, *, generation: int = 1) -> dict[str, Any]:
 
 def _plant(view: PlantView) -> dict[str, Any]:
     return {
-        "id": view.id, "name": view.name, "profile": view.profile, "medium": view.medium,
-        "container": view.container, "size_cm": view.size_cm, "place": view.place, "stage": view.stage,
-        "flowering": view.flowering, "aids": list(view.aids), "states": [_code(name) for name in view.states],
-        "reservoir": view.reservoir, "came": _iso(view.came), "potted": _iso(view.potted), "on_watch": view.on_watch,
+        "id": view.id,
+        "name": view.name,
+        "profile": view.profile,
+        "medium": view.medium,
+        "container": view.container,
+        "size_cm": view.size_cm,
+        "place": view.place,
+        "stage": view.stage,
+        "flowering": view.flowering,
+        "aids": list(view.aids),
+        "states": [_code(name) for name in view.states],
+        "reservoir": view.reservoir,
+        "came": _iso(view.came),
+        "potted": _iso(view.potted),
+        "on_watch": view.on_watch,
         "factor": {
-            "value": view.factor, "low": view.factor_low, "high": view.factor_high, "entries": view.factor_entries,
+            "value": view.factor,
+            "low": view.factor_low,
+            "high": view.factor_high,
+            "entries": view.factor_entries,
         },
-    }  # fmt: skip
+    }
 
 
 def _moment(moment: Moment, ids: dict[int, str]) -> dict[str, Any]:
@@ -106,11 +120,19 @@ def _series(series: Series, ids: dict[int, str], plan: Plan, generation: int) ->
 
 def _task(task: Task, ids: dict[int, str]) -> dict[str, Any]:
     return {
-        "id": task.id, "plant": ids[task.plant], "care": task.care, "technique": task.technique, "slot": task.slot,
-        "earliest": task.earliest.isoformat(), "due": task.due.isoformat(), "latest": task.latest.isoformat(),
-        "on": task.on.isoformat(), "status": task.status, "joined_to": task.joined_to,
+        "id": task.id,
+        "plant": ids[task.plant],
+        "care": task.care,
+        "technique": task.technique,
+        "slot": task.slot,
+        "earliest": task.earliest.isoformat(),
+        "due": task.due.isoformat(),
+        "latest": task.latest.isoformat(),
+        "on": task.on.isoformat(),
+        "status": task.status,
+        "joined_to": task.joined_to,
         "cautions": [_code(code) for code in task.cautions],
-    }  # fmt: skip
+    }
 
 
 def _round(found: Round) -> dict[str, Any]:
@@ -129,16 +151,25 @@ def _can(can: Can) -> dict[str, Any]:
 
 def _gate(gate: Gate, ids: dict[int, str]) -> dict[str, Any]:
     return {
-        "plant": ids[gate.plant], "care": gate.care, "open": gate.open,
-        "opens": _iso(gate.opens), "last_safe": _iso(gate.last_safe), "because": _because(gate.because),
-    }  # fmt: skip
+        "plant": ids[gate.plant],
+        "care": gate.care,
+        "open": gate.open,
+        "opens": _iso(gate.opens),
+        "last_safe": _iso(gate.last_safe),
+        "because": _because(gate.because),
+    }
 
 
 def _step(step: Step, ids: dict[int, str]) -> dict[str, Any]:
     return {
-        "plant": ids[step.plant], "step": _code(step.step), "status": step.status, "opens": _iso(step.opens),
-        "last_safe": _iso(step.last_safe), "margin_days": step.margin_days, "because": _because(step.because),
-    }  # fmt: skip
+        "plant": ids[step.plant],
+        "step": _code(step.step),
+        "status": step.status,
+        "opens": _iso(step.opens),
+        "last_safe": _iso(step.last_safe),
+        "margin_days": step.margin_days,
+        "because": _because(step.because),
+    }
 
 
 def _because(reasons: tuple[Reason, ...]) -> list[dict[str, str]]:

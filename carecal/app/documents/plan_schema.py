@@ -37,11 +37,20 @@ def plan_schema() -> dict[str, Any]:
     body = _object(
         carecal={"const": 1},
         collection=_object(id=_TEXT, name=_TEXT, timezone=_TEXT),
-        as_of=_DATE, from_=_DATE, until=_DATE, grouping=_one_of("rounds", "each"), plants=_list(_plant()),
+        as_of=_DATE,
+        from_=_DATE,
+        until=_DATE,
+        grouping=_one_of("rounds", "each"),
+        plants=_list(_plant()),
         moments=_list(_object(key=_TEXT, place=_TEXT, on=_DATE, plants=_list(_TEXT), text=_TEXT)),
-        rhythms=_list(_rhythm()), series=_list(_series()), tasks=_list(_task()), rounds=_list(_round()),
-        gates=_list(_gate()), steps=_list(_step()), extra_wettings_percent=_or_null(_NUMBER),
-    )  # fmt: skip
+        rhythms=_list(_rhythm()),
+        series=_list(_series()),
+        tasks=_list(_task()),
+        rounds=_list(_round()),
+        gates=_list(_gate()),
+        steps=_list(_step()),
+        extra_wettings_percent=_or_null(_NUMBER),
+    )
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "carecal plan",
@@ -53,33 +62,66 @@ def plan_schema() -> dict[str, Any]:
 def _plant() -> dict[str, Any]:
     factor = _object(value=_NUMBER, low=_NUMBER, high=_NUMBER, entries=_WHOLE)
     return _object(
-        id=_TEXT, name=_TEXT, profile=_TEXT, medium=_or_null(_TEXT), container=_or_null(_TEXT),
-        size_cm=_or_null(_NUMBER), place=_or_null(_TEXT), stage=_or_null(_TEXT), flowering=_TEXT, aids=_list(_TEXT),
-        states=_list(_TEXT), reservoir=_or_null(_one_of("filled", "empty")), came=_or_null(_DATE),
-        potted=_or_null(_DATE), on_watch=_FLAG, factor=factor,
-    )  # fmt: skip
+        id=_TEXT,
+        name=_TEXT,
+        profile=_TEXT,
+        medium=_or_null(_TEXT),
+        container=_or_null(_TEXT),
+        size_cm=_or_null(_NUMBER),
+        place=_or_null(_TEXT),
+        stage=_or_null(_TEXT),
+        flowering=_TEXT,
+        aids=_list(_TEXT),
+        states=_list(_TEXT),
+        reservoir=_or_null(_one_of("filled", "empty")),
+        came=_or_null(_DATE),
+        potted=_or_null(_DATE),
+        on_watch=_FLAG,
+        factor=factor,
+    )
 
 
 def _rhythm() -> dict[str, Any]:
     reason = _object(code=_TEXT, text=_TEXT, value=_or_null(_NUMBER), unit=_or_null(_TEXT))
     return _object(
-        plant=_TEXT, care=_one_of("watering", "refilling", "moistening"), from_=_DATE, until=_DATE, days=_WHOLE,
-        raw_days=_NUMBER, reasons=_list(reason),
-    )  # fmt: skip
+        plant=_TEXT,
+        care=_one_of("watering", "refilling", "moistening"),
+        from_=_DATE,
+        until=_DATE,
+        days=_WHOLE,
+        raw_days=_NUMBER,
+        reasons=_list(reason),
+    )
 
 
 def _series() -> dict[str, Any]:
     return _object(
-        uid={"type": "string", "format": "uuid"}, plant=_TEXT, care=_TEXT, technique=_TEXT, first=_DATE,
-        every_days=_WHOLE, until=_DATE, except_=_list(_DATE),
-    )  # fmt: skip
+        uid={"type": "string", "format": "uuid"},
+        plant=_TEXT,
+        care=_TEXT,
+        technique=_TEXT,
+        first=_DATE,
+        every_days=_WHOLE,
+        until=_DATE,
+        except_=_list(_DATE),
+    )
 
 
 def _task() -> dict[str, Any]:
     return _object(
-        id=_TEXT, plant=_TEXT, care=_TEXT, technique=_TEXT, slot=_WHOLE, earliest=_DATE, due=_DATE, latest=_DATE,
-        on=_DATE, status=_one_of(*_STATUS), joined_to=_or_null(_TEXT), cautions=_list(_TEXT),
-    )  # fmt: skip
+        id=_TEXT,
+        plant=_TEXT,
+        care=_TEXT,
+        technique=_TEXT,
+        slot=_WHOLE,
+        earliest=_DATE,
+        due=_DATE,
+        latest=_DATE,
+        on=_DATE,
+        status=_one_of(*_STATUS),
+        joined_to=_or_null(_TEXT),
+        cautions=_list(_TEXT),
+    )
 
 
 def _round() -> dict[str, Any]:
@@ -104,6 +146,11 @@ def _gate() -> dict[str, Any]:
 
 def _step() -> dict[str, Any]:
     return _object(
-        plant=_TEXT, step=_TEXT, status=_one_of("now", "wait", "missed", "unknown"), opens=_or_null(_DATE),
-        last_safe=_or_null(_DATE), margin_days=_or_null(_WHOLE), because=_because(),
-    )  # fmt: skip
+        plant=_TEXT,
+        step=_TEXT,
+        status=_one_of("now", "wait", "missed", "unknown"),
+        opens=_or_null(_DATE),
+        last_safe=_or_null(_DATE),
+        margin_days=_or_null(_WHOLE),
+        because=_because(),
+    )

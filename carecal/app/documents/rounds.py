@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.entries import RoundMoved
 from carecal.errors import Refused
 from carecal.planning.planner import WETTING_CARES
@@ -103,7 +103,7 @@ def move_round(collection: Collection, now: Now, start: date, to: date) -> tuple
         Refused: There is no round on that day, or the other day lies behind.
     """
     if to < now.day:
-        raise Refused(f"{to} lies behind; a round moves to {now.day} or later")
+        raise Refused(f"{to} is past; a round moves to {now.day} or later")
     if start == to:
         raise Refused(f"{start} is the same day; give another")
     plan = collection.plan(now.day)
@@ -116,4 +116,4 @@ def move_round(collection: Collection, now: Now, start: date, to: date) -> tuple
         for task in map(plan.task, found.tasks)
         if task.latest < to
     ]
-    return made(RoundMoved, on=now.day, start=start, to=to), tuple(late)
+    return make_entry(RoundMoved, on=now.day, start=start, to=to), tuple(late)

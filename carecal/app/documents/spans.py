@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from carecal.app.tasks import NEAR_DAYS
-from carecal.wording.dates import MONTHS
+from carecal.app.near.document import NEAR_DAYS
+from carecal.wording.dates import MONTHS, span_text
 from carecal.wording.tasks import task_line
 
 if TYPE_CHECKING:
@@ -17,7 +17,15 @@ if TYPE_CHECKING:
     from carecal.collection.entry_base import Entry
     from carecal.plan.model import Plan, WillNotKeep
 
-__all__ = ["absence_text", "absences", "pause_text", "pauses", "will_not_keep"]
+__all__ = [
+    "absence_text",
+    "absence_words",
+    "absences",
+    "pause_text",
+    "pause_words",
+    "pauses",
+    "will_not_keep",
+]
 
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 
@@ -30,17 +38,29 @@ def pauses(collection: Collection, as_of: date) -> list[dict[str, Any]]:
     found = []
     for pause in facts.pauses:
         ended = [
-            r for r in facts.resumes
-            if r.entry > pause.entry and r.care in {pause.care, "all"} and r.plants in (None, pause.plants)
-            and (r.for_good or not pause.every_year) and pause.start.toordinal() <= r.day
-        ]  # fmt: skip
+            r
+            for r in facts.resumes
+            if r.entry > pause.entry
+            and r.care in {pause.care, "all"}
+            and r.plants in (None, pause.plants)
+            and (r.for_good or not pause.every_year)
+            and pause.start.toordinal() <= r.day
+        ]
         is_over = pause.until is not None and not pause.every_year and pause.until < as_of
         if not ended and not is_over:
             found.append(
-                {"entry": pause.entry, "care": pause.care, "place": pause.place, "from": pause.start.isoformat(),
-                 "plants": None if pause.plants is None else sorted(ids[n] for n in pause.plants if n in ids),
-                 "until": pause.until.isoformat() if pause.until else None, "every_year": pause.every_year}
-            )  # fmt: skip
+                {
+                    "entry": pause.entry,
+                    "care": pause.care,
+                    "place": pause.place,
+                    "from": pause.start.isoformat(),
+                    "plants": None
+                    if pause.plants is None
+                    else sorted(ids[n] for n in pause.plants if n in ids),
+                    "until": pause.until.isoformat() if pause.until else None,
+                    "every_year": pause.every_year,
+                }
+            )
     return found
 
 
@@ -48,11 +68,15 @@ def absences(collection: Collection, as_of: date) -> list[dict[str, Any]]:
     """Return the absences that run or lie ahead on a day, by their first day."""
     facts = collection.timeline(as_of, plants=set()).facts
     return [
-        {"entry": a.entry, "from": date.fromordinal(a.start).isoformat(),
-         "until": date.fromordinal(a.until).isoformat(), "runs": a.start <= as_of.toordinal()}
+        {
+            "entry": a.entry,
+            "from": date.fromordinal(a.start).isoformat(),
+            "until": date.fromordinal(a.until).isoformat(),
+            "runs": a.start <= as_of.toordinal(),
+        }
         for a in facts.absences
         if a.until >= as_of.toordinal()
-    ]  # fmt: skip
+    ]
 
 
 def will_not_keep(collection: Collection, now: Now, entries: Sequence[Entry], until: date) -> list[str]:
@@ -87,6 +111,26 @@ def _not_kept(lefts: Sequence[WillNotKeep], plan: Plan) -> str:
     remedies = [left.remedy for left in lefts if plan.task(left.task).care in WETTINGS]
     remedy = remedies[0] if len(remedies) == 1 else "a sitter"
     return f"{view.name} will not keep: {task_line(first, view)}, due {first.due}{more}; {remedy}"
+
+
+def pause_words(pause: Mapping[str, Any], names: Mapping[str, str]) -> str:
+    """Return a pause as a page says it, its plants and places by the names people typed."""
+    of = [names.get(plant, plant) for plant in pause["plants"] or ()]
+    place = pause["place"] and names.get(pause["place"], pause["place"])
+    text = pause_text({**pause, "plants": of if pause["plants"] is not None else None, "place": place})
+    line = text.partition(": ")[2]
+    if not pause["every_year"] and pause["until"]:
+        span = span_text(date.fromisoformat(pause["from"]), date.fromisoformat(pause["until"]))
+        line = f"{line.partition(', from ')[0]}, {span}"
+    elif not pause["until"]:
+        line = f"{line.partition(', from ')[0]}, since {_month_day(date.fromisoformat(pause['from']))}"
+    return line[:1].upper() + line[1:]
+
+
+def absence_words(absence: Mapping[str, Any]) -> str:
+    """Return an absence as a page says it."""
+    runs = " (now)" if absence["runs"] else ""
+    return span_text(date.fromisoformat(absence["from"]), date.fromisoformat(absence["until"])) + runs
 
 
 def pause_text(pause: Mapping[str, Any]) -> str:

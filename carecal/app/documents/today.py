@@ -14,15 +14,15 @@ from carecal.errors import Refused
 if TYPE_CHECKING:
     from datetime import date
 
-    from carecal.app.documents import today_fresh
     from carecal.app.door import Collection
+    from carecal.app.near import shelf as near
 else:
-    today_fresh = LazyModule("carecal.app.documents.today_fresh")
+    near = LazyModule("carecal.app.near.shelf")
 
 __all__ = ["MOST_DAYS", "today"]
 
 MOST_DAYS = 366
-FORMAT = 3  # of the document; another number throws kept ones away
+FORMAT = 4  # of the document; another number throws kept ones away
 
 
 def today(collection: Collection, as_of: date, days: int = 1) -> dict[str, Any]:
@@ -44,6 +44,6 @@ def today(collection: Collection, as_of: date, days: int = 1) -> dict[str, Any]:
     if kept is not None:
         found: dict[str, Any] = json.loads(kept)
         return found
-    made = today_fresh.fresh_today(collection, as_of, days)
+    made = near.near_round(collection, as_of, days)
     keep(collection.journal.connection, key, stamp, json.dumps(made, ensure_ascii=False))
     return made

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import threading
 import warnings
+from functools import lru_cache
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
@@ -15,12 +16,22 @@ if TYPE_CHECKING:
 
     from carecal.app.door import Collection
 
-__all__ = ["MOST_BYTES", "MOST_PIXELS", "clean_photo", "keep_photo", "photo_file", "store_photo"]
+__all__ = ["MOST_BYTES", "MOST_PIXELS", "clean_photo", "keep_photo", "photo_file", "smaller", "store_photo"]
 
 MOST_BYTES = 20_000_000  # our choice, because the largest phones write some 12 MB a picture
 MOST_PIXELS = 60_000_000  # our choice, because phones take up to 50 million
 SIDE_PX = 1600  # our choice, because that fills a screen and takes some 0.5 MB
 QUALITY = 85
+SIDES_PX = (
+    48,
+    96,
+    144,
+    320,
+    640,
+    960,
+)  # sizes that pages ask for; our choice, because few sizes are kept long
+SQUARE_PX = 144  # up to here a picture is a face in a list: square
+KEPT = 400  # small pictures kept in memory, some 4 kB each
 FORMATS = ("JPEG", "PNG", "WEBP")
 SUFFIXES = (".jpg", ".jpeg", ".png", ".webp")
 
@@ -34,9 +45,7 @@ def clean_photo(data: bytes) -> bytes:
         Refused: It is no picture of a known kind, is damaged, or has too many bytes or pixels.
     """
     if len(data) > MOST_BYTES:
-        raise Refused(
-            f"the picture has {len(data) / 1e6:.0f} MB; allowed are up to {MOST_BYTES / 1e6:.0f} MB"
-        )
+        raise Refused(f"the picture is {len(data) / 1e6:.0f} MB; allowed are up to {MOST_BYTES / 1e6:.0f} MB")
     from PIL import Image  # noqa: PLC0415 - takes 17 ms and is needed where a picture comes in
 
     with _one_at_a_time, warnings.catch_warnings():
@@ -108,7 +117,7 @@ def keep_photo(collection: Collection, file: Path, *, dry: bool = False) -> str:
     if not file.is_file():
         raise Refused(f"there is no picture {file}")
     if file.suffix.lower() not in SUFFIXES:
-        raise Refused(f"'{file.name}' is no picture; allowed are {', '.join(SUFFIXES)}")
+        raise Refused(f"'{file.name}' is not a picture; allowed are {', '.join(SUFFIXES)}")
     try:
         with file.open("rb") as opened:
             data = opened.read(MOST_BYTES + 1)
@@ -126,3 +135,28 @@ def photo_file(collection: Collection, name: str) -> bytes | None:
         return (collection.folder / "photos" / name).read_bytes()
     except OSError:
         return None
+
+
+@lru_cache(maxsize=KEPT)
+def smaller(data: bytes, side: int) -> bytes:
+    """Return a picture in the least of a few sizes that holds some pixels a side; the picture itself if none does.
+
+    Args:
+        data: The picture as it is kept.
+        side: Pixels that it is shown at. [px]
+    """
+    from PIL import Image, ImageOps  # noqa: PLC0415 - takes 17 ms and is needed where a picture is made smaller
+
+    size = next((s for s in SIDES_PX if s >= side), None)
+    if size is None:
+        return data
+    with Image.open(io.BytesIO(data), formats=FORMATS) as picture:
+        picture.draft("RGB", (size * 2, size * 2))
+        found = picture.convert("RGB")
+        if size <= SQUARE_PX:
+            found = ImageOps.fit(found, (size, size))
+        else:
+            found.thumbnail((size, size * 2))
+        out = io.BytesIO()
+        found.save(out, "JPEG", quality=QUALITY, optimize=True)
+    return out.getvalue()

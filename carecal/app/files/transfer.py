@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -12,26 +11,30 @@ from carecal.app.door import Collection
 from carecal.app.files.upkeep import journal_faults
 from carecal.app.setup.places import climate_doubt
 from carecal.app.setup.plants import check_added
-from carecal.app.setup.settings import zone_named
+from carecal.app.setup.settings import setting_doubt, zone_named
+from carecal.catalog.files import read_toml
 from carecal.catalog.load import load_catalog
 from carecal.catalog.names import near
 from carecal.collection.database import FILE_NAME
-from carecal.collection.entries import CollectionStarted, PlaceAdded, PlantAdded
+from carecal.collection.entries import CollectionStarted, PlaceAdded, PlantAdded, SettingChanged
+from carecal.collection.entry_limits import doubts
 from carecal.collection.exporting import plant_list, start_file
 from carecal.collection.journal import Journal
 from carecal.collection.journal_lines import journal_lines, read_journal
 from carecal.collection.plant_list import id_from_name, read_plant_list
+from carecal.collection.record_faults import record_faults
 from carecal.collection.start_file import read_start_file
-from carecal.errors import DataFault, Fault, Refused
+from carecal.errors import DataFault, Fault, Refused, StorageError, option
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping, Sequence
     from datetime import date
 
     from carecal.app.door import Outcome
     from carecal.app.now import Now
     from carecal.catalog.tables import Catalog
     from carecal.collection.entries import Entry
+    from carecal.collection.records import Record
 
 __all__ = ["FORMATS", "Imported", "exported", "import_file"]
 
@@ -69,9 +72,14 @@ def exported(collection: Collection, now: Now, kind: str) -> str:
 
 
 def import_file(
-    folder: Path, file: Path, now_of: Callable[[str | None], Now], *, mapping: Mapping[str, str] | None = None,
-    by: str = "owner", dry: bool = False,
-) -> Imported:  # fmt: skip
+    folder: Path,
+    file: Path,
+    now_of: Callable[[str | None], Now],
+    *,
+    mapping: Mapping[str, str] | None = None,
+    by: str = "owner",
+    dry: bool = False,
+) -> Imported:
     """Read a file into a collection; a journal or a start file also makes one that is not there yet.
 
     Args:
@@ -89,9 +97,9 @@ def import_file(
     """
     kind = _SUFFIXES.get(file.suffix.casefold())
     if kind is None:
-        raise Refused(f"{file.name} is of no known kind; allowed are {', '.join(_SUFFIXES)}")
+        raise Refused(f"{file.name} is not of a known kind; allowed are {', '.join(_SUFFIXES)}")
     if mapping and kind != "csv":
-        raise Refused(f"--map belongs to a plant list (.csv); {file.name} is none")
+        raise Refused(f"{option('map')} belongs to a plant list (.csv); {file.name} is not one")
     if kind == "jsonl":
         return _import_journal(folder, file, dry=dry)
     is_there = (folder / FILE_NAME).is_file()
@@ -110,9 +118,10 @@ def _import_entries(
         entries: list[Entry] = list(read_plant_list(file, mapping, on=now.day, check=check))
     else:
         entries = [
-            entry for entry in read_start_file(file, on=now.day, check=check)
+            entry
+            for entry in read_start_file(file, on=now.day, check=check)
             if not _is_same_collection(entry, collection, now.day)
-        ]  # fmt: skip
+        ]
     _check_new(file, entries, collection, set(facts.places))
     if not entries:
         return Imported(0, 1, None)
@@ -130,12 +139,14 @@ def _import_new(
     begin = next((entry for entry in entries if isinstance(entry, CollectionStarted)), None)
     if begin is None:
         raise Refused(
-            f"no collection in {folder} and no [collection] in {file.name}; make one with carecal init"
+            f"no collection in {folder} and no [collection] in {file.name}",
+            command="init",
+            how="make one with carecal",
         )
     if dry:
         return Imported(len(entries), 0, None)
     rest = [entry for entry in entries if entry is not begin]
-    with Collection.start(folder, begin, now, by=by) as collection:
+    with _whole_or_none(folder), Collection.start(folder, begin, now, by=by) as collection:
         if rest:
             collection.record(*rest, now=now, by=by)
     return Imported(len(entries), 0, None)
@@ -143,7 +154,8 @@ def _import_new(
 
 def _import_journal(folder: Path, file: Path, *, dry: bool) -> Imported:
     records = read_journal(file)
-    faults = journal_faults(records, load_catalog(folder if folder.is_dir() else None))
+    faults = [*record_faults(records), *_of_settings(records)]
+    faults = faults or journal_faults(records, load_catalog(folder if folder.is_dir() else None))
     if faults:
         raise DataFault([Fault(file.name, f"line {number}", text) for number, text in faults])
     is_there = (folder / FILE_NAME).is_file()
@@ -153,15 +165,37 @@ def _import_journal(folder: Path, file: Path, *, dry: bool) -> Imported:
             with Journal.open(folder, readonly=True) as journal:
                 known = journal.head()
         return Imported(max(0, len(records) - known), min(known, len(records)), None)
-    with Journal.open(folder) if is_there else Journal.create(folder) as journal:
+    with _whole_or_none(folder), Journal.open(folder) if is_there else Journal.create(folder) as journal:
         added = journal.restore_records(records)
     return Imported(added, len(records) - added, None)
+
+
+def _of_settings(records: Sequence[Record]) -> Iterator[tuple[int, str]]:
+    for record in records:
+        if record.kind == SettingChanged.kind:
+            doubt = setting_doubt(str(record.data.get("key")), str(record.data.get("value")))
+            if doubt:
+                yield record.n, doubt
+
+
+@contextmanager
+def _whole_or_none(folder: Path) -> Iterator[None]:
+    """Take a collection that was not there before away again when the block fails."""
+    was_there = (folder / FILE_NAME).is_file()
+    try:
+        yield
+    except BaseException:
+        if not was_there:
+            for end in ("", "-wal", "-shm"):
+                (folder / f"{FILE_NAME}{end}").unlink(missing_ok=True)
+        raise
 
 
 def _check(catalog: Catalog, today: date, places: set[str]) -> Callable[[Entry], Iterator[tuple[str, str]]]:
     """Return what tells the faults of an entry that its own fields do not."""
 
     def check(entry: Entry) -> Iterator[tuple[str, str]]:
+        yield from doubts(entry)
         if isinstance(entry, PlantAdded):
             for field, refusal in check_added(catalog, today, entry, places):
                 yield field, str(refusal)
@@ -171,20 +205,16 @@ def _check(catalog: Catalog, today: date, places: set[str]) -> Callable[[Entry],
                 yield "place_kind", f"no kind of place named '{entry.place_kind}'; did you mean {hint}?"
             elif doubt := climate_doubt(catalog, entry).replace("--", ""):
                 yield "place_kind", doubt
-        elif isinstance(entry, CollectionStarted):
-            try:
-                zone_named(entry.timezone)
-            except Refused as refusal:
-                yield "timezone", str(refusal)
 
     return check
 
 
 def _tables_in(file: Path) -> dict[str, Any]:
     """Return the raw tables of a start file; none where it cannot be read, which is told elsewhere."""
-    with suppress(OSError, ValueError):
-        return tomllib.loads(file.read_text(encoding="utf-8-sig"))
-    return {}
+    try:
+        return read_toml(file.name, file)[0]
+    except StorageError:
+        return {}
 
 
 def _places_in(file: Path) -> set[str]:
@@ -216,7 +246,7 @@ def _is_same_collection(entry: Entry, collection: Collection, day: date) -> bool
     facts = collection.timeline(day, plants=set()).facts
     theirs = (entry.name, entry.latitude, entry.longitude, entry.elevation_m, entry.timezone)
     if theirs != (facts.name, facts.latitude, facts.longitude, facts.elevation_m, facts.timezone):
-        raise Refused(f"[collection] is of '{entry.name}', but this is '{facts.name}'; leave the table out")
+        raise Refused(f"[collection] names '{entry.name}', but this is '{facts.name}'; leave the table out")
     return True
 
 

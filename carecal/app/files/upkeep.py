@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING, Any
 from carecal import __version__
 from carecal.app.command_context import clock_doubt
 from carecal.app.sense import nonsense
-from carecal.app.store import zone_of
+from carecal.app.store import named_zone
 from carecal.calendars import subscriptions
-from carecal.calendars.ledger import Row, load_ledger
+from carecal.calendars.ledger import HEAD
 from carecal.catalog.load import load_catalog
+from carecal.collection.chain import ledger_faults, link_faults
 from carecal.collection.database import storage_errors
 from carecal.collection.entries import KINDS
+from carecal.collection.entry_limits import zone_doubt
 from carecal.collection.journal_lines import journal_lines
+from carecal.collection.record_faults import record_faults
 from carecal.collection.records import effective
 from carecal.collection.timeline import fold
 from carecal.errors import CarecalError, DataFault
@@ -48,6 +51,9 @@ def findings(collection: Collection, now: Now, *, progress: Callable[[int], None
         progress: Called after each plant planned.
     """
     found = list(_of_file(collection))
+    connection = collection.journal.connection
+    found += [f"entry {number}: {text}" for number, text in link_faults(connection)]
+    found += ledger_faults(connection)
     try:
         catalog = load_catalog(collection.folder)
     except DataFault as fault:
@@ -57,6 +63,9 @@ def findings(collection: Collection, now: Now, *, progress: Callable[[int], None
             "the catalog kept in the collection is not that of its files; it is read anew at the next change"
         )
     records = collection.journal.records()
+    broken = list(record_faults(records))
+    if broken:  # what cannot be read can neither be folded nor planned
+        return [*found, *(f"entry {number}: {text}" for number, text in broken), *_of_ledgers(collection)]
     faults = journal_faults(records, catalog)
     found += [f"entry {number}: {text}" for number, text in faults]
     found += _of_ids(collection)
@@ -147,20 +156,21 @@ def _of_ledgers(collection: Collection) -> Iterator[str]:
     for name in names:
         if name.startswith("name/") and name not in known:
             yield f"ledger {name}: its calendar was revoked"
-        for uid, row in sorted(load_ledger(connection, name).rows.items()):
-            fault = _ledger_fault(uid, row)
+        rows = connection.execute(
+            "select uid, digest, sequence, body from ledger where calendar = ?", (name,)
+        )
+        for uid, digest, sequence, body in rows:
+            fault = _ledger_fault(uid, sequence, body) if digest and uid != HEAD else ""
             if fault:
                 yield f"ledger {name}: {uid}: {fault}"
 
 
-def _ledger_fault(uid: str, row: Row) -> str:
-    if row.is_gone or uid == "VCALENDAR":
-        return ""
-    body = row.body.replace(b"\r\n ", b"")
-    if f"\r\nUID:{uid}\r\n".encode() not in body:
+def _ledger_fault(uid: str, sequence: int, body: bytes) -> str:
+    unfolded = body.replace(b"\r\n ", b"")
+    if f"\r\nUID:{uid}\r\n".encode() not in unfolded:
         return "its bytes are not those of this component"
-    if f"\r\nSEQUENCE:{row.sequence}\r\n".encode() not in body:
-        return f"its bytes have another sequence than {row.sequence}"
+    if f"\r\nSEQUENCE:{sequence}\r\n".encode() not in unfolded:
+        return f"its bytes have another sequence than {sequence}"
     return ""
 
 
@@ -188,7 +198,7 @@ def status_of(collection: Collection, now: Now) -> dict[str, Any]:
         "collection": {
             "id": collection.id,
             "name": timeline.facts.name,
-            "timezone": zone_of(journal.connection),
+            "timezone": named_zone(journal.connection),
         },
         "folder": str(collection.folder),
         "program": __version__,
@@ -201,5 +211,5 @@ def status_of(collection: Collection, now: Now) -> dict[str, Any]:
         "newest": {"entry": newest.n, "written": newest.written, "by": newest.by} if newest else None,
         "size_mb": round(sum(p.stat().st_size for p in collection.folder.glob("collection.db*")) / 1e6, 2),
         "calendars": shown,
-        "clock": clock_doubt(collection, now) or None,
+        "clock": zone_doubt(named_zone(journal.connection)) or clock_doubt(collection, now) or None,
     }

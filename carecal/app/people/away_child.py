@@ -16,6 +16,8 @@ from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from carecal.errors import option
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -27,6 +29,7 @@ MOST_EVENTS = 20_000
 MOST_OCCURRENCES = 200  # our choice, because nobody leaves more often than every other day
 LONGEST_DAYS = 366  # a longer absence is a mistake
 LONGEST_SUMMARY = 80
+LAST_YEAR = 2150  # as of all dates of a collection
 REFUSED = 3
 _FINER = frozenset({"SECONDLY", "MINUTELY", "HOURLY"})
 _TELLS_WHEN = frozenset({"DTSTART", "DTEND", "DURATION", "RRULE", "RDATE", "EXDATE", "RECURRENCE-ID"})
@@ -54,7 +57,7 @@ def main() -> int:
     try:
         found = expand(body, start, until, asked["zone"], asked["matching"])
     except HostileCalendar as error:
-        sys.stdout.write(json.dumps({"refused": str(error)}))
+        sys.stdout.write(json.dumps({"refused": error.args[0]}))
         return REFUSED
     except MemoryError:
         sys.stdout.write(json.dumps({"refused": "it takes more memory than is allowed"}))
@@ -95,13 +98,35 @@ def expand(body: bytes, start: date, until: date, zone: str, matching: str = "")
         kept.append((calendar, events))
     if sum(len(events) for _, events in kept) > MOST_EVENTS:
         raise HostileCalendar(
-            f"it holds more than {MOST_EVENTS} events; narrow them down with --matching TEXT"
+            f"it holds more than {MOST_EVENTS} events; narrow them down with {option('matching')} TEXT"
         )
     for calendar, events in kept:
-        calendar.subcomponents = [c for c in calendar.subcomponents if c.name == "VTIMEZONE"] + events
-        for occurrence in _between(calendar, start, until):
+        zones = [c for c in calendar.subcomponents if c.name == "VTIMEZONE"]
+        for occurrence in _occurrences(calendar, zones, events, (start, until), found.left_out):
             _take(found, occurrence, start, until, ZoneInfo(zone))
     found.spans = sorted(set(found.spans))
+    return found
+
+
+def _occurrences(
+    calendar: Any, zones: list[Any], events: list[Any], span: tuple[date, date], left_out: Counter[str]
+) -> list[Any]:
+    """Return the occurrences within a span; an event that cannot be expanded is left out alone, and counted."""
+    calendar.subcomponents = zones + events
+    try:
+        return list(_between(calendar, *span))
+    except HostileCalendar:
+        pass
+    by_uid: dict[str, list[Any]] = {}
+    for event in events:
+        by_uid.setdefault(str(event.get("UID", "")), []).append(event)
+    found: list[Any] = []
+    for together in by_uid.values():
+        calendar.subcomponents = zones + together
+        try:
+            found += _between(calendar, *span)
+        except HostileCalendar:
+            left_out["cannot be read"] += len(together)
     return found
 
 
@@ -111,10 +136,10 @@ def _parsed(body: bytes) -> list[Any]:
     try:
         calendars = icalendar.Calendar.from_ical(body, multiple=True)
     except (ValueError, KeyError, IndexError, AttributeError, TypeError, RecursionError) as error:
-        raise HostileCalendar(f"it is no calendar that can be read: {_short(error)}") from error
+        raise HostileCalendar(f"it is not a calendar that can be read: {_short(error)}") from error
     found = [calendar for calendar in calendars if calendar.name == "VCALENDAR"]
     if not found:
-        raise HostileCalendar("it holds no calendar; allowed is a file that begins with BEGIN:VCALENDAR")
+        raise HostileCalendar("it holds no calendar; a calendar file begins with BEGIN:VCALENDAR")
     return found
 
 
@@ -126,8 +151,11 @@ def _is_wanted(event: Any, matching: str, left_out: Counter[str]) -> bool:
     if str(event.get("STATUS", "")).upper() == "CANCELLED":
         left_out["cancelled"] += 1
         return False
-    if any(name in _TELLS_WHEN for name, _ in event.errors) or not _is_whole(event):
+    if any(name in _TELLS_WHEN for name, _ in event.errors) or not _is_whole(event) or _has_empty_rule(event):
         left_out["cannot be read"] += 1
+        return False
+    if event["DTSTART"].dt.year > LAST_YEAR:
+        left_out["too far away"] += 1
         return False
     first, last = event["DTSTART"].dt, event["DTEND"].dt if "DTEND" in event else None
     if last is not None and _comes_before(last, first):
@@ -140,6 +168,12 @@ def _is_whole(event: Any) -> bool:
     """Whether an event has one start, and at most one end, each of them a day or a time."""
     ends = [event[name] for name in ("DTSTART", "DTEND") if name in event]
     return "DTSTART" in event and all(isinstance(getattr(end, "dt", None), date) for end in ends)
+
+
+def _has_empty_rule(event: Any) -> bool:
+    """Whether an event has a rule that says nothing, as some programs write it."""
+    values = [event[name] for name in ("RRULE", "EXRULE") if name in event]
+    return any(not rule for value in values for rule in (value if isinstance(value, list) else [value]))
 
 
 def _comes_before(one: date, other: date) -> bool:
@@ -212,7 +246,11 @@ def _between(calendar: Any, start: date, until: date) -> Sequence[Any]:
 
 def _take(found: Found, event: Any, start: date, until: date, zone: ZoneInfo) -> None:
     """Add an occurrence as a span of days, or count why it is left out."""
-    days = _days(event, zone)
+    try:
+        days = _days(event, zone)
+    except (OverflowError, ValueError):  # at the ends of what a calendar can count
+        found.left_out["cannot be read"] += 1
+        return
     if days is None:
         found.left_out["shorter than a day"] += 1
     elif (days[1] - days[0]).days >= LONGEST_DAYS:
@@ -221,7 +259,7 @@ def _take(found: Found, event: Any, start: date, until: date, zone: ZoneInfo) ->
         found.spans.append((days[0].isoformat(), days[1].isoformat(), _summary(event)))
         if len(found.spans) > MOST_OCCURRENCES:
             raise HostileCalendar(
-                f"more than {MOST_OCCURRENCES} absences; narrow them down with --matching TEXT"
+                f"more than {MOST_OCCURRENCES} absences; narrow them down with {option('matching')} TEXT"
             )
 
 

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.app.people.away_child import CPU_SECONDS, MEMORY_BYTES, REFUSED
 from carecal.app.store import zone_of
 from carecal.calendars.addresses import parse_address
@@ -64,7 +64,8 @@ class AwaysRead:
     def entries(self, now: Now) -> list[AwayAdded]:
         """Return the entries of the new absences."""
         return [
-            made(AwayAdded, on=now.day, start=s.start, until=s.until, source=self.source) for s in self.new
+            make_entry(AwayAdded, on=now.day, start=s.start, until=s.until, source=self.source)
+            for s in self.new
         ]
 
     def remarks(self) -> list[str]:

@@ -24,7 +24,6 @@ __all__ = [
     "FRESH_MINUTES",
     "begin_session",
     "end_session",
-    "end_sessions",
     "has_password",
     "hasher",
     "is_one_time",
@@ -38,7 +37,7 @@ __all__ = [
 FRESH_MINUTES = 15  # interface §6
 SESSION_DAYS = 180  # our choice, because a phone in the kitchen is signed in once a season, not once a week
 TOKEN_BYTES = 32
-LEAST_SIGNS, MOST_SIGNS = (
+LEAST_CHARACTERS, MOST_CHARACTERS = (
     10,
     200,
 )  # of a password; our choice, because ten signs outlast guesses that are delayed
@@ -84,13 +83,17 @@ def set_password(collection: Collection, now: Now, token: str, password: str, cr
     Raises:
         Refused: The token is not valid any more, or the password is too short or too long.
     """
-    if not LEAST_SIGNS <= len(password) <= MOST_SIGNS:
-        raise Refused(f"the password has {len(password)} signs; allowed are {LEAST_SIGNS} to {MOST_SIGNS}")
+    if not LEAST_CHARACTERS <= len(password) <= MOST_CHARACTERS:
+        raise Refused(
+            f"the password has {len(password)} characters; allowed are {LEAST_CHARACTERS} to {MOST_CHARACTERS}"
+        )
     made = crypt.hash(password)
     with transaction(collection.journal.connection) as connection:
         if not _is_valid(connection, now, token):
             raise Refused(
-                "this address is used up or too old; carecal serve --new-password prints another one"
+                "this address has been used or is too old",
+                command="serve --new-password",
+                how="another one comes from carecal",
             )
         connection.execute("update one_time set used = ? where hash = ?", (_stamp(now.clock), _digest(token)))
         connection.execute("delete from session")
@@ -106,7 +109,7 @@ def password_fits(collection: Collection, password: str, crypt: PasswordHasher) 
 
     kept = secret(collection.journal.connection, PASSWORD)
     try:
-        crypt.verify(kept or crypt.hash("nobody's password"), password[: MOST_SIGNS + 1])
+        crypt.verify(kept or crypt.hash("nobody's password"), password[: MOST_CHARACTERS + 1])
     except (Argon2Error, InvalidHashError):
         return False
     return kept is not None
@@ -144,12 +147,6 @@ def end_session(collection: Collection, session: str) -> None:
     """End a session."""
     with transaction(collection.journal.connection) as connection:
         connection.execute("delete from session where id_hash = ?", (_digest(session),))
-
-
-def end_sessions(collection: Collection) -> None:
-    """End every session, on every phone and computer."""
-    with transaction(collection.journal.connection) as connection:
-        connection.execute("delete from session")
 
 
 def _is_valid(connection: sqlite3.Connection, now: Now, token: str) -> bool:

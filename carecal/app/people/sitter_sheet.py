@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -137,14 +136,14 @@ def _places(planner: Planner, views: tuple[PlantView, ...]) -> list[dict[str, An
             {
                 "plant": view.id,
                 "name": name_of(view),
-                "pot": pot_line(replace(view, place=None)),
+                "pot": pot_line(view._replace(place=None)),
                 "mark": plant_mark(view),
             }
         )
     return [
         {"place": place, "name": _place_name(planner, place), "plants": plants}
         for place, plants in sorted(found.items())
-    ]  # fmt: skip
+    ]
 
 
 def sheet_lines(sheet: dict[str, Any], units: str = "metric") -> Iterator[str]:

@@ -42,10 +42,6 @@ class Sitter:
         """Return whether the address answers no more."""
         return self.ended is not None or day > self.until
 
-    def may_tick(self, day: date) -> bool:
-        """Return whether it is one of the sitter's days."""
-        return not self.is_over(day) and self.start <= day
-
 
 def add_sitter(collection: Collection, now: Now, name: str, start: date, until: date) -> str:
     """Add a sitter and return the secret path of the sheet, which is shown this once and kept only as a digest.
@@ -57,12 +53,12 @@ def add_sitter(collection: Collection, now: Now, name: str, start: date, until: 
     name = name.strip()
     if not _NAME.fullmatch(name) or name.casefold() == _OWNER:
         raise Refused(
-            f"sitter '{name}' has no name that fits; allowed are up to 40 letters, figures, blanks, - and '"
+            f"sitter '{name}' has no name that fits; allowed are up to 40 letters, digits, spaces, - and '"
         )
     if until < start:
-        raise Refused(f"the last day {until} lies before the first, {start}; the last day is included")
+        raise Refused(f"the last day {until} is before the first, {start}; the last day is included")
     if until < now.day:
-        raise Refused(f"{start} to {until} lies behind; allowed are days from {now.day} on")
+        raise Refused(f"{start} to {until} is past; allowed are days from {now.day} on")
     if (until - start).days >= MOST_DAYS:
         raise Refused(
             f"{start} to {until} are {(until - start).days + 1} days; allowed are up to {MOST_DAYS}"

@@ -7,52 +7,40 @@ asks again is answered without a plan.
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
-from uuid import UUID
 
 from carecal import __version__
 from carecal.app.command_context import CommandContext, check_clock, clock_doubt, one_of
-from carecal.app.garbage import uncollected
-from carecal.app.store import cached, secret
+from carecal.app.publish.drafts import make_calendar
+from carecal.app.publish.named_calendars import calendars_of
+from carecal.app.store import cached
 from carecal.calendars import subscriptions
-from carecal.calendars.ledger import load_ledger, save_ledger
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.write import Rendered, render
+from carecal.calendars.write import Rendered
 from carecal.catalog.cache import files_digest
-from carecal.catalog.names import near
 from carecal.collection.database import storage_errors, transaction
-from carecal.errors import CarecalError, UnknownName
+from carecal.errors import CarecalError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from datetime import date, datetime, time
+    from datetime import time
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
     from carecal.calendars.options import Form, Grouping
     from carecal.calendars.subscriptions import NamedCalendar, Published, Validators
-    from carecal.plan.model import Plan
 
     Progress = Callable[[int], None]
 
 __all__ = [
-    "add_calendar",
-    "calendar_named",
-    "calendars_of",
     "current",
-    "fetched",
-    "find_calendar",
-    "note_of",
     "options_of",
-    "public_address",
     "publish",
     "published",
     "refresh",
     "render_calendar",
-    "revoke_calendar",
 ]
 
 CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspection")
-MOST_TRIES = 3  # a plan is made anew when an entry comes in between
 
 
 def options_of(
@@ -97,105 +85,7 @@ def render_calendar(
         StorageError: The file cannot be written.
     """
     check_clock(collection, now)
-    with uncollected():
-        plan, _ = _plan_of(collection, options, now.day, progress)
-        with transaction(collection.journal.connection):
-            return _render(collection, plan, options, None)
-
-
-def _plan_of(
-    collection: Collection, options: CalendarOptions, day: date, progress: Progress | None
-) -> tuple[Plan, int]:
-    """Return the plan of a calendar and the newest entry it rests on; made anew when one comes in between."""
-    plants = None if options.plant is None else {options.plant}
-    for _ in range(MOST_TRIES):
-        head = collection.journal.head()
-        planner = collection.planner(day, plants=plants, progress=progress)
-        plan = planner.plan(options.grouping, with_gates=False)  # no calendar shows them
-        if collection.journal.head() == head:
-            break
-    return plan, head
-
-
-def _render(collection: Collection, plan: Plan, options: CalendarOptions, named: str | None) -> Rendered:
-    connection = collection.journal.connection
-    key = named or options.key()
-    ledger = load_ledger(connection, key)
-    found = render(
-        plan, options, ledger, namespace=UUID(collection.id), generation=int(secret(connection, "generation") or 1),
-        calendar=named, public_url=public_address(collection, plan.as_of) or None, refresh_event=named is not None,
-        cautions={code: row.text for code, row in collection.catalog.cautions.items()},
-    )  # fmt: skip
-    save_ledger(connection, key, ledger)
-    return found
-
-
-def public_address(collection: Collection, day: date) -> str:
-    """Return the address under which phones reach the page and the calendars; '' while none is set."""
-    value = collection.timeline(day, plants=set()).facts.setting("public-address", "")
-    return "" if value == "none" else value
-
-
-def add_calendar(collection: Collection, now: Now, name: str, options: CalendarOptions) -> str:
-    """Add a named calendar and return its secret path, which is shown this once and kept only as a digest.
-
-    Raises:
-        Refused: The name cannot stand in a calendar, or a calendar of that name lives.
-        StorageError: The file cannot be written.
-    """
-    with transaction(collection.journal.connection) as connection:
-        return f"/calendar/{subscriptions.add(connection, name, options, now.written)}.ics"
-
-
-def calendars_of(collection: Collection) -> list[NamedCalendar]:
-    """Return the named calendars that live, in the order they were added."""
-    with storage_errors(collection.journal.connection):
-        return [known for known in subscriptions.listing(collection.journal.connection) if known.is_live]
-
-
-def calendar_named(collection: Collection, name: str) -> NamedCalendar:
-    """Return the living calendar of a name.
-
-    Raises:
-        UnknownName: None of that name lives; names the near ones.
-    """
-    live = calendars_of(collection)
-    found = next((known for known in live if known.name.casefold() == name.casefold()), None)
-    if found is None:
-        raise UnknownName("calendar", name, near(name, [known.name for known in live]))
-    return found
-
-
-def note_of(collection: Collection, calendar: NamedCalendar) -> str:
-    """Return what went wrong when a calendar was last published, or ''."""
-    with storage_errors(collection.journal.connection):
-        row = collection.journal.connection.execute(
-            "select note from published where calendar = ?", (calendar.id,)
-        ).fetchone()
-    return str(row[0]) if row else ""
-
-
-def revoke_calendar(collection: Collection, now: Now, name: str) -> NamedCalendar:
-    """Revoke the calendar of a name; whoever asks for it is told that it is gone.
-
-    Raises:
-        UnknownName: No calendar of that name lives.
-        StorageError: The file cannot be written.
-    """
-    with transaction(collection.journal.connection) as connection:
-        return subscriptions.revoke(connection, name, now.written)
-
-
-def find_calendar(collection: Collection, token: str) -> NamedCalendar | None:
-    """Return the calendar of a token, living or revoked; None for a token that never was."""
-    with storage_errors(collection.journal.connection):
-        return subscriptions.find(collection.journal.connection, token)
-
-
-def fetched(collection: Collection, calendar: NamedCalendar, when: datetime, user_agent: str) -> None:
-    """Remember when a calendar was fetched and by what kind of program."""
-    with transaction(collection.journal.connection) as connection:
-        subscriptions.note_fetch(connection, calendar.id, when, user_agent)
+    return make_calendar(collection, options, now.day, None, progress)
 
 
 def current(collection: Collection, calendar: NamedCalendar, now: Now) -> Validators | None:
@@ -250,19 +140,23 @@ def publish(
         StorageError: The file cannot be written.
     """
     check_clock(collection, now)
-    with uncollected():
-        plan, head = _plan_of(collection, calendar.options, now.day, progress)
-    with uncollected(), transaction(collection.journal.connection) as connection:
-        found = _render(collection, plan, calendar.options, calendar.key)
-        kept = subscriptions.store_published(
-            connection, calendar.id, found.body, modified=found.modified, as_of=now.day, head=head
+    connection, kept = collection.journal.connection, []
+
+    def keep(found: Rendered, head: int) -> None:
+        """Keep what was made, with the stamp of the files it rests on."""
+        kept.append(
+            subscriptions.store_published(
+                connection, calendar.id, found.body, modified=found.modified, as_of=now.day, head=head
+            )
         )
         connection.execute(
             "insert into cache (key, stamp, value) values (?, ?, ?)"
             " on conflict (key) do update set stamp = excluded.stamp",
             (_key(calendar), _stamp(collection), b""),
         )
-    return kept
+
+    make_calendar(collection, calendar.options, now.day, calendar.key, progress, keep)
+    return kept[0]
 
 
 def refresh(

@@ -12,14 +12,14 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from carecal.app.publish import calendars
+from carecal.app.publish import calendars, named_calendars
 from carecal.app.store import set_secret
 from carecal.calendars.addresses import parse_address
 from carecal.calendars.caldav_push import CalendarAccount, Sent, objects_of
 from carecal.calendars.publishing import Target, new_file_name, parse_target, shown_events
 from carecal.calendars.web_client import Client, Login
 from carecal.collection.database import storage_errors, transaction
-from carecal.errors import CarecalError, ConfirmationNeeded, Refused, StorageError
+from carecal.errors import CarecalError, ConfirmationNeeded, Refused, StorageError, option
 from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
@@ -121,9 +121,17 @@ def places_of(collection: Collection, calendar: int) -> list[str]:
 
 
 def publish_to(
-    collection: Collection, now: Now, name: str, place: str, *, user: str = "", password_file: Path | None = None,
-    private: bool = False, may_be_empty: bool = False, ask: Callable[[str], str] | None = None,
-) -> PublishResult:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    name: str,
+    place: str,
+    *,
+    user: str = "",
+    password_file: Path | None = None,
+    private: bool = False,
+    may_be_empty: bool = False,
+    ask: Callable[[str], str] | None = None,
+) -> PublishResult:
     """Publish a named calendar at a target, and remember it for each refresh.
 
     Args:
@@ -143,7 +151,7 @@ def publish_to(
         Refused: The target is not allowed, refuses, or needs a password.
         StorageError: The folder, the password's file or the collection cannot be read or written.
     """
-    known = calendars.calendar_named(collection, name)
+    known = named_calendars.calendar_named(collection, name)
     target = parse_target(place)
     wanted = Publication(known.id, target.kind, target.address, user or target.user)
     old = next((each for each in publications(collection) if each.key == wanted.key), None)
@@ -161,7 +169,7 @@ def refresh_targets(collection: Collection, now: Now) -> list[tuple[str, str, st
 
     Where a calendar was revoked, what was published of it is taken away.
     """
-    live = {known.id: known for known in calendars.calendars_of(collection)}
+    live = {known.id: known for known in named_calendars.calendars_of(collection)}
     told = []
     for each in publications(collection):
         known = live.get(each.calendar)
@@ -172,7 +180,7 @@ def refresh_targets(collection: Collection, now: Now) -> list[tuple[str, str, st
             else:
                 notes = _publish(collection, now, known, each, is_new=False).notes
         except ConfirmationNeeded as needed:
-            note = f"{needed.question} then do so by hand, with --yes"
+            note = f"{needed.question} then do so by hand, with {option('yes')}"
             _keep(collection, each, note)
         except CarecalError as error:
             note = str(error)
@@ -182,9 +190,13 @@ def refresh_targets(collection: Collection, now: Now) -> list[tuple[str, str, st
 
 
 def stop(
-    collection: Collection, name: str, place: str, *, password_file: Path | None = None,
+    collection: Collection,
+    name: str,
+    place: str,
+    *,
+    password_file: Path | None = None,
     ask: Callable[[str], str] | None = None,
-) -> Publication:  # fmt: skip
+) -> Publication:
     """Take away what is published of a calendar at a target, and forget the target.
 
     Raises:
@@ -192,7 +204,7 @@ def stop(
         Refused: It is not published there, or the target refuses.
         StorageError: The folder or the collection cannot be written.
     """
-    known, target = calendars.calendar_named(collection, name), parse_target(place)
+    known, target = named_calendars.calendar_named(collection, name), parse_target(place)
     key = Publication(known.id, target.kind, target.address).key
     found = next((each for each in publications(collection) if each.key == key), None)
     if found is None:
@@ -206,9 +218,15 @@ def stop(
 
 
 def _publish(
-    collection: Collection, now: Now, known: NamedCalendar, found: Publication, *, is_new: bool,
-    may_be_empty: bool = False, ask: Callable[[str], str] | None = None,
-) -> PublishResult:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    known: NamedCalendar,
+    found: Publication,
+    *,
+    is_new: bool,
+    may_be_empty: bool = False,
+    ask: Callable[[str], str] | None = None,
+) -> PublishResult:
     """Make a calendar, send it where something has changed, and remember what was sent."""
     made = calendars.published(collection, known, now)
     events = shown_events(made.body)
@@ -272,7 +290,7 @@ def _login(found: Publication, ask: Callable[[str], str] | None) -> Login | None
         return Login(found.user, "")  # a key of the user's own does
     if ask is None:
         raise Refused(
-            f"{found.target} needs the password of {found.user}; give --password-file FILE or set {PASSWORD}"
+            f"{found.target} needs the password of {found.user}; give {option('password-file')} FILE or set {PASSWORD}"
         )
     return Login(found.user, ask(found.user))
 

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from carecal.app.command_context import CommandContext, named, one_of
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.climate_file import read_climate
 from carecal.collection.entries import Done, PlaceAdded, PlaceChanged, Readings
 from carecal.collection.logger_files import read_logger
-from carecal.errors import Refused
+from carecal.errors import Refused, option, options
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -29,10 +29,19 @@ Pair = tuple[float, float]
 
 
 def add_place(
-    collection: Collection, now: Now, place: str, kind: str, *, name: str | None = None, aspect: str | None = None,
-    winter: Pair | None = None, summer: Pair | None = None, lamp_ppfd: float | None = None,
-    lamp_hours: float | None = None, climate: Path | None = None,
-) -> Entry:  # fmt: skip
+    collection: Collection,
+    now: Now,
+    place: str,
+    kind: str,
+    *,
+    name: str | None = None,
+    aspect: str | None = None,
+    winter: Pair | None = None,
+    summer: Pair | None = None,
+    lamp_ppfd: float | None = None,
+    lamp_hours: float | None = None,
+    climate: Path | None = None,
+) -> Entry:
     """Return the entry of a place.
 
     Args:
@@ -55,11 +64,13 @@ def add_place(
     """
     facts = collection.timeline(now.day, plants=set()).facts
     if place in facts.places:
-        raise Refused(f"a place '{place}' exists already; change it with carecal place change {place}")
+        raise Refused(
+            f"a place '{place}' exists already", command=f"place change {place}", how="change it with carecal"
+        )
     named("kind of place", kind, collection.catalog.place_kinds)
     rows = read_climate(climate, place if _has_places(climate) else None) if climate is not None else None
     values = _values(aspect, winter, summer, lamp_ppfd, lamp_hours, rows)
-    entry = made(PlaceAdded, on=now.day, place=place, place_kind=kind, name=name, **values)
+    entry = make_entry(PlaceAdded, on=now.day, place=place, place_kind=kind, name=name, **values)
     doubt = climate_doubt(collection.catalog, entry)
     if doubt:
         raise Refused(doubt)
@@ -67,11 +78,20 @@ def add_place(
 
 
 def change_place(
-    collection: Collection, now: Now, place: str, *, kind: str | None = None, name: str | None = None,
-    aspect: str | None = None, winter: Pair | None = None, summer: Pair | None = None,
-    lamp_ppfd: float | None = None, lamp_hours: float | None = None, climate: Path | None = None,
+    collection: Collection,
+    now: Now,
+    place: str,
+    *,
+    kind: str | None = None,
+    name: str | None = None,
+    aspect: str | None = None,
+    winter: Pair | None = None,
+    summer: Pair | None = None,
+    lamp_ppfd: float | None = None,
+    lamp_hours: float | None = None,
+    climate: Path | None = None,
     on: date | None = None,
-) -> Entry:  # fmt: skip
+) -> Entry:
     """Return the entry of what changed at a place; what is not named stays. The arguments are those of `add_place`.
 
     Raises:
@@ -91,9 +111,10 @@ def change_place(
     values = _values(aspect, winter, summer, lamp_ppfd, lamp_hours, rows)
     if not any(value is not None for value in (kind, name, *values.values())):
         raise Refused(
-            "nothing was named to change; give --kind, --name, --aspect, --winter, --summer, --lamp or --climate"
+            "nothing was named to change; give at least one of "
+            + options("kind", "name", "aspect", "winter", "summer", "lamp", "climate")
         )
-    return made(PlaceChanged, on=day, place=place, place_kind=kind, name=name, **values)
+    return make_entry(PlaceChanged, on=day, place=place, place_kind=kind, name=name, **values)
 
 
 def readings(
@@ -129,24 +150,33 @@ def rain(collection: Collection, now: Now, place: str, *, on: date | None = None
     if not collection.catalog.place_kinds[kind].outdoors:
         raise Refused(f"no rain falls at {place}, a {kind}; allowed are places outdoors")
     wet = [
-        line for line in context.lines
-        if line.entered <= day.toordinal() and (state := line.state_at(day.toordinal())).place == place
-        and state.mother is None and not state.is_wrapped
-    ]  # fmt: skip
+        line
+        for line in context.lines
+        if line.entered <= day.toordinal()
+        and (state := line.state_at(day.toordinal())).place == place
+        and state.mother is None
+        and not state.is_wrapped
+    ]
     if not wet:
         raise Refused(f"nothing that rain would wet stands at {place} on {day}")
-    return [made(Done, on=day, plant=line.id, care="watering", rain=True) for line in wet]
+    return [make_entry(Done, on=day, plant=line.id, care="watering", rain=True) for line in wet]
 
 
 def _values(
-    aspect: str | None, winter: Pair | None, summer: Pair | None, lamp_ppfd: float | None,
-    lamp_hours: float | None, rows: tuple[MonthRow, ...] | None,
-) -> dict[str, Any]:  # fmt: skip
+    aspect: str | None,
+    winter: Pair | None,
+    summer: Pair | None,
+    lamp_ppfd: float | None,
+    lamp_hours: float | None,
+    rows: tuple[MonthRow, ...] | None,
+) -> dict[str, Any]:
     """Return the fields of a place entry."""
     if aspect is not None:
         one_of("aspect", aspect, ASPECTS)
     if (lamp_ppfd is None) != (lamp_hours is None):
-        raise Refused("a lamp needs both its light and its hours; give --lamp and --hours")
+        raise Refused(
+            f"a lamp needs both its light and its hours; give {option('lamp')} and {option('hours')}"
+        )
     for what, pair in (("winter", winter), ("summer", summer)):
         if pair is not None and pair[1] > pair[0]:
             raise Refused(f"{what} {pair[0]:g}/{pair[1]:g} has a night warmer than its day; write day/night")
@@ -187,8 +217,9 @@ def climate_doubt(catalog: Catalog, entry: PlaceAdded) -> str:
     if blanks:
         return (
             f"a {kind} has no temperatures of its own; give {' and '.join(dict.fromkeys(blanks))} as day/night in °C, "
-            f"or --climate with a file of twelve months"
+            f"or {option('climate')} with a file of twelve months"
         )
     if row.light_fraction == 0 and entry.lamp_ppfd is None:
-        return f"a {kind} is lit by its lamp alone; give --lamp in µmol/m²/s and --hours, or --climate"
+        lamp = f"{option('lamp')} in µmol/m²/s and {option('hours')}"
+        return f"a {kind} is lit by its lamp alone; give {lamp}, or {option('climate')}"
     return ""

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.actions.pots import check_pair
 from carecal.app.command_context import CommandContext, named
 from carecal.app.documents.places import suits
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.collection.entries import PlantAdded, Renamed, Retired
 from carecal.collection.plants import PlantState
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 from carecal.planning.rhythm.terms import lacks
 
 if TYPE_CHECKING:
@@ -43,13 +43,13 @@ def add_plant(collection: Collection, now: Now, plant: str, **values: Any) -> Pl
     mother = values.get("on_mother")
     if mother is not None:
         values = _on_mother(collection, now, plant, values)
-    entry = made(PlantAdded, on=now.day, plant=plant, **values)
+    entry = make_entry(PlantAdded, on=now.day, plant=plant, **values)
     places = collection.timeline(now.day, plants=set()).facts.places
     faults = list(check_added(collection.catalog, now.day, entry, places))
     if len(faults) == 1:
         raise faults[0][1]
     if faults:
-        raise Refused("; ".join(str(refusal) for _, refusal in faults))
+        raise Refused("; ".join(refusal.args[0] for _, refusal in faults))
     return entry
 
 
@@ -65,9 +65,11 @@ def check_added(
         places: Ids of the places there will be.
     """
     for field, what, known in (
-        ("profile", "profile", catalog.profiles), ("medium", "medium", catalog.media),
-        ("container", "container", catalog.containers), ("place", "place", places),
-    ):  # fmt: skip
+        ("profile", "profile", catalog.profiles),
+        ("medium", "medium", catalog.media),
+        ("container", "container", catalog.containers),
+        ("place", "place", places),
+    ):
         name = getattr(entry, field)
         if name is not None:
             try:
@@ -129,13 +131,19 @@ def rename(
     CommandContext(collection, now, (plant,)).alive(None)
     if to is not None and to in collection.journal.ids():
         raise Refused(f"a plant '{to}' exists already; choose another id")
-    return made(Renamed, on=now.day, plant=plant, to=to, name=name)
+    return make_entry(Renamed, on=now.day, plant=plant, to=to, name=name)
 
 
 def retire(
-    collection: Collection, now: Now, plant: str, because: str, *, into: str | None = None, on: date | None = None,
+    collection: Collection,
+    now: Now,
+    plant: str,
+    because: str,
+    *,
+    into: str | None = None,
+    on: date | None = None,
     note: str | None = None,
-) -> Entry:  # fmt: skip
+) -> Entry:
     """Return the entry of a plant that leaves the collection.
 
     Raises:
@@ -148,12 +156,12 @@ def retire(
     if line.retired is not None:
         raise Refused(f"{plant} left on {date.fromordinal(line.retired)} already ({line.retired_because})")
     if (because == "merged") != (into is not None):
-        raise Refused("merged needs --into with the plant it joins, and only merged does")
+        raise Refused(f"merged needs {option('into')} with the plant it joins, and only merged does")
     if into is not None:
         if into == plant:
             raise Refused(f"{plant} cannot merge into itself; name another plant")
         CommandContext(collection, now, (into,)).alive(day)
-    return made(Retired, on=day, plant=plant, because=because, into=into, note=note)
+    return make_entry(Retired, on=day, plant=plant, because=because, into=into, note=note)
 
 
 def plants_of(collection: Collection, now: Now, *, everyone: bool = False) -> list[dict[str, Any]]:
@@ -181,15 +189,32 @@ def plant_of(collection: Collection, now: Now, plant: str) -> dict[str, Any]:
 def _document(line: PlantHistory, names: Mapping[int, str]) -> dict[str, Any]:
     state = line.latest
     return {
-        "id": line.id, "number": line.number, "name": line.name, "profile": state.profile, "medium": state.medium,
-        "container": state.container, "size_cm": state.size_cm, "place": state.place, "stage": state.stage,
-        "flowering": state.flowering, "aids": sorted(state.aid_names), "reservoir": state.reservoir,
-        "mother": names.get(state.mother) if state.mother is not None else None, "roots": state.roots,
-        "longest_mm": state.longest_mm, "tips": state.tips, "leaves": state.leaves, "firmness": state.firmness,
-        "entered": _iso(line.entered), "came": _iso(state.came), "potted": _iso(state.potted),
-        "potting": state.potting, "quarantine": state.quarantine_since is not None,
-        "left": _iso(line.retired), "left_because": line.retired_because,
-    }  # fmt: skip
+        "id": line.id,
+        "number": line.number,
+        "name": line.name,
+        "profile": state.profile,
+        "medium": state.medium,
+        "container": state.container,
+        "size_cm": state.size_cm,
+        "place": state.place,
+        "stage": state.stage,
+        "flowering": state.flowering,
+        "aids": sorted(state.aid_names),
+        "reservoir": state.reservoir,
+        "mother": names.get(state.mother) if state.mother is not None else None,
+        "roots": state.roots,
+        "longest_mm": state.longest_mm,
+        "tips": state.tips,
+        "leaves": state.leaves,
+        "firmness": state.firmness,
+        "entered": _iso(line.entered),
+        "came": _iso(state.came),
+        "potted": _iso(state.potted),
+        "potting": state.potting,
+        "quarantine": state.quarantine_since is not None,
+        "left": _iso(line.retired),
+        "left_because": line.retired_because,
+    }
 
 
 def _iso(day: int | None) -> str | None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, available_timezones
 
 from carecal.app.command_context import CommandContext, named, one_of
-from carecal.app.make_entries import made
+from carecal.app.make_entries import make_entry
 from carecal.catalog.names import near
 from carecal.collection.entries import (
     ClockConfirmed,
@@ -17,7 +17,8 @@ from carecal.collection.entries import (
     SupplyFertiliser,
     SupplyWater,
 )
-from carecal.errors import Refused, UnknownName
+from carecal.collection.facts import NOTES_SHOWN
+from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.nutrition import oxide_analysis
 from carecal.planning.sides import CHANGES_NO_PLAN
 from carecal.planning.spans import WEEKDAYS
@@ -34,6 +35,7 @@ __all__ = [
     "SETTINGS",
     "fertiliser",
     "setting",
+    "setting_doubt",
     "settings_of",
     "side",
     "sides_of",
@@ -51,6 +53,7 @@ SETTINGS = {
         "",
         "address under which phones reach the calendars, as https://plants.example; or none",
     ),
+    NOTES_SHOWN: ("no", "whether calendars carry the notes of what you saw: yes or no"),
 }
 CLOCK = "clock"
 _ADDRESS = re.compile(r"https?://[A-Za-z0-9.\-\[\]:]+(?:/[A-Za-z0-9._~\-/]*)?", re.ASCII)
@@ -84,10 +87,15 @@ def started(
     Raises:
         Refused: A value is out of range, or the zone is unknown.
     """
-    return made(
-        CollectionStarted, on=now.day, name=name, latitude=latitude, longitude=longitude, elevation_m=elevation_m,
+    return make_entry(
+        CollectionStarted,
+        on=now.day,
+        name=name,
+        latitude=latitude,
+        longitude=longitude,
+        elevation_m=elevation_m,
         timezone=zone_named(timezone),
-    )  # fmt: skip
+    )
 
 
 def setting(now: Now, key: str, value: str) -> Entry:
@@ -98,10 +106,21 @@ def setting(now: Now, key: str, value: str) -> Entry:
     """
     if key == CLOCK:
         one_of("clock", value, ("confirmed",))
-        return made(ClockConfirmed, on=now.day)
+        return make_entry(ClockConfirmed, on=now.day)
     if key not in SETTINGS:
         raise UnknownName("setting", key, near(key, [*SETTINGS, CLOCK]) or (*SETTINGS, CLOCK))
-    return made(SettingChanged, on=now.day, key=key, value=_checked(key, value.strip()))
+    return make_entry(SettingChanged, on=now.day, key=key, value=_checked(key, value.strip()))
+
+
+def setting_doubt(key: str, value: str) -> str:
+    """Return why a setting cannot be so, whoever wrote it; '' when it can."""
+    if key not in SETTINGS:
+        return f"no setting named '{key[:40]}'; known are {', '.join(SETTINGS)}"
+    try:
+        _checked(key, value or "none")
+    except Refused as refusal:
+        return str(refusal)
+    return ""
 
 
 def _checked(key: str, value: str) -> str:
@@ -110,12 +129,16 @@ def _checked(key: str, value: str) -> str:
         return _weekdays(value)
     if key == "ticking":
         return one_of(key, value, ("usual", "careful", "none"))
+    if key == NOTES_SHOWN:
+        return one_of(key, value, ("yes", "no"))
     if key == "units":
         return one_of(key, value, ("metric", "imperial"))
     if value == "none":
         return ""
     if not _ADDRESS.fullmatch(value):
-        raise Refused(f"public-address '{value}' is no address; write it as https://plants.example, or none")
+        raise Refused(
+            f"public-address '{value}' is not an address; write it as https://plants.example, or none"
+        )
     return value.rstrip("/")
 
 
@@ -138,9 +161,14 @@ def settings_of(collection: Collection, now: Now) -> dict[str, str]:
 
 
 def fertiliser(
-    now: Now, name: str, analysis: Sequence[float], *, label_rate_g_per_l: float | None = None,
-    ec_per_100_ppm: float | None = None, elemental: bool = False,
-) -> Entry:  # fmt: skip
+    now: Now,
+    name: str,
+    analysis: Sequence[float],
+    *,
+    label_rate_g_per_l: float | None = None,
+    ec_per_100_ppm: float | None = None,
+    elemental: bool = False,
+) -> Entry:
     """Return the entry of a fertiliser by its label.
 
     Args:
@@ -158,10 +186,16 @@ def fertiliser(
         shown = "-".join(f"{share:g}" for share in analysis)
         raise Refused(f"analysis {shown} makes {sum(analysis):g} %; allowed are 100 % in all")
     n_pct, p2o5_pct, k2o_pct = oxide_analysis(analysis) if elemental else analysis
-    return made(
-        SupplyFertiliser, on=now.day, name=name, n_pct=n_pct, p2o5_pct=p2o5_pct, k2o_pct=k2o_pct,
-        label_rate_g_per_l=label_rate_g_per_l, ec_per_100_ppm=ec_per_100_ppm,
-    )  # fmt: skip
+    return make_entry(
+        SupplyFertiliser,
+        on=now.day,
+        name=name,
+        n_pct=n_pct,
+        p2o5_pct=p2o5_pct,
+        k2o_pct=k2o_pct,
+        label_rate_g_per_l=label_rate_g_per_l,
+        ec_per_100_ppm=ec_per_100_ppm,
+    )
 
 
 def water(now: Now, name: str, ec_ms_cm: float) -> Entry:
@@ -178,7 +212,7 @@ def water(now: Now, name: str, ec_ms_cm: float) -> Entry:
     if ec_ms_cm > 5:
         guess = f"; {ec_ms_cm:g} looks like µS/cm: that is {ec_ms_cm / 1000:g} mS/cm"
         raise Refused(f"EC {ec_ms_cm:g} mS/cm is out of range; allowed are 0 to 5 mS/cm{guess}")
-    return made(SupplyWater, on=now.day, name=name, ec_ms_cm=ec_ms_cm)
+    return make_entry(SupplyWater, on=now.day, name=name, ec_ms_cm=ec_ms_cm)
 
 
 def side(
@@ -201,11 +235,11 @@ def side(
     if profile is not None:
         named("profile", profile, collection.catalog.profiles)
     if plants and profile is not None:
-        raise Refused("--plant and --profile exclude each other; give one of them")
+        raise Refused(f"{option('plant')} and {option('profile')} exclude each other; give one of them")
     ids = (
         tuple(line.id for line in CommandContext(collection, now, plants).alive(None)[1]) if plants else None
     )
-    return made(SideTaken, on=now.day, key=key, side=taken, profile=profile, plants=ids)
+    return make_entry(SideTaken, on=now.day, key=key, side=taken, profile=profile, plants=ids)
 
 
 def sides_of(collection: Collection, now: Now) -> list[dict[str, object]]:
@@ -225,12 +259,19 @@ def sides_of(collection: Collection, now: Now) -> list[dict[str, object]]:
         ]
         found.append(
             {
-                "key": row.id, "question": row.question, "a": row.side_a, "b": row.side_b, "default": row.default,
-                "because": row.because, "affects": row.affects, "source": row.source, "taken": taken,
+                "key": row.id,
+                "question": row.question,
+                "a": row.side_a,
+                "b": row.side_b,
+                "default": row.default,
+                "because": row.because,
+                "affects": row.affects,
+                "source": row.source,
+                "taken": taken,
                 "changes_no_plan": CHANGES_NO_PLAN.get(row.id),
                 "side": timeline.facts.side(row.id, row.default, plant=0, profile=""),
             }
-        )  # fmt: skip
+        )
     return found
 
 
@@ -244,7 +285,14 @@ def sides_under(
         else None
     )
     return [
-        {"key": row.id, "question": row.question, "a": row.side_a, "b": row.side_b,
-         "side": facts.side(row.id, row.default, plant=0, profile=profile) if facts is not None else row.default}
+        {
+            "key": row.id,
+            "question": row.question,
+            "a": row.side_a,
+            "b": row.side_b,
+            "side": facts.side(row.id, row.default, plant=0, profile=profile)
+            if facts is not None
+            else row.default,
+        }
         for row in catalog.sides.values()
-    ]  # fmt: skip
+    ]

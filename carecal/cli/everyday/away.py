@@ -51,7 +51,7 @@ def away(context: click.Context, start: str | None, until: str | None) -> None:
     """
     if context.invoked_subcommand is not None:
         if start is not None or until is not None:
-            raise click.UsageError(f"write --from and --until behind {context.invoked_subcommand}")
+            raise click.UsageError(f"write --from and --until after {context.invoked_subcommand}")
         return
     _tell_what_keeps(start, until)
 
@@ -84,7 +84,7 @@ def list_(session: Session) -> None:
 @away.command()
 @click.argument("source", metavar="FILE|URL")
 @click.option("--matching", metavar="TEXT", default="", help="Only events whose title holds this text.")
-@click.option("--private", is_flag=True, help="The address lies in the own network, and is meant.")
+@click.option("--private", is_flag=True, help="The address lies in your own network, and is meant.")
 @writing
 @pass_session
 @click.pass_context

@@ -6,9 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from carecal.app.actions import care as actions
-from carecal.app.actions import looks as actions_looks
-from carecal.app.actions import whole_round as actions_round
+from carecal.app.lazy import LazyModule
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday.shared import on_option
 from carecal.cli.types import PLANT
@@ -16,7 +14,14 @@ from carecal.cli.types import PLANT
 if TYPE_CHECKING:
     from datetime import date
 
+    from carecal.app.actions import care as actions
+    from carecal.app.actions import looks as actions_looks
+    from carecal.app.actions import whole_round as actions_round
     from carecal.cli.context import Session
+else:  # each command needs one of them
+    actions = LazyModule("carecal.app.actions.care")
+    actions_looks = LazyModule("carecal.app.actions.looks")
+    actions_round = LazyModule("carecal.app.actions.whole_round")
 
 __all__ = ["done", "leave", "missed", "weigh"]
 
@@ -36,9 +41,17 @@ AID = click.Choice(["cloth", "moss-collar"])
 @writing
 @pass_session
 def done(
-    session: Session, words: tuple[str, ...], whole_round: bool, excepted: tuple[str, ...], on: date | None,
-    felt: str | None, weight: float | None, ec: float | None, task: str | None, aid: str | None,
-) -> None:  # fmt: skip
+    session: Session,
+    words: tuple[str, ...],
+    whole_round: bool,
+    excepted: tuple[str, ...],
+    on: date | None,
+    felt: str | None,
+    weight: float | None,
+    ec: float | None,
+    task: str | None,
+    aid: str | None,
+) -> None:
     """Say that a care was carried out.
 
     CARE is watering, refilling, feeding, flushing, moistening or inspection.
@@ -60,9 +73,18 @@ def done(
     if len(words) < 2:
         raise click.UsageError("say a care and at least one plant, as done watering tide, or done --round")
     entries = actions.done(
-        collection, now, words[0], words[1:], on=on, felt=felt, weight_g=weight, ec_ms_cm=ec, task=task, aid=aid,
+        collection,
+        now,
+        words[0],
+        words[1:],
+        on=on,
+        felt=felt,
+        weight_g=weight,
+        ec_ms_cm=ec,
+        task=task,
+        aid=aid,
         sure=session.yes,
-    )  # fmt: skip
+    )
     session.write(*entries)
 
 
@@ -70,16 +92,22 @@ def done(
 @click.argument("care")
 @click.argument("ids", nargs=-1, required=True, metavar="ID...", type=PLANT)
 @click.option("--felt", default="damp", metavar="damp", show_default=True, help="How the medium felt.")
-@click.option("--again", type=int, metavar="DAYS", help="Look again after so many days. [d]")
+@click.option("--again", type=int, metavar="DAYS", help="Look again after this many days. [d]")
 @on_option()
 @click.option("--task", metavar="ID", help="The task that it answers.")
 @click.option("--aid", type=AID, help="The aid that was still damp.")
 @writing
 @pass_session
 def leave(
-    session: Session, care: str, ids: tuple[str, ...], felt: str, again: int | None, on: date | None,
-    task: str | None, aid: str | None,
-) -> None:  # fmt: skip
+    session: Session,
+    care: str,
+    ids: tuple[str, ...],
+    felt: str,
+    again: int | None,
+    on: date | None,
+    task: str | None,
+    aid: str | None,
+) -> None:
     """Say that a plant was looked at and left.
 
     It comes again after a quarter of its days, or after those of --again.

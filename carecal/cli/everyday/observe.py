@@ -35,7 +35,7 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 @click.option("--flowering", type=click.Choice(FLOWERING), help="Its flowers.")
 @click.option("--stage", type=click.Choice(STAGES), help="Its stage, held until counts yield another.")
 @click.option("--seen", metavar="PEST|rot|virus", help="A pest or trouble that was found.")
-@click.option("--where", type=click.Choice(["crown", "leaf", "root"]), help="Where it was found.")
+@click.option("--where", type=click.Choice(["crown", "stem", "leaf", "root"]), help="Where it was found.")
 @click.option("--shows", metavar="unknown", help="It shows something nobody can name yet.")
 @click.option("--note", metavar="TEXT", help="Anything else.")
 @click.option(
@@ -46,9 +46,15 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 @writing
 @pass_session
 def observe(
-    session: Session, /, plant: str, photo: Path | None, task: str | None, on: date | None, shows: str | None,
+    session: Session,
+    /,
+    plant: str,
+    photo: Path | None,
+    task: str | None,
+    on: date | None,
+    shows: str | None,
     **seen: Any,
-) -> None:  # fmt: skip
+) -> None:
     """Write down what was seen; what is left out changes nothing."""
     collection, now = session.open(), session.sound_now()
     values = {**seen, "photo": keep_photo(collection, photo, dry=True) if photo is not None else None}

@@ -31,9 +31,14 @@ __all__ = ["pause", "resume"]
 @writing
 @pass_session
 def pause(
-    session: Session, care: str, ids: tuple[str, ...], place: str | None, start: str | None, until: str | None,
+    session: Session,
+    care: str,
+    ids: tuple[str, ...],
+    place: str | None,
+    start: str | None,
+    until: str | None,
     every_year: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Pause a care.
 
     Feeding and flushing that pause leave plain wettings on the same days. Without plants it is the whole collection.

@@ -36,7 +36,7 @@ __all__ = ["move", "part", "pot"]
     help="Whether it was watered.",
 )
 @click.option("--pruned", is_flag=True, help="Roots were cut.")
-@click.option("--filled", is_flag=True, help="The reservoir was filled; it starts empty else.")
+@click.option("--filled", is_flag=True, help="The reservoir was filled; otherwise it starts empty.")
 @click.option("--planned", is_flag=True, help="Announced for the day of --on, to be confirmed then.")
 @click.option(
     "--compare", is_flag=True, help="Write nothing; show media and pots side by side for one plant."
@@ -46,9 +46,19 @@ __all__ = ["move", "part", "pot"]
 @writing
 @pass_session
 def pot(
-    session: Session, ids: tuple[str, ...], media: tuple[str, ...], containers: tuple[str, ...], size: float | None,
-    watered: str, pruned: bool, filled: bool, planned: bool, compare: bool, place: str | None, on: str | None,
-) -> None:  # fmt: skip
+    session: Session,
+    ids: tuple[str, ...],
+    media: tuple[str, ...],
+    containers: tuple[str, ...],
+    size: float | None,
+    watered: str,
+    pruned: bool,
+    filled: bool,
+    planned: bool,
+    compare: bool,
+    place: str | None,
+    on: str | None,
+) -> None:
     """Pot or repot plants.
 
     A potting is day 0 of a new count: settling rules follow, feed waits three weeks.
@@ -67,9 +77,19 @@ def pot(
     medium, container = _only("--medium", media), _only("--container", containers)
     collection, now = session.open(), session.sound_now()
     entries = actions_pots.pot(
-        collection, now, ids, medium, container, size, on=_day(on, planned), watered=watered == "yes", pruned=pruned,
-        filled=filled, planned=planned, sure=session.yes,
-    )  # fmt: skip
+        collection,
+        now,
+        ids,
+        medium,
+        container,
+        size,
+        on=_day(on, planned),
+        watered=watered == "yes",
+        pruned=pruned,
+        filled=filled,
+        planned=planned,
+        sure=session.yes,
+    )
     session.write(*entries)
 
 
@@ -126,9 +146,15 @@ def move(session: Session, words: tuple[str, ...], all_at: str | None, planned: 
 @writing
 @pass_session
 def part(
-    session: Session, plant: str, medium: str, container: str, size: float | None, place: str | None,
-    watered: str, on: date | None,
-) -> None:  # fmt: skip
+    session: Session,
+    plant: str,
+    medium: str,
+    container: str,
+    size: float | None,
+    place: str | None,
+    watered: str,
+    on: date | None,
+) -> None:
     """Part a keiki from its mother and pot it.
 
     Its own log goes on.

@@ -8,7 +8,7 @@ from math import sqrt
 from typing import TYPE_CHECKING
 
 from carecal.catalog.names import near
-from carecal.errors import Refused, UnknownName
+from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.drydown import held_interval
 from carecal.plan.pair_row import PairRow
 from carecal.planning.pace.estimates import estimate_on
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 __all__ = ["compare"]
 
 YEAR_DAYS = 365
-NEVER_ROTS = 999  # media.toml life_months_* [months]
 SURFACE = "moistening"
 RISK_STEP_C = 0.5  # our choice, because half a degree is what a thermometer at the pot tells [K]
 
@@ -59,16 +58,21 @@ def compare(
     _known("place", [place] if place else [], context.facts.places)
     where = place or state.place
     if where is None or not context.has_climate(where, context.as_of):
-        raise Refused(f"{plant_planner.line.id} stands at no place with a climate; name one with --place")
+        raise Refused(
+            f"{plant_planner.line.id} stands at no place with a climate; name one with {option('place')}"
+        )
     pairs = [
-        (medium, container) for medium, container in sorted(context.catalog.pairs)
+        (medium, container)
+        for medium, container in sorted(context.catalog.pairs)
         if (not media or medium in media) and (not containers or container in containers)
-    ]  # fmt: skip
+    ]
     if not pairs:
         asked = " ".join([*media, "in", *containers])
-        raise Refused(f"no allowed pair in '{asked}'; see carecal calc interval, or the table of pairs")
+        raise Refused(
+            f"no allowed pair in '{asked}'; the table of pairs names those there are", command="calc interval"
+        )
     case = Case(plant_planner, {})
-    rows = [_row(case, replace(state, place=where, mother=None), *pair) for pair in pairs]
+    rows = [_row(case, state._replace(place=where, mother=None), *pair) for pair in pairs]
     rows.sort(key=lambda row: _order(case, row))
     return [replace(row, reason=reason_of(row, rows, state.stage)) for row in rows]
 
@@ -86,7 +90,7 @@ def _row(case: Case, state: PlantState, medium: str, container: str) -> PairRow:
     reservoir = ("filled" if grown else "empty") if over_reservoir else None
     present = case.state.medium == medium and case.state.container == container
     aids = tuple((name, given) for name, given in state.aids if name != "wrap")
-    there = replace(state, medium=medium, container=container, reservoir=reservoir, aids=aids)
+    there = state._replace(medium=medium, container=container, reservoir=reservoir, aids=aids)
     if lacks(there, context.catalog):
         missing = ", ".join(lacks(there, context.catalog))
         raise Refused(f"{case.line.id} lacks its {missing}; say it first, then pairs can be compared")
@@ -98,15 +102,27 @@ def _row(case: Case, state: PlantState, medium: str, container: str) -> PairRow:
     coldest = min(nights)
     days, technique = _days(case, there)
     row = context.catalog.media[medium]
-    life = (row.life_months_low, row.life_months_high) if row.life_months_high < NEVER_ROTS else None
+    life = (row.life_months_low, row.life_months_high) if row.rots else None
     safe, opens, last, why_not = _change(
         case, container, place, present=present, over_reservoir=over_reservoir
     )
     under = max(0.0, case.profile.night_min_c - coldest)
     return PairRow(
-        medium, container, present, days, technique, coldest, date.fromordinal(day + nights.index(coldest)), under,
-        safe, opens, last, litres_of(technique, there, context), life, why_not,
-    )  # fmt: skip
+        medium,
+        container,
+        present,
+        days,
+        technique,
+        coldest,
+        date.fromordinal(day + nights.index(coldest)),
+        under,
+        safe,
+        opens,
+        last,
+        litres_of(technique, there, context),
+        life,
+        why_not,
+    )
 
 
 def _days(case: Case, state: PlantState) -> tuple[tuple[tuple[str, int], ...], str]:

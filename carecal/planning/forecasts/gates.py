@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -10,7 +9,6 @@ from carecal.plan.model import Reason
 from carecal.planning.forecasts.growth import root_of
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.steps.case import months_after
-from carecal.planning.wettings.gates import FIRST_FEED_MM
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
@@ -31,7 +29,7 @@ def with_forecasts(plant_planner: PlantPlanner, gates: Iterable[Gate]) -> list[G
     found = []
     for gate in gates:
         text = told[gate.gate](plant_planner) if not gate.open and gate.gate in told else ""
-        found.append(replace(gate, because=(*gate.because, Reason("forecast", text))) if text else gate)
+        found.append(gate._replace(because=(*gate.because, Reason("forecast", text))) if text else gate)
     return found
 
 
@@ -39,10 +37,11 @@ def _by_roots(plant_planner: PlantPlanner) -> str:
     state = plant_planner.line.state_at(plant_planner.context.as_of)
     if state.is_wrapped or state.mother is not None:
         return ""
-    grown = root_of(plant_planner, FIRST_FEED_MM)
+    asked = plant_planner.context.catalog.feeding_gates["stage"].longest_mm
+    grown = root_of(plant_planner, asked)
     if grown is None:
         return "measure the longest root, and a date can be told"
-    if state.longest_mm is not None and state.longest_mm >= FIRST_FEED_MM:
+    if state.longest_mm is not None and state.longest_mm >= asked:
         return "it opens when a second root is counted"
     return f"forecast: {grown.text}"
 

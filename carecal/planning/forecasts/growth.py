@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from math import exp, log
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 from weakref import WeakKeyDictionary
 
 from carecal.horticulture.growth import bloom_forecast, days_per_leaf
 from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
+from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
+from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.states import states_of
 from carecal.wording.dates import day_month
 
@@ -24,21 +25,13 @@ __all__ = ["Forecast", "bloom_of", "forecasts_of", "leaf_of", "next_stage_of", "
 LEAST_COUNTS = 3  # models G5
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
 ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
-TARGETS_MM = (
-    5.0,
-    20.0,
-    30.0,
-    50.0,
-    100.0,
-)  # roots: new-tips, wrap, first feed, rooting-in and filling, established
 FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
 LOST_SHARE = (
-    0.7  # our choice, because a ruler errs by less than a third: below it the longest root is another one
+    0.7  # our choice, because a ruler errs by less than a third: below it another root is the longest
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Forecast:
+class Forecast(NamedTuple):
     """A thing expected in a band of days (ordinals); None is unknown.
 
     Attributes:
@@ -85,30 +78,21 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
     if not points:
         return None
     days, lengths = [float(day) for day, _ in points], [value for _, value in points]
+    title = f"longest root {target_mm:g} mm"
     if len(points) >= LEAST_COUNTS and len(set(days)) > 1:
         rate = root_rate(days, lengths)
         found = root_date(days, lengths, target_mm)
         text = f"{rate.slope:.1f} mm a day by its own {len(points)} measurements ({rate.low:.1f} to {rate.high:.1f})"
-        return _dated(
-            "longest-root",
-            f"longest root {target_mm:g} mm",
-            text,
-            found,
-            plant_planner.context.as_of,
-            is_own=True,
-        )
-    ahead = prior_root_date(lengths[-1], target_mm)
+        return _dated("longest-root", title, text, found, plant_planner.context.as_of, is_own=True)
+    tables = plant_planner.context.catalog
+    slow, fast = root_pace(
+        profile_of(plant_planner.line.state_at(plant_planner.context.as_of), tables), tables
+    )
+    ahead = prior_root_date(lengths[-1], target_mm, slow, fast)
     shifted = RootDate(*(days[-1] + part if part is not None else None for part in ahead))
     few = "one measurement" if len(points) == 1 else f"{len(points)} measurements"
-    text = f"1 to 3 mm a day as is usual; {few} so far, three tell its own pace"
-    return _dated(
-        "longest-root",
-        f"longest root {target_mm:g} mm",
-        text,
-        shifted,
-        plant_planner.context.as_of,
-        is_own=False,
-    )
+    text = f"{slow:g} to {fast:g} mm a day as is usual; {few} so far, three tell its own pace"
+    return _dated("longest-root", title, text, shifted, plant_planner.context.as_of, is_own=False)
 
 
 def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
@@ -129,7 +113,9 @@ def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
     air = plant_planner.context.air(state.place, plant_planner.context.as_of)
     if air is None:
         return None
-    pace = days_per_leaf(_mean(air, plant_planner.context.as_of))
+    tables = plant_planner.context.catalog
+    time = leaf_time(profile_of(state, tables), tables)
+    pace = days_per_leaf(_mean(air, plant_planner.context.as_of), time.theta_c_d, time.base_c)
     early = int(days[-1] + pace) if pace < 3650 else None
     text = f"a leaf in {pace:.0f} days at best, as in a greenhouse; three counts tell its own pace"
     return Forecast(
@@ -175,11 +161,16 @@ def bloom_of(plant_planner: PlantPlanner) -> Forecast | None:
     if air is None:
         return None
     factor, spikes = _spike_factor(plant_planner)
-    found = bloom_forecast(_means(air, since), factor)
+    tables = plant_planner.context.catalog
+    limits = bloom_limits(profile_of(state, tables), tables)
+    found = bloom_forecast(limits, _means(air, since), factor)
     early, likely, late = (since + days if days is not None else None for days in found[:3])
     own = f"; its own {spikes} earlier spikes count: ×{factor:.2f}" if spikes else ""
-    hot = f"; {found.abort_days} days of 29 °C and more, at which buds may drop" if found.abort_days else ""
-    held = f"; no faster on {found.held_days} days above 26 °C" if found.held_days else ""
+    hot, held = "", ""
+    if found.abort_days:
+        hot = f"; {found.abort_days} days of {limits.abort_c:g} °C and more, at which buds may drop"
+    if found.held_days:
+        held = f"; no faster on {found.held_days} days above {limits.cap_c:g} °C"
     text = f"first flower {_when(early)} to {_when(late)}, likely {_when(likely)}: by warmth{own}{held}{hot}"
     return Forecast("first-flower", text, early, likely, late, is_own=bool(spikes))
 
@@ -228,36 +219,40 @@ def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> s
 
 def _crossings(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
     """Return each length with the first and last day on which a look asks for it; kept, since many looks ask."""
-    kept = _KEPT.setdefault(plant_planner, {})
-    if "roots" not in kept:
-        kept["roots"] = [
+    kept, key = _KEPT.setdefault(plant_planner, {}), ("roots", plant_planner.context.as_of)
+    if key not in kept:
+        kept[key] = [
             (mm, each.early, max(each.late or each.early, plant_planner.context.as_of) + ASKED_DAYS)
-            for mm, each in ((mm, root_of(plant_planner, mm)) for mm in TARGETS_MM)
+            for mm, each in (
+                (mm, root_of(plant_planner, mm)) for mm in root_targets(plant_planner.context.catalog)
+            )
             if each is not None and each.early is not None
         ]
-    return kept["roots"]
+    return kept[key]
 
 
 def _flowers(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
-    kept = _KEPT.setdefault(plant_planner, {})
-    if "flower" not in kept:
+    kept, key = _KEPT.setdefault(plant_planner, {}), ("flower", plant_planner.context.as_of)
+    if key not in kept:
         found = bloom_of(plant_planner)
-        kept["flower"] = (
+        kept[key] = (
             [(0.0, found.early, max(found.late or found.early, plant_planner.context.as_of) + ASKED_DAYS)]
             if found is not None and found.early is not None
             else []
         )
-    return kept["flower"]
+    return kept[key]
 
 
-_KEPT: WeakKeyDictionary[PlantPlanner, dict[str, list[tuple[float, int, int]]]] = WeakKeyDictionary()
+_KEPT: WeakKeyDictionary[PlantPlanner, dict[tuple[str, int], list[tuple[float, int, int]]]] = (
+    WeakKeyDictionary()
+)
 
 
 def _next_root(plant_planner: PlantPlanner) -> Forecast | None:
     state = plant_planner.line.state_at(plant_planner.context.as_of)
     if state.longest_mm is None:
         return None
-    target = next((mm for mm in TARGETS_MM if mm > state.longest_mm), None)
+    target = next((mm for mm in root_targets(plant_planner.context.catalog) if mm > state.longest_mm), None)
     return root_of(plant_planner, target) if target is not None else None
 
 
@@ -276,12 +271,9 @@ def _points(plant_planner: PlantPlanner, what: str) -> list[tuple[int, float]]:
     return found
 
 
-FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
-
-
 def _spike_factor(plant_planner: PlantPlanner) -> tuple[float, int]:
     """Return how the plant's earlier spikes went against the forecast, and how many there were (models K)."""
-    belief, count = PRIOR, 0
+    belief, count, tables = PRIOR, 0, plant_planner.context.catalog
     begun: tuple[int, str | None] | None = None
     for state in plant_planner.line.states:
         if state.flowering == "in-spike" and state.flowering_since is not None and begun is None:
@@ -289,7 +281,8 @@ def _spike_factor(plant_planner: PlantPlanner) -> tuple[float, int]:
         elif state.flowering != "in-spike" and begun is not None:
             air = plant_planner.context.air(begun[1], begun[0])
             if state.flowering == "in-bloom" and state.flowering_since is not None and air is not None:
-                likely = bloom_forecast(_means(air, begun[0])).likely
+                limits = bloom_limits(profile_of(state, tables), tables)
+                likely = bloom_forecast(limits, _means(air, begun[0])).likely
                 took = state.flowering_since - begun[0]
                 if likely and took > 0:
                     belief, count = measured(belief, log(took / likely), RIGHT_SD), count + 1

@@ -7,18 +7,21 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.growth import is_inductive, spike_forecast
 from carecal.planning.forecasts.growth import Forecast
+from carecal.planning.forecasts.kinds import hot_hours, spike_days
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.rot import open_rot
 from carecal.planning.spans import FOREVER
 from carecal.planning.steps.case import held_since, months_after
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Profile
+    from carecal.catalog.tables import Catalog, Profile
     from carecal.planning.places.climates import PlaceAir
     from carecal.planning.plant_planner import PlantPlanner
 
 __all__ = ["spike_of"]
 
+LIGHT_DAYS = 30  # our choice, because a spike is begun in a month of cool days [d]
 HOT_HOURS = 12.0  # hours of a day whose own temperature lies above the limit: half of it (our choice) [h]
 COLD_NIGHT_C = 16.0  # trade-facts P8b: nights of 13-16 °C
 COLD_DAYS_LOW, COLD_DAYS_HIGH = 21, 28  # trade-facts P8b: for 3-4 weeks [d]
@@ -37,27 +40,44 @@ def spike_of(plant_planner: PlantPlanner) -> Forecast | None:
     profile = profile_of(state, plant_planner.context.catalog)
     air = plant_planner.context.air(state.place, day)
     fit = state.stage == "established" and state.flowering == "none" and state.mother is None
+    fit = fit and open_rot(state, day, plant_planner.context.catalog) is None
     if not fit or air is None or profile.spike_day_max_c is None:
         return None
     since = held_since(plant_planner.line, day, lambda s: s.stage == "established" and s.flowering == "none")
     first = max(since or day, air.origin)
+    if profile.spike_light_mol is not None and not _is_light_enough(air, first, profile.spike_light_mol):
+        text = (
+            f"no spike is expected: its place gets less than {profile.spike_light_mol:g} mol of light a day"
+        )
+        return Forecast("spike", text, None, None, None, is_own=False)
     if plant_planner.context.side("spike-trigger", state, plant_planner.line.number) == "a":
         return _by_cold_nights(air, first, day)
-    return _by_cool_days(air, first, day, profile)
+    return _by_cool_days(air, first, day, profile, plant_planner.context.catalog)
 
 
-def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile) -> Forecast:
-    limit, hot = profile.spike_day_max_c or 0.0, profile.hot_c
+def _is_light_enough(air: PlaceAir, first: int, least_mol: float) -> bool:
+    """Return whether a month of the year ahead is as light on the mean as a spike asks for (PAMAB-LIGHT)."""
+    light = air.values("light_mol")[first - air.origin :]
+    days = min(LIGHT_DAYS, len(light))
+    total = best = sum(light[:days])
+    for gone, come in zip(light, light[days:], strict=False):
+        total += come - gone
+        best = max(best, total)
+    return best >= least_mol * days
+
+
+def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile, catalog: Catalog) -> Forecast:
+    limit, hot, most = profile.spike_day_max_c or 0.0, profile.hot_c, hot_hours(profile, catalog)
     helps = []
     for on in range(first, air.last + 1):
         warmth = air.at("day_c", on)
         hours = HOT_HOURS if hot is not None and warmth > hot else 0.0
-        helps.append(warmth <= limit and is_inductive(warmth, hours))
+        helps.append(is_inductive(warmth, hours, limit, most))
     run = _run(helps, day - first)
     if run is None:
         text = f"no spike is expected: days stay above {limit:g} °C"
         return Forecast("spike", text, None, None, None, is_own=False)
-    days = spike_forecast(helps[run:])
+    days = spike_forecast(spike_days(profile, catalog), helps[run:])
     early, likely, late = (first + run + found - 1 if found is not None else None for found in days)
     why = f"by days of {limit:g} °C or less from {_told(first + run)}"
     if likely is not None and likely < day:

@@ -12,7 +12,7 @@ from carecal.planning.places.safe_starts import Limits
 from carecal.planning.rhythm.drying import Drying
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
-from carecal.planning.steps.case import PHALAENOPSIS_NIGHT_C
+from carecal.planning.steps.case import limits_for
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
@@ -90,9 +90,7 @@ class Past:
 
     def limits(self, step: str, day: int) -> Limits:
         """Return what a step asks of the medium, shifted by the kind (models W1)."""
-        row = self.context.catalog.steps[step]
-        shift = self.profile(day).night_min_c - PHALAENOPSIS_NIGHT_C
-        return Limits(row.medium_mean_c, row.medium_night_c, row.weeks_after).raised(shift)
+        return limits_for(self.context.catalog.steps[step], self.profile(day))
 
     def events(self, *kinds: str) -> Iterator[Event]:
         """Yield what happened in these days, in order, of some kinds."""
@@ -125,6 +123,10 @@ class Past:
         """Return a departure over some days."""
         span = sorted(days)
         return Departure(
-            code, round(max(0.0, min(10.0, weight)), 2), date.fromordinal(span[0]), date.fromordinal(span[-1]), text,
+            code,
+            round(max(0.0, min(10.0, weight)), 2),
+            date.fromordinal(span[0]),
+            date.fromordinal(span[-1]),
+            text,
             tuple(sorted(set(entries))),
-        )  # fmt: skip
+        )

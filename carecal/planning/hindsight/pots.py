@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 __all__ = ["cold_reservoir", "late_conversion", "potted_in_flower", "unsafe_potting"]
 
 FLOWERING = frozenset({"in-spike", "in-bloom"})
-LONG_ENOUGH_MM = 50.0  # steps.toml filling-the-reservoir
 
 
 def late_conversion(past: Past) -> Iterator[Departure]:
@@ -39,11 +38,12 @@ def late_conversion(past: Past) -> Iterator[Departure]:
 
 def unsafe_potting(past: Past) -> Iterator[Departure]:
     """Yield pottings after which the medium did not stay warm for six weeks, or too soon after the one before."""
+    apart = past.context.catalog.steps["potting-on"].apart_days
     for event in past.events("potted"):
         former = past.before(event.day)
         if (
             _is_conversion(past, event.day)
-            or rot_since(former, frozenset({"root", "crown", None})) is not None
+            or rot_since(former, frozenset({"root", "crown", None}), past.context.catalog) is not None
         ):
             continue
         late = _late(past, "potting-on", event.day)
@@ -51,7 +51,7 @@ def unsafe_potting(past: Past) -> Iterator[Departure]:
             days, said = late
             text = f"the potting on {on(event.day)} may have come at the wrong time: {said}"
             yield past.departure("potting-too-late", 5 + days / 30, [event.day], text, [event.entry])
-        if former.potted is not None and event.day - former.potted < 90 and former.stage != "rootless":
+        if former.potted is not None and event.day - former.potted < apart and former.stage != "rootless":
             after = event.day - former.potted
             text = f"potted again on {on(event.day)}, after {after} days: roots may have been torn anew"
             yield past.departure("potted-too-soon", 4, [event.day], text, [event.entry])
@@ -97,14 +97,15 @@ def cold_reservoir(past: Past) -> Iterator[Departure]:
 
 
 def _filled_early(past: Past) -> Iterator[Departure]:
+    asked = past.context.catalog.steps["filling-the-reservoir"].longest_mm
     for day in past.days:
         state, before = past.state(day), past.before(day)
         if state.reservoir != "filled" or before.reservoir == "filled" or state.longest_mm is None:
             continue
-        if state.longest_mm < LONG_ENOUGH_MM:
+        if state.longest_mm < asked:
             text = (
                 f"the reservoir was filled on {on(day)} with a longest root of {state.longest_mm:g} mm, asked for are "
-                f"{LONG_ENOUGH_MM:g}: roots may have stood in air, then in water"
+                f"{asked:g}: roots may have stood in air, then in water"
             )
             yield past.departure("filled-early", 4, [day], text, [state.entry])
 
@@ -129,8 +130,11 @@ def _is_conversion(past: Past, day: int) -> bool:
 def _late(past: Past, step: str, day: int) -> tuple[int, str] | None:
     """Return by how many days a start missed the safe ones, and what was safe; None: it was safe, or nobody knows."""
     state = past.state(day)
-    starts = warm_starts(past.context, state.place or "", state.container or "", past.limits(step, day), day) \
-        if state.place in past.context.facts.places else None  # fmt: skip
+    starts = (
+        warm_starts(past.context, state.place or "", state.container or "", past.limits(step, day), day)
+        if state.place in past.context.facts.places
+        else None
+    )
     if starts is None or starts.run_of(day) is not None:
         return None
     limits = past.limits(step, day)

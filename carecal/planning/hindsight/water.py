@@ -29,7 +29,6 @@ FAR_EARLIER = (
 )
 FAR_LATER = 1.8  # our choice, because nearly twice the interval leaves no water that roots can take
 REPEATEDLY = 3  # our choice, because once is no habit
-FLUSH_EC = 1.5  # models S3: flush due [mS/cm]
 FORGOTTEN = 2.0  # our choice, because a look at twice its interval was not merely late
 GATE_TEXTS = {
     "stage": "without roots to take it up", "medium-temperature": "in a cold medium", "heat": "in great heat",
@@ -128,17 +127,17 @@ def fed_against_gates(past: Past) -> Iterator[Departure]:
 
 def salts(past: Past) -> Iterator[Departure]:
     """Yield a measured salt content above the limit that no flush followed within a fortnight."""
-    wet = list(past.events("wet"))
+    wet, due = list(past.events("wet")), past.context.catalog.feeding_gates["salts"].ec_ms_cm
     for event in wet:
-        if event.ec_ms_cm is None or event.ec_ms_cm < FLUSH_EC:
+        if event.ec_ms_cm is None or event.ec_ms_cm < due:
             continue
         if any(e.care == "flushing" and 0 <= e.day - event.day <= 14 for e in wet):
             continue
         text = (
-            f"the drained water had {event.ec_ms_cm:g} mS/cm on {on(event.day)}, a flush is due at {FLUSH_EC:g}, "
+            f"the drained water had {event.ec_ms_cm:g} mS/cm on {on(event.day)}, a flush is due at {due:g}, "
             "and none followed: salts may have burnt its roots"
         )
-        yield past.departure("salts", 3 + event.ec_ms_cm - FLUSH_EC, [event.day], text, [event.entry])
+        yield past.departure("salts", 3 + event.ec_ms_cm - due, [event.day], text, [event.entry])
         return
 
 

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from math import log
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from carecal.horticulture.drydown import water_fraction
 from carecal.horticulture.learning import (
@@ -24,7 +23,7 @@ from carecal.horticulture.learning import (
 )
 from carecal.horticulture.rounding import significant
 from carecal.planning.rhythm.drying import Drying
-from carecal.planning.rhythm.terms import DRY_MOSS_FRACTION
+from carecal.planning.rhythm.terms import DRY_MEDIUM
 
 if TYPE_CHECKING:
     from carecal.collection.plants import Event, PlantHistory
@@ -42,8 +41,7 @@ UNMEASURED_LIMIT = log(2.0)  # models K3; of the belief, so that no hidden mean 
 DAYS_A_WEEK = 7
 
 
-@dataclass(frozen=True, slots=True)
-class PaceEstimate:
+class PaceEstimate(NamedTuple):
     """The learned factor from a day on, with its 80 % band and the answers behind it.
 
     Attributes:
@@ -78,17 +76,17 @@ def estimates(line: PlantHistory, context: PlanContext, stretches: list[Situatio
 
     They follow from what was really done and seen alone: neither assumed wettings nor the day of the plan move them.
     """
-    pupil = _Learner(line, Drying(stretches, context), context)
+    learner = _Learner(line, Drying(stretches, context), context)
     resets = _resets(line)
     for event in line.events:
-        pupil.set_priors_before(event.day, resets)
-        pupil.observe(event)
-    pupil.set_priors_before(context.last_day + 1, resets)
-    return pupil.estimates
+        learner.set_priors_before(event.day, resets)
+        learner.observe(event)
+    learner.set_priors_before(context.last_day + 1, resets)
+    return learner.estimates
 
 
 def estimate_on(found: list[PaceEstimate], day: int) -> PaceEstimate:
-    """Return the lesson in force on a day; the first one before it."""
+    """Return the estimate in force on a day; the first one before it."""
     return found[max(bisect_right(found, day, key=lambda estimate: estimate.day) - 1, 0)]
 
 
@@ -97,7 +95,7 @@ def target_fraction(stretch: Situation, context: PlanContext) -> float:
     state, terms = stretch.state, stretch.terms
     wet = context.catalog.media[state.medium or ""].water_at_fraction
     if terms is not None and any(code == "moss-nearly-dry" for code, _ in terms.factors):
-        wet = DRY_MOSS_FRACTION
+        wet = context.catalog.media[DRY_MEDIUM].water_at_fraction
     return wet + (YOUNG_WETTER if state.stage in YOUNG else 0.0)
 
 
@@ -153,8 +151,9 @@ class _Learner:
             self._marks.clear()
         elif event.kind == "weighed" and event.mark is not None and event.weight_g is not None:
             self._marks[event.mark] = event.weight_g
-        elif event.kind in {"wet", "weighed"} or (event.kind == "left" and event.aid is None
-                                                  and event.care != "inspection"):  # fmt: skip
+        elif event.kind in {"wet", "weighed"} or (
+            event.kind == "left" and event.aid is None and event.care != "inspection"
+        ):
             self._learn(event)
         if event.kind == "wet" and event.day != self._anchor:
             self._anchor, self._former = event.day, self._anchor
@@ -216,8 +215,16 @@ class _Learner:
             self.estimates.pop()
         self.estimates.append(
             PaceEstimate(
-                day, factor, min(factor, significant(band.low)), max(factor, significant(band.high)), self._entries,
-                self._belief.mean, self._belief.sd, self._is_measured, self._was_measured, self._censored,
+                day,
+                factor,
+                min(factor, significant(band.low)),
+                max(factor, significant(band.high)),
+                self._entries,
+                self._belief.mean,
+                self._belief.sd,
+                self._is_measured,
+                self._was_measured,
+                self._censored,
                 self._neighbours,
             )
-        )  # fmt: skip
+        )

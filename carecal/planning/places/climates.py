@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from calendar import isleap
-from dataclasses import dataclass
 from datetime import date
 from itertools import accumulate, chain, pairwise
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from carecal.horticulture.air import pressure, vapour_pressure
 from carecal.horticulture.climate import (
@@ -20,21 +19,22 @@ from carecal.horticulture.climate import (
     wet_bulbs,
 )
 from carecal.horticulture.drydown import demand_series, relative_demand
+from carecal.horticulture.windows import ahead_means
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from carecal.catalog.tables import Catalog
     from carecal.collection.facts import CollectionFacts, PlaceFacts, PlaceSpec
     from carecal.planning.spans import Span
 
-__all__ = ["PlaceAir", "hysteresis_spans", "monthly_of", "spans_where"]
+__all__ = ["PlaceAir", "monthly_of", "spans_where"]
 
 READINGS_DAYS = 14  # models B6: the mean deviation of the last 14 days, fading over 14 days
-AHEAD_DAYS = 14  # models W4: mean of the coming 14 days
 YEAR_OF = {False: 2027, True: 2028}  # any common and any leap year: the normals of a month do not differ
 
 
-@dataclass(frozen=True, slots=True)
-class Shift:
+class Shift(NamedTuple):
     """How far readings lie from the normals: day and night [°C], vapour pressure [kPa], newest reading's day."""
 
     day_c: float
@@ -47,9 +47,15 @@ class PlaceAir:
     """The climate of a place as one spec describes it, from 1 January of one year to 31 December of another."""
 
     def __init__(
-        self, spec: PlaceSpec, place: PlaceFacts, monthly: MonthlyClimate, facts: CollectionFacts, catalog: Catalog,
-        first_year: int, last_year: int,
-    ) -> None:  # fmt: skip
+        self,
+        spec: PlaceSpec,
+        place: PlaceFacts,
+        monthly: MonthlyClimate,
+        facts: CollectionFacts,
+        catalog: Catalog,
+        first_year: int,
+        last_year: int,
+    ) -> None:
         self.spec, self.monthly, self._place, self._catalog = spec, monthly, place, catalog
         self.origin = date(first_year, 1, 1).toordinal()
         self.last = date(last_year, 12, 31).toordinal()
@@ -61,6 +67,7 @@ class PlaceAir:
         self._lived: dict[tuple[str, float], list[float]] = {}
         self._media: dict[str, tuple[list[float], list[float]]] = {}
         self._ahead: dict[str, list[float]] = {}
+        self._days_up_to: dict[float, list[Span]] = {}
         self._flat: dict[str, list[float]] = {}
         self._wind = {name: row.speed_m_s for name, row in catalog.air_classes.items()}
 
@@ -126,12 +133,18 @@ class PlaceAir:
     def medium_ahead(self, container: str) -> list[float]:
         """Return, for each day, the mean temperature of the medium over that day and the 13 after it. [°C]."""
         if container not in self._ahead:
-            self._ahead[container] = _ahead(self.medium(container)[0])
+            self._ahead[container] = ahead_means(self.medium(container)[0])
         return self._ahead[container]
 
     def day_ahead(self) -> list[float]:
         """Return, for each day, the mean day temperature of that day and the 13 after it. [°C]."""
-        return _ahead(self.values("day_c"))
+        return ahead_means(self.values("day_c"))
+
+    def days_up_to(self, day_c: float) -> list[Span]:
+        """Return the days whose day temperature by normals is at most so high. [°C]."""
+        if day_c not in self._days_up_to:
+            self._days_up_to[day_c] = spans_where((day <= day_c for day in self.values("day_c")), self.origin)
+        return self._days_up_to[day_c]
 
     def shift_on(self, day: int) -> Shift | None:
         """Return the mean deviation of the readings of the 14 days before a day, or None without any."""
@@ -200,9 +213,12 @@ class PlaceAir:
                 day_c, night_c, ea_kpa, shift.day_c * share, shift.night_c * share, shift.ea_kpa * share
             )
             total += relative_demand(
-                air.vpd_kpa, self._wind[self.air_on(day)], sensitivity, self.at("light_mol", day) * light_factor,
+                air.vpd_kpa,
+                self._wind[self.air_on(day)],
+                sensitivity,
+                self.at("light_mol", day) * light_factor,
                 self.light_source_on(day),
-            )  # fmt: skip
+            )
         return total / (last - first + 1)
 
     def air_on(self, day: int) -> str:
@@ -212,12 +228,6 @@ class PlaceAir:
     def light_source_on(self, day: int) -> str:
         """Return daylight or lamp, whichever gives most of a day's light."""
         return self.monthly.light_source[date.fromordinal(day).month - 1]
-
-
-def _ahead(values: list[float]) -> list[float]:
-    sums, size = [0.0, *accumulate(values)], len(values)
-    ends = [min(i + AHEAD_DAYS, size) for i in range(size)]
-    return [(sums[end] - sums[i]) / (end - i) for i, end in enumerate(ends)]
 
 
 def monthly_of(spec: PlaceSpec, facts: CollectionFacts, catalog: Catalog) -> MonthlyClimate | None:
@@ -262,39 +272,14 @@ def _aspect_factor(aspect: str | None, latitude: float, catalog: Catalog) -> flo
     return 1.0
 
 
-def spans_where(flags: list[bool], origin: int) -> list[Span]:
+def spans_where(flags: Iterable[bool], origin: int) -> list[Span]:
     """Return the spans of days whose flag is set; the first flag is of the day `origin`."""
-    found, start = [], None
-    for index, flag in enumerate(flags):
-        if flag and start is None:
-            start = index
-        elif not flag and start is not None:
-            found.append((origin + start, origin + index - 1))
-            start = None
-    if start is not None:
-        found.append((origin + start, origin + len(flags) - 1))
+    row = bytes(flags)  # searched as bytes: a year of flags has few spans
+    found, start = [], row.find(1)
+    while start >= 0:
+        end = row.find(0, start)
+        if end < 0:
+            end = len(row)
+        found.append((origin + start, origin + end - 1))
+        start = row.find(1, end)
     return found
-
-
-def hysteresis_spans(
-    values: list[float], origin: int, *, opens: float, shuts: float, rising: bool = True
-) -> list[Span]:
-    """Return the days on which a gate with hysteresis is open.
-
-    Args:
-        values: One value a day, the first of the day `origin`.
-        origin: First day (ordinal).
-        opens: The gate opens at this value and beyond.
-        shuts: It shuts past this value.
-        rising: True: it opens at and above; False: it opens at and below.
-
-    Before the first decisive day the gate is open (models W4).
-    """
-    state, flags = True, []
-    for value in values:
-        if value >= opens if rising else value <= opens:
-            state = True
-        elif value < shuts if rising else value > shuts:
-            state = False
-        flags.append(state)
-    return spans_where(flags, origin)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 from weakref import WeakKeyDictionary
 
 from carecal.horticulture.air import (
@@ -13,6 +12,7 @@ from carecal.horticulture.air import (
 )
 from carecal.horticulture.air import pressure as pressure_at
 from carecal.horticulture.climate import fade, shifted
+from carecal.horticulture.windows import run_starts
 from carecal.planning.places.climates import READINGS_DAYS, PlaceAir, Shift, spans_where
 from carecal.planning.spans import Span
 
@@ -35,8 +35,7 @@ __all__ = [
 EPSILON = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(NamedTuple):
     """What a step asks of the days that follow it; None asks for nothing."""
 
     mean_c: float | None = None  # of the medium [°C]
@@ -57,8 +56,7 @@ class Limits:
         return max(1, round(7 * self.weeks))
 
 
-@dataclass(frozen=True, slots=True)
-class Starts:
+class Starts(NamedTuple):
     """The days on which something may start, as spans in order, among the days that are known."""
 
     spans: tuple[Span, ...]
@@ -138,10 +136,14 @@ def mild_starts(
     air = context.air(place, day)
     if air is None:
         return None
-    flags = [night >= night_at_least_c - EPSILON for night in air.values("night_c")]
-    for on, read in _read_nights(context, air, place, day).items():
-        flags[on - air.origin] &= read.night_c >= night_at_least_c - EPSILON
-    return _shaped(air, _starts(flags, max(1, round(7 * weeks))))
+
+    def found() -> Starts:
+        flags = [night >= night_at_least_c - EPSILON for night in air.values("night_c")]
+        for on, read in _read_nights(context, air, place, day).items():
+            flags[on - air.origin] &= read.night_c >= night_at_least_c - EPSILON
+        return _shaped(air, run_starts(flags, max(1, round(7 * weeks))))
+
+    return _kept(air, ("mild", night_at_least_c, weeks, _newest_reading(context, place, day)), found)
 
 
 def cold_runs(
@@ -159,12 +161,16 @@ def cold_runs(
     air = context.air(place, day)
     if air is None or (container is not None and container not in context.catalog.containers):
         return ()
-    nights = air.values("night_c") if container is None else air.medium(container)[1]
-    flags = [night < below_c - EPSILON for night in nights]
-    for on, read in _read_nights(context, air, place, day).items():
-        cold = read.night_c if container is None else read.medium_night(context, air, container)
-        flags[on - air.origin] |= cold < below_c - EPSILON
-    return tuple(spans_where(flags, air.origin))
+
+    def found() -> Starts:
+        nights = air.values("night_c") if container is None else air.medium(container)[1]
+        flags = [night < below_c - EPSILON for night in nights]
+        for on, read in _read_nights(context, air, place, day).items():
+            cold = read.night_c if container is None else read.medium_night(context, air, container)
+            flags[on - air.origin] |= cold < below_c - EPSILON
+        return _shaped(air, flags)
+
+    return _kept(air, ("cold", container, below_c, _newest_reading(context, place, day)), found).spans
 
 
 def medium_on(
@@ -218,8 +224,7 @@ def night_air(context: PlanContext, place: str, day: int, known: int) -> float |
     return read.night_c if read is not None else air.at("night_c", day)
 
 
-@dataclass(frozen=True, slots=True)
-class _ReadDay:
+class _ReadDay(NamedTuple):
     """One day of air as readings move it."""
 
     day: int
@@ -238,7 +243,8 @@ class _ReadDay:
 
 
 def _newest_reading(context: PlanContext, place: str, day: int) -> int:
-    return max((d for d in context.facts.places[place].readings if d <= day), default=0)
+    readings = context.facts.places[place].readings
+    return max((d for d in readings if d <= day), default=0) if readings else 0
 
 
 def _read_days(context: PlanContext, air: PlaceAir, place: str, day: int) -> dict[int, _ReadDay]:
@@ -253,9 +259,13 @@ def _read_days(context: PlanContext, air: PlaceAir, place: str, day: int) -> dic
             continue
         share = fade(on - newest)
         moved = shifted(
-            air.at("day_c", on), air.at("night_c", on), air.at("ea_kpa", on),
-            shift.day_c * share, shift.night_c * share, shift.ea_kpa * share,
-        )  # fmt: skip
+            air.at("day_c", on),
+            air.at("night_c", on),
+            air.at("ea_kpa", on),
+            shift.day_c * share,
+            shift.night_c * share,
+            shift.ea_kpa * share,
+        )
         found[on] = _ReadDay(on, moved.day_c, moved.night_c, moved.ea_kpa)
     return found
 
@@ -287,17 +297,7 @@ def _holds(mean_c: float, night_c: float, limits: Limits) -> bool:
 
 def _runs(warm: tuple[PlaceAir, list[bool]], days: int) -> Starts:
     air, flags = warm
-    return _shaped(air, _starts(flags, days))
-
-
-def _starts(flags: list[bool], days: int) -> list[bool]:
-    """Return the days from which so many days running hold; what lies past the last known day holds as it did."""
-    running = days if flags and flags[-1] else 0
-    starts = [False] * len(flags)
-    for index in range(len(flags) - 1, -1, -1):
-        running = running + 1 if flags[index] else 0
-        starts[index] = running >= days
-    return starts
+    return _shaped(air, run_starts(flags, days))
 
 
 def _shaped(air: PlaceAir, starts: list[bool]) -> Starts:

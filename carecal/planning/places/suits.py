@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from carecal.horticulture.daylight import daily_light
+from carecal.horticulture.rounding import significant
 from carecal.wording.dates import MONTHS
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["MONTHS", "months_text", "unsuitable"]
 
-LIGHT_HOURS = 12  # models W5: a PPFD counts over 12 h [h]
+BEST_MONTHS = 6  # our choice, because a plant lives through the dark half of the year on the light one
 
 
 def unsuitable(profile: Profile, normals: MonthlyClimate) -> list[str]:
@@ -25,18 +25,32 @@ def unsuitable(profile: Profile, normals: MonthlyClimate) -> list[str]:
         profile: What the plant's kind asks for.
         normals: Monthly means of the place.
 
-    Source: our choice, because the twelve means tell a grower enough to choose a place (models W5).
+    Light is judged by the mean of the six brightest months, as the day's light at the leaf.
+
+    Source: our choice, because the twelve means tell a grower enough to choose a place (models W5); light: KONOW2001
+    and PAMAB-LIGHT by the profile's light_mol columns.
     """
-    dark, bright = (daily_light(ppfd, LIGHT_HOURS) for ppfd in (profile.ppfd_low, profile.ppfd_high))
     checks = (
         ("nights", "under", normals.night_c, profile.night_low_c, "°C"),
         ("days", "over", normals.day_c, profile.day_high_c, "°C"),
-        ("light", "under", normals.light_mol, dark, "mol a day"),
-        ("light", "over", normals.light_mol, bright, "mol a day"),
         ("humidity", "under", normals.rh_pct, profile.rh_low, "%"),
         ("humidity", "over", normals.rh_pct, profile.rh_high, "%"),
     )
-    return [line for check in checks if (line := _line(*check))]
+    found = [line for check in checks if (line := _line(*check))]
+    return [*found, *_light(profile, normals.light_mol)]
+
+
+def _light(profile: Profile, light_mol: Sequence[float]) -> list[str]:
+    """Return whether the best half of the year is too dark or too bright, at most one line. [mol/m²/d]."""
+    best = significant(sum(sorted(light_mol)[-BEST_MONTHS:]) / BEST_MONTHS)
+    low = profile.light_mol_unfit if profile.light_mol_unfit is not None else profile.light_mol_low
+    if low is not None and best < low:
+        return [f"light under {low:.3g} mol a day in the best half of the year ({best:.3g})"]
+    if profile.light_mol_high is not None and best > profile.light_mol_high:
+        return [
+            f"light over {profile.light_mol_high:.3g} mol a day in the best half of the year ({best:.3g})"
+        ]
+    return []
 
 
 def _line(what: str, side: str, values: Sequence[float], limit: float, unit: str) -> str:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from carecal.errors import Refused
 from carecal.horticulture.air import pressure
+from carecal.horticulture.rounding import significant
 from carecal.planning.places.safe_starts import medium_on, night_air, wet_medium
 from carecal.planning.rhythm.terms import profile_of
-from carecal.planning.steps.case import PHALAENOPSIS_NIGHT_C
+from carecal.planning.steps.case import limits_for
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -18,9 +19,9 @@ if TYPE_CHECKING:
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["ColdNight", "tonight"]
+__all__ = ["ColdNight", "night_row", "order_of", "tonight"]
 
-RESERVOIR_NIGHT_C = 16.0  # steps.toml emptying-the-reservoir, for Phalaenopsis [°C]
+_ORDER = {"urgent": 0, "out": 1, "reservoir": 2, "night": 3}
 LOWEST_C, HIGHEST_C = -40.0, 45.0  # of a night that is given [°C]
 
 
@@ -83,8 +84,26 @@ def tonight(
         cold = _cold(plant_planner, state, state.place, low_c, is_named=place is not None)
         if cold is not None:
             found.append(cold)
-    order = {"urgent": 0, "out": 1, "reservoir": 2, "night": 3}
-    return sorted(found, key=lambda row: (order[row.limit], -row.below_c, row.plant))
+    return sorted(found, key=order_of)
+
+
+def order_of(cold: ColdNight) -> tuple[int, float, int]:
+    """Return where a plant stands among those under a limit: the urgent first, then the furthest below."""
+    return _ORDER[cold.limit], -cold.below_c, cold.plant
+
+
+def night_row(cold: ColdNight, plant: str) -> dict[str, Any]:
+    """Return a plant under a limit as plain values.
+
+    Args:
+        cold: What it is under.
+        plant: The plant's id.
+    """
+    return {
+        "plant": plant, "name": cold.name, "place": cold.place, "night_c": significant(cold.night_c, 4),
+        "medium_c": significant(cold.medium_c, 4), "limit": cold.limit, "limit_c": significant(cold.limit_c, 4),
+        "below_c": significant(cold.below_c, 4), "text": cold.text,
+    }  # fmt: skip
 
 
 def _cold(
@@ -114,10 +133,9 @@ def _limits(plant_planner: PlantPlanner, state: PlantState, place: str) -> list[
     if _is_unheated(plant_planner.context, place):
         found.append((profile.in_night_c, "out", "bring it in before the night"))
     if state.reservoir == "filled":
-        shift = profile.night_min_c - PHALAENOPSIS_NIGHT_C
-        found.append(
-            (RESERVOIR_NIGHT_C + shift, "reservoir", "empty its reservoir: cold wet stones rot roots")
-        )
+        step = plant_planner.context.catalog.steps["emptying-the-reservoir"]
+        limit = limits_for(step, profile).night_c or 0.0
+        found.append((limit, "reservoir", "empty its reservoir: cold wet stones rot roots"))
     found.append((profile.night_min_c, "night", "keep it drier, or a little warmer at the pot"))
     return found
 

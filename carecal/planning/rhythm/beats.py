@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from calendar import monthrange
-from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from carecal.horticulture.drydown import held_interval, next_due
+from carecal.horticulture.drydown import due_among, held_interval
 from carecal.horticulture.rounding import significant
 
 if TYPE_CHECKING:
@@ -25,8 +24,7 @@ TREMBLE_DAYS = 1.0  # models I4: a change of a day ...
 TREMBLE_SHARE = 0.15  # ... and of 15 % at least
 
 
-@dataclass(frozen=True, slots=True)
-class Beat:
+class Beat(NamedTuple):
     """One rhythm in force from `start` up to and including `until`."""
 
     start: int
@@ -50,6 +48,8 @@ class Beats:
         self._paces = [
             (beat.start, float(beat.days)) for beat in self.all
         ]  # in a gap the former pace goes on
+        self._runs = _runs(self.all)
+        self._dues: dict[int, int | None] = {}
 
     def at(self, day: int) -> Beat | None:
         """Return the beat in force on a day, or None in a gap."""
@@ -58,14 +58,18 @@ class Beats:
 
     def first_from(self, day: int) -> Beat | None:
         """Return the beat in force on a day or the first one after it."""
-        return self.at(day) or next((beat for beat in self.all if beat.start >= day), None)
+        at = bisect_right(self._starts, day) - 1
+        if at >= 0 and day <= self.all[at].until:
+            return self.all[at]
+        return self.all[at + 1] if at + 1 < len(self.all) else None
+
+    def run_start(self, beat: Beat) -> int:
+        """Return the first day after the last gap before a beat."""
+        return self._runs[bisect_right(self._starts, beat.start) - 1][0]
 
     def run_end(self, day: int) -> int:
         """Return the last day before the next gap, from a day on which a beat is in force."""
-        at = bisect_right(self._starts, day) - 1
-        while at + 1 < len(self.all) and self.all[at + 1].start == self.all[at].until + 1:
-            at += 1
-        return self.all[at].until
+        return self._runs[bisect_right(self._starts, day) - 1][1]
 
     def next_due(self, last: int) -> int | None:
         """Return the day on which the next wetting falls due after one on day `last` (models I5).
@@ -73,14 +77,31 @@ class Beats:
         The elapsed share is kept where the days change midway; once it is full the date stays. A date that falls
         into a gap moves to the first free day after it. None: not within the days planned.
         """
+        if last not in self._dues:
+            self._dues[last] = self._next_due(last)
+        return self._dues[last]
+
+    def _next_due(self, last: int) -> int | None:
         if not self.all:
             return None
-        at = max(bisect_right(self._starts, last) - 1, 0)
-        due = next_due(last, self._paces[at:], self.all[-1].until)
+        due = due_among(last, self._paces, max(bisect_right(self._starts, last) - 1, 0), self.all[-1].until)
         if due is None:
             return None
         beat = self.first_from(due)
         return max(due, beat.start) if beat is not None else None
+
+
+def _runs(beats: Sequence[Beat]) -> list[tuple[int, int]]:
+    """Return, for each beat, the first and the last day of the run without a gap that it belongs to."""
+    starts: list[int] = []
+    for at, beat in enumerate(beats):
+        goes_on = at > 0 and beats[at - 1].until == beat.start - 1
+        starts.append(starts[-1] if goes_on else beat.start)
+    ends: list[int] = []
+    for at in range(len(beats) - 1, -1, -1):
+        goes_on = at + 1 < len(beats) and beats[at + 1].start == beats[at].until + 1
+        ends.append(ends[-1] if goes_on else beats[at].until)
+    return list(zip(starts, reversed(ends), strict=True))
 
 
 def is_changed(held_days: float, days: int) -> bool:
@@ -99,9 +120,11 @@ def reading_days(day: int) -> tuple[int, int]:
 
 
 def beats_of(
-    stretches: Sequence[Situation], context: PlanContext, factors: Sequence[tuple[int, float]],
+    stretches: Sequence[Situation],
+    context: PlanContext,
+    factors: Sequence[tuple[int, float]],
     terms: Callable[[Situation], Terms | None] = lambda stretch: stretch.terms,
-) -> Beats:  # fmt: skip
+) -> Beats:
     """Return the beats over a plant's stretches.
 
     Args:
@@ -167,6 +190,14 @@ def _close(found: list[Beat], until: int) -> None:
 
 def _until(beat: Beat, until: int) -> Beat:
     return Beat(
-        beat.start, until, beat.days, beat.raw_days, beat.demand, beat.factor, beat.held, beat.cause,
-        beat.situation, beat.terms,
-    )  # fmt: skip
+        beat.start,
+        until,
+        beat.days,
+        beat.raw_days,
+        beat.demand,
+        beat.factor,
+        beat.held,
+        beat.cause,
+        beat.situation,
+        beat.terms,
+    )

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from calendar import monthrange
-from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.terms import Terms, lacks, profile_of
-from carecal.planning.spans import Span, covers, merge
-from carecal.planning.states import SETTLING_DAYS
+from carecal.planning.sick.rot import dry_spans
+from carecal.planning.spans import FOREVER, Span, covers, merge
+from carecal.planning.states import is_settling
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import Profile
@@ -28,8 +29,7 @@ EQUATOR_DEG = 10  # design §3 rule 17: within 10 degrees of the equator there i
 BUDS = frozenset({"in-spike", "in-bloom"})
 
 
-@dataclass(frozen=True, slots=True)
-class Situation:
+class Situation(NamedTuple):
     """A stretch of days, both ends included, with the plant's state and the terms of its interval.
 
     `gap` says why nothing is wetted: '' when it is, else unknown, wrapped, mother, no-climate, paused or cold.
@@ -54,14 +54,15 @@ def situations(line: PlantHistory, context: PlanContext) -> list[Situation]:
         return []
     paused = pause_spans(context.facts, line, "watering", first, last)
     rest = rest_spans(profile_of(line.latest, context.catalog), context.facts.latitude, first, last)
-    breaks = {first, *_edges(paused), *_edges(rest)}
+    breaks, settling_days = {first, *_edges(paused), *_edges(rest)}, context.catalog.states["settling"].days
     for state in line.states:
         breaks.add(state.day)
         if state.potted is not None:
-            breaks.add(state.potted + SETTLING_DAYS)
+            breaks.add(state.potted + settling_days)
         if state.place in context.facts.places:
             breaks.update(spec.day for spec in context.facts.places[state.place].specs)
             breaks.update(_edges(context.cold_spans(state)))
+        breaks.update(_edges(dry_spans(state, context.catalog)))
     days = sorted(day for day in breaks if first <= day <= last)
     found = []
     for start, after in zip(days, [*days[1:], last + 1], strict=True):
@@ -71,11 +72,7 @@ def situations(line: PlantHistory, context: PlanContext) -> list[Situation]:
 
 def situation_at(found: list[Situation], day: int) -> Situation:
     """Return the situation that holds a day; the first or last one outside of them."""
-    low, high = 0, len(found) - 1
-    while low < high:
-        middle = (low + high + 1) // 2
-        low, high = (middle, high) if found[middle].start <= day else (low, middle - 1)
-    return found[low]
+    return found[max(bisect_right(found, (day, FOREVER)) - 1, 0)]  # they begin with their first and last day
 
 
 def rest_spans(profile: Profile, latitude: float, first: int, last: int) -> list[Span]:
@@ -101,11 +98,11 @@ def _situation(
     line: PlantHistory, start: int, until: int, paused: list[Span], rest: list[Span], context: PlanContext
 ) -> Situation:
     state = line.state_at(start)
-    settling = state.potted is not None and state.potted <= start < state.potted + SETTLING_DAYS
+    settling = is_settling(state, start, context.catalog)
     resting = covers(rest, start) and state.flowering not in BUDS
     gap = _gap(state, start, paused, context)
     terms = None
-    if gap in {"", "paused", "cold"}:
+    if gap in {"", "paused", "cold", "rot"}:
         terms = context.terms(state, line.number, settling=settling, resting=resting, day=start)
     return Situation(start, until, state, settling, resting, terms, gap)
 
@@ -121,4 +118,6 @@ def _gap(state: PlantState, day: int, paused: list[Span], context: PlanContext) 
         return "no-climate"
     if covers(paused, day):
         return "paused"
+    if any(first <= day <= last for first, last in dry_spans(state, context.catalog)):
+        return "rot"
     return "cold" if covers(context.cold_spans(state), day) else ""

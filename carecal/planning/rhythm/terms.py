@@ -2,27 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.horticulture.drydown import reference_interval, two_stage_days
 from carecal.horticulture.learning import CRITICAL, RESIDUAL
 from carecal.horticulture.rounding import significant
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Catalog, Profile
+    from carecal.catalog.tables import Catalog, Medium, Profile, Stage
     from carecal.collection.plants import PlantState
 
-__all__ = ["Terms", "lacks", "profile_of", "terms_of", "window_scale"]
+__all__ = ["DRY_MEDIUM", "Terms", "lacks", "profile_of", "terms_of", "window_scale"]
 
 MOSS = "moss"
+BY_MEDIUM = "by medium"  # technique of a stage that leaves it to the medium and the pot (stages.toml)
+SURFACE_CARE = "moistening"  # a stage with this care has the surface of the moss wetted alone
 SURFACE_CONTAINER = "plastic"  # models I8: the demand of a plastic pot
-DRY_MOSS_FRACTION = 0.35  # trade-facts D15, side a: nearly dry, as bark is wetted (media.toml) [-]
+DRY_MEDIUM = "bark"  # trade-facts D15, side a: moss too is wetted when as dry as this medium is
 WAIT_UNTIL_EMPTY = 1.5  # models I1; trade-facts D9: common practice (no source)
 
 
-@dataclass(frozen=True, slots=True)
-class Terms:
+class Terms(NamedTuple):
     """What an interval is made of, but the demand of the air and what the plant has taught.
 
     `product` is reference days times all factors; two terms that are equal give the same rhythm.
@@ -95,16 +95,18 @@ def terms_of(
     light = 1.0
     for aid in state.aid_names:
         light *= catalog.aids[aid].light_factor
-    shared = (light, window_scale(state, catalog), place, spec_day, profile.urgent_below_c)
-    if stage == "rootless":
-        return _surface(catalog, *shared)
+    scale = window_scale(state, catalog)
+    row = catalog.stages[stage]
+    if row.wetting_care == SURFACE_CARE:
+        return _surface(row, catalog, light, scale, place, spec_day, profile.urgent_below_c)
     medium = catalog.media[medium_name]
     emptied = state.reservoir == "empty"
     stands_in = SURFACE_CONTAINER if emptied else container
     in_use = state.reservoir == "filled"
     factors = _factors(state, catalog, settling=settling, resting=resting, wait=wait_until_empty and in_use)
     if dry_moss and medium_name == MOSS:
-        factors = (*factors, ("moss-nearly-dry", _nearly_dry(medium.water_at_fraction)))
+        dry = _nearly_dry(catalog.media[DRY_MEDIUM].water_at_fraction, medium.water_at_fraction)
+        factors = (*factors, ("moss-nearly-dry", dry))
     reference = reference_interval(_rows(medium_name, stands_in, catalog), state.size_cm or 0.0)
     if (medium_name, stands_in) not in catalog.references:
         reference *= catalog.containers[stands_in].interval_factor
@@ -116,25 +118,41 @@ def terms_of(
     )
     if resting:
         ceiling *= profile.rest_interval_factor
-    technique = medium.technique
-    if in_use:
-        technique = "refill" if wait_until_empty else "fill-and-drain"
-    elif emptied:
-        technique = "pour-through"
-    elif container == "mount" or (medium_name == "none" and container == "net"):
-        technique = "soak"
     return Terms(
-        "refilling" if in_use else "watering", technique, reference, factors, product, int(medium.min_days), ceiling,
-        container, shared[0], medium.window_before, medium.window_after, shared[1],
-        "earlier" if stage == "new-tips" else medium.tie, *shared[2:],
-    )  # fmt: skip
-
-
-def _nearly_dry(fraction: float) -> float:
-    """Return how much longer moss dries to nearly dry than to its own share of water (models D4). [-]."""
-    dry, usual = (
-        two_stage_days(1.0, CRITICAL, RESIDUAL, share, 1.0) for share in (DRY_MOSS_FRACTION, fraction)
+        care="refilling" if in_use else row.wetting_care,
+        technique=row.technique
+        if row.technique != BY_MEDIUM
+        else _technique(state, medium, wait=wait_until_empty),
+        reference_days=reference,
+        factors=factors,
+        product=product,
+        min_days=int(medium.min_days),
+        max_days=ceiling,
+        container=container,
+        light_factor=light,
+        window_before=medium.window_before,
+        window_after=medium.window_after,
+        scale=scale,
+        tie="earlier" if stage == "new-tips" else medium.tie,
+        place=place,
+        spec_day=spec_day,
+        urgent_below_c=profile.urgent_below_c,
     )
+
+
+def _technique(state: PlantState, medium: Medium, *, wait: bool) -> str:
+    """Return how a plant is wetted: by its reservoir, on a mount or in a basket soaked, else as its medium says."""
+    if state.reservoir == "filled":
+        return "refill" if wait else "fill-and-drain"
+    if state.reservoir == "empty":
+        return "pour-through"
+    is_bare = state.container == "mount" or (medium.medium == "none" and state.container == "net")
+    return "soak" if is_bare else medium.technique
+
+
+def _nearly_dry(dry_fraction: float, fraction: float) -> float:
+    """Return how much longer moss dries to nearly dry than to its own share of water (models D4). [-]."""
+    dry, usual = (two_stage_days(1.0, CRITICAL, RESIDUAL, share, 1.0) for share in (dry_fraction, fraction))
     return significant(dry / usual, 3) if dry > usual else 1.0
 
 
@@ -143,14 +161,33 @@ def _rows(medium: str, container: str, catalog: Catalog) -> tuple[tuple[float, f
 
 
 def _surface(
-    catalog: Catalog, light: float, scale: float, place: str, spec_day: int, urgent_below_c: float
+    stage: Stage,
+    catalog: Catalog,
+    light: float,
+    scale: float,
+    place: str,
+    spec_day: int,
+    urgent_below_c: float,
 ) -> Terms:
     moss = catalog.media[MOSS]
     return Terms(
-        "moistening", "surface", catalog.surface_days, (), catalog.surface_days, int(moss.min_days),
-        float(moss.max_days), SURFACE_CONTAINER, light, moss.window_before, moss.window_after, scale, "earlier",
-        place, spec_day, urgent_below_c,
-    )  # fmt: skip
+        care=stage.wetting_care,
+        technique=stage.technique,
+        reference_days=catalog.surface_days,
+        factors=(),
+        product=catalog.surface_days,
+        min_days=int(moss.min_days),
+        max_days=float(moss.max_days),
+        container=SURFACE_CONTAINER,
+        light_factor=light,
+        window_before=moss.window_before,
+        window_after=moss.window_after,
+        scale=scale,
+        tie="earlier",
+        place=place,
+        spec_day=spec_day,
+        urgent_below_c=urgent_below_c,
+    )
 
 
 def _factors(

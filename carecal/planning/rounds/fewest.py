@@ -47,7 +47,7 @@ def fewest_days(windows: Sequence[tuple[int, int]]) -> list[int]:
 def fewest_rounds(tasks: Sequence[RepeatedTask], horizon_days: int, beam: int = BEAM) -> list[int]:
     """Return the days of a short series of rounds that meets every window ending by the horizon.
 
-    A plan found is valid; with a beam it need not be the shortest.
+    A plan found is valid, and the shortest for one task alone; for several it need not be the shortest.
 
     Args:
         tasks: The cares that come again.

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.nutrition import grams_for_ppm
 from carecal.horticulture.rounding import significant
 from carecal.plan.model import Can, FeedMix, PlantView, Round, Task
+from carecal.planning.stops import Stop, apart_l, caution_ranks, feeds, in_order, plain_l
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from datetime import date
 
     from carecal.planning.plan_context import PlanContext
+    from carecal.planning.stops import Feed
 
-__all__ = ["order_key", "rounds_of"]
+__all__ = ["mix_of", "order_key", "rounds_of", "stop_of"]
 
 APART = frozenset({"quarantine", "pest-watch"})
 
@@ -42,52 +44,57 @@ def order_key(
     )
 
 
+def stop_of(task: Task, view: PlantView, context: PlanContext, wettings: Mapping[str, Task]) -> Stop:
+    """Return a task as its round sees it.
+
+    Args:
+        task: The task.
+        view: Its plant.
+        context: Catalog of the plan.
+        wettings: Tasks of the same day by id, of which the one that it is joined to is read.
+    """
+    ranks = context.caution_ranks
+    return Stop(
+        task.on.isoformat(),
+        list(order_key(task, view, context, wettings)),
+        task.id,
+        task.litres or 0.0,
+        task.minutes,
+        _stands_apart(view),
+        (task.ppm_n or 0.0) if task.care == "feeding" else None,
+        [ranks[code] for code in task.cautions],
+    )
+
+
 def rounds_of(tasks: Iterable[Task], views: Mapping[int, PlantView], context: PlanContext) -> list[Round]:
     """Return one round a care day; tasks keep their ids in the order to go round."""
-    found = []
-    for on, of_day in groupby(sorted(tasks, key=lambda t: t.on), key=lambda t: t.on):
-        day = list(of_day)
-        wettings = {t.id: t for t in day}
-        day.sort(key=lambda t: order_key(t, views[t.plant], context, wettings))
-        cautions = [code for code in context.catalog.cautions if any(code in t.cautions for t in day)]
-        found.append(
-            Round(
-                on,
-                tuple(t.id for t in day),
-                _can(day, views, context),
-                sum(t.minutes for t in day),
-                tuple(cautions),
-            )
-        )
-    return found
+    gathered: dict[date, dict[str, Task]] = {}
+    for task in tasks:
+        gathered.setdefault(task.on, {})[task.id] = task
+    return [_round(on, gathered[on], views, context) for on in sorted(gathered)]
 
 
-def _can(tasks: list[Task], views: Mapping[int, PlantView], context: PlanContext) -> Can:
-    """Return what to mix for a round: plain water, then feeds from weak to strong, those that stand apart last."""
-    plain = [t for t in tasks if t.care != "feeding"]
-    apart = [t for t in plain if _stands_apart(views[t.plant])]
-    fed = sorted((t for t in tasks if t.care == "feeding"), key=lambda t: (*_mix_key(t, views), t.id))
-    mixes = [_mix(key, list(group), context) for key, group in groupby(fed, key=lambda t: _mix_key(t, views))]
-    return Can(_litres(plain), tuple(mixes), _litres(apart))
+def _round(
+    on: date, tasks: Mapping[str, Task], views: Mapping[int, PlantView], context: PlanContext
+) -> Round:
+    stops = in_order(stop_of(task, views[task.plant], context, tasks) for task in tasks.values())
+    mixes = tuple(mix_of(feed, context) for feed in feeds(stops))
+    codes = tuple(context.catalog.cautions)
+    return Round(
+        on, tuple(stop.task for stop in stops), Can(plain_l(stops), mixes, apart_l(stops)),
+        sum(stop.minutes for stop in stops), tuple(codes[rank] for rank in caution_ranks(stops)),
+    )  # fmt: skip
 
 
-def _mix_key(task: Task, views: Mapping[int, PlantView]) -> tuple[bool, float]:
-    return _stands_apart(views[task.plant]), task.ppm_n or 0.0
-
-
-def _mix(key: tuple[bool, float], fed: list[Task], context: PlanContext) -> FeedMix:
-    apart, ppm = key
-    feed, supplies = context.supplies.fertiliser, context.supplies
+def mix_of(feed: Feed, context: PlanContext) -> FeedMix:
+    """Return what is mixed for a feed of the round, by the fertiliser at hand."""
+    fertiliser, supplies = context.supplies.fertiliser, context.supplies
     grams = None
-    if feed is not None and feed.n_pct > 0:
-        grams = significant(grams_for_ppm((feed.n_pct, 0.0, 0.0), ppm), 3)
-    name = feed.name if feed is not None else ""
-    ec = significant(supplies.feed_ms_cm(ppm), 2) if feed is not None else None
-    return FeedMix(ppm, grams, _litres(fed), tuple(t.id for t in fed), name, ec, apart)
-
-
-def _litres(tasks: list[Task]) -> float:
-    return significant(sum(t.litres or 0.0 for t in tasks), 3)
+    if fertiliser is not None and fertiliser.n_pct > 0:
+        grams = significant(grams_for_ppm((fertiliser.n_pct, 0.0, 0.0), feed.ppm_n), 3)
+    name = fertiliser.name if fertiliser is not None else ""
+    ec = significant(supplies.feed_ms_cm(feed.ppm_n), 2) if fertiliser is not None else None
+    return FeedMix(feed.ppm_n, grams, feed.litres, feed.tasks, name, ec, feed.is_apart)
 
 
 def _stands_apart(view: PlantView) -> bool:

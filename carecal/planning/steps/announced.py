@@ -19,14 +19,17 @@ STONES = frozenset({"expanded-clay", "pumice", "lava"})
 
 def soaking(case: Case) -> Verdict | None:
     """Return the day before a planned potting into stones: rinse and soak them."""
-    plan = announced(case, lambda a: a.kind == "potting" and a.text.split(" in ")[0] in STONES)
+    plan = announced(case, lambda a: a.kind == "potting" and a.medium in STONES)
     if plan is None:
         return None
-    medium = plan.text.split(" in ")[0].replace("-", " ")
+    medium = str(plan.medium).replace("-", " ")
     text = f"potting is planned for {told(plan.day)}: dry stones draw water from new roots"
     return Verdict(
-        "soaking-clay", f"Rinse and soak {medium} for {case.name}", plan.day - 1, because=(Reason("planned", text),)
-    )  # fmt: skip
+        "soaking-clay",
+        f"Rinse and soak {medium} for {case.name}",
+        plan.day - 1,
+        because=(Reason("planned", text),),
+    )
 
 
 def planned(case: Case) -> Iterator[Verdict]:
@@ -66,7 +69,7 @@ def announced(case: Case, wanted: Callable[[Announcement], bool]) -> Announcemen
 
 def container_of(plan: Announcement) -> str:
     """Return what a planned potting goes into."""
-    return plan.text.rsplit(" in ", 1)[-1]
+    return plan.container or ""
 
 
 def has_reservoir(case: Case, container: str) -> bool:

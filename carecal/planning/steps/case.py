@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from calendar import monthrange
-from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.places.safe_starts import Limits, Starts, warm_starts
 from carecal.planning.rhythm.terms import profile_of
@@ -24,19 +23,15 @@ if TYPE_CHECKING:
     from carecal.planning.plant_planner import PlantPlanner
 
 __all__ = [
-    "PHALAENOPSIS_NIGHT_C",
     "Case",
     "Verdict",
     "Window",
     "held_since",
+    "limits_for",
     "months_after",
     "short",
     "told",
 ]
-
-PHALAENOPSIS_NIGHT_C = (
-    15.6  # models W1: limits of steps.toml are for this kind, others shift by their own [°C]
-)
 
 
 def told(day: int) -> str:
@@ -69,8 +64,14 @@ def held_since(line: PlantHistory, day: int, holds: Callable[[PlantState], bool]
     return since
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+def limits_for(row: StepRow, profile: Profile) -> Limits:
+    """Return what a step asks of the medium, shifted from the kind its row is written for to another (models W1)."""
+    return Limits(row.medium_mean_c, row.medium_night_c, row.weeks_after).raised(
+        profile.night_min_c - row.kind_night_c
+    )
+
+
+class Window(NamedTuple):
     """The safe starts of a step at a place, in words too; `firm` beats the limits by the margin in degrees."""
 
     starts: Starts
@@ -80,8 +81,7 @@ class Window:
     follow: str = "warm weeks follow"
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(NamedTuple):
     """What a rule says of one step of one plant.
 
     Attributes:
@@ -96,6 +96,7 @@ class Verdict:
         unknown: What has to be told first; '' for nothing.
         urgent: Why it is done now whatever the season; None for no emergency.
         ready_then: Whether the needs were met on an earlier day, to tell a missed start from one to come.
+        bridges: Whether a start that passed just waits for the next one, as old medium does over the dark months.
     """
 
     step: str
@@ -108,7 +109,8 @@ class Verdict:
     blocked: str = ""
     unknown: str = ""
     urgent: Reason | None = None
-    ready_then: Callable[[int], bool] = field(default=lambda _: False)
+    ready_then: Callable[[int], bool] = lambda _: False
+    bridges: bool = False
 
 
 class Case:
@@ -132,15 +134,10 @@ class Case:
         """The culture the plant follows."""
         return profile_of(self.state, self.context.catalog)
 
-    @property
-    def shift_c(self) -> float:
-        """How far its kind's limits lie from those of Phalaenopsis (models W1). [°C]."""
-        return self.profile.night_min_c - PHALAENOPSIS_NIGHT_C
-
     @cached_property
     def keikis(self) -> list[PlantHistory]:
         """Plants that still sit on this one."""
-        lines = [line for _, line in sorted(self.kin.items()) if line.retired is None]
+        lines = self.context.nestlings(self.kin).get(self.line.number, ())
         return [line for line in lines if line.state_at(self.day).mother == self.line.number]
 
     @property
@@ -163,8 +160,7 @@ class Case:
 
     def limits(self, step: str) -> Limits:
         """Return what a step asks of the medium, shifted by the kind (models W1)."""
-        row = self.row(step)
-        return Limits(row.medium_mean_c, row.medium_night_c, row.weeks_after).raised(self.shift_c)
+        return limits_for(self.row(step), self.profile)
 
     def window(
         self, step: str, container: str, *, place: str | None = None, within: Sequence[Span] | None = None

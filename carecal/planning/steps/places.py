@@ -15,8 +15,6 @@ if TYPE_CHECKING:
 
 __all__ = ["hardening", "moving_in", "moving_out"]
 
-HARDENING_DAYS = 14  # steps.toml hardening: AOS-CAT; length from memory
-CLEAN_DAYS = 28  # steps.toml moving-out: no find in the last 28 days
 GROWN = frozenset({"rooting-in", "established"})
 FLOWERING = frozenset({"in-spike", "in-bloom"})
 
@@ -30,38 +28,53 @@ def moving_out(case: Case) -> Verdict | None:
         return None
     if case.side("outdoors-in-summer") == "b":
         return None
-    announced = next((a.text for a in case.line.announced if a.kind == "moving" and a.text in outdoors), None)
+    announced = next(
+        (a.place for a in case.line.announced if a.kind == "moving" and a.place in outdoors), None
+    )
     place, row = announced or outdoors[0], case.row("moving-out")
     limit = case.profile.out_night_c
     starts = mild_starts(context, place, limit, row.weeks_after, case.day)
     firm = mild_starts(context, place, limit + row.ok_margin_c, row.weeks_after, case.day)
     name = context.facts.places[place].spec_at(case.day).name
-    window = None if starts is None else Window(
-        starts, firm, Limits(None, limit, row.weeks_after), f"the air at {name}", "mild nights follow"
-    )  # fmt: skip
+    window = (
+        None
+        if starts is None
+        else Window(
+            starts, firm, Limits(None, limit, row.weeks_after), f"the air at {name}", "mild nights follow"
+        )
+    )
     since = case.since(_may_go_out)
     blocked = _stays_in(case, state)
     text = "in shade and under a roof at first: leaves that are not hardened burn"
     if since is None:
         text = "asks for a plant that is rooting in or established, out of its wrap and out of quarantine"
     return Verdict(
-        "moving-out", f"Move {case.name} out to {name}", since, not blocked and since is not None,
-        (Reason("shade" if since is not None else "stage", text),), window, blocked=blocked,
+        "moving-out",
+        f"Move {case.name} out to {name}",
+        since,
+        not blocked and since is not None,
+        (Reason("shade" if since is not None else "stage", text),),
+        window,
+        blocked=blocked,
         unknown="" if state.stage is not None else "say its stage, or count roots and leaves",
-    )  # fmt: skip
+    )
 
 
 def hardening(case: Case) -> Verdict | None:
     """Return the fortnight after moving out in which light is stepped up."""
     context, day = case.context, case.day
+    days = round(7 * case.row("hardening").weeks_after)
     since = held_since(case.line, day, lambda s: context.is_outdoors(s.place, day))
-    if since is None or since <= case.line.entered or not day < since + HARDENING_DAYS:
+    if since is None or since <= case.line.entered or not day < since + days:
         return None
-    text = "shade first, then step by step up to its place's light over 7 to 14 days"
+    text = f"shade first, then step by step up to its place's light over {days // 2} to {days} days"
     return Verdict(
-        "hardening", f"Harden {case.name} to the light outdoors", since,
-        because=(Reason("moved-out", text, 14.0, "d"),), last=since + HARDENING_DAYS - 1,
-    )  # fmt: skip
+        "hardening",
+        f"Harden {case.name} to the light outdoors",
+        since,
+        because=(Reason("moved-out", text, float(days), "d"),),
+        last=since + days - 1,
+    )
 
 
 def moving_in(case: Case) -> Verdict | None:
@@ -123,6 +136,7 @@ def _may_go_out(state: PlantState) -> bool:
 def _stays_in(case: Case, state: PlantState) -> str:
     if state.flowering in FLOWERING:
         return f"{state.flowering.replace('-', ' ')}: moving drops buds; say so if it may go out all the same"
-    if state.last_find is not None and case.day - state.last_find < CLEAN_DAYS:
-        return f"a find on {told(state.last_find)}: 28 clean days first"
+    clean = case.row("moving-out").clean_days
+    if state.last_find is not None and case.day - state.last_find < clean:
+        return f"a find on {told(state.last_find)}: {clean} clean days first"
     return ""

@@ -9,14 +9,11 @@ from carecal.planning.steps.case import Case, Verdict, months_after, told
 from carecal.planning.steps.potting import rot_since
 
 if TYPE_CHECKING:
+    from carecal.catalog.tables import Step as StepRow
     from carecal.collection.plants import PlantHistory, PlantState
 
 __all__ = ["cutting_spike", "ending_quarantine", "parting"]
 
-QUARANTINE_DAYS = {"a": 21, "b": 28}  # trade-facts D17; steps.toml ending-quarantine
-CLEAN_LOOKS = 3  # steps.toml ending-quarantine: clean looks in a row
-PART_MM = {"a": 25.0, "b": 50.0}  # trade-facts D10: the early side of a is taken
-PART_EARLY_MM, PART_LEAVES, PART_ROOTS = 25.0, 2, 2  # steps.toml parting-a-keiki
 SPIKE_LEAVES = 3  # models G7
 BLOOM_WAIT_MONTHS = 12  # models G7: not yet for a year after rescue
 SPIKES = frozenset({"in-spike", "in-bloom", "spent"})
@@ -27,8 +24,8 @@ def ending_quarantine(case: Case) -> Verdict | None:
     state = case.state
     if state.quarantine_since is None:
         return None
-    title = f"End the quarantine of {case.name}"
-    days = QUARANTINE_DAYS[case.side("quarantine-length")]
+    title, row = f"End the quarantine of {case.name}", case.row("ending-quarantine")
+    days = row.clean_days_early if case.side("quarantine-length") == "a" else row.clean_days
     asked = state.quarantine_until or state.quarantine_since + days
     text = f"apart since {told(state.quarantine_since)}, asked on {told(asked)}"
     because = [Reason("clean-days", text, float(days), "d")]
@@ -37,11 +34,10 @@ def ending_quarantine(case: Case) -> Verdict | None:
         w.pest == "virus" and w.clean_looks < pests["virus"].looks for w in state.pests if "virus" in pests
     )
     blocked = "suspicion of virus: apart for up to a year" if virus else ""
-    looked = case.since(lambda s: s.quarantine_since is not None and s.clean_looks >= CLEAN_LOOKS)
+    looked = case.since(lambda s: s.quarantine_since is not None and s.clean_looks >= row.clean_looks)
     if looked is None and state.quarantine_until is None:
-        because.append(
-            Reason("clean-looks", f"{CLEAN_LOOKS} clean looks in a row are asked for", float(CLEAN_LOOKS))
-        )
+        text = f"{row.clean_looks} clean looks in a row are asked for"
+        because.append(Reason("clean-looks", text, float(row.clean_looks)))
         ready = asked if asked > case.day else None
     else:
         ready = max(asked, looked or asked) if state.quarantine_until is None else asked
@@ -57,49 +53,54 @@ def parting(case: Case) -> Verdict | None:
     if "basal" in case.line.note.lower():
         return Verdict("parting-a-keiki", title, None, wanted=False, blocked="a basal keiki stays on")
     mother = case.kin.get(state.mother)
-    failing = _failing_since(mother, case.day)
-    least = PART_EARLY_MM if failing is not None else PART_MM[case.side("keiki-roots")]
+    failing, row = _failing_since(mother, case), case.row("parting-a-keiki")
+    early = failing is not None or case.side("keiki-roots") == "a"
+    least = row.longest_early_mm if early else row.longest_mm
     unknown = [word for word, count in (("leaves", state.leaves), ("roots", state.roots)) if count is None]
     unknown += ["the longest root"] if state.longest_mm is None else []
     if (
         (state.leaves or 0)
         and (state.roots or 0)
-        and (state.longest_mm or 0) >= PART_EARLY_MM
+        and (state.longest_mm or 0) >= row.longest_early_mm
         and failing is not None
     ):
-        reason = Reason(
-            "mother-failing", f"its mother fails: from {PART_EARLY_MM:g} mm at once", PART_EARLY_MM, "mm"
-        )
+        text = f"its mother fails: from {row.longest_early_mm:g} mm at once"
+        reason = Reason("mother-failing", text, row.longest_early_mm, "mm")
         return Verdict(
             "parting-a-keiki", title, max(failing, _grown_since(case, least) or failing), urgent=reason
         )
-    because = (
-        Reason("roots", f"asks for 2 leaves, 2 roots and a longest root of {least:g} mm", least, "mm"),
-    )
+    asked = f"asks for {row.leaves} leaves, {row.roots} roots and a longest root of {least:g} mm"
+    because = (Reason("roots", asked, least, "mm"),)
     return Verdict(
-        "parting-a-keiki", title, _grown_since(case, least), because=because,
+        "parting-a-keiki",
+        title,
+        _grown_since(case, least),
+        because=because,
         window=case.window("parting-a-keiki", "plastic"),
         unknown=f"count its {', '.join(unknown)}" if unknown else "",
-        ready_then=lambda day: _may_part(case.line.state_at(day), least),
-    )  # fmt: skip
+        ready_then=lambda day: _may_part(case.line.state_at(day), row, least),
+    )
 
 
 def cutting_spike(case: Case) -> Verdict | None:
     """Return what is to be decided on a spike: cut at once on a weak plant, else by the grower (G7, G8)."""
-    state, keikis = case.state, case.keikis
+    state = case.state
     if state.flowering == "terminal-spike":
         return Verdict(
-            "cutting-a-spike", f"The spike of {case.name} stays", None, wanted=False,
+            "cutting-a-spike",
+            f"The spike of {case.name} stays",
+            None,
+            wanted=False,
             blocked="a terminal spike stays while it is green: it feeds the basal shoot or keiki",
-        )  # fmt: skip
+        )
     if state.flowering not in SPIKES:
         return None
-    since = state.flowering_since or case.line.entered
+    since, keikis = state.flowering_since or case.line.entered, case.keikis
     if keikis:
         text = f"{keikis[0].name} sits on it: part it first"
         return Verdict("cutting-a-spike", f"The spike of {case.name} stays", None, wanted=False, blocked=text)
     title = f"Cut the spike of {case.name}"
-    crown = rot_since(state, frozenset({"crown"}))
+    crown = rot_since(state, frozenset({"crown"}), case.context.catalog)
     rootless = case.since(lambda s: s.stage == "rootless" and s.flowering in SPIKES)
     if state.spike not in {"keep", "let-run"} and (crown is not None or rootless is not None):
         text = "crown rot" if crown is not None else "no roots"
@@ -143,26 +144,27 @@ def _too_weak(case: Case) -> str:
     return ""
 
 
-def _failing_since(mother: PlantHistory | None, day: int) -> int | None:
+def _failing_since(mother: PlantHistory | None, case: Case) -> int | None:
     """Return since when a mother is dying or gone, or None."""
     if mother is None:
         return None
     if mother.retired is not None and mother.retired_because == "lost":
         return mother.retired
-    state = mother.state_at(day)
-    crown = rot_since(state, frozenset({"crown", "root", None}))
+    state = mother.state_at(case.day)
+    crown = rot_since(state, frozenset({"crown", "root", None}), case.context.catalog)
     if crown is not None:
         return crown
     return state.day if state.stage == "rootless" and state.firmness in {"limp", "wrinkled"} else None
 
 
-def _may_part(state: PlantState, least_mm: float) -> bool:
+def _may_part(state: PlantState, row: StepRow, least_mm: float) -> bool:
     return (
-        (state.leaves or 0) >= PART_LEAVES
-        and (state.roots or 0) >= PART_ROOTS
+        (state.leaves or 0) >= row.leaves
+        and (state.roots or 0) >= row.roots
         and (state.longest_mm or 0) >= least_mm
     )
 
 
 def _grown_since(case: Case, least_mm: float) -> int | None:
-    return case.since(lambda s: s.mother is not None and _may_part(s, least_mm))
+    row = case.row("parting-a-keiki")
+    return case.since(lambda s: s.mother is not None and _may_part(s, row, least_mm))

@@ -9,23 +9,24 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.daylight import declination
 from carecal.plan.model import Reason
 from carecal.planning.places.climates import spans_where
+from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.spans import Span, intersect
 from carecal.planning.steps.announced import announced, container_of, has_reservoir, plan_reason
 from carecal.planning.steps.case import Case, Verdict, months_after, told
+from carecal.wording.numbers import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from carecal.catalog.tables import Catalog
+    from carecal.catalog.tables import Step as StepRow
     from carecal.collection.plants import PlantState
+    from carecal.planning.places.climates import PlaceAir
 
 __all__ = [
     "converting", "life_months", "never_convert", "new_medium_due", "no_repotting", "plug", "potting_on", "rot_since",
 ]  # fmt: skip
 
-ROTS_NEVER = 999  # media.toml life_months_*: does not rot [months]
-APART_DAYS = 90  # steps.toml potting-on: our choice, because roots are torn again before they have taken hold
-HOTTEST_DAY_C = 32.0  # steps.toml potting-on: KOS, no repotting in the hottest weeks
-SHORT_MM = 50.0  # steps.toml converting-to-a-reservoir: longest new root at most
 FLOWERING = frozenset({"in-spike", "in-bloom"})
 EQUATOR_DEG = 10.0  # design §3 rule 17: no seasons within it
 
@@ -33,7 +34,7 @@ EQUATOR_DEG = 10.0  # design §3 rule 17: no seasons within it
 def life_months(case: Case) -> tuple[float, float] | None:
     """Return from when a medium is looked at and when it is due anew, by the sides taken; None: it does not rot."""
     medium = case.context.catalog.media.get(case.state.medium or "")
-    if medium is None or medium.life_months_high >= ROTS_NEVER or case.state.container == "mount":
+    if medium is None or not medium.rots or case.state.container == "mount":
         return None
     if case.side("repot-rhythm") == "a":
         return 12, 12
@@ -42,9 +43,10 @@ def life_months(case: Case) -> tuple[float, float] | None:
     return medium.life_months_low, min(medium.life_months_high, 36)
 
 
-def rot_since(state: PlantState, where: frozenset[str | None]) -> int | None:
+def rot_since(state: PlantState, where: frozenset[str | None], catalog: Catalog) -> int | None:
     """Return since when rot is seen at one of some spots and not yet gone, or None."""
-    days = [w.since for w in state.pests if w.pest == "rot" and w.where in where and w.clean_looks < 7]
+    looks = catalog.pests["rot"].looks
+    days = [w.since for w in state.pests if w.pest == "rot" and w.where in where and w.clean_looks < looks]
     days = [day for day in days if state.potted is None or day >= state.potted]
     return min(days, default=None)
 
@@ -55,7 +57,7 @@ def potting_on(case: Case) -> Verdict | None:
     if not _is_potted(state):
         return None
     title = f"Repot {case.name}"
-    rot = rot_since(state, frozenset({"root", None}))
+    rot = rot_since(state, frozenset({"root", None}), case.context.catalog)
     if rot is not None:
         reason = Reason("rot", "rot at the roots: out of the medium now, whatever the season, then warmth")
         return Verdict("potting-on", title, rot, urgent=reason)
@@ -64,16 +66,22 @@ def potting_on(case: Case) -> Verdict | None:
         return sour
     wants = list(_wants(case))
     tips_since = case.since(lambda s: (s.tips or 0) >= 1)
-    ready = _ready([*(day for day, _ in wants), tips_since], state)
+    ready = _ready([*(day for day, _ in wants), tips_since], case)
     because = tuple(reason for _, reason in wants)
     if state.tips is not None and tips_since is None:
         because, ready = (*because, Reason("tips", "no active root tip yet", 0.0)), None
     return Verdict(
-        "potting-on", title, ready, bool(wants), because,
-        case.window("potting-on", _goes_into(case), within=_season(case)), blocked=no_repotting(state),
+        "potting-on",
+        title,
+        ready,
+        bool(wants),
+        because,
+        case.window("potting-on", _goes_into(case), within=_season(case, "potting-on")),
+        blocked=no_repotting(state) or _held(case),
+        bridges=True,
         unknown="" if state.tips is not None else "count its active root tips",
         ready_then=lambda day: (case.line.state_at(day).tips or 0) >= 1 and all(on <= day for on, _ in wants),
-    )  # fmt: skip
+    )
 
 
 def new_medium_due(case: Case) -> Verdict | None:
@@ -85,13 +93,19 @@ def new_medium_due(case: Case) -> Verdict | None:
     if state.potted is None:
         return Verdict("new-medium-due", title, None, wanted=False, unknown="say when it was last repotted")
     low, high = (months_after(state.potted, months) for months in life)
+    rested = state.potted + case.row("new-medium-due").apart_days
     text = f"{state.medium} since {told(state.potted)}: looked at from {told(low)}, due {told(high)}"
     return Verdict(
-        "new-medium-due", title, max(high, state.potted + APART_DAYS), high <= case.day,
+        "new-medium-due",
+        title,
+        max(high, rested),
+        high <= case.day,
         (Reason("life-of-medium", text, life[1], "months"),),
-        case.window("new-medium-due", _goes_into(case), within=_season(case)), blocked=no_repotting(state),
+        case.window("new-medium-due", _goes_into(case), within=_season(case, "new-medium-due")),
+        blocked=no_repotting(state) or _held(case),
+        bridges=True,
         ready_then=lambda day: high <= day,
-    )  # fmt: skip
+    )
 
 
 def plug(case: Case) -> Verdict | None:
@@ -116,10 +130,16 @@ def plug(case: Case) -> Verdict | None:
     text = "a plug is noted" if noted else "never repotted here: a plug is possible"
     since = case.since(lambda s: s.flowering == "spent" or (s.tips or 0) >= 1)
     return Verdict(
-        "taking-the-plug-out", title, since, noted, (Reason("plug", f"{text}; after bloom or at new tips"),),
-        case.window("taking-the-plug-out", _goes_into(case), within=_season(case)), blocked=no_repotting(state),
+        "taking-the-plug-out",
+        title,
+        since,
+        noted,
+        (Reason("plug", f"{text}; after bloom or at new tips"),),
+        case.window("taking-the-plug-out", _goes_into(case), within=_season(case, "taking-the-plug-out")),
+        blocked=no_repotting(state) or _held(case),
+        bridges=True,
         ready_then=lambda day: (case.line.state_at(day).tips or 0) >= 1,
-    )  # fmt: skip
+    )
 
 
 def converting(case: Case) -> Verdict | None:
@@ -133,21 +153,23 @@ def converting(case: Case) -> Verdict | None:
     plan = announced(case, lambda a: a.kind == "potting" and has_reservoir(case, container_of(a)))
     title = f"Convert {case.name} to a reservoir"
     as_rescue = case.side("convert-as-rescue") == "a"
-    since = case.since(lambda s: as_rescue or _may_convert(s))
+    row = case.row("converting-to-a-reservoir")
+    since = case.since(lambda s: as_rescue or _may_convert(s, row))
     because = [] if plan is None else [plan_reason(plan)]
     if since is None and state.tips is not None:
-        because.append(
-            Reason(
-                "tips", "asks for an active tip, and new roots of 50 mm at most or two tips", SHORT_MM, "mm"
-            )
-        )
+        asked = f"new roots of {row.longest_mm:g} mm at most or {counted(row.tips, 'tip')}"
+        because.append(Reason("tips", f"asks for an active tip, and {asked}", row.longest_mm, "mm"))
     return Verdict(
-        "converting-to-a-reservoir", title, since, plan is not None, tuple(because),
+        "converting-to-a-reservoir",
+        title,
+        since,
+        plan is not None,
+        tuple(because),
         case.window("converting-to-a-reservoir", container_of(plan) if plan is not None else reservoir),
         blocked=never_convert(state, as_rescue=as_rescue),
         unknown="" if state.tips is not None or as_rescue else "count its active root tips",
-        ready_then=lambda day: _may_convert(case.line.state_at(day)),
-    )  # fmt: skip
+        ready_then=lambda day: _may_convert(case.line.state_at(day), row),
+    )
 
 
 def _is_potted(state: PlantState) -> bool:
@@ -194,10 +216,10 @@ def _wants(case: Case) -> Iterator[tuple[int, Reason]]:
         yield date.fromisoformat(plan.written[:10]).toordinal(), plan_reason(plan)
 
 
-def _ready(days: list[int | None], state: PlantState) -> int | None:
+def _ready(days: list[int | None], case: Case) -> int | None:
     known = [day for day in days if day is not None]
-    if state.potted is not None:
-        known.append(state.potted + APART_DAYS)
+    if case.state.potted is not None:
+        known.append(case.state.potted + case.row("potting-on").apart_days)
     return max(known, default=None)
 
 
@@ -206,12 +228,10 @@ def _goes_into(case: Case) -> str:
     return container_of(plan) if plan is not None else case.state.container or "plastic"
 
 
-def _may_convert(state: PlantState) -> bool:
-    tips = state.tips or 0
-    short_enough = state.longest_mm is not None and state.longest_mm <= SHORT_MM
-    return (
-        state.stage in {"new-tips", "rooting-in", "established"} and tips >= 1 and (short_enough or tips >= 2)
-    )
+def _may_convert(state: PlantState, row: StepRow) -> bool:
+    tips, rooted = state.tips or 0, state.stage in {"new-tips", "rooting-in", "established"}
+    short_enough = state.longest_mm is not None and state.longest_mm <= row.longest_mm
+    return rooted and tips >= 1 and (short_enough or tips >= row.tips)
 
 
 def never_convert(state: PlantState, *, as_rescue: bool) -> str:
@@ -225,17 +245,56 @@ def never_convert(state: PlantState, *, as_rescue: bool) -> str:
     return ""
 
 
-def _season(case: Case) -> list[Span] | None:
+def _season(case: Case, step: str) -> list[Span] | None:
     """Return the days on which potting may begin besides warmth: not in great heat; spring by the other side."""
     air = case.context.air(case.place, case.day)
     if air is None:
         return None
-    cool = spans_where([day <= HOTTEST_DAY_C for day in air.values("day_c")], air.origin)
+    cool = intersect(air.days_up_to(case.row(step).day_most_c), _light_months(case, air))
     after_bloom = case.state.flowering == "spent"
     if case.side("repot-season") != "a" or after_bloom or abs(case.context.facts.latitude) < EQUATOR_DEG:
         return cool
     return intersect(
         cool, spans_where(_spring(case.context.facts.latitude, air.origin, air.last), air.origin)
+    )
+
+
+def _held(case: Case) -> str:
+    """Return what holds a repotting back besides flowers and season: quarantine, rest, a place too dark for roots."""
+    holds = case.context.catalog.repot_holds
+    if case.state.quarantine_since is not None:
+        return f"in quarantine: no repotting until {holds['quarantine'].until}"
+    stretches = case.plant_planner.stretches
+    if stretches and situation_at(stretches, case.day).is_resting:
+        return f"at rest: no repotting until {holds['rest'].until}"
+    air, least = case.context.air(case.place, case.day), holds["dark-place"].under_mol
+    if air is not None and least is not None and max(air.values("light_mol")) < least:
+        return f"under {least:g} mol of light a day all year: no repotting until it has {holds['dark-place'].until}"
+    return ""
+
+
+def _light_months(case: Case, air: PlaceAir) -> list[Span]:
+    """Return the days outside the dark months; those too where it stays warm and as light as in summer.
+
+    Source: repot_holds.toml dark-months; light enough: our choice, because a lamp knows no winter.
+    """
+    hold, latitude = case.context.catalog.repot_holds["dark-months"], case.context.facts.latitude
+    if abs(latitude) < EQUATOR_DEG:
+        return [(air.origin, air.last)]
+    shift = 6 if latitude < 0 else 0
+    dark = {(month - 1 + shift) % 12 + 1 for month in hold.months}
+    container = case.state.container if case.state.container in case.context.catalog.containers else "plastic"
+    days, light = air.values("day_c"), air.values("light_mol")
+    medium = air.medium_ahead(container or "plastic")
+    bright = case.context.catalog.light_classes["suits"].from_mol
+    warm_c, medium_c = hold.open_day_c or 0.0, hold.open_medium_c or 0.0
+    return spans_where(
+        [
+            date.fromordinal(air.origin + at).month not in dark
+            or (days[at] >= warm_c and medium[at] >= medium_c and light[at] >= bright)
+            for at in range(len(days))
+        ],
+        air.origin,
     )
 
 

@@ -66,7 +66,7 @@ def _in_window(case: Case, verdict: Verdict, window: Window) -> Step:
         return _step(case, verdict, "now" if opens <= day and kept else "wait", opens, last, because)
     former, coming = starts.former_run(asked), starts.next_run(asked)
     opens_next = coming[0] if coming is not None else None
-    if former is not None and former[1] < day and verdict.ready_then(former[1]):
+    if former is not None and not verdict.bridges and former[1] < day and verdict.ready_then(former[1]):
         near = opens_next is None or day - former[1] <= opens_next - day
         if near and case.line.entered <= former[1]:
             return _step(case, verdict, "missed", opens_next, former[1], because)
@@ -118,10 +118,16 @@ def _step(
     if opens is not None and opens > case.context.last_day:
         opens, last = None, last if status == "missed" else None
     return Step(
-        case.line.number, verdict.step, status, date.fromordinal(opens) if opens is not None else None,
-        date.fromordinal(last) if last is not None else None, last - case.day if last is not None else None,
-        because, verdict.wanted, _title(verdict, status, opens, last),
-    )  # fmt: skip
+        case.line.number,
+        verdict.step,
+        status,
+        date.fromordinal(opens) if opens is not None else None,
+        date.fromordinal(last) if last is not None else None,
+        last - case.day if last is not None else None,
+        because,
+        verdict.wanted,
+        _title(verdict, status, opens, last),
+    )
 
 
 def _title(verdict: Verdict, status: _Status, opens: int | None, last: int | None) -> str:

@@ -116,7 +116,7 @@ def _task(
 def _into(plant_planner: PlantPlanner) -> str:
     """Return the medium of the first announced potting, '' without one."""
     plan = next((each for each in plant_planner.line.announced if each.kind == "potting"), None)
-    return plan.text.split(" in ")[0] if plan is not None else ""
+    return plan.medium or "" if plan is not None else ""
 
 
 def _is_open(step: Step, name: str, as_of: int, latest: int, *, is_asked: bool) -> bool:

@@ -5,21 +5,29 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from carecal.planning.plan_context import PlanContext
 
 __all__ = ["care_day", "nearest"]
 
 
-def nearest(days: list[int], due: int, tie: str) -> int:
+def nearest(days: Sequence[int], due: int, tie: str) -> int:
     """Return the day nearest to `due`; of two as near, the earlier or the later one."""
     sign = 1 if tie == "earlier" else -1
     return min(days, key=lambda day: (abs(day - due), sign * day))
 
 
 def care_day(
-    earliest: int, due: int, latest: int, tie: str, context: PlanContext, *, floor_day: int,
+    earliest: int,
+    due: int,
+    latest: int,
+    tie: str,
+    context: PlanContext,
+    *,
+    floor_day: int,
     wanted: frozenset[int] | None = None,
-) -> int:  # fmt: skip
+) -> int:
     """Return the care day of a window (ordinals).
 
     A preferred weekday nearest the due day; none: the due day itself, or where that lies in an absence another
@@ -34,14 +42,24 @@ def care_day(
         floor_day: No care day before this one.
         wanted: Preferred weekdays, Monday 0; None: those of the settings.
     """
-    present = [day for day in range(max(earliest, floor_day), latest + 1) if not context.is_away(day)]
+    first = max(earliest, floor_day)
     preferred = context.weekdays(latest) if wanted is None else wanted
-    liked = [day for day in present if (day - 1) % 7 in preferred]
-    if liked:
-        chosen = nearest(liked, due, tie)
-    elif due in present or not present:
-        chosen = due
-    else:
-        chosen = nearest(present, due, tie)
+    if context.has_absences:
+        present = [day for day in range(first, latest + 1) if not context.is_away(day)]
+        chosen = _chosen(present, due, tie, preferred)
+    else:  # only the weekday and the shape of the window count
+        key = first - due, latest - due, due % 7, tie, preferred
+        if key not in context.kept_slips:
+            context.kept_slips[key] = _chosen(range(first, latest + 1), due, tie, preferred) - due
+        chosen = due + context.kept_slips[key]
     moved = context.facts.moved_rounds.get(chosen)
     return moved if moved is not None and moved >= floor_day else chosen
+
+
+def _chosen(present: Sequence[int], due: int, tie: str, preferred: frozenset[int]) -> int:
+    liked = [day for day in present if (day - 1) % 7 in preferred]
+    if liked:
+        return nearest(liked, due, tie)
+    if due in present or not present:
+        return due
+    return nearest(present, due, tie)

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.spans import covers
 
 if TYPE_CHECKING:
+    from carecal.catalog.tables import LightClass
+    from carecal.planning.plan_context import PlanContext
+    from carecal.planning.rhythm.situations import Situation
     from carecal.planning.spans import Span
 
-__all__ = ["CareRules", "Tally", "care_of_slot", "counted", "takes"]
+__all__ = ["CareRules", "Tally", "care_of_slot", "counted", "light_class_of", "takes"]
 
 FEEDS_BEFORE_FLUSH = 2  # models I6: a flush falls due once at least two feeds have gone in
 FLUSH_WITHOUT_FEED = 3  # models I6: else after three times its days, for the salts of the water alone
 
 
-@dataclass(frozen=True, slots=True)
-class Tally:
+class Tally(NamedTuple):
     """What has gone in since: last flush, last feed, feeds since the flush, fed wettings running, salts.
 
     `salt_ms_cm` is the strength in the medium at capacity after the last wetting [mS/cm]; None: void, as after a
@@ -34,8 +35,7 @@ class Tally:
     wettings_since_flush: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class CareRules:
+class CareRules(NamedTuple):
     """What holds for one slot: its own days and gates; `feed_days` 0 means no feed, `flush_days` 0 no flush."""
 
     flush_days: int
@@ -46,6 +46,19 @@ class CareRules:
     flush_due_by_salt: bool = False
     every_nth_flush: int = 0  # the other side of flush-rhythm: every n-th wetting
     flush_by_days_alone: bool = False  # the same for clay: whatever was fed
+
+
+def light_class_of(stretch: Situation, day: int, context: PlanContext) -> LightClass:
+    """Return the class of a day's light at the leaf (light_classes.toml).
+
+    Source: the same for all kinds: our choice, because no paper tells other kinds apart.
+    """
+    classes = context.catalog.light_classes
+    air = context.air(stretch.state.place, day)
+    light = air.at("light_mol", day) if air is not None else 0.0
+    for name in stretch.state.aid_names if stretch.state.aids else ():
+        light *= context.catalog.aids[name].light_factor
+    return max((row for row in classes.values() if row.from_mol <= light), key=lambda row: row.from_mol)
 
 
 def takes(slot: int, next_slot: int, due: int) -> bool:
@@ -85,15 +98,12 @@ def _is_flush(slot: int, next_slot: int, tally: Tally, rules: CareRules) -> bool
 
 def counted(tally: Tally, care: str, day: int, *, assumed: bool = False) -> Tally:
     """Return the tally after a wetting, salts aside; an assumed flush counts as plain water."""
+    flush, feed, feeds, running, salt, is_measured, wetted, wettings = tally
     if care == "flushing" and not assumed:
-        return replace(tally, last_flush=day, feeds_since_flush=0, fed_running=0, wettings_since_flush=0)
-    wettings = tally.wettings_since_flush + 1
+        return Tally(day, feed, 0, 0, salt, is_measured, wetted, 0)
     if care == "feeding":
-        feeds, running = tally.feeds_since_flush + 1, tally.fed_running + 1
-        return replace(
-            tally, last_feed=day, feeds_since_flush=feeds, fed_running=running, wettings_since_flush=wettings
-        )
-    return replace(tally, fed_running=0, wettings_since_flush=wettings)
+        return Tally(flush, day, feeds + 1, running + 1, salt, is_measured, wetted, wettings + 1)
+    return Tally(flush, feed, feeds, 0, salt, is_measured, wetted, wettings + 1)
 
 
 def follows_pause(paused: list[Span], last_feed: int | None, slot: int) -> bool:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from math import ceil
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from carecal.horticulture.salts import FLUSH_DUE_MS_CM
 from carecal.plan.model import Gate, Reason
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.rot import shut_spans
 from carecal.planning.spans import Span, covers, intersect, invert, merge, next_covered, run_end
+from carecal.wording.numbers import counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -22,18 +22,8 @@ if TYPE_CHECKING:
 
 __all__ = ["FeedingGates"]
 
-FIRST_FEED_MM = 30.0  # feeding_gates.csv stage: from memory 20-50 mm; the lower third of that range
-FIRST_FEED_ROOTS = 2
-QUARANTINE_DAYS = (
-    14  # feeding_gates.csv quarantine: our choice, because roots are looked at before they are fed
-)
-HEAT_BELOW_MAX_C = 3.0  # feeding_gates.csv heat: opens at day_max_c - 3 ...
-HEAT_BAND_C = 1.0  # ... and shuts above that + 1
-COLD_BAND_C = 1.0  # feeding_gates.csv medium-temperature: 1 C of hysteresis
 
-
-@dataclass(frozen=True, slots=True)
-class _GateDays:
+class _GateDays(NamedTuple):
     name: str
     spans: list[Span]
     text_open: str
@@ -53,6 +43,7 @@ class FeedingGates:
 
     def __init__(self, line: PlantHistory, context: PlanContext, stretches: Sequence[Situation]) -> None:
         self._line, self._scene, self._stretches = line, context, list(stretches)
+        self._rows = context.catalog.feeding_gates
         self._first, self._last = line.entered, context.last_day
         self.paused = pause_spans(context.facts, line, "feeding", self._first, self._last)
         self._all = [
@@ -63,6 +54,9 @@ class FeedingGates:
             self._rest(),
             self._bloom(),
             self._quarantine(),
+            self._shut_on(
+                "rot", self._rotten_days(), "no rot was found lately", "rot was found: no feed for four weeks"
+            ),
             self._shut_on("pause", self.paused, "feeding is not paused", "feeding is paused"),
             self._shut_on(
                 "parched",
@@ -92,7 +86,7 @@ class FeedingGates:
             as_of: The day.
             salts: Days from it on which the salts of the pot shut the gate; empty where they are not reckoned.
         """
-        limit = f"{FLUSH_DUE_MS_CM:g} mS/cm"
+        limit = f"{self._rows['salts'].ec_ms_cm:g} mS/cm"
         by_salts = self._shut_on(
             "salts", list(salts), f"salts are below {limit}", f"salts have reached {limit}: flush first"
         )
@@ -113,6 +107,11 @@ class FeedingGates:
             )
         return found
 
+    def _rotten_days(self) -> list[Span]:
+        """Return the days after a find of rot on which nothing is fed."""
+        states = (state for state in self._line.states if state.pests)
+        return merge(span for state in states for span in shut_spans(state, self._scene.catalog))
+
     def _parched_days(self) -> list[Span]:
         """Return the days on which the medium was felt parched: it is wetted with plain water first."""
         return merge((e.day, e.day) for e in self._line.events if e.felt == "parched" and e.aid is None)
@@ -122,7 +121,7 @@ class FeedingGates:
         return merge([*gate.spans, *held]) if held else gate.spans
 
     def _overrides(self, name: str) -> list[Span]:
-        row = self._scene.catalog.feeding_gates.get(name)
+        row = self._rows.get(name)
         if row is None or not row.overridable:
             return []
         return self._where(lambda state, _: name in state.gates_open)
@@ -146,64 +145,82 @@ class FeedingGates:
         return merge((s.start, s.until) for s in self._stretches if holds(s.state, s))
 
     def _stage(self) -> _GateDays:
+        row = self._rows["stage"]
+
         def fed(state: PlantState, _: Situation) -> bool:
             if state.is_wrapped or state.mother is not None:
                 return False
             if state.stage == "new-tips":
-                return (state.longest_mm or 0) >= FIRST_FEED_MM and (state.roots or 0) >= FIRST_FEED_ROOTS
+                return (state.longest_mm or 0) >= row.longest_mm and (state.roots or 0) >= row.roots
             return state.stage in {"rooting-in", "established"}
 
-        now, shut = self._line.state_at(self._scene.as_of), "no feed before two roots, the longest of 30 mm"
+        now = self._line.state_at(self._scene.as_of)
+        shut = f"no feed before {counted(row.roots, 'root')}, the longest of {row.longest_mm:g} mm"
         if now.is_wrapped:
             shut = "wrapped: nothing is wetted, so nothing is fed"
         elif now.mother is not None:
             shut = "on its mother: it is fed through her"
         return self._of(
-            "stage", self._where(fed), "roots are long enough to feed", shut, FIRST_FEED_MM, "mm",
-        )  # fmt: skip
+            "stage",
+            self._where(fed),
+            "roots are long enough to feed",
+            shut,
+            row.longest_mm,
+            "mm",
+        )
 
     def _temperature(self) -> _GateDays:
-        opens, found = 0.0, []
+        opens, found, band = 0.0, [], self._rows["medium-temperature"].band_c
         for stretch in self._stretches:
             state = stretch.state
             opens = float(ceil(profile_of(state, self._scene.catalog).night_min_c - 1e-9))
             if state.place is None or state.container not in self._scene.catalog.containers:
                 found.append((stretch.start, stretch.until))
                 continue
-            warm = self._scene.warm_spans(state.place, state.container or "", opens, opens - COLD_BAND_C)
+            warm = self._scene.warm_spans(state.place, state.container or "", opens, opens - band)
             found.extend(intersect([(stretch.start, stretch.until)], warm))
         return self._of(
-            "medium-temperature", merge(found), f"the medium is warm enough: {opens:g} °C and more",
-            f"the medium is too cold: under {opens:g} °C in the coming 14 days", opens, "°C",
-        )  # fmt: skip
+            "medium-temperature",
+            merge(found),
+            f"the medium is warm enough: {opens:g} °C and more",
+            f"the medium is too cold: under {opens:g} °C in the coming 14 days",
+            opens,
+            "°C",
+        )
 
     def _heat(self) -> _GateDays:
-        opens, found = 0.0, []
+        opens, found, row = 0.0, [], self._rows["heat"]
         for stretch in self._stretches:
-            opens = profile_of(stretch.state, self._scene.catalog).day_max_c - HEAT_BELOW_MAX_C
-            mild = self._scene.mild_spans(stretch.state.place or "", opens, opens + HEAT_BAND_C)
+            opens = profile_of(stretch.state, self._scene.catalog).day_max_c - row.margin_c
+            mild = self._scene.mild_spans(stretch.state.place or "", opens, opens + row.band_c)
             known = self._scene.has_climate(stretch.state.place or "", stretch.start)
             found.extend(
                 intersect([(stretch.start, stretch.until)], mild)
                 if known
                 else [(stretch.start, stretch.until)]
             )
-        opened = f"days stay under {opens + HEAT_BAND_C:g} °C"
+        opened = f"days stay under {opens + row.band_c:g} °C"
         return self._of("heat", merge(found), opened, f"days above {opens:g} °C: plain water", opens, "°C")
 
     def _after_potting(self) -> _GateDays:
-        shut = []
+        shut, row = [], self._rows["after-potting"]
         for stretch in self._stretches:
             state = stretch.state
             if state.potted is not None:
-                shut.append((state.potted, state.potted + state.feed_wait_days - 1))
-        days = self._line.latest.feed_wait_days
+                shut.append(
+                    (state.potted, state.potted + (row.days_long if state.waits_long else row.days) - 1)
+                )
+        days = row.days_long if self._line.latest.waits_long else row.days
         potted = self._line.latest.potted
         when = f" on {date.fromordinal(potted).isoformat()}" if potted is not None else ""
         return self._of(
-            "after-potting", invert(merge(shut), self._first, self._last), "roots have had their rest after potting",
-            f"no feed for {days} days after potting{when}", float(days), "d",
-        )  # fmt: skip
+            "after-potting",
+            invert(merge(shut), self._first, self._last),
+            "roots have had their rest after potting",
+            f"no feed for {days} days after potting{when}",
+            float(days),
+            "d",
+        )
 
     def _rest(self) -> _GateDays:
         def awake(state: PlantState, stretch: Situation) -> bool:
@@ -221,15 +238,17 @@ class FeedingGates:
         )
 
     def _quarantine(self) -> _GateDays:
+        days = self._rows["quarantine"].days
         shut = [
-            (
-                max(s.start, s.state.quarantine_since),
-                min(s.until, s.state.quarantine_since + QUARANTINE_DAYS - 1),
-            )
+            (max(s.start, s.state.quarantine_since), min(s.until, s.state.quarantine_since + days - 1))
             for s in self._stretches
             if s.state.quarantine_since is not None
         ]
         return self._of(
-            "quarantine", invert(merge(shut), self._first, self._last), "no quarantine in its first 14 days",
-            "the first 14 days of quarantine", float(QUARANTINE_DAYS), "d",
-        )  # fmt: skip
+            "quarantine",
+            invert(merge(shut), self._first, self._last),
+            f"no quarantine in its first {days} days",
+            f"the first {days} days of quarantine",
+            float(days),
+            "d",
+        )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import exp
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -11,9 +10,7 @@ from carecal.horticulture.learning import CRITICAL, RESIDUAL
 from carecal.horticulture.rounding import significant
 from carecal.horticulture.salts import (
     CAUTION_MS_CM,
-    FLUSH_DUE_MS_CM,
     FLUSH_TARGET_MS_CM,
-    LEACH_BY_TECHNIQUE,
     UPTAKE_BY_STAGE,
     flush_result,
     flush_volume_ratio,
@@ -21,7 +18,7 @@ from carecal.horticulture.salts import (
     whole_waterings_to_limit,
 )
 from carecal.planning.pace.estimates import target_fraction
-from carecal.planning.pours import POUR_THROUGH_OF_HELD, held_l, technique_of
+from carecal.planning.pours import held_l, technique_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -92,11 +89,16 @@ class Salting:
     """
 
     def __init__(
-        self, context: PlanContext, beats: Beats, situation: Callable[[int], Situation],
+        self,
+        context: PlanContext,
+        beats: Beats,
+        situation: Callable[[int], Situation],
         strength: Callable[[Situation, Tally, int], float],
-    ) -> None:  # fmt: skip
+    ) -> None:
         self._scene, self._beats, self._situation, self._strength = context, beats, situation, strength
         self.supplies = context.supplies
+        self._flush_due = context.catalog.feeding_gates["salts"].ec_ms_cm
+        self._of_held = context.catalog.techniques["pour-through"].of_held
         self._pots: dict[int, _Pot | None] = {}
 
     def after(self, before: Tally, after: Tally, pour: Pour) -> Tally:
@@ -112,10 +114,10 @@ class Salting:
         stretch = self._situation(pour.day)
         pot = self._pot(stretch)
         if pot is None:
-            return replace(after, wetted=pour.day)
+            return after._replace(wetted=pour.day)
         salt = pour.ec_ms_cm if pour.ec_ms_cm is not None else self._balance(before, pour, stretch, pot)
         measured = pour.ec_ms_cm is not None or (before.is_salt_measured and before.salt_ms_cm is not None)
-        return replace(after, salt_ms_cm=salt, is_salt_measured=measured, wetted=pour.day)
+        return after._replace(salt_ms_cm=salt, is_salt_measured=measured, wetted=pour.day)
 
     def is_reckoned(self, tally: Tally) -> bool:
         """Return whether the balance decides: supplies are known, or the drained water was measured since potting."""
@@ -129,22 +131,23 @@ class Salting:
         """Return whether the balance can decide on this pot at all."""
         return self.supplies.is_known or tally.is_salt_measured
 
-    @staticmethod
-    def is_over(salt_ms_cm: float | None) -> bool:
+    def is_over(self, salt_ms_cm: float | None) -> bool:
         """Return whether reckoned salts have reached the limit; None is not reckoned."""
-        return salt_ms_cm is not None and salt_ms_cm >= FLUSH_DUE_MS_CM
+        return salt_ms_cm is not None and salt_ms_cm >= self._flush_due
 
     def is_flush_due(self, tally: Tally, day: int) -> bool:
         """Return whether the balance asks for a flush, and a flush with this water would help (models S3)."""
+        if not self.is_high(tally):
+            return False
         pot = self._pot(self._situation(day))
-        if pot is None or not self.is_high(tally):
+        if pot is None:
             return False
         salt = tally.salt_ms_cm or 0.0
         ratio = self._ratio(salt, pot)
         return flush_result(salt, self.supplies.water_ms_cm, ratio, pot.efficiency) < CAUTION_MS_CM
 
     def flush_litres(self, salt_ms_cm: float | None, day: int) -> float | None:
-        """Return the water to pour through: 2.2 times the water held, or more where reckoned salts ask for it. [L]."""
+        """Return the water of a flush: its share of the water held, or more where reckoned salts ask for it. [L]."""
         pot = self._pot(self._situation(day))
         if pot is None:
             return None
@@ -164,9 +167,9 @@ class Salting:
             return None
         fed = (1 - pot.uptake) * self.supplies.feed_ms_cm(self._strength(stretch, tally, day))
         mean = feed_share * fed + (1 - feed_share) * self.supplies.water_ms_cm
-        leach = LEACH_BY_TECHNIQUE.get(pot.technique, 0.0)
+        leach = self._leach(pot.technique)
         lost = pot.held_l * (1 - pot.target)
-        return whole_waterings_to_limit(tally.salt_ms_cm, pot.held_l, lost, leach, mean, 0.0, FLUSH_DUE_MS_CM)
+        return whole_waterings_to_limit(tally.salt_ms_cm, pot.held_l, lost, leach, mean, 0.0, self._flush_due)
 
     def words(self, tally: Tally, day: int) -> str:
         """Return the salts of a pot in words: how much, how sure, when a flush falls due by them; '' if void."""
@@ -185,7 +188,7 @@ class Salting:
         ahead = self.wettings_to_limit(tally, day, share)
         caution = "; feed less" if tally.salt_ms_cm >= CAUTION_MS_CM else ""
         when = (
-            f"{FLUSH_DUE_MS_CM:g} in about {ahead} wetting{'s' if ahead != 1 else ''}"
+            f"{self._flush_due:g} in about {ahead} wetting{'s' if ahead != 1 else ''}"
             if ahead is not None
             else "they stay below the limit"
         )
@@ -203,10 +206,14 @@ class Salting:
             poured, uptake = self.supplies.feed_ms_cm(ppm), pot.uptake
         technique = technique_of(pour.care if pour.care != "flushing" else "watering", pot.technique)
         if technique == "pour-through":
-            return flush_result(start, (1 - uptake) * poured, POUR_THROUGH_OF_HELD, pot.efficiency)
+            return flush_result(start, (1 - uptake) * poured, self._of_held, pot.efficiency)
         lost = pot.held_l * (1 - fraction_after(self._share(before, pour.day), pot.target))
-        leach = LEACH_BY_TECHNIQUE.get(technique, 0.0)
+        leach = self._leach(technique)
         return salt_after_wetting(start, pot.held_l, lost, leach, poured, uptake)
+
+    def _leach(self, technique: str) -> float:
+        row = self._scene.catalog.techniques.get(technique)
+        return row.leach if row is not None else 0.0
 
     def _begun(self, tally: Tally, stretch: Situation) -> float:
         """Return the salts before a wetting; a fresh medium holds what the water brings."""
@@ -222,9 +229,9 @@ class Salting:
 
     def _ratio(self, salt: float | None, pot: _Pot) -> float:
         if salt is None or self.supplies.water_ms_cm >= FLUSH_TARGET_MS_CM or pot.efficiency <= 0:
-            return POUR_THROUGH_OF_HELD
+            return self._of_held
         needed = flush_volume_ratio(salt, self.supplies.water_ms_cm, FLUSH_TARGET_MS_CM, pot.efficiency)
-        return min(MOST_RATIO, max(POUR_THROUGH_OF_HELD, needed))
+        return min(MOST_RATIO, max(self._of_held, needed))
 
     def _pot(self, stretch: Situation) -> _Pot | None:
         """Return what a pot holds in a situation; None where nothing gathers salts that a flush could take."""
@@ -241,6 +248,9 @@ class Salting:
             return None
         efficiency = self._scene.catalog.media[state.medium or ""].flush_efficiency
         return _Pot(
-            held, efficiency, target_fraction(stretch, self._scene), terms.technique,
+            held,
+            efficiency,
+            target_fraction(stretch, self._scene),
+            terms.technique,
             UPTAKE_BY_STAGE.get(state.stage or "", 0.0),
-        )  # fmt: skip
+        )

@@ -27,14 +27,5 @@ def window_of(beats: Beats, beat: Beat, due: int, first: int, *, of_pot: bool) -
     before, after = terms.window_before * terms.scale, terms.window_after * terms.scale
     if not of_pot:
         before = after = QUARTER
-    earliest = max(min(due, max(due - floor(before * beat.days), first)), _run_start(beats, beat))
+    earliest = max(min(due, max(due - floor(before * beat.days), first)), beats.run_start(beat))
     return earliest, max(due, min(due + floor(after * beat.days), beats.run_end(due)))
-
-
-def _run_start(beats: Beats, beat: Beat) -> int:
-    start = beat.start
-    former = beats.at(start - 1)
-    while former is not None:
-        start = former.start
-        former = beats.at(start - 1)
-    return start

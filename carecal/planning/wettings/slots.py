@@ -6,8 +6,7 @@ day to due day (`each`) or from care day to care day (`rounds`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.horticulture.rounding import half_up
 from carecal.planning.wettings.care_day import care_day
@@ -31,8 +30,7 @@ DRY_START_DAYS = 7  # design §3 rule 6: potted dry, first wetting on day 7
 LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(NamedTuple):
     """One numbered wetting, with its window and what became of it."""
 
     id: str
@@ -56,8 +54,7 @@ class Slot:
     salt_ms_cm: float | None = None  # in the medium before it, where salts are reckoned
 
 
-@dataclass(frozen=True, slots=True)
-class _Anchor:
+class _Anchor(NamedTuple):
     """Where the drying was counted from before a slot: enough to go back to it."""
 
     last: int | None
@@ -102,9 +99,9 @@ class Chain:
         """Fold what happened up to a day, in order; afterwards `pending` is the slot that stands open or ahead."""
         for event in events:
             if event.day <= as_of:
-                self._advance(event.day)
+                self.advance(event.day)
                 self._apply(event)
-        self._advance(as_of)
+        self.advance(as_of)
 
     @property
     def is_suspended(self) -> bool:
@@ -127,7 +124,10 @@ class Chain:
                 slot.deadline > slot.latest and slot.day <= self.context.as_of
             ):  # it waits for the day of return
                 anchor = max(anchor, slot.deadline)
-            tally = self._counted(tally, Pour(slot.care, anchor, ppm_n=slot.ppm_n))
+            if self._salting is not None and self._salting.may_matter(tally):
+                tally = self._counted(tally, Pour(slot.care, anchor, ppm_n=slot.ppm_n))
+            else:
+                tally = counted(tally, slot.care, anchor)
             due = self.beats.next_due(anchor)
             if due is None or due > until:
                 return
@@ -150,7 +150,7 @@ class Chain:
         if slot is not None:
             self._number += 1
             first = self._forced is not None and not self._honest and self._number == 1
-            slot = replace(slot, is_certain=self._honest, is_first_look=first)
+            slot = slot._replace(is_certain=self._honest, is_first_look=first)
         self.pending = slot
 
     def _slot(self, number: int, due: int, anchor: int, tally: Tally) -> Slot | None:
@@ -185,7 +185,7 @@ class Chain:
             else None,
         )
 
-    def _advance(self, day: int) -> None:
+    def advance(self, day: int) -> None:
         """Settle what passed its window before a day: assumed, overdue, or taken away by a gap."""
         while self.pending is not None:
             slot = self.pending
@@ -194,16 +194,16 @@ class Chain:
             if slot.status == "overdue" or self._becomes_overdue(slot):
                 last_free = self.beats.run_end(slot.due)
                 if last_free >= day:
-                    self.pending = replace(slot, status="overdue", deadline=day)
+                    self.pending = slot._replace(status="overdue", deadline=day)
                     return
-                self._close(replace(slot, status="skipped"))
+                self._close(slot._replace(status="skipped"))
                 self._forced, self._not_before = last_free + 1, last_free + 1
                 self._make()
                 continue
-            slot = replace(
-                slot, day=self.context.deadline(slot.day)
+            slot = slot._replace(
+                day=self.context.deadline(slot.day)
             )  # never on a day on which nobody was there
-            self._close(replace(slot, status="assumed"))
+            self._close(slot._replace(status="assumed"))
             self._assumed += 1
             self.tally = self._counted(
                 self.tally, Pour(slot.care, slot.day, is_assumed=True, ppm_n=slot.ppm_n)
@@ -234,7 +234,7 @@ class Chain:
         elif event.kind == "left":
             self._leave(event)
         elif event.kind == "excepted" and self.pending is not None and event.task == self.pending.id:
-            self.pending = replace(self.pending, is_excepted=True)
+            self.pending = self.pending._replace(is_excepted=True)
         elif event.kind == "missed":
             self._miss(event)
 
@@ -258,7 +258,7 @@ class Chain:
             self._go_back_to(event.task)
         slot = self.pending
         if slot is not None:
-            self._close(replace(slot, status="done", answered=event.day, entry=event.entry))
+            self._close(slot._replace(status="done", answered=event.day, entry=event.entry))
         self.tally = self._counted(self.tally, Pour.of(event))
         self._last, self._forced, self._assumed, self._honest = event.day, None, 0, True
         self._not_before = event.day + 1
@@ -287,7 +287,7 @@ class Chain:
             anchor.tally,
             anchor.assumed,
         )
-        self.pending = replace(slot, status="planned")
+        self.pending = slot._replace(status="planned")
 
     def _leave(self, event: Event) -> None:
         slot = self.pending
@@ -296,7 +296,7 @@ class Chain:
         if slot is not None:
             if event.day < slot.earliest and event.again_days is None:
                 again = max(again, slot.due)
-            self._close(replace(slot, status="left", answered=event.day, entry=event.entry))
+            self._close(slot._replace(status="left", answered=event.day, entry=event.entry))
         self._honest, self._assumed = True, 0
         self._forced, self._not_before = again, event.day + 1
         self._make()
@@ -304,7 +304,7 @@ class Chain:
     def _miss(self, event: Event) -> None:
         """Take all trailing open, overdue or assumed slots back: drying goes on from the last real wetting."""
         if self.pending is not None and self.pending.day <= event.day:
-            self._close(replace(self.pending, status="skipped"))
+            self._close(self.pending._replace(status="skipped"))
         else:
             self._number -= 1 if self.pending is not None else 0
         index = len(self.history)
@@ -312,7 +312,7 @@ class Chain:
             index -= 1
         for at in range(index, len(self.history)):
             slot, anchor = self.history[at]
-            self.history[at] = (replace(slot, status="skipped"), anchor)
+            self.history[at] = (slot._replace(status="skipped"), anchor)
         if index < len(self.history):
             anchor = self.history[index][1]
             self._last, self.tally = anchor.last, anchor.tally

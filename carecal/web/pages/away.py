@@ -1,4 +1,4 @@
-"""Absences and sitters, as forms of the settings: typed, read from the grower's own calendar, handed over."""
+"""Away: absences typed or read from the grower's own calendar, what will not keep, and who looks after the plants."""
 
 from __future__ import annotations
 
@@ -15,16 +15,33 @@ from carecal.errors import Refused
 from carecal.web.pages.calendars import address_of, code_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from starlette.responses import Response
 
     from carecal.web.visit import Visit
 
-__all__ = ["AWAY_ACTS", "FILE_BYTES"]
+__all__ = ["AWAY_ACTS", "FILE_BYTES", "act_away", "show_away"]
 
 FILE_BYTES = 2_000_000  # our choice, because a calendar of many years has less [B]
-SOURCE_SIGNS = 80
+SOURCE_CHARACTERS = 80
+
+
+def show_away(visit: Visit) -> Response:
+    """Show the absences and the sitters, with the forms that add one."""
+    collection, now = visit.collection, visit.now
+    return visit.page(
+        "away.html", absences=[(a["entry"], spans.absence_words(a)) for a in spans.absences(collection, now.day)],
+        sitters=sitters.sitters_of(collection, now),
+    )  # fmt: skip
+
+
+def act_away(visit: Visit) -> Response:
+    """Take one of the page's forms."""
+    did = visit.need("do")
+    if did not in AWAY_ACTS:
+        raise Refused(f"form '{did[:80]}' is not known")
+    return AWAY_ACTS[did](visit)
 
 
 def _away(visit: Visit) -> Response:
@@ -32,12 +49,20 @@ def _away(visit: Visit) -> Response:
     first, last = parse_span(visit.text("start"), visit.need("until"), today=now.day, may_be_past=True)
     entries = actions_spans.away_add(collection, now, first, last or first)
     left = spans.will_not_keep(collection, now, entries, last or first)
-    return visit.written(visit.write(*entries), "Absence written down", "/settings#away", tuple(left))
+    return visit.written(
+        visit.write(*entries), _title("Absence written down", left), "/away", tuple(left), loud=True
+    )
+
+
+def _title(text: str, left: Sequence[str]) -> str:
+    """Return the title of an absence: first of all that something will not keep."""
+    many = f"{len(left)} plants" if len(left) > 1 else "One plant"
+    return f"{many} will not keep. {text}" if left else text
 
 
 def _back(visit: Visit) -> Response:
     entries = actions_spans.away_end(visit.collection, visit.real, entry=visit.count("entry"))
-    return visit.written(visit.write(*entries), "Absence ended", "/settings#away")
+    return visit.written(visit.write(*entries), "Absence ended", "/away")
 
 
 def _read(visit: Visit) -> Response:
@@ -62,7 +87,7 @@ def _read(visit: Visit) -> Response:
 
 def _spans(visit: Visit) -> Response:
     """Write the absences that were chosen."""
-    source = (visit.text("source") or "")[:SOURCE_SIGNS]
+    source = (visit.text("source") or "")[:SOURCE_CHARACTERS]
     chosen = visit.texts("span")
     if not chosen:
         raise Refused("no absence was chosen; choose one, or go back")
@@ -73,7 +98,9 @@ def _spans(visit: Visit) -> Response:
     left = spans.will_not_keep(
         visit.collection, visit.real, entries, max(getattr(e, "until", visit.real.day) for e in entries)
     )
-    return visit.written(visit.write(*entries), "Absences written down", "/settings#away", tuple(left))
+    return visit.written(
+        visit.write(*entries), _title("Absences written down", left), "/away", tuple(left), loud=True
+    )
 
 
 def _two(text: str) -> tuple[str, str]:
@@ -101,7 +128,7 @@ def _sitter(visit: Visit) -> Response:
 
 def _sitter_end(visit: Visit) -> Response:
     sitters.end_sitter(visit.collection, visit.real, visit.need("name"))
-    return visit.say("The sitter's address answers no more", "/settings#sitters")
+    return visit.say("The sitter's address no longer answers", "/away")
 
 
 AWAY_ACTS: dict[str, Callable[[Visit], Response]] = {

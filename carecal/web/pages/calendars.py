@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from carecal.app.actions.care import CARES
 from carecal.app.documents import places
-from carecal.app.publish import calendars, publishing
+from carecal.app.publish import calendars, drafts, named_calendars, publishing
 from carecal.app.setup import plants as setup_plants
 from carecal.app.store import zone_of
 from carecal.errors import ConfirmationNeeded, Refused
@@ -36,18 +36,18 @@ def show_calendars(visit: Visit, **fresh: Any) -> Response:
             "created": known.created.astimezone(zone).date(),
             "fetched": known.fetched.astimezone(zone) if known.fetched else None,
             "by": known.fetched_by,
-            "note": calendars.note_of(visit.collection, known),
+            "note": named_calendars.note_of(visit.collection, known),
             "published": publishing.places_of(visit.collection, known.id),
         }
-        for known in calendars.calendars_of(visit.collection)
+        for known in named_calendars.calendars_of(visit.collection)
     ]
     page = visit.page(
         "pages_calendars.html",
         rows=rows,
         fresh=fresh,
-        base=calendars.public_address(visit.collection, visit.now.day),
-        plants=[row["id"] for row in setup_plants.plants_of(visit.collection, visit.now)],
-        places=[row["place"] for row in places.places_of(visit.collection, visit.now)],
+        base=drafts.public_address(visit.collection, visit.now.day),
+        plants=[(row["id"], row["name"]) for row in setup_plants.plants_of(visit.collection, visit.now)],
+        places=[(row["place"], row["name"]) for row in places.places_of(visit.collection, visit.now)],
         cares=CARES,
     )
     if fresh:
@@ -75,15 +75,15 @@ def act_calendars(visit: Visit) -> Response:
         return _file(visit)
     name = visit.need("name")
     if did == "revoke":
-        calendars.revoke_calendar(visit.collection, visit.real, name)
+        named_calendars.revoke_calendar(visit.collection, visit.real, name)
         return visit.say(f"{name} was revoked; whoever asks for it is told so", "/calendars")
     if did == "add":
         return _add(visit, name, _options(visit, name))
     if did in {"publish", "stop"}:
         return _elsewhere(visit, did, name)
     if did == "renew":
-        options = calendars.calendar_named(visit.collection, name).options
-        calendars.revoke_calendar(visit.collection, visit.real, name)
+        options = named_calendars.calendar_named(visit.collection, name).options
+        named_calendars.revoke_calendar(visit.collection, visit.real, name)
         return _add(visit, name, options)
     raise Refused(f"form '{did[:80]}' is not known; allowed are add, write, revoke, renew, publish, stop")
 
@@ -116,10 +116,17 @@ def _elsewhere(visit: Visit, did: str, name: str) -> Response:
 
 def _options(visit: Visit, name: str) -> CalendarOptions:
     return calendars.options_of(
-        visit.collection, visit.real, grouping=cast("Grouping | None", visit.text("grouping")),
-        form=cast("Form", visit.text("form") or "events"), plant=visit.text("plant"), place=visit.text("place"),
-        care=visit.text("care"), at=_time(visit.text("at")), alarm_minutes=visit.count("alarm"), name=name,
-    )  # fmt: skip
+        visit.collection,
+        visit.real,
+        grouping=cast("Grouping | None", visit.text("grouping")),
+        form=cast("Form", visit.text("form") or "events"),
+        plant=visit.text("plant"),
+        place=visit.text("place"),
+        care=visit.text("care"),
+        at=_time(visit.text("at")),
+        alarm_minutes=visit.count("alarm"),
+        name=name,
+    )
 
 
 def _file(visit: Visit) -> Response:
@@ -138,7 +145,7 @@ def _time(text: str | None) -> time | None:
 
 
 def _add(visit: Visit, name: str, options: CalendarOptions) -> Response:
-    path = calendars.add_calendar(visit.collection, visit.real, name, options)
+    path = named_calendars.add_calendar(visit.collection, visit.real, name, options)
     address = address_of(visit, path)
     return show_calendars(
         visit,
@@ -152,7 +159,7 @@ def _add(visit: Visit, name: str, options: CalendarOptions) -> Response:
 def address_of(visit: Visit, path: str) -> str:
     """Return a secret path as a whole address: the public one, else the one this page was asked under."""
     base = (
-        calendars.public_address(visit.collection, visit.real.day)
+        drafts.public_address(visit.collection, visit.real.day)
         or visit.site.base
         or str(visit.request.base_url)
     )

@@ -1,14 +1,16 @@
-"""The log, each entry with its way back, and the year of care days."""
+"""The log: each entry in plain words with its way back, and its fields to be put right."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.actions import corrections as actions_undo
-from carecal.app.documents import looking_back, pictures
+from carecal.app.documents import looking_back
 from carecal.collection.dates import parse_day
-from carecal.errors import Refused
-from carecal.web.pictures.days import year_picture
+from carecal.errors import Refused, UnknownName
+from carecal.web.pages.faces import plant_names
+from carecal.web.templating import words
+from carecal.wording.entries import entry_sentence
 
 if TYPE_CHECKING:
     from datetime import date
@@ -17,10 +19,21 @@ if TYPE_CHECKING:
 
     from carecal.web.visit import Visit
 
-__all__ = ["act_log", "lines_of", "show_log", "show_year"]
+__all__ = ["act_log", "lines_of", "show_log"]
 
+FIXED = frozenset({"undone", "amended", "collection", "readings", "place", "added", "clock-confirmed"})
+RIGHTED = {
+    "done": ("felt", "weight_g", "ec_ms_cm"), "left": ("again_days",),
+    "observed": ("roots", "longest_mm", "tips", "leaves", "growths", "firmness", "flowering", "seen", "where", "note"),
+    "potted": ("medium", "container", "size_cm", "watered"), "moved": ("place",), "weighed": ("weight_g", "mark"),
+    "retired": ("because", "note"),
+}  # fmt: skip
+"""Fields of each kind that the page offers to put right, beside its day; the command line knows all."""
+LABELS = {
+    "weight_g": "weight [g]", "ec_ms_cm": "EC [mS/cm]", "longest_mm": "longest root [mm]", "size_cm": "diameter [cm]",
+    "again_days": "again in days", "watered": "watered (yes, no)",
+}  # fmt: skip
 PAGE = 60  # entries of one page
-FIRST_YEAR, LAST_YEAR = 1900, 2200
 
 
 def show_log(visit: Visit) -> Response:
@@ -37,13 +50,48 @@ def show_log(visit: Visit) -> Response:
     )
     return visit.page(
         "pages_log.html", entries=lines_of(shown), plant=plant, since=since, changes=changes,
-        older=shown[0]["entry"] if len(entries) > len(shown) else None,
+        older=shown[0]["entry"] if len(entries) > len(shown) else None, names=plant_names(visit),
     )  # fmt: skip
 
 
 def lines_of(entries: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """Return entries, the newest first, each with what it said."""
-    return [{**entry, "said": looking_back.said_of(entry)} for entry in reversed(entries)]
+    return [{**entry, "said": entry_sentence(entry), "fields": _fields(entry)} for entry in reversed(entries)]
+
+
+def _fields(entry: dict[str, Any]) -> list[tuple[str, str, str]]:
+    """Return what of an entry can be put right: name, words and value of each field that it has."""
+    if entry["kind"] in FIXED or entry["taken_back"]:
+        return []
+    found = [
+        (name, LABELS.get(name, words(name.replace("_", "-"))), _text(entry.get(name)))
+        for name in RIGHTED.get(entry["kind"], ())
+    ]
+    return [("on", "day", entry["on"]), *found]
+
+
+def _text(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _changes(visit: Visit, number: int) -> dict[str, str]:
+    """Return the fields that were sent and are other than the entry has them."""
+    if visit.text("field") is not None:
+        return {visit.need("field"): visit.text("value") or ""}
+    entries = looking_back.log_of(visit.collection, visit.now)
+    entry = next((e for e in entries if e["entry"] == number), None)
+    if entry is None:
+        raise UnknownName("entry", str(number))
+    sent = {name for name, _ in visit.sent()}
+    return {
+        name: visit.text(name) or ""
+        for name, _, old in _fields(entry)
+        if name in sent and (visit.text(name) or "") != old
+    }
 
 
 def _day(visit: Visit, text: str | None) -> date | None:
@@ -62,20 +110,6 @@ def act_log(visit: Visit) -> Response:
         number = visit.count("entry")
         if number is None:
             raise Refused("entry is missing; give its number")
-        entries = actions_undo.amend(
-            visit.collection, visit.real, number, {visit.need("field"): visit.text("value") or ""}
-        )
-        return visit.written(visit.write(*entries), f"Entry {number} put right", "/log")
+        entries = actions_undo.amend(visit.collection, visit.real, number, _changes(visit, number))
+        return visit.written(visit.write(*entries), "Put right", "/log")
     raise Refused(f"form '{did[:80]}' is not known; allowed are undo, amend")
-
-
-def show_year(visit: Visit) -> Response:
-    """Show the care days of a year, this one unless `?of=` names another."""
-    asked = visit.request.query_params.get("of", "")
-    year = int(asked) if asked.isdecimal() and len(asked) == 4 else visit.now.day.year
-    year = min(max(year, FIRST_YEAR), LAST_YEAR)
-    days = pictures.care_days(visit.collection, visit.now, year)
-    busiest = sorted((d for d in days if d.planned), key=lambda d: (-d.planned, d.on))[:3]
-    return visit.page(
-        "pages_year.html", picture=year_picture(days, visit.now.day), year=year, busiest=busiest
-    )

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.actions import pots as actions_pots
 from carecal.app.documents import pictures, places
 from carecal.app.setup import places as setup_places
+from carecal.app.setup.plants import plants_of
 from carecal.errors import Refused
-from carecal.web.pictures.climate import climate_picture
+from carecal.web.pages.faces import plant_names
+from carecal.web.pictures.climate import air_and_light, climate_picture
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -26,7 +28,7 @@ MOST_READINGS = 8_000_000  # a logger's file of years [B]
 def show_places(visit: Visit) -> Response:
     """Show every place; `?place=` opens one with its picture, so that the list stays quick."""
     rows = places.places_of(visit.collection, visit.now)
-    wanted = visit.request.query_params.get("place") or (rows[0]["place"] if rows else "")
+    wanted = visit.asked("place") or (rows[0]["place"] if rows else "")
     shown = places.place_of(visit.collection, visit.now, wanted) if wanted else None
     remarks = (
         places.moved_remarks(visit.collection, visit.now, shown["plants"], wanted)
@@ -34,11 +36,32 @@ def show_places(visit: Visit) -> Response:
         else ()
     )
     return visit.page(
-        "pages_places.html", rows=rows, shown=shown, remarks=remarks,
+        "pages_places.html",
+        rows=rows,
+        shown=shown,
+        remarks=remarks,
         picture=_picture(visit, wanted) if wanted else None,
+        names=plant_names(visit),
+        more=air_and_light(shown, visit.now.day.year, _bears(visit, shown))
+        if shown and shown["months"]
+        else [],
         is_outdoors=shown is not None and visit.collection.catalog.place_kinds[shown["kind"]].outdoors,
-        kinds=kinds_of(visit), aspects=setup_places.ASPECTS,
-    )  # fmt: skip
+        kinds=kinds_of(visit),
+        aspects=setup_places.ASPECTS,
+    )
+
+
+def _bears(visit: Visit, shown: dict[str, Any]) -> dict[str, float]:
+    """Return the least humidity and light that the plants of a place ask for, the most demanding of them."""
+    profiles, standing = visit.collection.catalog.profiles, set(shown["plants"])
+    kinds = {row["profile"] for row in plants_of(visit.collection, visit.now) if row["id"] in standing}
+    known = [profiles[kind] for kind in kinds if kind in profiles]
+    if not known:
+        return {}
+    return {
+        "rh_pct": max(profile.rh_low for profile in known),
+        "light_mol_m2_d": max(profile.light_mol_low or 0.0 for profile in known),
+    }
 
 
 def kinds_of(visit: Visit) -> list[tuple[str, str]]:
@@ -57,9 +80,13 @@ def _picture(visit: Visit, place: str) -> Markup | None:
 def place_values(visit: Visit) -> dict[str, Any]:
     """Return what a form says of a place: pairs of day and night, lamp, aspect."""
     return {
-        "name": visit.text("name"), "aspect": visit.text("aspect"), "winter": _pair(visit, "winter"),
-        "summer": _pair(visit, "summer"), "lamp_ppfd": visit.number("lamp"), "lamp_hours": visit.number("hours"),
-    }  # fmt: skip
+        "name": visit.text("name"),
+        "aspect": visit.text("aspect"),
+        "winter": _pair(visit, "winter"),
+        "summer": _pair(visit, "summer"),
+        "lamp_ppfd": visit.number("lamp"),
+        "lamp_hours": visit.number("hours"),
+    }
 
 
 def _pair(visit: Visit, season: str) -> tuple[float, float] | None:

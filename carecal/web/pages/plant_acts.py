@@ -55,12 +55,20 @@ def _done(visit: Visit, plant: str) -> Act:
     care = visit.need("care")
     return Act(
         actions.done(
-            visit.collection, visit.real, care, [plant], on=visit.day("on"), felt=visit.text("felt"),
-            weight_g=visit.number("weight"), ec_ms_cm=visit.number("ec"), task=visit.text("task"),
-            aid=visit.text("aid"), sure=visit.is_sure,
+            visit.collection,
+            visit.real,
+            care,
+            [plant],
+            on=visit.day("on"),
+            felt=visit.text("felt"),
+            weight_g=visit.number("weight"),
+            ec_ms_cm=visit.number("ec"),
+            task=visit.text("task"),
+            aid=visit.text("aid"),
+            sure=visit.is_sure,
         ),
         f"{care.capitalize()} written down",
-    )  # fmt: skip
+    )
 
 
 def _leave(visit: Visit, plant: str) -> Act:
@@ -90,9 +98,16 @@ def _observe(visit: Visit, plant: str) -> Act:
     seen |= {name: visit.text(name) for name in WORDS} | {"photo": _photo(visit)}
     try:
         entries = actions_looks.observe(
-            visit.collection, visit.real, plant, on=visit.day("on"), sure=visit.is_sure, task=visit.text("task"),
-            shows="unknown" if visit.flag("unknown") else None, longest_mm=visit.number("longest"), **seen,
-        )  # fmt: skip
+            visit.collection,
+            visit.real,
+            plant,
+            on=visit.day("on"),
+            sure=visit.is_sure,
+            task=visit.text("task"),
+            shows="unknown" if visit.flag("unknown") else None,
+            longest_mm=visit.number("longest"),
+            **seen,
+        )
     except ConfirmationNeeded:
         visit.kept_photo = str(
             seen["photo"] or ""
@@ -115,10 +130,19 @@ def _photo(visit: Visit) -> str | None:
 def _pot(visit: Visit, plant: str) -> Act:
     planned = visit.flag("planned")
     entries = actions_pots.pot(
-        visit.collection, visit.real, [plant], visit.need("medium"), visit.need("container"), visit.number("size"),
-        on=visit.day("on"), watered=not visit.flag("dry_pot"), pruned=visit.flag("pruned"),
-        filled=visit.flag("filled"), planned=planned, sure=visit.is_sure,
-    )  # fmt: skip
+        visit.collection,
+        visit.real,
+        [plant],
+        visit.need("medium"),
+        visit.need("container"),
+        visit.number("size"),
+        on=visit.day("on"),
+        watered=not visit.flag("dry_pot"),
+        pruned=visit.flag("pruned"),
+        filled=visit.flag("filled"),
+        planned=planned,
+        sure=visit.is_sure,
+    )
     return Act(entries, "Potting announced" if planned else "Potting written down")
 
 
@@ -133,9 +157,16 @@ def _move(visit: Visit, plant: str) -> Act:
 
 def _part(visit: Visit, plant: str) -> Act:
     entries = actions_pots.part(
-        visit.collection, visit.real, plant, visit.need("medium"), visit.need("container"), visit.number("size"),
-        on=visit.day("on"), place=visit.text("place"), watered=not visit.flag("dry_pot"),
-    )  # fmt: skip
+        visit.collection,
+        visit.real,
+        plant,
+        visit.need("medium"),
+        visit.need("container"),
+        visit.number("size"),
+        on=visit.day("on"),
+        place=visit.text("place"),
+        watered=not visit.flag("dry_pot"),
+    )
     return Act(entries, "Parted from its mother")
 
 
@@ -150,9 +181,17 @@ def paused(visit: Visit, ids: Sequence[str], place: str | None = None) -> list[E
         raise Refused("a pause of every year needs its last day")
     span = parse_yearly_span(start, until, today=now.day)
     return actions_spans.pause(
-        collection, now, care, ids, place=place, start=span.start, until=span.until, every_year=True,
-        start_month_day=span.start_month_day, until_month_day=span.until_month_day,
-    )  # fmt: skip
+        collection,
+        now,
+        care,
+        ids,
+        place=place,
+        start=span.start,
+        until=span.until,
+        every_year=True,
+        start_month_day=span.start_month_day,
+        until_month_day=span.until_month_day,
+    )
 
 
 def _pause(visit: Visit, plant: str) -> Act:
@@ -242,9 +281,14 @@ def _rename(visit: Visit, plant: str) -> Act:
 
 def _retire(visit: Visit, plant: str) -> Act:
     entry = setup_plants.retire(
-        visit.collection, visit.real, plant, visit.need("because"), into=visit.text("into"), on=visit.day("on"),
+        visit.collection,
+        visit.real,
+        plant,
+        visit.need("because"),
+        into=visit.text("into"),
+        on=visit.day("on"),
         note=visit.text("note"),
-    )  # fmt: skip
+    )
     return Act([entry], "It has left", to="/plants")
 
 

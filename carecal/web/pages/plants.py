@@ -1,4 +1,4 @@
-"""The list of plants and the page of one: what decides its care, its pictures, its log, and every form about it."""
+"""The rooms of one plant: now, say, why, past, and a small page for each form about it."""
 
 from __future__ import annotations
 
@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING, Any, get_args
 
 from carecal.app.actions.care import CARES
 from carecal.app.actions.spans import PAUSED_CARES
-from carecal.app.documents import looking, looking_back, pictures_plants, places, why
+from carecal.app.documents import looking, pictures_plants, places, why
+from carecal.app.documents.story import story_of
 from carecal.app.setup import plants as setup_plants
 from carecal.collection.entry_base import AidName, Flowering, StageName
-from carecal.errors import Refused
-from carecal.planning.views import view_of
-from carecal.web.pages.log import lines_of
+from carecal.errors import Refused, UnknownName
+from carecal.web.pages.faces import Face, face_of, faces_of, place_names
 from carecal.web.pictures.plants import dry_down_picture, growth_pictures
-from carecal.web.pictures.pots import pots_picture
-from carecal.wording.tasks import plant_mark
+from carecal.web.pictures.pots import pots_picture, safe_words
+from carecal.web.pictures.story import story_picture
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -23,114 +23,175 @@ if TYPE_CHECKING:
 
     from carecal.web.visit import Visit
 
-__all__ = ["show_plant", "show_plants"]
+__all__ = ["FORMS", "show_part", "show_plant"]
 
-MOST_LOGGED = 12  # entries on the page; the log has all
 TROUBLES = ("rot", "virus")
-
-
-def show_plants(visit: Visit) -> Response:
-    """Show every plant with its pot, place, stage and marks."""
-    everyone = visit.request.query_params.get("left") == "1"
-    rows = setup_plants.plants_of(visit.collection, visit.now, everyone=everyone)
-    marks = _marks(visit)
-    places_ = sorted({row["place"] or "" for row in rows if row["left"] is None})
-    groups = [
-        (place, [r for r in rows if r["left"] is None and (r["place"] or "") == place]) for place in places_
-    ]
-    gone = [row for row in rows if row["left"] is not None]
-    return visit.page("pages_plants.html", groups=groups, gone=gone, marks=marks, everyone=everyone)
-
-
-def _marks(visit: Visit) -> dict[str, str]:
-    """Return the mark of each living plant: set apart, on pest-watch, EMPTY ON PURPOSE."""
-    planner = visit.collection.planner(visit.now.day)
-    ids = {number: line.id for number, line in planner.timeline.plants.items()}
-    living = [
-        plant_planner
-        for plant_planner in planner.plant_planners.values()
-        if plant_planner.line.retired is None
-    ]
-    return {plant_planner.line.id: plant_mark(view_of(plant_planner, ids)) for plant_planner in living}
+MOST_PAIRS = 6  # of the compared pots that are offered to be taken; the table has all
+FORMS = {
+    "done": "Care was done", "leave": "Looked at and left", "pot": "Repotted", "move": "Moved",
+    "pause": "Pause a care", "aid": "Cloth, collar, wrap, stake, shade", "reservoir": "Reservoir",
+    "quarantine": "Set apart", "gate": "Hold feeding open", "bloom": "Spike and bloom",
+    "part": "Part it from its mother", "missed": "A wetting did not happen",
+    "weigh": "Weigh the pot", "rename": "Rename", "retire": "It left",
+}  # fmt: skip
+"""Forms with a page of their own, in the order they are listed."""
 
 
 def show_plant(visit: Visit) -> Response:
-    """Show one plant; one that has left shows what is known and its log."""
-    plant = str(visit.request.path_params["plant"])
-    known = setup_plants.plant_of(visit.collection, visit.now, plant)
-    values: dict[str, Any] = {
-        "plant": plant,
-        "known": known,
-        "log": _log(visit, plant),
-        "photos": _photos(visit, plant),
-    }
-    if known["left"] is not None:
-        led = (
-            looking.hindsight_document(visit.collection, visit.now.day, plant)["departures"]
-            if known["left_because"] == "lost"
-            else []
-        )
-        return visit.page(
-            "pages_plant_left.html", **values, growth=_growth(visit, plant, known["name"]), hindsight=led
-        )
+    """Show how a plant stands now, what comes next, and what is likely to be said of it."""
+    values = _plant(visit)
+    if values["known"]["left"] is not None:
+        return _past(visit, values)
+    plant = values["plant"]
     document = why.why(visit.collection, visit.now.day, plant)
-    dried = pictures_plants.dry_down(visit.collection, visit.now, plant)
     return visit.page(
-        "pages_plant.html", **values, why=document, drying=dry_down_picture(dried, known["name"]) if dried else None,
-        growth=_growth(visit, plant, known["name"]), forecasts=_forecasts(visit, plant),
-        compared=_compared(visit, plant),
-        task=visit.request.query_params.get("task", ""), **_choices(visit, plant),
+        "plant_now.html", **values, why=document, room="now", forms=_forms(values, document),
+        next=document["next"][0] if document["next"] else None, cares=CARES,
     )  # fmt: skip
 
 
-def _growth(visit: Visit, plant: str, name: str) -> tuple[Markup, ...]:
+def show_part(visit: Visit) -> Response:
+    """Show another room of a plant, or the page of one form.
+
+    Raises:
+        UnknownName: There is no such room.
+    """
+    part = str(visit.request.path_params["part"])
+    values = _plant(visit)
+    if part == "story":
+        return _past(visit, values)
+    if values["known"]["left"] is not None:
+        return visit.go(f"/plants/{values['plant']}")
+    if part == "say":
+        return visit.page(
+            "plant_say.html", **values, room="say", task=visit.asked("task"), forms=_forms(values, None),
+            **_choices(visit, values["plant"]),
+        )  # fmt: skip
+    if part == "why":
+        return _why(visit, values)
+    if part not in FORMS:
+        raise UnknownName("page", part[:40])
+    found = _compared(visit, values["plant"]) if part == "pot" else ((), None, "")
+    return visit.page(
+        "plant_form.html", **values, room="say", part=part, title=FORMS[part], asked=visit.asked,
+        why=why.why(visit.collection, visit.now.day, values["plant"]), pairs=found[0], picture=found[1],
+        problem=found[2], **_choices(visit, values["plant"]),
+    )  # fmt: skip
+
+
+def _plant(visit: Visit) -> dict[str, Any]:
+    """Return what every room shows of its plant: what is known, its face, and the others beside it."""
+    plant = str(visit.request.path_params["plant"])
+    known = setup_plants.plant_of(visit.collection, visit.now, plant)
+    line = visit.timeline.plants[known["number"]]
+    names = place_names(visit)
+    here = names.get(known["place"] or "", "Its place")
+    known["does_not_suit"] = [
+        f"{here} does not suit it: {text.partition(': ')[2]}" for text in known["does_not_suit"]
+    ]
+    return {
+        "plant": plant, "known": known, "face": face_of(visit, line), "places": names,
+        "photos": _photos(visit, line.photos), "beside": _beside(visit),
+    }  # fmt: skip
+
+
+def _beside(visit: Visit) -> list[tuple[str, str, Face]]:
+    """Return the plants that stand in the list beside a plant where there is room."""
+    faces = faces_of(visit)
+    rows = setup_plants.plants_of(visit.collection, visit.now)
+    return [
+        (row["id"], row["name"], faces[row["id"]]) for row in sorted(rows, key=lambda r: r["name"].casefold())
+    ]
+
+
+def _forms(values: dict[str, Any], document: dict[str, Any] | None) -> list[tuple[str, str]]:
+    """Return the forms that can be meant for a plant, the likely ones first."""
+    known, likely = values["known"], []
+    if known["mother"] is None:
+        likely.append("pot")
+    likely.append("move")
+    if document is not None and known["flowering"] != "none":
+        likely.append("bloom")
+    hidden = {"done"} if document is not None else set()  # it stands above the others there
+    hidden |= {"part"} if known["mother"] is None else {"pot", "reservoir"}
+    hidden |= {"reservoir"} if known["reservoir"] is None else set()
+    rest = [name for name in FORMS if name not in likely]
+    return [(name, FORMS[name]) for name in (*likely, *rest) if name not in hidden]
+
+
+def _why(visit: Visit, values: dict[str, Any]) -> Response:
+    plant, name = values["plant"], values["known"]["name"]
+    document = why.why(visit.collection, visit.now.day, plant)
+    dried = pictures_plants.dry_down(visit.collection, visit.now, plant)
+    forecasts = [row["text"] for row in looking.forecasts_document(visit.collection, visit.now.day, plant)]
+    return visit.page(
+        "plant_why.html", **values, why=document, room="why", drying=dry_down_picture(dried, name) if dried else None,
+        forecasts=forecasts,
+    )  # fmt: skip
+
+
+def _past(visit: Visit, values: dict[str, Any]) -> Response:
+    plant, name = values["plant"], values["known"]["name"]
+    story = story_of(visit.collection, visit.now, plant)
+    led = (
+        looking.hindsight_document(visit.collection, visit.now.day, plant)["departures"]
+        if values["known"]["left_because"] == "lost"
+        else []
+    )
     found = pictures_plants.growth(visit.collection, visit.now, plant)
-    return growth_pictures(found, name) if found is not None else ()
+    growth: tuple[Markup, ...] = growth_pictures(found, name) if found is not None else ()
+    two = (visit.asked("then"), visit.asked("now"))
+    return visit.page(
+        "plant_past.html", **values, room="past", story=story, picture=story_picture(story), growth=growth,
+        hindsight=led, two=_two(values["photos"], two),
+    )  # fmt: skip
 
 
-def _forecasts(visit: Visit, plant: str) -> list[str]:
-    return [row["text"] for row in looking.forecasts_document(visit.collection, visit.now.day, plant)]
+def _two(photos: list[tuple[date, str]], asked: tuple[str, str]) -> list[tuple[date, str]]:
+    """Return the two pictures that stand side by side: those asked for, else the first and the last."""
+    if len(photos) < 2:
+        return list(photos)
+    known = {name: (day, name) for day, name in photos}
+    return [known.get(asked[0], photos[0]), known.get(asked[1], photos[-1])]
 
 
-def _compared(visit: Visit, plant: str) -> tuple[Markup | None, str]:
-    """Return the picture of compared pots, or why there is none; ('', None) where nobody asked."""
+def _compared(visit: Visit, plant: str) -> tuple[list[dict[str, Any]], Markup | None, str]:
+    """Return the pots that fit best with their picture, or why there are none; nothing where nobody asked."""
     asked = visit.request.query_params
     if asked.get("compare") != "1":
-        return None, ""
+        return [], None, ""
     media, containers = ([v for v in asked.getlist(name) if v] for name in ("medium", "container"))
     try:
         found = looking.compared_pots(
             visit.collection, visit.now.day, plant, media, containers, asked.get("place") or None
         )
     except Refused as refusal:
-        return None, str(refusal)
-    return pots_picture(found), ""
+        return [], None, str(refusal)
+    pairs = [{**pair, "safe_words": safe_words(pair)} for pair in found["pairs"][:MOST_PAIRS]]
+    return pairs, pots_picture(found), ""
 
 
-def _log(visit: Visit, plant: str) -> list[dict[str, Any]]:
-    entries = looking_back.log_of(visit.collection, visit.now, plant=plant)
-    return lines_of(entries[-MOST_LOGGED:])
-
-
-def _photos(visit: Visit, plant: str) -> list[tuple[date, str]]:
+def _photos(visit: Visit, photos: list[tuple[int, str]]) -> list[tuple[date, str]]:
     """Return day and name of each picture that lies in the folder, the oldest first."""
-    number = visit.collection.number_of(plant)
-    line = visit.collection.timeline(visit.now.day, plants={number}).plants.get(number)
     folder = visit.collection.folder / "photos"
-    shown = sorted(line.photos) if line is not None else []
-    return [(date.fromordinal(day), name) for day, name in shown if (folder / name).is_file()]
+    return [(date.fromordinal(day), name) for day, name in sorted(photos) if (folder / name).is_file()]
 
 
 def _choices(visit: Visit, plant: str) -> dict[str, Any]:
     """Return what the forms offer to choose from."""
     catalog = visit.collection.catalog
-    others = [row["id"] for row in setup_plants.plants_of(visit.collection, visit.now) if row["id"] != plant]
+    rows = setup_plants.plants_of(visit.collection, visit.now)
     return {
-        "cares": CARES, "paused_cares": PAUSED_CARES, "media": list(catalog.media),
+        "cares": CARES,
+        "paused_cares": PAUSED_CARES,
+        "media": list(catalog.media),
         "containers": list(catalog.containers),
-        "places": [row["place"] for row in places.places_of(visit.collection, visit.now)], "others": others,
-        "stages": get_args(StageName), "flowerings": get_args(Flowering), "aid_names": get_args(AidName),
+        "place_ids": [(row["place"], row["name"]) for row in places.places_of(visit.collection, visit.now)],
+        "others": [(row["id"], row["name"]) for row in rows if row["id"] != plant],
+        "stages": get_args(StageName),
+        "flowerings": get_args(Flowering),
+        "aid_names": get_args(AidName),
         "gate_names": [name for name, row in catalog.feeding_gates.items() if row.overridable],
         "pests": [*catalog.pests, *(t for t in TROUBLES if t not in catalog.pests)],
         "has_reservoir": [name for name, row in catalog.containers.items() if row.has_reservoir],
-    }  # fmt: skip
+    }

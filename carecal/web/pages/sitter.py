@@ -16,8 +16,10 @@ from carecal.app.door import Collection
 from carecal.app.people.sitter_sheet import sitter_sheet
 from carecal.app.people.sitters import find_sitter
 from carecal.errors import AlreadyDone, CarecalError, Refused
-from carecal.web.pages.frame import FORM_BYTES, request_form
-from carecal.web.pages.round import rows_of, tick
+from carecal.web.pages.faces import faces_of
+from carecal.web.pages.frame import FORM_BYTES, MOST_FIELDS
+from carecal.web.pages.round import rows_of
+from carecal.web.pages.ticks import tick
 from carecal.web.visit import PRIVATE, Visit, plain_text
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from carecal.app.people.sitters import Sitter
+    from carecal.web.pages.faces import Face
     from carecal.web.site import Site
 
 __all__ = ["sitter_route"]
@@ -38,7 +41,7 @@ def sitter_route(site: Site) -> Route:
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
             return await run_in_threadpool(_answer, site, request, None)
-        async with request_form(request) as form:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
             return await run_in_threadpool(_answer, site, request, form)
 
     return Route("/sitter/{token}", endpoint, methods=["GET", "POST"], max_body_size=FORM_BYTES)
@@ -73,8 +76,11 @@ def _answer(site: Site, request: Request, form: FormData | None) -> Response:
 
 
 def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") -> Response:
+    if visit.wants_json:
+        return visit.json(head=visit.collection.journal.head(), day=visit.now.day.isoformat())
     sheet = sitter_sheet(visit.collection, visit.now, sitter)
-    days = [_day(day, sheet["answers"], visit.now.day.isoformat()) for day in sheet["days"]]
+    faces = faces_of(visit)
+    days = [_day(day, sheet["answers"], visit.now.day.isoformat(), faces) for day in sheet["days"]]
     return visit.page(
         "sitter.html",
         status,
@@ -83,11 +89,12 @@ def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") ->
         to=visit.request.url.path,
         problem=problem,
         zone=visit.zone,
+        head=visit.collection.journal.head(),
     )
 
 
-def _day(day: dict[str, Any], answers: dict[str, Any], today: str) -> dict[str, Any]:
-    rows = rows_of([*day.get("carried", ()), *day["tasks"]], answers if day["on"] == today else {})
+def _day(day: dict[str, Any], answers: dict[str, Any], today: str, faces: dict[str, Face]) -> dict[str, Any]:
+    rows = rows_of([*day.get("carried", ()), *day["tasks"]], answers if day["on"] == today else {}, faces)
     return {**day, "rows": rows, "is_today": day["on"] == today}
 
 
@@ -116,7 +123,9 @@ def _check_mine(visit: Visit, sitter: Sitter) -> None:
     """
     day = visit.day("on") or visit.real.day
     if not sitter.start <= day <= visit.real.day:
-        raise Refused(f"{day} is none of your days; they are {sitter.start} to {sitter.until}, up to today")
+        raise Refused(
+            f"{day} is not one of your days; they are {sitter.start} to {sitter.until}, up to today"
+        )
     document, _ = day_round(visit.collection, replace(visit.real, day=day))
     mine = {task for row in document["carried"] for task in row["tasks"]}
     mine |= {

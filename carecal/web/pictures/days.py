@@ -87,7 +87,16 @@ def year_picture(days: Sequence[CareDay], today: date) -> Markup:
     months = [(TOP + ROW * i + ROW / 2, MONTHS[i][:3]) for i in range(12)]
     table = Table(("month", "days done", "cares done", "days planned", "tasks planned"), month_rows(days))
     return shown(
-        "pictures_days.html", key=f"year-{year}", title=f"Care days of {year}", text=text, squares=squares(days),
-        months=months, ticks=[(DAY_SCALE.at(n), n) for n in (1, 5, 10, 15, 20, 25, 30)], ring=ring, table=table,
-        width=WIDTH, height=TOP + 12 * ROW + 6, left=LEFT,
-    )  # fmt: skip
+        "pictures_days.html",
+        key=f"year-{year}",
+        title=f"Care days of {year}",
+        text=text,
+        squares=squares(days),
+        months=months,
+        ticks=[(DAY_SCALE.at(n), n) for n in (1, 5, 10, 15, 20, 25, 30)],
+        ring=ring,
+        table=table,
+        width=WIDTH,
+        height=TOP + 12 * ROW + 6,
+        left=LEFT,
+    )

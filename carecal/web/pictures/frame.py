@@ -22,10 +22,15 @@ WIDTH, HEIGHT = 360, 236  # as wide as a phone, so that letters keep their size 
 LEFT, RIGHT, TOP, BOTTOM = 32, 340, 20, 194
 SAMPLE, LETTER = 38.0, 5.2  # a sample with its gaps, and one letter of the legend [px]
 
+BOLD, ROW = 6.2, 11.0  # one bold letter's width, one line's height [px]
+
 _ENV = Environment(
-    loader=PackageLoader("carecal.web", "templates"), autoescape=True, undefined=StrictUndefined,
-    trim_blocks=True, lstrip_blocks=True,
-)  # fmt: skip
+    loader=PackageLoader("carecal.web", "templates"),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,9 +88,45 @@ class Chart:
     frame: tuple[int, int, int, int] = field(default=(LEFT, RIGHT, TOP, BOTTOM))
 
 
+def apart(
+    signs: Sequence[Sign], across: tuple[float, float], top: float
+) -> list[tuple[Sign, float, float, str]]:
+    """Return days' names so that none lies upon another: each with its place, row and the side it is written to.
+
+    Args:
+        signs: Days with their names.
+        across: Left and right end of the chart. [px]
+        top: Upper end of the chart. [px]
+    """
+    rows: list[float] = []
+    found = []
+    for sign in sorted(signs, key=lambda s: s.place):
+        wide = BOLD * len(sign.text) + 4
+        is_end = sign.place + wide > across[1]
+        begin = sign.place - wide if is_end else sign.place
+        row = next((n for n, end in enumerate(rows) if begin >= end), len(rows))
+        rows[row:] = [begin + wide, *rows[row + 1 :]]
+        found.append(
+            (sign, sign.place + (-2 if is_end else 2), top + 8 + ROW * row, "end" if is_end else "start")
+        )
+    return found
+
+
+def stacked(signs: Sequence[Sign]) -> list[tuple[Sign, float]]:
+    """Return levels with where their names stand, never closer than a line to one another. [px]."""
+    found: list[tuple[Sign, float]] = []
+    for sign in sorted(signs, key=lambda s: s.place):
+        y = sign.place - 3
+        found.append((sign, max(y, found[-1][1] + ROW) if found else y))
+    return found
+
+
 def shown(template: str, **values: object) -> Markup:
     """Return a picture as markup that may stand in a page."""
     return Markup(_ENV.get_template(template).render(**values))  # noqa: S704 - rendered with autoescape
+
+
+_ENV.globals.update(apart=apart, stacked=stacked)
 
 
 def scales(first: date, last: date, ticks: Sequence[Tick]) -> tuple[Scale, Scale]:

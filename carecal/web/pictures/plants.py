@@ -50,7 +50,7 @@ def dry_down_picture(dried: DryDown, name: str) -> Markup:
             *(f"{100 * v[i]:.0f}" for v in (dried.left, dried.low, dried.high)),
         )
         for i in range(len(dried.left))
-    )  # fmt: skip
+    )
     chart = Chart(
         "drying",
         f"{name}: water left in the pot",
@@ -70,7 +70,7 @@ def dry_down_picture(dried: DryDown, name: str) -> Markup:
         bands=(Line("band", "80 % band", path_of(band, x, y)),),
         spans=spans,
         levels=(Sign(y.at(100 * dried.target), "wet again", "limit"),),
-        days=(Sign(x.at(dried.today.toordinal()), "", "today"),),
+        days=(Sign(x.at(dried.today.toordinal()), "today", "today"),),
         dots=tuple((x.at(m.on.toordinal()), y.at(100 * _share(dried, m)), letter) for letter, m in letters),
         notes=tuple((letter, f"{short_day(m.on)}: {m.text}") for letter, m in letters),
     )
@@ -82,8 +82,16 @@ def growth_pictures(found: Growth, name: str) -> tuple[Markup, ...]:
     pictures = []
     if found.longest_mm:
         levels = tuple((stage, mm) for stage, mm, _, _ in found.stages if mm)
-        pictures.append(_counts("roots-mm", f"{name}: longest root", "mm", levels, found.marks,
-                                (("roots", "longest root", found.longest_mm),)))  # fmt: skip
+        pictures.append(
+            _counts(
+                "roots-mm",
+                f"{name}: longest root",
+                "mm",
+                levels,
+                found.marks,
+                (("roots", "longest root", found.longest_mm),),
+            )
+        )
     series = tuple(
         row for row in (("roots", "living roots", found.roots), ("leaves", "leaves", found.leaves)) if row[2]
     )
@@ -96,9 +104,13 @@ def growth_pictures(found: Growth, name: str) -> tuple[Markup, ...]:
 
 
 def _counts(
-    key: str, title: str, unit: str, levels: Sequence[tuple[str, float]], marks: Sequence[Mark],
+    key: str,
+    title: str,
+    unit: str,
+    levels: Sequence[tuple[str, float]],
+    marks: Sequence[Mark],
     series: Sequence[tuple[str, str, Sequence[tuple[date, float]]]],
-) -> Markup:  # fmt: skip
+) -> Markup:
     days = sorted({day for _, _, points in series for day, _ in points})
     first, last = days[0], max(days[-1], days[0] + timedelta(days=30))
     ticks = nice_ticks(0, max([*(v for _, _, points in series for _, v in points), *(v for _, v in levels)]))
@@ -114,7 +126,13 @@ def _counts(
     rows = tuple((day_month(day), *(_number(points.get(day)) for _, points in by_name)) for day in days)
     potted = [m for m in marks if first <= m.on <= last]
     chart = Chart(
-        key, title, text, "", unit, signs(x, month_ticks(first, last)), signs(y, ticks),
+        key,
+        title,
+        text,
+        "",
+        unit,
+        signs(x, month_ticks(first, last)),
+        signs(y, ticks),
         Table(("day", *(f"{what}{' [mm]' if unit == 'mm' else ''}" for what, _ in by_name)), rows),
         lines=tuple(
             Line(look, what, path_of(((day.toordinal(), v) for day, v in points), x, y))
@@ -124,7 +142,7 @@ def _counts(
         days=tuple(Sign(x.at(m.on.toordinal()), "p", "potted") for m in potted),
         dots=tuple((x.at(day.toordinal()), y.at(v), "") for _, _, points in series for day, v in points),
         notes=(("p", "potted " + ", ".join(short_day(m.on) for m in potted)),) if potted else (),
-    )  # fmt: skip
+    )
     return shown("pictures_chart.html", chart=chart)
 
 

@@ -50,9 +50,13 @@ def safe_words(pair: Mapping[str, Any]) -> str:
 
 
 def bars_of(pairs: Sequence[Mapping[str, Any]], scale: Scale) -> list[Bar]:
-    """Return a bar for each of the first ten pairs; one that is not wetted by days has none."""
+    """Return a bar for each of the first ten pairs, the pot as it stands always among them; some have no days."""
     found = []
-    for i, pair in enumerate(pairs[:MOST_BARS]):
+    first = list(pairs[:MOST_BARS])
+    present = next((pair for pair in pairs if pair["present"]), None)
+    if present is not None and present not in first:
+        first[-1] = present
+    for i, pair in enumerate(first):
         days = list(pair["days"].values())
         low, high = (min(days), max(days)) if days else (0, 0)
         x = scale.at(low)
@@ -87,10 +91,18 @@ def pots_picture(document: Mapping[str, Any]) -> Markup:
     )
     heads = ("pair", *(f"{s} [d]" for s in seasons), "coldest night [°C]", "change", "litres", "because")
     return shown(
-        "pictures_pots.html", key=f"pots-{document['plant']}", title=title, text=text, bars=bars,
-        ticks=[(scale.at(t.value), t.text) for t in ticks], table=Table(heads, rows), width=WIDTH, top=TOP,
-        bottom=TOP + ROW * len(bars), more=len(pairs) - len(bars),
-    )  # fmt: skip
+        "pictures_pots.html",
+        key=f"pots-{document['plant']}",
+        title=title,
+        text=text,
+        bars=bars,
+        ticks=[(scale.at(t.value), t.text) for t in ticks],
+        table=Table(heads, rows),
+        width=WIDTH,
+        top=TOP,
+        bottom=TOP + ROW * len(bars),
+        more=len(pairs) - len(bars),
+    )
 
 
 def _row(pair: Mapping[str, Any], seasons: Sequence[str]) -> tuple[str, ...]:

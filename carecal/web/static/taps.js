@@ -1,155 +1,209 @@
-// Keeps taps that were made without a connection and sends each once, later. The page works without it.
+// Taps on rows: shown at once, sent one after the other, kept without a connection. The page works without it.
 "use strict";
 (() => {
-  const KEY = "carecal-taps:" + location.pathname, ANEW = "carecal-anew", DAY = "carecal-day";
+  const taps = self.carecalTaps, ANEW = "carecal-anew", DAY = "carecal-day";
+  const POLL_MS = 4000, RETRY_MS = 15000, NOTICE_MS = 30000;
   const by = (id) => document.getElementById(id);
-  const list = by("list"), note = by("waiting"), left = by("left"), changed = by("changed");
-  const ROUND = "round"; // stands for the tasks of the whole round
-  let sending = false;
+  const path = location.pathname;
+  let mine = [], sending = null, last = 0, noticeEnds = 0, number = 0;
 
-  const read = () => { try { return JSON.parse(localStorage.getItem(KEY)) || []; } catch { return []; } };
-  const write = (taps) => { try { localStorage.setItem(KEY, JSON.stringify(taps)); return true; } catch { return false; } };
-  const drop = (tap) => write(read().filter((other) => other.key !== tap.key));
-  const id = (form) => [...form.querySelectorAll("[name=task]")].map((field) => field.value).join(" ");
-  const forms = () => [...document.querySelectorAll("form.tick")];
-  const formOf = (tasks) => forms().find((form) => id(form) === tasks);
-  const today = () => new Date().toLocaleDateString("sv", { timeZone: list.dataset.zone });
+  const list = () => by("list"), live = () => by("live");
+  const rows = () => [...document.querySelectorAll(".row")];
+  const rowOf = (key) => rows().find((row) => row.dataset.key === key);
+  const today = () => new Date().toLocaleDateString("sv", { timeZone: list().dataset.zone });
+  const token = () => (document.querySelector("[name=form_token]") || {}).value;
+  const key = (fields) => fields.filter(([name]) => name === "task").map(([, value]) => value).join(" ");
+  const shown = (row) => ["done", "left"].find((state) => row.classList.contains(state)) || "open";
+  const wanted = { done: "done", damp: "left", undo: "open" };
 
-  function say() {
-    const count = read().length;
-    note.hidden = count === 0;
-    note.textContent = count === 0 ? "" : `${count} ${count === 1 ? "tap waits" : "taps wait"} for a connection`;
+  function busy() {
+    list().dataset.sending = mine.length ? "1" : "0";
+    const note = by("waiting"), many = mine.filter((tap) => tap.stuck).length;
+    note.hidden = !many;
+    note.textContent = many ? `${many} ${many === 1 ? "tap waits" : "taps wait"} for a connection` : "";
   }
 
-  // Shows a row as open, done or damp, with a word or two beside it.
-  function paint(form, state, text, isWaiting = false) {
-    if (!form) return;
-    const row = form.closest(".row"), button = form.querySelector(".tap");
-    const done = state === "done" || state === "damp";
-    const was = row.classList.contains("done") || row.classList.contains("left");
+  // Shows a row as open, done or left, with a word or two beside it.
+  function paint(row, state, text, waits) {
+    if (!row) return;
+    const button = row.querySelector(".tap"), was = shown(row), isDone = state !== "open";
     row.classList.remove("open", "done", "left", "excepted", "waiting");
-    row.classList.add(state === "damp" ? "left" : done ? "done" : "open");
-    row.classList.toggle("waiting", isWaiting);
-    button.value = done ? "undo" : "done";
-    button.setAttribute("aria-pressed", done ? "true" : "false");
-    form.querySelector(".state").textContent = text;
-    const more = row.querySelector("details.more");
-    if (more) { more.open = false; more.hidden = done; }
-    if (left && was !== done) left.textContent = String(Number(left.textContent) + (done ? -1 : 1));
+    row.classList.add(state);
+    row.classList.toggle("waiting", Boolean(waits));
+    button.value = isDone ? "undo" : "done";
+    button.setAttribute("aria-pressed", String(isDone));
+    row.querySelector(".state").textContent = text;
+    const left = by("left");
+    if (left && (was === "open") !== (state === "open")) left.textContent = String(Number(left.textContent) + (isDone ? -1 : 1));
   }
 
-  const shown = (did) => (did === "undo" ? "open" : did);
-  const before = (did) => (did === "undo" ? "done" : "open");
-
-  function waits(tap, text = "waits for a connection") {
-    if (tap.tasks !== ROUND) { paint(formOf(tap.tasks), shown(tap.did), text, true); return; }
-    const marked = tap.fields.filter(([name]) => name === "except").map(([, plant]) => plant);
-    for (const form of forms()) {
-      const row = form.closest(".row");
-      if ((row.classList.contains("open") || row.classList.contains("waiting")) && !marked.includes(row.dataset.plant)) paint(form, "done", text, true);
-    }
+  function notice(html, fallback) {
+    const box = by("notice");
+    if (!box || (!html && !fallback)) return;
+    if (html) box.innerHTML = html; // written and escaped by our own server
+    else { box.innerHTML = "<p class=title></p>"; box.firstChild.textContent = fallback; }
+    box.hidden = false;
+    noticeEnds = Date.now() + NOTICE_MS;
+    setTimeout(() => { if (Date.now() >= noticeEnds && !box.contains(document.activeElement)) box.hidden = true; }, NOTICE_MS + 50);
   }
 
-  function tell(form, told) {
-    if (!changed || !told.lines) return;
-    const line = document.createElement("li"), name = form ? form.dataset.name : "";
-    line.textContent = [`${name} ${told.state === "undone" ? "taken back" : "written down"}`, ...told.lines].join("; ");
-    changed.querySelector("ul").prepend(line);
-    changed.hidden = false;
-  }
-
-  async function post(tap, extra = []) {
-    const body = new URLSearchParams([...tap.fields, ...extra]);
-    const token = document.querySelector("[name=form_token]");
-    if (token) body.set("form_token", token.value);
-    const answer = await fetch(location.pathname, { method: "POST", body, headers: { Accept: "application/json" } });
-    if (answer.status === 401) { location.href = "/login"; throw new Error("signed out"); }
-    if (answer.status === 403 && !sessionStorage.getItem(ANEW)) { // signed in anew elsewhere: this page's token is old
-      sessionStorage.setItem(ANEW, "1");
-      location.reload();
-    }
-    if (answer.status === 403 || answer.status >= 500) throw new Error("not now");
-    sessionStorage.removeItem(ANEW);
-    return answer.json();
+  // Shows a tap that is under way, or waits.
+  function waiting(tap) {
+    const text = tap.stuck ? "waits for a connection" : "…";
+    if (tap.did === "round") {
+      const out = tap.fields.filter(([name]) => name === "except").map(([, plant]) => plant);
+      for (const row of rows()) if (shown(row) === "open" && !out.includes(row.dataset.plant)) paint(row, "done", text, true);
+    } else if (wanted[tap.did]) paint(rowOf(tap.row), wanted[tap.did], text, true);
   }
 
   function settle(tap, told) {
-    if (tap.tasks === ROUND) {
-      if (told.state === ROUND) location.reload();
-      else { for (const form of forms()) if (form.closest(".waiting")) paint(form, "open", told.text); }
+    if (tap.did === "round") {
+      if (told.state !== "round") taps.tell(told.text || "The round could not be written down");
+      location.reload();
       return;
     }
-    const form = formOf(tap.tasks), [entry, ...others] = form ? form.querySelectorAll("[name=entry]") : [];
-    tell(form, told);
-    if (told.state === "done" || told.state === "damp") paint(form, told.state, `${told.state === "damp" ? "left damp" : "done"} ${told.at}`);
-    else if (told.state === "undone") paint(form, "open", "");
-    else if (told.state === "already") paint(form, "done", told.text);
-    else paint(form, before(tap.did), told.text);
-    if (entry && told.state !== "refused") {
-      entry.value = told.state === "undone" ? "" : told.entry || "";
-      for (const other of others) other.remove();
-    }
+    const row = rowOf(tap.row), name = row ? row.querySelector(".who").textContent : "";
+    const later = mine.filter((other) => other.row === tap.row && other.key !== tap.key && wanted[other.did]);
+    if (told.row && !later.length) paint(row, told.row, told.said, false);
+    if (told.state === "refused" || told.state === "already") notice("", `${name}: ${told.text}`);
+    else if (!later.length) notice(told.notice);
   }
 
   async function flush() {
-    if (sending) return;
-    sending = true;
-    try {
-      for (let [tap] = read(); tap; [tap] = read()) {
-        const told = await post(tap, tap.tasks === ROUND ? [] : [["on", tap.on]]); // the whole round names its own day
-        drop(tap);
-        settle(tap, told);
+    if (sending) return sending;
+    sending = taps.alone(async () => {
+      mine = (await taps.all()).filter((tap) => tap.path === path);
+      while (mine.length) {
+        const tap = mine[0];
+        try {
+          const told = await taps.post(tap, token());
+          sessionStorage.removeItem(ANEW);
+          await taps.drop(tap);
+          mine = (await taps.all()).filter((other) => other.path === path);
+          settle(tap, told);
+          last = Date.now();
+        } catch (error) {
+          if (error.status === 401) { location.href = `/login?next=${encodeURIComponent(path)}`; break; }
+          if (error.status === 403 && !sessionStorage.getItem(ANEW)) { sessionStorage.setItem(ANEW, "1"); location.reload(); break; }
+          for (const other of mine) { other.stuck = true; await taps.add(other); waiting(other); }
+          wake();
+          break;
+        }
       }
-    } catch { /* still no connection: they stay */ }
-    sending = false;
-    say();
+      busy();
+    }).finally(() => { sending = null; });
+    return sending;
   }
 
-  // A tap and its contrary, both not sent yet, are none.
-  function keep(tap) {
-    const taps = read(), last = taps.findLastIndex((other) => other.tasks === tap.tasks);
-    const isContrary = last >= 0 && (taps[last].did === "undo") !== (tap.did === "undo") && tap.did !== "damp";
-    if (isContrary) {
-      taps.splice(last, 1);
-      write(taps);
-      paint(formOf(tap.tasks), shown(tap.did), "");
-    } else if (write([...taps, tap])) waits(tap);
-    else paint(formOf(tap.tasks), before(tap.did), "not written: there is no connection");
-    say();
+  // Where the browser can, a service worker sends what waits even when the page was closed.
+  function wake() {
+    if (navigator.serviceWorker && navigator.serviceWorker.controller) {
+      navigator.serviceWorker.ready.then((worker) => worker.sync && worker.sync.register("taps")).catch(() => {});
+    }
   }
 
-  document.addEventListener("submit", (event) => {
-    const form = event.target, button = event.submitter, row = form.closest(".row");
-    if ((!row && form.id !== "all") || event.defaultPrevented) return;
+  // A tap that waits and its contrary are none; one that is under way is followed by the next.
+  async function keep(tap) {
+    const other = mine.findLast((before) => before.row === tap.row && wanted[before.did]);
+    if (tap.did !== "round" && other && other.stuck && wanted[tap.did] && (other.did === "undo") !== (tap.did === "undo")) {
+      mine = mine.filter((before) => before !== other);
+      await taps.drop(other);
+      paint(rowOf(tap.row), wanted[tap.did], "", false);
+    } else {
+      mine.push(tap);
+      waiting(tap);
+      busy();
+      await taps.add(tap);
+    }
+    busy();
+    while (sending) await sending;
+    if (mine.length) flush();
+  }
+
+  function sure(many) {
+    const box = by("sure");
+    if (!box || !box.showModal) return Promise.resolve(true);
+    by("sure-t").textContent = `All done today: ${many} plant${many === 1 ? "" : "s"}?`;
+    box.returnValue = "no";
+    box.showModal();
+    return new Promise((done) => { box.onclose = () => done(box.returnValue === "yes"); });
+  }
+  const dialog = by("sure");
+  if (dialog) dialog.addEventListener("click", (event) => { if (event.target.value) dialog.close(event.target.value); });
+
+  document.addEventListener("submit", async (event) => {
+    const form = event.target, button = event.submitter;
+    if (!("tap" in form.dataset) || event.defaultPrevented) return;
     event.preventDefault();
-    if (read().some((tap) => tap.tasks === ROUND)) { flush(); return; } // the whole round waits already
     const fields = [...new FormData(form).entries()].filter(([name]) => name !== "form_token");
     if (button && button.name) fields.push([button.name, button.value]);
     const did = fields.find(([name]) => name === "do")[1];
-    const key = `${Date.now()} ${Math.random()}`;
-    const tap = { key, tasks: row ? id(row.querySelector("form.tick")) : ROUND, did, fields, on: today() };
-    if (read().length) { keep(tap); flush(); return; }
-    waits(tap, "…");
-    post(tap).then((told) => settle(tap, told), () => {
-      if (row) paint(formOf(tap.tasks), before(did), "");
-      keep(tap);
-    });
+    if (did === "round") {
+      const out = fields.filter(([name]) => name === "except").map(([, plant]) => plant);
+      const plants = new Set(rows().filter((row) => shown(row) === "open").map((row) => row.dataset.plant));
+      for (const plant of out) plants.delete(plant);
+      if (!(await sure(plants.size))) return;
+      fields.push(["sure", "1"]);
+    }
+    const row = form.closest(".row"), more = row && row.querySelector("details.more");
+    if (more) more.open = false;
+    if (form.closest("#notice")) by("notice").hidden = true;
+    number += 1;
+    keep({ key: `${Date.now()} ${number} ${Math.random()}`, at: Date.now(), path, row: key(fields), did, fields, on: today(), token: token() });
   });
 
-  // A list that was left open overnight is another day's.
-  function freshen() {
-    if (document.hidden) return;
-    const isOld = list.dataset.day !== today() && sessionStorage.getItem(DAY) !== today();
-    if (navigator.onLine && isOld && !read().length) {
-      sessionStorage.setItem(DAY, today()); // once a day, lest two clocks that differ reload for ever
-      location.reload();
-    } else flush();
+  // What happened elsewhere: rows keep their place; a list of other rows is taken over whole.
+  async function freshen() {
+    const answer = await fetch(path, { headers: { Accept: "text/html" } });
+    if (!answer.ok || answer.redirected || mine.length) return;
+    const found = new DOMParser().parseFromString(await answer.text(), "text/html"), other = found.getElementById("live");
+    if (!other || mine.length || document.querySelector("dialog[open]")) return;
+    const focus = document.activeElement.closest && document.activeElement.closest(".row"), old = rows();
+    const news = [...other.querySelectorAll(".row")], same = news.length === old.length && news.every((row) => rowOf(row.dataset.key));
+    const opened = old.filter((row) => row.querySelector("details[open]")).map((row) => row.dataset.key);
+    const marked = [...document.querySelectorAll("[name=except]:checked")].map((box) => box.value);
+    if (!same && opened.length) return; // somebody is in the midst of something
+    if (same) {
+      for (const row of news) {
+        const mine_ = rowOf(row.dataset.key);
+        if (!mine_.querySelector("details[open]") && mine_.outerHTML !== row.outerHTML) mine_.replaceWith(row);
+      }
+      for (const part of [".head", ".cautions"]) {
+        const [here, there] = [live().querySelector(part), other.querySelector(part)];
+        if (here && there) here.replaceWith(there);
+      }
+      live().dataset.head = other.dataset.head;
+    } else live().replaceWith(other);
+    for (const box of document.querySelectorAll("[name=except]")) box.checked = marked.includes(box.value);
+    const again = focus && rowOf(focus.dataset.key);
+    if (again && !again.contains(document.activeElement)) again.querySelector(".tap").focus({ preventScroll: true });
+    busy();
+  }
+
+  async function look() {
+    if (document.hidden || sending || mine.length || Date.now() - last < POLL_MS / 2) return;
+    try {
+      const answer = await fetch(path, { headers: { Accept: "application/json" } });
+      if (!answer.ok) return;
+      const told = await answer.json();
+      if (String(told.head) !== live().dataset.head || (told.day !== list().dataset.day && sessionStorage.getItem(DAY) !== told.day)) {
+        sessionStorage.setItem(DAY, told.day);
+        await freshen();
+      }
+    } catch { /* no connection: later */ }
   }
 
   window.addEventListener("online", flush);
-  document.addEventListener("visibilitychange", freshen);
-  setInterval(() => { if (read().length) flush(); }, 20000);
-  for (const tap of read()) waits(tap);
-  say();
-  flush();
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) (mine.length ? flush() : look()); });
+  setInterval(look, POLL_MS);
+  setInterval(() => { if (mine.some((tap) => tap.stuck)) flush(); }, RETRY_MS);
+  (async () => {
+    mine = (await taps.all()).filter((tap) => tap.path === path);
+    mine.forEach(waiting);
+    const found = await taps.told();
+    if (found.length) notice("", found.join("; "));
+    else if (by("notice") && !by("notice").hidden) notice(by("notice").innerHTML);
+    busy();
+    if (mine.length) flush();
+  })();
 })();

@@ -1,0 +1,151 @@
+"""The round of a day put together from what each plant gives to it: what to mix, the list in order, what changed.
+
+It plans nothing and looks nothing up in tables, so that kept rows make a round at once.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from carecal.planning.stops import Feed, Stop, apart_l, by_day, caution_ranks, feeds, plain_l
+from carecal.wording.dates import day_text
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["NEAR_DAYS", "day_words", "round_document"]
+
+NEAR_DAYS = 62  # our choice, because windows and gates of the next days need two months of days behind them
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+def round_document(
+    whole: Mapping[str, Any], rows: Mapping[int, Mapping[str, Any]], as_of: date, days: int
+) -> dict[str, Any]:
+    """Return the round of a day and of the days after it.
+
+    Args:
+        whole: What is told of the collection.
+        rows: What each plant gives, by its number, in order.
+        as_of: The day.
+        days: How many days, the first included. [d]
+    """
+    last = as_of + timedelta(days=days - 1)
+    rounds = _rounds(rows)
+    said: set[str] = set()
+    for found in rounds:
+        found["cautions"] = [c for c in found["cautions"] if c["code"] not in said]
+        said.update(c["code"] for c in found["cautions"])
+    later = min((row["next"] for row in rows.values() if row.get("next")), default=None)
+    following = date.fromisoformat(later) if later is not None else None
+    carried = [row["carried"] for row in rows.values() if row.get("carried")]
+    steps = [(s["on"], number, s) for number, row in rows.items() for s in row.get("steps", ())]
+    return {
+        "carecal": 1,
+        "collection": whole["collection"],
+        "as_of": as_of.isoformat(),
+        "day": f"{day_words(as_of)} {as_of.year}",
+        "until": last.isoformat(),
+        "count": sum(len(r["tasks"]) for r in rounds if r["on"] == as_of.isoformat()),
+        "urgent": sorted(
+            (row["urgent"] for row in rows.values() if row.get("urgent")), key=lambda row: row["since"]
+        ),
+        "rounds": rounds,
+        "steps": [step for _, _, step in sorted(steps, key=lambda row: (*row[:2], row[2]["task"]))],
+        "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),
+        "asks": [ask for row in rows.values() for ask in row.get("asks", ())],
+        "next_round": following.isoformat() if following else None,
+        "next_round_text": day_words(following) if following else "",
+        "plants": len(rows),
+        "units": whole["units"],
+        "changes": _changes(rows),
+    }
+
+
+def _rounds(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:
+    stops, lines, mixes = [], {}, {}
+    cautions: dict[str, list[str]] = {}
+    for row in rows.values():
+        cautions |= row.get("cautions", {})
+        for values, line, mix in row.get("tasks", ()):
+            stop = Stop(*values)
+            stops.append(stop)
+            lines[stop.task], mixes[stop.task] = line, mix
+    return [
+        {
+            "on": on,
+            "day": _dated(on),
+            "minutes": sum(stop.minutes for stop in of_day),
+            "can": _can(of_day, mixes),
+            "tasks": [lines[stop.task] for stop in of_day if lines[stop.task] is not None],
+            "cautions": [_caution(cautions[str(rank)]) for rank in caution_ranks(of_day)],
+        }
+        for on, of_day in by_day(stops)
+    ]
+
+
+def _caution(told: list[str]) -> dict[str, str]:
+    return {"code": told[0], "text": told[1]}
+
+
+def _can(of_day: list[Stop], mixes: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "plain_l": plain_l(of_day),
+        "plain_apart_l": apart_l(of_day),
+        "feeds": [_feed(feed, *mixes[feed.tasks[0]]) for feed in feeds(of_day)],
+    }
+
+
+def _feed(feed: Feed, g_per_l: float | None, fertiliser: str, ec_ms_cm: float | None) -> dict[str, Any]:
+    return {
+        "ppm_n": feed.ppm_n,
+        "g_per_l": g_per_l,
+        "litres": feed.litres,
+        "grams": round(g_per_l * feed.litres, 2) if g_per_l is not None else None,
+        "fertiliser": fertiliser,
+        "ec_ms_cm": ec_ms_cm,
+        "apart": feed.is_apart,
+        "tasks": list(feed.tasks),
+    }
+
+
+def _changes(rows: Mapping[int, Mapping[str, Any]]) -> list[str]:
+    """Return what is other than yesterday without an entry: rhythms that change today, gates that open or shut."""
+    of_place: dict[str, list[tuple[int, str]]] = {}
+    for number, row in rows.items():
+        for place, text in row["moments"]:
+            of_place.setdefault(place, []).append((number, text))
+    found, told = [], set()
+    for place, of_day in sorted(of_place.items()):
+        numbers = [number for number, _ in of_day]
+        told.update(numbers)
+        names = ", ".join(rows[number]["name"] for number in numbers)
+        text = max((text for _, text in of_day), key=len)
+        found.append(f"{place}: {text or 'the season'} – new rhythm for {names}")
+    for number, row in rows.items():
+        if number not in told:
+            found.extend(row["rhythms"])
+    return [*found, *_gates_turned(rows)]
+
+
+def _gates_turned(rows: Mapping[int, Mapping[str, Any]]) -> list[str]:
+    turned: dict[str, list[str]] = {}
+    for row in rows.values():
+        for text in row["gates"]:
+            turned.setdefault(text, []).append(row["name"])
+    counts = Counter({text: len(names) for text, names in turned.items()})
+    return [
+        f"{turned[text][0] if counts[text] == 1 else f'{counts[text]} plants'}: {text}" for text in turned
+    ]
+
+
+def _dated(on: str) -> str:
+    day = date.fromisoformat(on)
+    return f"{day_words(day)} {day.year}"
+
+
+def day_words(day: date) -> str:
+    """Return a day with its weekday, as rounds name it."""
+    return f"{_WEEKDAYS[day.weekday()]} {day_text(day)}"

@@ -1,0 +1,263 @@
+"""What the round of a day takes from each plant, as plain values that can be kept; it puts no round together."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from carecal.planning.places.tonight import night_row, order_of, tonight
+from carecal.planning.planner import PAST_DAYS
+from carecal.planning.rhythm.reasons import change_text, reasons_of
+from carecal.planning.rounds.gathering import mix_of, stop_of
+from carecal.planning.sick.rot import dry_spans, open_rot, technique_on
+from carecal.planning.spans import day_of, merge, run_end
+from carecal.planning.steps.overview import steps_of
+from carecal.planning.steps.tasks import step_tasks
+from carecal.planning.stops import Feed
+from carecal.planning.tasks import ahead
+from carecal.planning.views import facts_of
+from carecal.wording.dates import day_text
+from carecal.wording.sick import rot_line
+from carecal.wording.tasks import plant_mark, task_line, verb
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from carecal.plan.model import PlantView, Step, Task
+    from carecal.planning.planner import Planner
+    from carecal.planning.plant_planner import PlantPlanner
+
+__all__ = ["collection_row", "plant_row"]
+
+NEW_FIND_DAYS = 3  # our choice, because a cut is made on the day of the find or the next ones [d]
+ASKED_FOR = frozenset({"planned", "open", "overdue"})
+
+
+def collection_row(planner: Planner) -> dict[str, Any]:
+    """Return what the round of a day tells of the collection as a whole."""
+    facts = planner.timeline.facts
+    return {
+        "collection": {"id": planner.collection_id, "name": facts.name, "timezone": facts.timezone},
+        "units": facts.setting("units", "metric"),
+    }
+
+
+def plant_row(
+    planner: Planner, plant_planner: PlantPlanner, last: date, until: date
+) -> dict[str, Any] | None:
+    """Return what one plant gives to the round of the plan's day and of the days after it.
+
+    Args:
+        planner: The planner on the plan's day.
+        plant_planner: The plant.
+        last: Last day that is shown.
+        until: Last day planned, for the day of the next round.
+
+    Returns:
+        None where nothing of the plant is to be told.
+    """
+    line, context = plant_planner.line, planner.context
+    if line.retired is not None and not facts_of(line, plant_planner, context.as_of - PAST_DAYS):
+        return None
+    view = planner.view(plant_planner)
+    row: dict[str, Any] = {
+        "name": view.name,
+        "moments": [],
+        "rhythms": [],
+        "gates": list(_gates(plant_planner)),
+    }
+    if line.retired is not None:
+        return row
+    tasks = [
+        t
+        for t in ahead(plant_planner, "rounds", until.toordinal())
+        if t.on <= until and t.status in ASKED_FOR
+    ]
+    shown = [t for t in tasks if t.on <= last]
+    following = min((t.on for t in tasks if t.on > last), default=None)
+    cautions = {code: context.catalog.cautions[code].text for t in shown for code in t.cautions}
+    moments, rhythms = _changes(planner, plant_planner)
+    return row | {
+        "cold": _cold(plant_planner),
+        "urgent": _urgent(plant_planner),
+        "tasks": list(_tasks(shown, view, planner)),
+        "cautions": {str(context.caution_ranks[code]): [code, text] for code, text in cautions.items()},
+        "next": following.isoformat() if following is not None else None,
+        "steps": list(_steps(planner, plant_planner, view, last, until)),
+        "carried": _carried([t for t in tasks if t.status == "overdue"], view),
+        "asks": list(_announced(plant_planner)),
+        "moments": moments,
+        "rhythms": rhythms,
+    }
+
+
+def _tasks(shown: list[Task], view: PlantView, planner: Planner) -> Iterator[list[Any]]:
+    """Yield each task as its stop in a round, its line where it has one of its own, and its feed's mix."""
+    context = planner.context
+    for task in shown:
+        of_day = [other for other in shown if other.on == task.on]
+        stop = stop_of(task, view, context, {other.id: other for other in of_day})
+        line = _line(task, view, of_day) if _stands_alone(task, of_day) else None
+        mix = None
+        if stop.ppm_n is not None:
+            mixed = mix_of(Feed(stop.is_apart, stop.ppm_n, stop.litres, (task.id,)), context)
+            mix = [mixed.g_per_l, mixed.fertiliser, mixed.ec_ms_cm]
+        yield [list(stop), line, mix]
+
+
+def _stands_alone(task: Task, of_day: list[Task]) -> bool:
+    """Return whether a task has a line of its own: overdue ones are carried over, joined looks ride along."""
+    if task.status == "overdue":
+        return False
+    return all(other.id != task.joined_to or other.status == "overdue" for other in of_day)
+
+
+def _line(task: Task, view: PlantView, of_day: list[Task]) -> dict[str, Any]:
+    joined = [other for other in of_day if other.joined_to == task.id]
+    text = task_line(task, view)
+    asks = [other.asks for other in joined if other.asks]
+    if joined:
+        text += "; look over" + (f" ({'; '.join(asks)})" if asks else "")
+    return {
+        "task": task.id,
+        "plant": view.id,
+        "name": view.name,
+        "place": view.place,
+        "verb": verb(task),
+        "care": task.care,
+        "technique": task.technique,
+        "text": text,
+        "status": task.status,
+        "due": task.due.isoformat(),
+        "latest": task.latest.isoformat(),
+        "ppm_n": task.ppm_n,
+        "litres": task.litres,
+        "joined": [other.id for other in joined],
+        "marks": _marks(view),
+        "tips": view.tips,
+        "last_done": view.last_done.isoformat() if view.last_done else None,
+        "last_done_text": day_text(view.last_done) if view.last_done else "",
+        "ask_felt": task.ask_felt,
+    }
+
+
+def _steps(
+    planner: Planner, plant_planner: PlantPlanner, view: PlantView, last: date, until: date
+) -> Iterator[dict[str, Any]]:
+    """Yield the steps that are asked for until a day: sentence, why, and cautions."""
+    steps = steps_of(plant_planner, planner.timeline.plants)
+    for task in step_tasks(plant_planner, steps):
+        if task.on <= min(last, until):
+            yield _step(task, view, steps, planner)
+
+
+def _step(task: Task, view: PlantView, steps: list[Step], planner: Planner) -> dict[str, Any]:
+    step = next((s for s in steps if s.step == task.step), None)
+    return {
+        "task": task.id,
+        "plant": view.id,
+        "name": view.name,
+        "place": view.place,
+        "step": task.step,
+        "on": task.on.isoformat(),
+        "status": task.status,
+        "text": step.title if step is not None and step.title else task.step.replace("-", " "),
+        "because": [reason.text for reason in step.because] if step is not None else [],
+        "last_safe": step.last_safe.isoformat() if step is not None and step.last_safe else None,
+        "cautions": [planner.catalog.cautions[code].text for code in task.cautions],
+    }
+
+
+def _marks(view: PlantView) -> list[str]:
+    marks = [mark for mark in plant_mark(view).split("; ") if mark]
+    return [*marks, f"{view.tips} tip{'s' if view.tips != 1 else ''}"] if view.tips else marks
+
+
+def _carried(overdue: list[Task], view: PlantView) -> dict[str, Any] | None:
+    """Return the plant's overdue tasks on one line."""
+    if not overdue:
+        return None
+    tasks = sorted(overdue, key=lambda task: (task.due, task.care))
+    return {
+        "plant": view.id,
+        "name": view.name,
+        "place": view.place,
+        "tasks": [task.id for task in tasks],
+        "cares": [task.care for task in tasks],
+        "text": "; ".join(task_line(task, view) for task in tasks),
+        "due": tasks[0].due.isoformat(),
+        "marks": _marks(view),
+    }
+
+
+def _announced(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
+    """Yield the moves and pottings announced for a day that has come and not yet confirmed: the round asks."""
+    line = plant_planner.line
+    for each in line.announced:
+        if each.day <= plant_planner.context.as_of:
+            what = f"moved to {each.text}" if each.kind == "moving" else f"potted into {each.text}"
+            on = date.fromordinal(each.day).isoformat()
+            yield {
+                "entry": each.entry, "plant": line.id, "name": line.name, "kind": each.kind, "on": on,
+                "text": f"was {line.name} {what}, as planned for {on}?",
+            }  # fmt: skip
+
+
+def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[str]], list[str]]:
+    """Return place and text of a rhythm that the season changes today, and the text of one that changes otherwise."""
+    moments, rhythms, former = [], [], None
+    for beat in plant_planner.beats.all:
+        if beat.start == planner.context.as_of:
+            if former is not None and beat.cause == "half-month":
+                moments.append([beat.terms.place, change_text(beat, former, planner.context)])
+            reason = reasons_of(beat, former, planner.context)[0]
+            if reason.code == "changed":
+                rhythms.append(f"{plant_planner.line.name}: {reason.text}")
+        former = beat
+    return moments, rhythms
+
+
+def _cold(plant_planner: PlantPlanner) -> dict[str, Any] | None:
+    """Return the limit that the plant falls under tonight, with where it stands among others."""
+    found = next(iter(tonight([plant_planner])), None)
+    if found is None:
+        return None
+    rank, below, number = order_of(found)
+    return {"order": [rank, below, number], "told": night_row(found, plant_planner.line.id)}
+
+
+def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
+    """Return what a plant with rot asks for today, before everything else."""
+    line, context = plant_planner.line, plant_planner.context
+    rot = open_rot(line.latest, context.as_of, context.catalog)
+    if rot is None:
+        return None
+    dry = run_end(merge(dry_spans(line.latest, context.catalog)), context.as_of)
+    is_new = context.as_of < rot.since + NEW_FIND_DAYS
+    return {
+        "plant": line.id,
+        "name": line.name,
+        "place": line.latest.place,
+        "text": rot_line(
+            rot.where,
+            day_of(rot.since),
+            rot.course.does if is_new else "",
+            day_of(dry + 1) if dry is not None else None,
+            from_below=technique_on(line.latest, context.as_of, context.catalog) is not None,
+        ),
+        "since": day_of(rot.since).isoformat(),
+        "cautions": [context.catalog.cautions["clean-blade"].text] if is_new else [],
+    }
+
+
+def _gates(plant_planner: PlantPlanner) -> Iterator[str]:
+    """Yield the gates of feeding that open or shut today, as the lines that a round tells."""
+    day = plant_planner.context.as_of
+    if plant_planner.line.entered >= day:
+        return
+    former, present = set(plant_planner.gates.shut_on(day - 1)), set(plant_planner.gates.shut_on(day))
+    for gate in plant_planner.gates.report(day) if former != present else ():
+        if (gate.gate in former) != (gate.gate in present):
+            word = "opens" if gate.open else "shuts"
+            reason = f": {gate.because[0].text}" if gate.because else ""
+            yield f"feeding gate '{gate.gate}' {word}{reason}"

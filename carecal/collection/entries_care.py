@@ -1,0 +1,49 @@
+"""Entries on care that was carried out, left or missed: those of every day, so that they are read by themselves."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from carecal.collection.entry_base import AidName, Care, Felt, Line, PlantEntry
+
+__all__ = ["Done", "Excepted", "Left", "Missed"]
+
+
+class Done(PlantEntry):
+    """A care carried out; `task` is the task it answers when that was said."""
+
+    kind: ClassVar[str] = "done"
+    care: Care
+    felt: Felt | None = None
+    weight_g: Annotated[float, Field(gt=0, le=60000)] | None = None
+    ec_ms_cm: Annotated[float, Field(ge=0, le=20)] | None = None
+    task: Line | None = None
+    aid: AidName | None = None
+    rain: bool = False
+
+
+class Left(PlantEntry):
+    """Looked at and not needed."""
+
+    kind: ClassVar[str] = "left"
+    care: Care
+    felt: Felt = "damp"
+    again_days: Annotated[int, Field(ge=1, le=60)] | None = None
+    task: Line | None = None
+    aid: AidName | None = None
+
+
+class Excepted(PlantEntry):
+    """Named by `done --round --except`: the task was not done that day."""
+
+    kind: ClassVar[str] = "excepted"
+    task: Line
+
+
+class Missed(PlantEntry):
+    """What was open, overdue or assumed at the end of the chain did not happen."""
+
+    kind: ClassVar[str] = "missed"
+    care: Literal["watering", "moistening"] = "watering"
