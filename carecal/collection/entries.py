@@ -9,6 +9,7 @@ from carecal.collection.entries_collection import (
     AwayEnded,
     ClockConfirmed,
     CollectionStarted,
+    Forecast,
     MonthRow,
     Paused,
     PlaceAdded,
@@ -26,6 +27,7 @@ from carecal.collection.entries_collection import (
 from carecal.collection.entries_plant import (
     AidSet,
     BloomSet,
+    FeedStrengthSet,
     GateSet,
     Moved,
     MovePlanned,
@@ -40,6 +42,7 @@ from carecal.collection.entries_plant import (
     Retired,
     SpikeSet,
     Treated,
+    Tried,
     Weighed,
 )
 from carecal.collection.entry_base import Entry, PlantEntry
@@ -56,6 +59,8 @@ __all__ = [
     "Done",
     "Entry",
     "Excepted",
+    "FeedStrengthSet",
+    "Forecast",
     "GateSet",
     "Left",
     "Missed",
@@ -85,6 +90,7 @@ __all__ = [
     "SupplyFertiliser",
     "SupplyWater",
     "Treated",
+    "Tried",
     "Undone",
     "Weighed",
 ]
@@ -94,5 +100,6 @@ _ALL: tuple[type[Entry], ...] = (
     SupplyWater, SideTaken, Paused, Resumed, AwayAdded, AwayEnded, RoundMoved, Undone, Amended, PlantAdded,
     Renamed, Retired, Done, Left, Excepted, Missed, Observed, Potted, PottingPlanned, Moved, MovePlanned, AidSet,
     ReservoirSet, QuarantineSet, GateSet, BloomSet, SpikeSet, Parted, Weighed, Treated,
+    Tried, FeedStrengthSet, Forecast,
 )  # fmt: skip
 KINDS: dict[str, type[Entry]] = {model.kind: model for model in _ALL}

@@ -5,15 +5,17 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 
 from carecal.collection.entry_base import (
     Air,
+    AlkalinityMgL,
     Entry,
     LightMol,
     Line,
     Name,
     PausedCare,
+    Ph,
     PlaceId,
     PlantId,
     RhPct,
@@ -28,6 +30,7 @@ __all__ = [
     "AwayEnded",
     "ClockConfirmed",
     "CollectionStarted",
+    "Forecast",
     "MonthRow",
     "Paused",
     "PlaceAdded",
@@ -134,6 +137,23 @@ class Readings(Entry):
     days: tuple[ReadingsDay, ...]
 
 
+class Forecast(Entry):
+    """What the weather forecast says of one day at a place, as the grower read it: at least one temperature."""
+
+    kind: ClassVar[str] = "forecast"
+    place: PlaceId
+    day: date
+    night_c: TempC | None = None  # lowest of the night that begins on that day
+    day_c: Annotated[TempC | None, Field(validate_default=True)] = None  # highest of the day
+
+    @field_validator("day_c")
+    @classmethod
+    def _says_something(cls, day_c: float | None, found: ValidationInfo) -> float | None:
+        if day_c is None and found.data.get("night_c", 0) is None:
+            raise ValueError("nothing was forecast; give the night, the day or both")
+        return day_c
+
+
 class SupplyFertiliser(Entry):
     """A fertiliser the grower has, by its label."""
 
@@ -147,11 +167,14 @@ class SupplyFertiliser(Entry):
 
 
 class SupplyWater(Entry):
-    """A water the grower uses, by its conductivity."""
+    """A water the grower uses, by its conductivity and what else is known of it."""
 
     kind: ClassVar[str] = "water"
     name: Name
     ec_ms_cm: Annotated[float, Field(ge=0, le=5)]
+    alkalinity_mg_l: AlkalinityMgL | None = None  # as calcium carbonate
+    ph: Ph | None = None
+    water_kind: Literal["tap", "rain", "ro", "softened", "mixed"] | None = None  # a name of water_kinds.toml
 
 
 class SideTaken(Entry):

@@ -18,6 +18,7 @@ from carecal.collection.entry_base import (
     PlaceId,
     PlantEntry,
     PlantId,
+    PpmN,
     SizeCm,
     StageName,
     Text,
@@ -26,6 +27,7 @@ from carecal.collection.entry_base import (
 __all__ = [
     "AidSet",
     "BloomSet",
+    "FeedStrengthSet",
     "GateSet",
     "MovePlanned",
     "Moved",
@@ -40,6 +42,7 @@ __all__ = [
     "Retired",
     "SpikeSet",
     "Treated",
+    "Tried",
     "Weighed",
 ]
 
@@ -93,12 +96,18 @@ class Observed(PlantEntry):
     kind: ClassVar[str] = "observed"
     roots: Count | None = None
     longest_mm: LengthMm | None = None
+    newest_mm: LengthMm | None = None  # longest root grown since the last potting or wrapping
     tips: Count | None = None
     leaves: Count | None = None
-    firmness: Literal["firm", "limp", "wrinkled"] | None = None
+    firmness: Literal["firm", "soft", "wrinkled", "folded", "limp"] | None = (
+        None  # limp is soft, as older journals say it
+    )
     growths: Count | None = None
     flowering: Flowering | None = None
+    spike_mm: LengthMm | None = None
     stage: StageName | None = None
+    crown: Literal["lost", "shoot"] | None = None  # lost to rot; a shoot from the base after that
+    rest: Literal["begun", "goes-on", "over"] | None = None  # by its sign, or asked
     seen: Line | None = None  # a pest of pests.toml, 'rot' or 'virus'
     where: Literal["crown", "stem", "leaf", "root"] | None = None
     shows_unknown: bool = False
@@ -200,6 +209,21 @@ class Treated(PlantEntry):
     did: Literal["cut", "wiped", "washed", "soaked", "moved-apart", "by-label"]
     against: Line | None = None  # a pest of pests.toml, or 'rot'
     note: Text | None = None
+
+
+class Tried(PlantEntry):
+    """What is tried on a plant that loses ground, by its name in tries.toml; nothing: it goes on as it is."""
+
+    kind: ClassVar[str] = "tried"
+    what: Line | None = None
+    note: Text | None = None
+
+
+class FeedStrengthSet(PlantEntry):
+    """How strong this plant is fed; nothing: as its kind and stage ask."""
+
+    kind: ClassVar[str] = "feed-strength"
+    ppm_n: PpmN | None = None
 
 
 class Parted(PlantEntry):

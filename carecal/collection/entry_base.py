@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 __all__ = [
     "AidName",
     "Air",
+    "AlkalinityMgL",
     "Care",
     "Count",
     "Entry",
@@ -23,9 +24,11 @@ __all__ = [
     "Line",
     "Name",
     "PausedCare",
+    "Ph",
     "PlaceId",
     "PlantEntry",
     "PlantId",
+    "PpmN",
     "RhPct",
     "Row",
     "SizeCm",
@@ -94,6 +97,9 @@ LengthMm = Annotated[float, Field(ge=0, le=2000)]
 TempC = Annotated[float, Field(ge=-30, le=55)]
 RhPct = Annotated[float, Field(ge=1, le=100)]
 LightMol = Annotated[float, Field(ge=0, le=70)]
+PpmN = Annotated[float, Field(ge=0, le=400)]
+AlkalinityMgL = Annotated[float, Field(ge=0, le=1000)]  # as calcium carbonate [mg/L]
+Ph = Annotated[float, Field(ge=0, le=14)]
 Air = Literal["still", "room", "gentle", "breezy", "windy"]
 Felt = Literal["parched", "right", "damp"]
 StageName = Literal["rootless", "new-tips", "rooting-in", "established"]

@@ -6,7 +6,17 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
-__all__ = ["Absence", "Fertiliser", "Pause", "PlaceFacts", "PlaceSpec", "ReadingsOfDay", "Resume", "Water"]
+__all__ = [
+    "Absence",
+    "Fertiliser",
+    "ForecastOfDay",
+    "Pause",
+    "PlaceFacts",
+    "PlaceSpec",
+    "ReadingsOfDay",
+    "Resume",
+    "Water",
+]
 
 
 class PlaceSpec(NamedTuple):
@@ -36,13 +46,22 @@ class ReadingsOfDay(NamedTuple):
     medium_mean_c: float | None
 
 
+class ForecastOfDay(NamedTuple):
+    """What was forecast for one day: lowest of the night, highest of the day [°C], and the day it was told."""
+
+    night_c: float | None
+    day_c: float | None
+    told: int
+
+
 @dataclass(slots=True)
 class PlaceFacts:
-    """A place with its specs in the order of their days, and its readings by day."""
+    """A place with its specs in the order of their days, its readings and forecasts by day."""
 
     id: str
     specs: list[PlaceSpec] = field(default_factory=list)
     readings: dict[int, ReadingsOfDay] = field(default_factory=dict)
+    forecasts: dict[int, ForecastOfDay] = field(default_factory=dict)
 
     def spec_at(self, day: int) -> PlaceSpec:
         """Return the spec in force on a day; the first one before it begins."""
@@ -98,7 +117,10 @@ class Fertiliser(NamedTuple):
 
 
 class Water(NamedTuple):
-    """A water by its conductivity [mS/cm]."""
+    """A water by its conductivity [mS/cm], alkalinity as calcium carbonate [mg/L], pH and kind; None: not told."""
 
     name: str
     ec_ms_cm: float
+    alkalinity_mg_l: float | None = None
+    ph: float | None = None
+    water_kind: str | None = None

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.collection.fact_types import (
     Absence,
     Fertiliser,
+    ForecastOfDay,
     Pause,
     PlaceFacts,
     PlaceSpec,
@@ -30,6 +31,7 @@ __all__ = [
     "Absence",
     "CollectionFacts",
     "Fertiliser",
+    "ForecastOfDay",
     "Pause",
     "PlaceFacts",
     "PlaceSpec",
@@ -164,6 +166,16 @@ def _readings(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> Non
         )
 
 
+def _forecast(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
+    """Take what was forecast; what is told later of the same day counts, and leaves the rest of it."""
+    forecasts = facts.places[data["place"]].forecasts
+    day = date.fromisoformat(data["day"]).toordinal()
+    old = forecasts.get(day)
+    night = data.get("night_c") if data.get("night_c") is not None else old and old.night_c
+    high = data.get("day_c") if data.get("day_c") is not None else old and old.day_c
+    forecasts[day] = ForecastOfDay(night, high, record.on.toordinal())
+
+
 def _fertiliser(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> None:
     facts.fertilisers.pop(data["name"], None)  # told anew, it is the newest
     facts.fertilisers[data["name"]] = Fertiliser(
@@ -178,7 +190,9 @@ def _fertiliser(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> N
 
 def _water(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> None:
     facts.waters.pop(data["name"], None)  # told anew, it is the newest
-    facts.waters[data["name"]] = Water(data["name"], data["ec_ms_cm"])
+    facts.waters[data["name"]] = Water(
+        data["name"], data["ec_ms_cm"], data.get("alkalinity_mg_l"), data.get("ph"), data.get("water_kind")
+    )
 
 
 def _side(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> None:
@@ -243,6 +257,7 @@ _HANDLERS = {
     "place": _place,
     "place-changed": _place_changed,
     "readings": _readings,
+    "forecast": _forecast,
     "fertiliser": _fertiliser,
     "water": _water,
     "side": _side,

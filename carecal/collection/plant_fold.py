@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from carecal.collection.fold_sick import treated
-from carecal.collection.plant_states import Announcement, PestWatch, PlantState
+from carecal.collection.fold_sick import felt, found, seen_of_weak, strength, treated, tried
+from carecal.collection.plant_states import Announcement, PlantState
 from carecal.collection.stages import StageRules, next_stage
 
 if TYPE_CHECKING:
@@ -138,7 +138,7 @@ def _missed(line: PlantHistory, r: Record) -> None:
 def _observed(line: PlantHistory, r: Record, rules: FoldRules) -> None:
     data = r.data
     old, day = line.latest, r.on.toordinal()
-    keys = ("roots", "longest_mm", "tips", "leaves", "firmness", "growths")
+    keys = ("roots", "longest_mm", "tips", "leaves", "growths")
     values: dict[str, Any] = {key: data[key] for key in keys if data.get(key) is not None}
     seen_counts = {k: values.get(k, getattr(old, k)) for k in ("roots", "longest_mm", "leaves")}
     observed = next_stage(rules.stages, old.observed_stage, **seen_counts)
@@ -149,11 +149,11 @@ def _observed(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         values["hand_stage"] = None
     if data.get("flowering") is not None and data["flowering"] != old.flowering:
         values.update(flowering=data["flowering"], flowering_since=day)
+    values.update(seen_of_weak(data, day))
     if data.get("shows_unknown"):
         values["shows_unknown"] = True
     if data.get("seen"):
-        others = tuple(w for w in old.pests if w.pest != data["seen"])
-        values["pests"] = (*others, PestWatch(data["seen"], day, 0, day, data.get("where")))
+        values["pests"] = found(old, data["seen"], day, data.get("where"))
         values.update(last_find=day, clean_looks=0)
         if old.quarantine_since is not None:
             values.update(quarantine_since=day, quarantine_until=None)
@@ -163,6 +163,7 @@ def _observed(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         _looked(line, r, clean=True)
     line.counts.append((day, line.latest))
     line.measured.extend((day, key, values[key]) for key in COUNTED if key in values)
+    felt(line, day, values)
     if data.get("photo"):
         line.photos.append((day, data["photo"]))
 
@@ -179,6 +180,8 @@ def _pot(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         size_cm=data.get("size_cm") or old.size_cm,
         potting=old.potting + 1,
         potted=day,
+        newest_mm=None,
+        newest_on=None,
         mother=None,
         waits_long=converted or bool(data.get("pruned")),
         reservoir=("filled" if data.get("filled") else "empty") if has_reservoir else None,
@@ -223,7 +226,10 @@ def _announce(line: PlantHistory, r: Record) -> None:
 def _aid(line: PlantHistory, r: Record) -> None:
     data = r.data
     rest = tuple((name, since) for name, since in line.latest.aids if name != data["aid"])
-    line.change(r, aids=rest if data.get("off") else (*rest, (data["aid"], r.on.toordinal())))
+    values: dict[str, Any] = {"aids": rest if data.get("off") else (*rest, (data["aid"], r.on.toordinal()))}
+    if data["aid"] == "wrap" and not data.get("off"):
+        values.update(newest_mm=None, newest_on=None)  # roots are counted anew from the wrapping
+    line.change(r, **values)
 
 
 def _reservoir(line: PlantHistory, r: Record) -> None:
@@ -260,7 +266,7 @@ def _spike(line: PlantHistory, r: Record) -> None:
     data = r.data
     values: dict[str, Any] = {"spike": data["to"]}
     if data["to"] == "cut":
-        values.update(flowering="none", flowering_since=r.on.toordinal())
+        values.update(flowering="none", flowering_since=r.on.toordinal(), spike_mm=None, spike_on=None)
     line.change(r, **values)
 
 
@@ -295,6 +301,8 @@ _PLAIN: dict[str, Callable[[PlantHistory, Record], None]] = {
     "spike": _spike,
     "weighed": _weigh,
     "treated": treated,
+    "tried": tried,
+    "feed-strength": strength,
     "renamed": _rename,
     "retired": _retire,
 }

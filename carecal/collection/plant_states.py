@@ -8,13 +8,19 @@ __all__ = ["Announcement", "Event", "PestWatch", "PlantState", "Treatment"]
 
 
 class PestWatch(NamedTuple):
-    """A pest that was seen: since when, and how many clean looks in a row came since."""
+    """A pest that was seen: since when, and how many clean looks in a row came since.
+
+    Attributes:
+        since: Day of the newest find (ordinal).
+        finds: Days of all finds of it there, the newest last: rot that is found again was not cut far enough.
+    """
 
     pest: str
     since: int
     clean_looks: int = 0
     last_look: int = 0
     where: str | None = None
+    finds: tuple[int, ...] = ()
 
 
 class Treatment(NamedTuple):
@@ -65,6 +71,16 @@ class PlantState(NamedTuple):
     bloom: str | None = None
     spike: str | None = None
     shows_unknown: bool = False
+    newest_mm: float | None = None  # longest root grown since the last potting or wrapping
+    newest_on: int | None = None
+    spike_mm: float | None = None
+    spike_on: int | None = None  # the day it was measured
+    crown_lost: int | None = None  # the day
+    shoot: int | None = None  # the day on which a shoot from the base was seen, after the crown was lost
+    rest: str | None = None  # as told: begun, goes-on or over
+    rest_told: int | None = None
+    feed_ppm_n: float | None = None  # as told for this plant; None: as its kind and stage ask
+    tried: tuple[tuple[str, int], ...] = ()  # what was tried and the day, '' for going on as it is
     treatments: tuple[Treatment, ...] = ()  # the last of each kind against each trouble
 
     @property
@@ -76,6 +92,11 @@ class PlantState(NamedTuple):
     def aid_names(self) -> frozenset[str]:
         """The aids in use."""
         return frozenset(name for name, _ in self.aids)
+
+    @property
+    def is_soft(self) -> bool:
+        """Whether its leaves are known to be soft, wrinkled or folded."""
+        return self.firmness not in {None, "firm"}
 
     @property
     def is_wrapped(self) -> bool:

@@ -25,6 +25,8 @@ _DID = {
     "cut": "cut to sound tissue", "wiped": "wiped", "washed": "washed", "soaked": "soaked",
     "moved-apart": "set apart", "by-label": "treated by a label",
 }  # fmt: skip
+_CROWN = {"lost": "crown lost", "shoot": "a shoot from the base"}
+_REST = {"begun": "its rest has begun", "goes-on": "still at rest", "over": "its rest is over"}
 _MERGED = {"lost": "lost", "given-away": "given away", "merged": "merged into another pot"}
 
 
@@ -54,11 +56,15 @@ def _left(entry: Mapping[str, Any]) -> str:
 
 def _observed(entry: Mapping[str, Any]) -> str:
     counted = (
-        ("roots", "{} living roots"), ("longest_mm", "longest {:g} mm"), ("tips", "{} tips"), ("leaves", "{} leaves"),
+        ("roots", "{} living roots"), ("longest_mm", "longest {:g} mm"), ("newest_mm", "newest {:g} mm"),
+        ("tips", "{} tips"), ("leaves", "{} leaves"),
         ("growths", "{} new growths"), ("firmness", "leaves {}"),
     )  # fmt: skip
     parts = [text.format(entry[key]) for key, text in counted if entry.get(key) is not None]
     parts += [_words(entry["flowering"])] if entry.get("flowering") not in {None, "none"} else []
+    parts += [f"spike {entry['spike_mm']:g} mm"] if entry.get("spike_mm") is not None else []
+    parts += [_CROWN[entry["crown"]]] if entry.get("crown") else []
+    parts += [_REST[entry["rest"]]] if entry.get("rest") else []
     parts += ["no flower"] if entry.get("flowering") == "none" else []
     parts += [f"set as {_words(entry['stage'])}"] if entry.get("stage") else []
     parts += [f"{_words(entry['seen'])} seen" + (f" on the {entry['where']}" if entry.get("where") else "")
@@ -113,6 +119,15 @@ def _amended(entry: Mapping[str, Any]) -> str:
     return f"put right: {', '.join(parts)}"
 
 
+def _forecast(entry: Mapping[str, Any]) -> str:
+    parts = [
+        f"{name} {entry[key]:g} °C"
+        for name, key in (("night", "night_c"), ("day", "day_c"))
+        if entry.get(key) is not None
+    ]
+    return f"forecast for {_words(entry['place'])} on {_day(entry['day'])}: {', '.join(parts)}"
+
+
 def _to(entry: Mapping[str, Any]) -> str:
     return _TO.get(
         (entry["kind"], entry.get("to", "")), f"{_words(entry['kind'])} {_words(entry.get('to') or '')}"
@@ -146,6 +161,10 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "missed": lambda e: f"{e['care']} did not happen",
     "excepted": lambda _: "left out of the round",
     "treated": lambda e: _DID[e["did"]] + (f" against {_words(e['against'])}" if e.get("against") else ""),
+    "tried": lambda e: f"tried: {_words(e['what'])}" if e.get("what") else "goes on as it is",
+    "feed-strength": lambda e: (
+        f"fed at {e['ppm_n']:g} mg/L N" if e.get("ppm_n") is not None else "fed as its kind asks again"
+    ),
     "moved": lambda e: f"moved to {_words(e['place'])}",
     "move-planned": lambda e: f"a move to {_words(e['place'])} announced for {_day(e.get('day'))}",
     "potting-planned": lambda e: f"a potting into {_pot(e)} announced for {_day(e.get('day'))}",
@@ -161,6 +180,7 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "place": lambda e: f"place {clean_line(e.get('name') or _words(e['place']))} added",
     "place-changed": lambda e: f"{_words(e['place'])} changed",
     "readings": lambda e: f"readings of {_words(e['place'])}, {len(e.get('days') or ())} days",
+    "forecast": _forecast,
     "clock-confirmed": lambda _: "the clock was said to be right",
     "side": lambda e: f"{_words(e['key'])}: side {e['side']} taken",
     "round-moved": lambda e: f"the round of {_day(e['start'])} moved to {_day(e['to'])}",

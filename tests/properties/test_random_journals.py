@@ -20,12 +20,16 @@ from carecal.collection.entries import (
     AidSet,
     Done,
     Entry,
+    FeedStrengthSet,
+    Forecast,
     Left,
     Moved,
     Observed,
     Paused,
     PlantAdded,
     Potted,
+    Treated,
+    Tried,
     Undone,
 )
 from carecal.plan.model import Grouping, Plan
@@ -74,6 +78,9 @@ def _begun(*, places: tuple[str, ...] = PLACES) -> Bench:
     return bench
 
 
+SPOTS = ("crown", "stem", "leaf", "root")
+
+
 def _entry(plant: str, kind: int, day: date, spice: int) -> Entry:
     """Return one of the things a grower says of a plant on a day."""
     medium, container = POTS[spice % 4]
@@ -96,10 +103,24 @@ def _entry(plant: str, kind: int, day: date, spice: int) -> Entry:
             start=day,
             until=day + timedelta(days=5 + spice),
         ),
+        Observed(on=day, plant=plant, seen="rot", where=cast("Any", SPOTS[spice % 4])),
+        Observed(
+            on=day,
+            plant=plant,
+            firmness=cast("Any", ("firm", "soft", "wrinkled", "folded", "limp")[spice % 5]),
+            newest_mm=5.0 * spice,
+            crown="lost" if spice == 11 else None,
+        ),
+        Treated(
+            on=day, plant=plant, did="wiped" if spice % 2 else "cut", against="scale" if spice % 2 else "rot"
+        ),
+        Tried(on=day, plant=plant, what="warmer" if spice % 2 else None),
+        FeedStrengthSet(on=day, plant=plant, ppm_n=50 if spice % 2 else None),
+        Forecast(on=day, place=PLACES[spice % 2], day=day + timedelta(days=spice % 3), night_c=float(spice)),
     )[kind]
 
 
-steps = st.tuples(st.sampled_from(PLANTS), st.integers(0, 8), st.integers(0, 9), st.integers(0, 12))
+steps = st.tuples(st.sampled_from(PLANTS), st.integers(0, 14), st.integers(0, 9), st.integers(0, 12))
 
 
 def _play(bench: Bench, story: list[tuple[str, int, int, int]]) -> date:

@@ -150,7 +150,7 @@ class _Teller:
                 longest_mm=longest,
                 leaves=leaves,
                 tips=min(roots, 1 + number % 3),
-                firmness="firm" if roots else "limp",
+                firmness="firm" if roots else "soft",
             )
 
     def _summers(self, name: str, place: str, added: Entry) -> Iterator[Entry]:

@@ -30,7 +30,11 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 @click.option("--longest", "longest_mm", type=float, metavar="MM", help="The longest living root. [mm]")
 @click.option("--tips", type=int, metavar="N", help="Growing root tips.")
 @click.option("--leaves", type=int, metavar="N", help="Leaves.")
-@click.option("--firmness", type=click.Choice(["firm", "limp", "wrinkled"]), help="How its leaves feel.")
+@click.option(
+    "--firmness",
+    type=click.Choice(["firm", "soft", "wrinkled", "folded", "limp"]),
+    help="How its leaves feel.",
+)
 @click.option("--growths", type=int, metavar="N", help="Growths or bulbs.")
 @click.option("--flowering", type=click.Choice(FLOWERING), help="Its flowers.")
 @click.option("--stage", type=click.Choice(STAGES), help="Its stage, held until counts yield another.")

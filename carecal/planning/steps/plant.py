@@ -132,7 +132,7 @@ def _too_weak(case: Case) -> str:
     state = case.state
     if state.stage != "established":
         return f"{state.stage or 'stage unknown'}, not yet established"
-    if state.firmness not in {None, "firm"}:
+    if state.is_soft:
         return f"leaves are {state.firmness}"
     if state.leaves is not None and state.leaves < SPIKE_LEAVES:
         return f"{state.leaves} leaves, asks for {SPIKE_LEAVES}"
@@ -154,7 +154,7 @@ def _failing_since(mother: PlantHistory | None, case: Case) -> int | None:
     crown = rot_since(state, frozenset({"crown", "root", None}), case.context.catalog)
     if crown is not None:
         return crown
-    return state.day if state.stage == "rootless" and state.firmness in {"limp", "wrinkled"} else None
+    return state.day if state.stage == "rootless" and state.is_soft else None
 
 
 def _may_part(state: PlantState, row: StepRow, least_mm: float) -> bool:

@@ -118,7 +118,7 @@ def plug(case: Case) -> Verdict | None:
     if not _is_potted(state) or not unpotted or life_months(case) is None:
         return None
     title = f"Take the nursery plug out of {case.name}"
-    failing = case.since(lambda s: s.firmness in {"limp", "wrinkled"} and s.stage in {"rootless", "new-tips"})
+    failing = case.since(lambda s: s.is_soft and s.stage in {"rootless", "new-tips"})
     if failing is not None and noted:
         reason = Reason(
             "roots-failing", "limp and nearly without roots: the plug comes out now, whatever the season"

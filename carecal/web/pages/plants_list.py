@@ -67,7 +67,7 @@ def _trouble(row: dict[str, Any], coming: dict[str, Any] | None) -> tuple[int, l
     found = [(FRAIL[row["stage"]], "")] if row["stage"] in FRAIL else []  # the stage is named anyway
     found += [(3, "in quarantine")] if row["quarantine"] else []
     found += [(3, "EMPTY ON PURPOSE")] if row["reservoir"] == "empty" else []
-    found += [(2, f"leaves {row['firmness']}")] if row["firmness"] in {"limp", "wrinkled"} else []
+    found += [(2, f"leaves {row['firmness']}")] if row["firmness"] not in {None, "firm"} else []
     found += [(2, "wrapped")] if "wrap" in row["aids"] else []
     found += [(1, "overdue")] if coming is not None and coming["late"] else []
     return sum(weight for weight, _ in found), [text for _, text in found if text]
