@@ -82,8 +82,9 @@ def test_there_is_something_to_hold() -> None:
     "day", ["2026-11-25", "2027-07-01", "2028-02-29"], ids=["winter", "summer", "leap day"]
 )
 @pytest.mark.usefixtures("home")
-def test_readme_runs_from_nothing(day: str) -> None:
+def test_readme_runs_from_nothing(day: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every console line of the README succeeds in order, on an empty home, on any day; oracle: exit code 0."""
+    monkeypatch.chdir(tmp_path)  # some commands write files where they are called
     for line in readme_commands():
         assert done(*shlex.split(line), as_of=day).code == 0, line
 

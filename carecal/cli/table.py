@@ -71,6 +71,7 @@ COMMANDS: dict[str, Row] = {
         "carecal.cli.everyday.states", "gate", "Hold a feeding gate open, or leave it to itself.", _STATES
     ),
     "bloom": Row("carecal.cli.everyday.states", "bloom", "Say whether a spike may run.", _STATES),
+    "treat": Row("carecal.cli.everyday.treat", "treat", "Say what was done against a pest or rot.", _STATES),
     "spike": Row("carecal.cli.everyday.states", "spike", "Say what is done with a spike.", _STATES),
     "part": Row("carecal.cli.everyday.pot", "part", "Part a keiki from its mother and pot it.", _STATES),
     "missed": Row(

@@ -39,6 +39,7 @@ from carecal.collection.entries_plant import (
     ReservoirSet,
     Retired,
     SpikeSet,
+    Treated,
     Weighed,
 )
 from carecal.collection.entry_base import Entry, PlantEntry
@@ -83,6 +84,7 @@ __all__ = [
     "SpikeSet",
     "SupplyFertiliser",
     "SupplyWater",
+    "Treated",
     "Undone",
     "Weighed",
 ]
@@ -91,6 +93,6 @@ _ALL: tuple[type[Entry], ...] = (
     CollectionStarted, SettingChanged, ClockConfirmed, PlaceAdded, PlaceChanged, Readings, SupplyFertiliser,
     SupplyWater, SideTaken, Paused, Resumed, AwayAdded, AwayEnded, RoundMoved, Undone, Amended, PlantAdded,
     Renamed, Retired, Done, Left, Excepted, Missed, Observed, Potted, PottingPlanned, Moved, MovePlanned, AidSet,
-    ReservoirSet, QuarantineSet, GateSet, BloomSet, SpikeSet, Parted, Weighed,
+    ReservoirSet, QuarantineSet, GateSet, BloomSet, SpikeSet, Parted, Weighed, Treated,
 )  # fmt: skip
 KINDS: dict[str, type[Entry]] = {model.kind: model for model in _ALL}

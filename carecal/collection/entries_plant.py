@@ -39,6 +39,7 @@ __all__ = [
     "ReservoirSet",
     "Retired",
     "SpikeSet",
+    "Treated",
     "Weighed",
 ]
 
@@ -99,7 +100,7 @@ class Observed(PlantEntry):
     flowering: Flowering | None = None
     stage: StageName | None = None
     seen: Line | None = None  # a pest of pests.toml, 'rot' or 'virus'
-    where: Literal["crown", "leaf", "root"] | None = None
+    where: Literal["crown", "stem", "leaf", "root"] | None = None
     shows_unknown: bool = False
     note: Text | None = None
     photo: FileName | None = None  # file name in the photos folder
@@ -190,6 +191,15 @@ class SpikeSet(PlantEntry):
 
     kind: ClassVar[str] = "spike"
     to: Literal["keep", "cut", "let-run"]
+
+
+class Treated(PlantEntry):
+    """What was done against a pest or rot: no product, no dose."""
+
+    kind: ClassVar[str] = "treated"
+    did: Literal["cut", "wiped", "washed", "soaked", "moved-apart", "by-label"]
+    against: Line | None = None  # a pest of pests.toml, or 'rot'
+    note: Text | None = None
 
 
 class Parted(PlantEntry):

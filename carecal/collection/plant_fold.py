@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from carecal.collection.fold_sick import treated
 from carecal.collection.plant_states import Announcement, PestWatch, PlantState
 from carecal.collection.stages import StageRules, next_stage
 
@@ -293,6 +294,7 @@ _PLAIN: dict[str, Callable[[PlantHistory, Record], None]] = {
     "bloom": _bloom,
     "spike": _spike,
     "weighed": _weigh,
+    "treated": treated,
     "renamed": _rename,
     "retired": _retire,
 }

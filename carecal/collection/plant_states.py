@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-__all__ = ["Announcement", "Event", "PestWatch", "PlantState"]
+__all__ = ["Announcement", "Event", "PestWatch", "PlantState", "Treatment"]
 
 
 class PestWatch(NamedTuple):
@@ -15,6 +15,14 @@ class PestWatch(NamedTuple):
     clean_looks: int = 0
     last_look: int = 0
     where: str | None = None
+
+
+class Treatment(NamedTuple):
+    """What was last done against a trouble: how, against what, and the day."""
+
+    did: str
+    against: str
+    day: int
 
 
 class PlantState(NamedTuple):
@@ -57,6 +65,7 @@ class PlantState(NamedTuple):
     bloom: str | None = None
     spike: str | None = None
     shows_unknown: bool = False
+    treatments: tuple[Treatment, ...] = ()  # the last of each kind against each trouble
 
     @property
     def stage(self) -> str | None:

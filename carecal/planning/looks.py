@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.sick.rot import ROT, look_days, rots_of
+from carecal.planning.sick.treatments import repeats_of
 from carecal.planning.spans import covers, run_end
 from carecal.planning.states import is_settling, states_of
 from carecal.planning.wettings.care_day import care_day
@@ -47,7 +49,9 @@ def inspection_days(stretch: Situation, day: int, context: PlanContext) -> int:
     """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch."""
     day_c = context.day_temperature(stretch.state.place, day) if stretch.state.pests else 0.0
     names = tuple(states_of(stretch.state, day, context.catalog, resting=stretch.is_resting))
-    return _inspection_days(stretch, names, context, day_c)
+    usual = _inspection_days(stretch, names, context, day_c)
+    by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
+    return min([usual, *(days for days in by_rot if days is not None)])
 
 
 def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanContext, day_c: float) -> int:
@@ -60,9 +64,13 @@ def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanCont
         if isinstance(days, int | float) and days > 0:
             found.append(days)
     for watch in state.pests:
+        if watch.pest == ROT and watch.where in tables.rot_courses:
+            continue
         pest = tables.pests.get(watch.pest)
         if pest is not None and watch.clean_looks < pest.looks:
             found.append(pest.again_days_warm if day_c >= pest.warm_c else pest.again_days_cool)
+    if state.treatments:
+        found.extend(repeat.every for repeat in repeats_of(state, day_c, tables))
     return int(min(found, default=float(UNKNOWN_DAYS)))
 
 

@@ -15,6 +15,7 @@ from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.beats import Beat, Beats, beats_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
 from carecal.planning.rhythm.terms import Terms, profile_of
+from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import covers, intersect, invert, merge
 from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
@@ -241,7 +242,9 @@ class PlantPlanner:
         is_open = covers(spans, due) and (day == due or covers(spans, day))
         return CareRules(
             usual.flush_days, self.feed_days(stretch, due), usual.feed_run_max,
-            usual.may_flush and not (paused and (covers(paused, due) or covers(paused, day))),
+            usual.may_flush
+            and not (paused and (covers(paused, due) or covers(paused, day)))
+            and technique_on(stretch.state, due, self.context.catalog) is None,
             is_open and not self.salting.is_high(tally), self.salting.is_flush_due(tally, due),
             usual.every_nth_flush, usual.flush_by_days_alone,
         )  # fmt: skip

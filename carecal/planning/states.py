@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from carecal.planning.sick.rot import open_rot
+
 if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantState
@@ -16,7 +18,7 @@ def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -
     found = []
     if state.quarantine_since is not None:
         found.append("quarantine")
-    if any(
+    if open_rot(state, day, catalog) is not None or any(
         watch.clean_looks < catalog.pests[watch.pest].looks
         for watch in state.pests
         if watch.pest in catalog.pests

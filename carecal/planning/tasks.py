@@ -10,6 +10,8 @@ from carecal.planning.forecasts.growth import question_for
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import lacks
+from carecal.planning.sick.rot import technique_on
+from carecal.planning.sick.treatments import repeats_of
 from carecal.planning.spans import day_of
 
 if TYPE_CHECKING:
@@ -93,8 +95,9 @@ def _standing(day: int, due: int, status: Status, as_of: int, grouping: Grouping
 def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, aid: str) -> Task:
     terms = slot.beat.terms
     stretch = situation_at(plant_planner.stretches, max(slot.due, slot.beat.start))
-    technique = technique_of(slot.care, terms.technique)
     state = stretch.state
+    by_rot = None if aid else technique_on(state, slot.due, plant_planner.context.catalog)
+    technique = by_rot or technique_of(slot.care, terms.technique)
     wanted = None if aid else plant_planner.answer_wanted(slot)
     return Task(
         id=slot.id, plant=plant_planner.line.number, care=slot.care, technique=technique, slot=slot.number,
@@ -139,10 +142,20 @@ def _looking(look: Look, plant_planner: PlantPlanner, grouping: Grouping, placed
     )
 
 
+def _again(state: PlantState, day: int, plant_planner: PlantPlanner) -> str:
+    """Return what was done against a pest and is due again at a look; '' for nothing."""
+    if not state.treatments:
+        return ""
+    context = plant_planner.context
+    repeats = repeats_of(state, context.day_temperature(state.place, day), context.catalog)
+    return "; ".join(repeat.text for repeat in repeats if repeat.due <= day)
+
+
 def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status, joined: str | None) -> Task:
     stretch = situation_at(plant_planner.stretches, max(look.due, plant_planner.line.entered))
     missing = lacks(stretch.state, plant_planner.context.catalog) if stretch.gap == "unknown" else ()
     asks = f"say its {', '.join(missing)}" if missing else "open and look" if stretch.state.is_wrapped else ""
+    asks = asks or _again(stretch.state, look.due, plant_planner)
     if not asks and status in {"planned", "open", "overdue"}:
         asks = question_for(plant_planner, look.due)
     return Task(

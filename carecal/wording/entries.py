@@ -21,6 +21,10 @@ _TO = {
     ("reservoir", "empty"): "reservoir emptied on purpose", ("reservoir", "filled"): "reservoir filled",
     ("gate", "open"): "feeding held open by hand", ("gate", "auto"): "feeding left to its own signs",
 }  # fmt: skip
+_DID = {
+    "cut": "cut to sound tissue", "wiped": "wiped", "washed": "washed", "soaked": "soaked",
+    "moved-apart": "set apart", "by-label": "treated by a label",
+}  # fmt: skip
 _MERGED = {"lost": "lost", "given-away": "given away", "merged": "merged into another pot"}
 
 
@@ -141,6 +145,7 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "gate": _to,
     "missed": lambda e: f"{e['care']} did not happen",
     "excepted": lambda _: "left out of the round",
+    "treated": lambda e: _DID[e["did"]] + (f" against {_words(e['against'])}" if e.get("against") else ""),
     "moved": lambda e: f"moved to {_words(e['place'])}",
     "move-planned": lambda e: f"a move to {_words(e['place'])} announced for {_day(e.get('day'))}",
     "potting-planned": lambda e: f"a potting into {_pot(e)} announced for {_day(e.get('day'))}",

@@ -34,6 +34,7 @@ __all__ = [
 
 OPEN_AND_LOOK = "open and look"
 """What the planner asks of a wrapped plant; the verb says it already."""
+FROM_BELOW = "from-below"  # techniques.toml: for plants with a cut at crown, stem or leaf
 EMPTY_ON_PURPOSE = "EMPTY ON PURPOSE"
 """Stands wherever a plant with a reservoir emptied on purpose is shown."""
 
@@ -207,7 +208,8 @@ def _filled(table: dict[tuple[str, bool], str], task: Task, view: PlantView) -> 
     """Return a row of a table of sentences with the task's words in it; a blank ending is cut off."""
     row = table.get((task.care, task.certain or task.care == "inspection")) or "{care}: {name}"
     technique = task.technique if task.technique != "look" else ""
-    return _filled_row(row, name_of(view), task.care, technique, task.ppm_n or 0.0, task.aid)
+    text = _filled_row(row, name_of(view), task.care, technique, task.ppm_n or 0.0, task.aid)
+    return f"{text}, from below only" if technique == FROM_BELOW and "from below" not in text else text
 
 
 @lru_cache(maxsize=KEPT_TEXTS)

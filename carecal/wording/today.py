@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
 __all__ = ["can_text", "grams_text", "litres_text", "today_lines"]
 
@@ -45,6 +45,7 @@ def can_text(can: Mapping[str, Any], units: str) -> str:
 def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[str]:
     """Yield the lines of a round's document."""
     first = next((r for r in document["rounds"] if r["on"] == document["as_of"]), None)
+    yield from _urgent_lines(document["urgent"])
     yield _heading(document["day"], first["tasks"] if first else [], document["carried"])
     if first is not None:
         yield from _round_lines(first, units)
@@ -76,6 +77,15 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
 def _step_text(step: Mapping[str, Any], as_of: str) -> str:
     when = "" if step["on"] == as_of else f" (from {step['on']})"
     return f"{step['text']}{when}"
+
+
+def _urgent_lines(urgent: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """Yield what comes before the round: plants in trouble, what to do now, cautions."""
+    for row in urgent:
+        yield f"! {row['name']}: {row['text']}"
+        yield from (f"  {caution}" for caution in row["cautions"])
+    if urgent:
+        yield ""
 
 
 def _heading(day: str, tasks: list[Any], carried: list[Any]) -> str:

@@ -18,7 +18,7 @@ pytestmark = pytest.mark.usefixtures("home")
     ("http://sill.local:8321", "from the same house alone"),
     ("http://sill:8321", "from the same house alone"),
     ("http://plants.example", "not encrypted"),
-    ("https://plants.example/orchids", "reached from everywhere"),
+    ("https://plants.example/orchids", "reached from anywhere"),
 ])  # fmt: skip
 def test_the_road_that_fits_an_address(base: str, expected: str) -> None:
     """Whoever cannot reach an address is told, with the road that they can take."""
@@ -31,7 +31,7 @@ def test_how_often_programs_look_is_said_when_an_address_is_made() -> None:
     done("settings", "public-address", "https://plants.example")
     said = done("calendar", "add", "Phone").out
     assert "12 to 24 hours" in said
-    assert "reached from everywhere" in said
+    assert "reached from anywhere" in said
     assert "to-dos do not show" not in said
     assert "alarms" not in said
 

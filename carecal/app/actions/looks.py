@@ -9,6 +9,7 @@ from carecal.app.make_entries import make_entry
 from carecal.app.tasks import task_for
 from carecal.collection.entries import Observed, Weighed
 from carecal.errors import ConfirmationNeeded, Refused, option, options
+from carecal.planning.sick.rot import ROT
 
 if TYPE_CHECKING:
     from datetime import date
@@ -125,6 +126,9 @@ def _check_trouble(values: dict[str, object], catalog: Catalog) -> None:
             str(seen),
             [*catalog.pests, *(t for t in _MORE_TROUBLES if t not in catalog.pests)],
         )
+        if seen == ROT and values.get("where") not in catalog.rot_courses:
+            spots = ", ".join(catalog.rot_courses)
+            raise Refused(f"say where the rot is: give {option('where')} as one of {spots}")
     elif values.get("where") is not None:
         raise Refused(f"{option('where')} tells where something was seen; give {option('seen')} too")
 

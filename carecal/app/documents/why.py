@@ -17,7 +17,7 @@ from carecal.wording.tasks import done_word, plant_mark, pot_line, task_line
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from carecal.app.door import Collection
     from carecal.collection.plants import PlantHistory
@@ -77,7 +77,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
                    "question": question_of(estimate) if plan.rhythms else ""},
         "salts": plant_planner.salting.words(plant_planner.chain.tally, as_of.toordinal()),
         "forecasts": forecast_rows(plant_planner),
-        "gates": [_gate(gate, collection) for gate in plan.gates],
+        "gates": [_gate(gate, collection, view, plan.gates) for gate in plan.gates],
         "steps": [_step(step, view) for step in plan.steps],
         "last": _last_done(line),
         "announced": [
@@ -122,7 +122,9 @@ def steps(
         ],
         "gates": [
             {
-                **_gate(gate, collection),
+                **_gate(
+                    gate, collection, plan.plant(gate.plant), [g for g in plan.gates if g.plant == gate.plant]
+                ),
                 "plant": plan.plant(gate.plant).id,
                 "name": plan.plant(gate.plant).name,
             }
@@ -176,12 +178,18 @@ def _reason(reason: Reason) -> dict[str, Any]:
     return {"code": reason.code, "text": reason.text, "value": reason.value, "unit": reason.unit}
 
 
-def _gate(gate: Gate, collection: Collection) -> dict[str, Any]:
+def _is_protected(view: PlantView, gates: Iterable[Gate]) -> bool:
+    """Return whether a plant has no roots, rot, or stands in quarantine: nobody is told how to feed it all the same."""
+    rotten = any(gate.gate == "rot" and not gate.open for gate in gates)
+    return rotten or view.stage == "rootless" or "quarantine" in view.states
+
+
+def _gate(gate: Gate, collection: Collection, view: PlantView, gates: Iterable[Gate]) -> dict[str, Any]:
     row = collection.catalog.feeding_gates.get(gate.gate)
     return {
         "care": gate.care, "gate": gate.gate, "open": gate.open, "opens": _iso(gate.opens),
         "last_safe": _iso(gate.last_safe), "because": [_reason(r) for r in gate.because], "by_hand": gate.overridden,
-        "may_be_held_open": row is not None and bool(row.overridable),
+        "may_be_held_open": row is not None and bool(row.overridable) and not _is_protected(view, gates),
     }  # fmt: skip
 
 

@@ -49,6 +49,9 @@ def round_document(
         "day": f"{day_words(as_of)} {as_of.year}",
         "until": last.isoformat(),
         "count": sum(len(r["tasks"]) for r in rounds if r["on"] == as_of.isoformat()),
+        "urgent": sorted(
+            (row["urgent"] for row in rows.values() if row.get("urgent")), key=lambda row: row["since"]
+        ),
         "rounds": rounds,
         "steps": [step for _, _, step in sorted(steps, key=lambda row: (*row[:2], row[2]["task"]))],
         "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),

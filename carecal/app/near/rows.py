@@ -9,12 +9,15 @@ from carecal.planning.places.tonight import night_row, order_of, tonight
 from carecal.planning.planner import PAST_DAYS
 from carecal.planning.rhythm.reasons import change_text, reasons_of
 from carecal.planning.rounds.gathering import mix_of, stop_of
+from carecal.planning.sick.rot import dry_spans, open_rot, technique_on
+from carecal.planning.spans import day_of, merge, run_end
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.stops import Feed
 from carecal.planning.tasks import ahead
 from carecal.planning.views import facts_of
 from carecal.wording.dates import day_text
+from carecal.wording.sick import rot_line
 from carecal.wording.tasks import plant_mark, task_line, verb
 
 if TYPE_CHECKING:
@@ -26,6 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = ["collection_row", "plant_row"]
 
+NEW_FIND_DAYS = 3  # our choice, because a cut is made on the day of the find or the next ones [d]
 ASKED_FOR = frozenset({"planned", "open", "overdue"})
 
 
@@ -75,6 +79,7 @@ def plant_row(
     moments, rhythms = _changes(planner, plant_planner)
     return row | {
         "cold": _cold(plant_planner),
+        "urgent": _urgent(plant_planner),
         "tasks": list(_tasks(shown, view, planner)),
         "cautions": {str(context.caution_ranks[code]): [code, text] for code, text in cautions.items()},
         "next": following.isoformat() if following is not None else None,
@@ -219,6 +224,30 @@ def _cold(plant_planner: PlantPlanner) -> dict[str, Any] | None:
         return None
     rank, below, number = order_of(found)
     return {"order": [rank, below, number], "told": night_row(found, plant_planner.line.id)}
+
+
+def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
+    """Return what a plant with rot asks for today, before everything else."""
+    line, context = plant_planner.line, plant_planner.context
+    rot = open_rot(line.latest, context.as_of, context.catalog)
+    if rot is None:
+        return None
+    dry = run_end(merge(dry_spans(line.latest, context.catalog)), context.as_of)
+    is_new = context.as_of < rot.since + NEW_FIND_DAYS
+    return {
+        "plant": line.id,
+        "name": line.name,
+        "place": line.latest.place,
+        "text": rot_line(
+            rot.where,
+            day_of(rot.since),
+            rot.course.does if is_new else "",
+            day_of(dry + 1) if dry is not None else None,
+            from_below=technique_on(line.latest, context.as_of, context.catalog) is not None,
+        ),
+        "since": day_of(rot.since).isoformat(),
+        "cautions": [context.catalog.cautions["clean-blade"].text] if is_new else [],
+    }
 
 
 def _gates(plant_planner: PlantPlanner) -> Iterator[str]:

@@ -35,7 +35,7 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 @click.option("--flowering", type=click.Choice(FLOWERING), help="Its flowers.")
 @click.option("--stage", type=click.Choice(STAGES), help="Its stage, held until counts yield another.")
 @click.option("--seen", metavar="PEST|rot|virus", help="A pest or trouble that was found.")
-@click.option("--where", type=click.Choice(["crown", "leaf", "root"]), help="Where it was found.")
+@click.option("--where", type=click.Choice(["crown", "stem", "leaf", "root"]), help="Where it was found.")
 @click.option("--shows", metavar="unknown", help="It shows something nobody can name yet.")
 @click.option("--note", metavar="TEXT", help="Anything else.")
 @click.option(

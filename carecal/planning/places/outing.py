@@ -11,6 +11,7 @@ from carecal.horticulture.air import pressure, saturation_vapour_pressure, vapou
 from carecal.horticulture.drydown import relative_demand
 from carecal.planning.places.safe_starts import medium_on, wet_medium
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.rot import open_rot
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -145,6 +146,9 @@ def _stays_in(plant_planner: PlantPlanner, state: PlantState, given: OutingAir) 
     profile = profile_of(state, plant_planner.context.catalog)
     if state.is_wrapped:
         return "wrapped: it stays in its own air"
+    rot = open_rot(state, plant_planner.context.as_of, plant_planner.context.catalog)
+    if rot is not None:
+        return f"rot at the {rot.where}: it stays apart until that is over"
     if state.stage in {None, "rootless"}:
         return "no roots, or not known: moving air would dry it"
     if state.quarantine_since is not None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.terms import Terms, lacks, profile_of
+from carecal.planning.sick.rot import dry_spans
 from carecal.planning.spans import FOREVER, Span, covers, merge
 from carecal.planning.states import is_settling
 
@@ -61,6 +62,7 @@ def situations(line: PlantHistory, context: PlanContext) -> list[Situation]:
         if state.place in context.facts.places:
             breaks.update(spec.day for spec in context.facts.places[state.place].specs)
             breaks.update(_edges(context.cold_spans(state)))
+        breaks.update(_edges(dry_spans(state, context.catalog)))
     days = sorted(day for day in breaks if first <= day <= last)
     found = []
     for start, after in zip(days, [*days[1:], last + 1], strict=True):
@@ -100,7 +102,7 @@ def _situation(
     resting = covers(rest, start) and state.flowering not in BUDS
     gap = _gap(state, start, paused, context)
     terms = None
-    if gap in {"", "paused", "cold"}:
+    if gap in {"", "paused", "cold", "rot"}:
         terms = context.terms(state, line.number, settling=settling, resting=resting, day=start)
     return Situation(start, until, state, settling, resting, terms, gap)
 
@@ -116,4 +118,6 @@ def _gap(state: PlantState, day: int, paused: list[Span], context: PlanContext) 
         return "no-climate"
     if covers(paused, day):
         return "paused"
+    if any(first <= day <= last for first, last in dry_spans(state, context.catalog)):
+        return "rot"
     return "cold" if covers(context.cold_spans(state), day) else ""

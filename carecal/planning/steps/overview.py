@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from datetime import date
 from itertools import chain
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from carecal.planning.sick.rot import open_rot
 from carecal.planning.steps.announced import planned, soaking
-from carecal.planning.steps.case import Case
+from carecal.planning.steps.case import Case, Verdict
 from carecal.planning.steps.places import hardening, moving_in, moving_out
 from carecal.planning.steps.plant import cutting_spike, ending_quarantine, parting
 from carecal.planning.steps.potting import converting, new_medium_due, plug, potting_on
 from carecal.planning.steps.settle import settle
 from carecal.planning.steps.water import emptying, filling, first_feed, opening_wrap
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -45,7 +48,18 @@ def steps_of(
     if plant_planner.line.retired is not None or not plant_planner.line.states:
         return []
     case = Case(plant_planner, kin)
-    verdicts = chain((rule(case) for rule in RULES), planned(case))
+    verdicts = (_barred(case, verdict) for verdict in chain((rule(case) for rule in RULES), planned(case)))
     return [
         settle(case, verdict) for verdict in verdicts if verdict is not None and (every or verdict.wanted)
     ]
+
+
+def _barred(case: Case, verdict: Verdict | None) -> Verdict | None:
+    """Return a verdict that waits while rot holds its step back (rot_courses.toml bars); emergencies stand."""
+    rot = open_rot(case.state, case.day, case.context.catalog)
+    if verdict is None or rot is None or verdict.urgent is not None or verdict.step not in rot.course.bars:
+        return verdict
+    over = date.fromordinal(rot.since + int(rot.course.clean_days))
+    return verdict._replace(
+        blocked=f"rot at the {rot.where}: waits until it has been clean to {day_month(over)}"
+    )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.plan.model import Gate, Reason
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.rot import shut_spans
 from carecal.planning.spans import Span, covers, intersect, invert, merge, next_covered, run_end
 from carecal.wording.numbers import counted
 
@@ -53,6 +54,9 @@ class FeedingGates:
             self._rest(),
             self._bloom(),
             self._quarantine(),
+            self._shut_on(
+                "rot", self._rotten_days(), "no rot was found lately", "rot was found: no feed for four weeks"
+            ),
             self._shut_on("pause", self.paused, "feeding is not paused", "feeding is paused"),
             self._shut_on(
                 "parched",
@@ -102,6 +106,11 @@ class FeedingGates:
                 Gate(self._line.number, "feeding", gate.name, is_open, opening, last_safe, because, held)
             )
         return found
+
+    def _rotten_days(self) -> list[Span]:
+        """Return the days after a find of rot on which nothing is fed."""
+        states = (state for state in self._line.states if state.pests)
+        return merge(span for state in states for span in shut_spans(state, self._scene.catalog))
 
     def _parched_days(self) -> list[Span]:
         """Return the days on which the medium was felt parched: it is wetted with plain water first."""

@@ -1,0 +1,43 @@
+"""`carecal treat`: what was done against a pest or rot."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from carecal.app.actions.sick import treat as treated
+from carecal.cli.context import pass_session, writing
+from carecal.cli.everyday.shared import on_option
+from carecal.cli.types import PLANT
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from carecal.cli.context import Session
+
+__all__ = ["treat"]
+
+DID = ("cut", "wiped", "washed", "soaked", "moved-apart", "by-label")
+
+
+@click.command()
+@click.argument("plants", metavar="ID...", type=PLANT, nargs=-1, required=True)
+@click.option("--did", type=click.Choice(DID), required=True, help="What was done.")
+@click.option("--against", metavar="PEST|rot", help="What it was done against.")
+@click.option("--note", metavar="TEXT", help="Anything else.")
+@on_option()
+@writing
+@pass_session
+def treat(
+    session: Session,
+    plants: tuple[str, ...],
+    did: str,
+    against: str | None,
+    note: str | None,
+    on: date | None,
+) -> None:
+    """Write down what was done against a pest or rot: no product, no dose."""
+    session.write(
+        *treated(session.open(), session.sound_now(), plants, did, against=against, note=note, on=on)
+    )

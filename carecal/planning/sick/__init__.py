@@ -1,0 +1,1 @@
+"""What a find changes for a plant, day by day, until it is over."""

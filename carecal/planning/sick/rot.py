@@ -1,0 +1,88 @@
+"""The course of rot by where it was found (rot_courses.toml): what is held back, how it is wetted, until when.
+
+A find again starts the course anew. A find that an old journal tells without a place has no course: it counts looks.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from carecal.catalog.tables import Catalog, RotCourse
+    from carecal.collection.plants import PlantState
+    from carecal.planning.spans import Span
+
+__all__ = ["ROT", "Rot", "dry_spans", "look_days", "open_rot", "rots_of", "shut_spans", "technique_on"]
+
+ROT = "rot"
+UNROOTED = frozenset({"rootless", "new-tips"})
+
+
+class Rot(NamedTuple):
+    """One find of rot that has a course.
+
+    Attributes:
+        where: Crown, stem, leaf or root.
+        since: Day of the last find (ordinal).
+        course: Its row of rot_courses.toml.
+    """
+
+    where: str
+    since: int
+    course: RotCourse
+
+    def is_open(self, day: int) -> bool:
+        """Return whether it counts as not yet over on a day: as many clean days have not passed."""
+        return self.since <= day < self.since + self.course.clean_days
+
+
+def rots_of(state: PlantState, catalog: Catalog) -> Iterator[Rot]:
+    """Yield the finds of rot of a plant that have a course, whether over or not."""
+    for watch in state.pests:
+        if watch.pest == ROT and watch.where is not None and watch.where in catalog.rot_courses:
+            yield Rot(watch.where, watch.since, catalog.rot_courses[watch.where])
+
+
+def open_rot(state: PlantState, day: int, catalog: Catalog) -> Rot | None:
+    """Return the newest find of rot that is not yet over on a day."""
+    found = [rot for rot in rots_of(state, catalog) if rot.is_open(day)]
+    return max(found, key=lambda rot: rot.since, default=None)
+
+
+def dry_spans(state: PlantState, catalog: Catalog) -> list[Span]:
+    """Return the days on which nothing is wetted: after the find, and once more after the potting that answers it.
+
+    Source: rot_courses.toml dry_days.
+    """
+    found: list[Span] = []
+    for rot in rots_of(state, catalog):
+        days = rot.course.dry_days_unrooted if state.stage in UNROOTED else rot.course.dry_days
+        begins = [rot.since]
+        if rot.course.answer == "pot" and state.potted is not None and state.potted >= rot.since:
+            begins.append(state.potted)
+        found.extend((begin, begin + int(days) - 1) for begin in begins)
+    return found
+
+
+def shut_spans(state: PlantState, catalog: Catalog) -> list[Span]:
+    """Return the days on which nothing is fed after a find (rot_courses.toml feed_shut_days)."""
+    return [(rot.since, rot.since + int(rot.course.feed_shut_days) - 1) for rot in rots_of(state, catalog)]
+
+
+def technique_on(state: PlantState, day: int, catalog: Catalog) -> str | None:
+    """Return how a plant is wetted on a day because of rot, None for as usual (rot_courses.toml technique_days)."""
+    for rot in rots_of(state, catalog):
+        if rot.course.technique and rot.since <= day < rot.since + rot.course.technique_days:
+            return rot.course.technique
+    return None
+
+
+def look_days(rot: Rot, day: int) -> int | None:
+    """Return the days to the next look at a rot on a day; None where its looks are over. [d]."""
+    age = day - rot.since
+    for until, every in zip(rot.course.look_until_days, rot.course.look_every_days, strict=True):
+        if age <= until:
+            return int(every)
+    return None
