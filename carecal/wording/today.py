@@ -82,7 +82,9 @@ def _step_text(step: Mapping[str, Any], as_of: str) -> str:
 def _urgent_lines(urgent: Sequence[Mapping[str, Any]]) -> Iterator[str]:
     """Yield what comes before the round: plants in trouble, what to do now, cautions."""
     for row in urgent:
-        yield f"! {row['name']}: {row['text']}"
+        yield f"! {row['name']}: {row['head']}"
+        if row["text"]:
+            yield f"  {row['text']}"
         yield from (f"  {caution}" for caution in row["cautions"])
     if urgent:
         yield ""

@@ -19,7 +19,9 @@ def _row(page: Any, name: str = "Gable") -> Any:
 
 def _is_done(page: Any, name: str = "Gable") -> None:
     """Wait until a row is told to be done."""
-    page.locator(".row.done:not(.waiting)", has_text=re.compile(name)).wait_for(state="attached")
+    page.locator(".row.done:not(.waiting)", has_text=re.compile(name)).wait_for(
+        state="attached", timeout=90_000
+    )
 
 
 def _is_open(page: Any, name: str = "Gable") -> None:

@@ -17,7 +17,7 @@ from carecal.planning.stops import Feed
 from carecal.planning.tasks import ahead
 from carecal.planning.views import facts_of
 from carecal.wording.dates import day_text
-from carecal.wording.sick import rot_line
+from carecal.wording.sick import rot_head, rot_text
 from carecal.wording.tasks import plant_mark, task_line, verb
 
 if TYPE_CHECKING:
@@ -238,9 +238,8 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
         "plant": line.id,
         "name": line.name,
         "place": line.latest.place,
-        "text": rot_line(
-            rot.where,
-            day_of(rot.since),
+        "head": rot_head(rot.where, day_of(rot.since)),
+        "text": rot_text(
             rot.course.does if is_new else "",
             day_of(dry + 1) if dry is not None else None,
             from_below=technique_on(line.latest, context.as_of, context.catalog) is not None,

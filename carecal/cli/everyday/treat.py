@@ -21,7 +21,7 @@ __all__ = ["treat"]
 DID = ("cut", "wiped", "washed", "soaked", "moved-apart", "by-label")
 
 
-@click.command()
+@click.command(short_help="Say what was done against a pest or rot.")
 @click.argument("plants", metavar="ID...", type=PLANT, nargs=-1, required=True)
 @click.option("--did", type=click.Choice(DID), required=True, help="What was done.")
 @click.option("--against", metavar="PEST|rot", help="What it was done against.")
