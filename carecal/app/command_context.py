@@ -89,7 +89,7 @@ class CommandContext:
         return day, self.lines
 
     def check_life(self, line: PlantHistory, day: date) -> None:
-        """Refuse a day before a plant was entered or after it left."""
+        """Refuse a day before a plant was entered, or from the one on which it left."""
         entered = date.fromordinal(line.entered)
         if day < entered:
             raise Refused(
@@ -99,6 +99,10 @@ class CommandContext:
             left = date.fromordinal(line.retired)
             raise Refused(
                 f"{day} lies after {line.id} left, {left} ({line.retired_because}); allowed are {entered} to {left}"
+            )
+        if line.retired == day.toordinal():
+            raise Refused(
+                f"{line.id} left on {day} ({line.retired_because}); what came before that is said before it"
             )
 
     def place(self, name: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from hashlib import blake2b
 from typing import TYPE_CHECKING
 
 from carecal.collection.database import storage_errors, transaction
@@ -25,6 +26,7 @@ __all__ = [
     "zone_of",
 ]
 
+_MARK_BYTES = 8
 _KEEP = (
     "insert into cache (key, stamp, value) values (?, ?, ?) "
     "on conflict (key) do update set stamp = excluded.stamp, value = excluded.value"
@@ -58,21 +60,19 @@ def set_secret(connection: sqlite3.Connection, key: str, value: str) -> None:
 
 
 def cached(connection: sqlite3.Connection, key: str, stamp: str) -> str | None:
-    """Return what was kept under a key, if it was kept under the same stamp."""
+    """Return what was kept under a key, if it was kept under the same stamp and is whole."""
     with storage_errors(connection):
         row = connection.execute(
             "select value from cache where key = ? and stamp = ?", (key, stamp)
         ).fetchone()
-    if row is None:
-        return None
-    return row[0].decode() if isinstance(row[0], bytes) else str(row[0])
+    return None if row is None else _whole(row[0])
 
 
 def keep(connection: sqlite3.Connection, key: str, stamp: str, value: str) -> None:
     """Keep a value under a key and stamp; where the file cannot be written it is simply not kept."""
     try:
         with transaction(connection):
-            connection.execute(_KEEP, (key, stamp, value.encode()))
+            connection.execute(_KEEP, (key, stamp, _marked(value)))
     except StorageError:
         return
 
@@ -84,7 +84,7 @@ def cached_under(connection: sqlite3.Connection, folder: str, stamp: str) -> lis
             "select substr(key, ?), value from cache where key > ? and key < ? and stamp = ?",
             (len(folder) + 2, f"{folder}/", f"{folder}0", stamp),  # 0 comes after the stroke
         ).fetchall()
-    return [(name, value.decode() if isinstance(value, bytes) else str(value)) for name, value in rows]
+    return [(name, whole) for name, value in rows if (whole := _whole(value)) is not None]
 
 
 def keep_under(
@@ -112,11 +112,27 @@ def keep_under(
             ).fetchall()
             gone = [(key,) for key, of in kept if of != stamp or not stays(key[len(begin) :])]
             connection.executemany("delete from cache where key = ?", gone)
-            rows = [(begin + name, stamp, value.encode()) for name, value in values.items()]
-            connection.executemany(_KEEP, [*rows, (folder, stamp, written.encode())])
+            rows = [(begin + name, stamp, _marked(value)) for name, value in values.items()]
+            connection.executemany(_KEEP, [*rows, (folder, stamp, _marked(written))])
     except StorageError:
         return False
     return True
+
+
+def _marked(value: str) -> bytes:
+    """Return a value as it is kept: behind a digest, because a flipped bit would change a plan in silence."""
+    content = value.encode()
+    return blake2b(content, digest_size=_MARK_BYTES).digest() + content
+
+
+def _whole(kept: object) -> str | None:
+    """Return a kept value, or None where it is not what was kept; a mark of nothing is kept as nothing."""
+    if not isinstance(kept, bytes):
+        return None
+    mark, content = kept[:_MARK_BYTES], kept[_MARK_BYTES:]
+    return (
+        content.decode() if not kept or blake2b(content, digest_size=_MARK_BYTES).digest() == mark else None
+    )
 
 
 def drop_caches(connection: sqlite3.Connection) -> None:

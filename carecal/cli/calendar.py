@@ -70,7 +70,7 @@ def write(session: Session, output: Path | None, **shown: Any) -> None:
     The same calendar written again keeps the names of its events, so that a program that reads it again changes them
     instead of doubling them.
     """
-    collection, now = session.open(), session.sound_now()
+    collection, now = session.open(forgets=output is None), session.sound_now()
     options = calendars.options_of(collection, now, **shown)
     total = 1 if options.plant is not None else len(collection.journal.ids())
     found = calendars.render_calendar(collection, options, now, progress=session.progress("planning", total))

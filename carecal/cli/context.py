@@ -14,15 +14,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from carecal.app.command_context import check_clock
-from carecal.app.door import Collection
 from carecal.app.lazy import LazyModule
 from carecal.app.now import Now, real_now
 from carecal.app.store import zone_of
+from carecal.cli.opening import opened
 from carecal.collection.database import FILE_NAME
-from carecal.errors import ConfirmationNeeded, StorageError
+from carecal.errors import ConfirmationNeeded
 
 if TYPE_CHECKING:
-    from carecal.app.door import Outcome
+    from carecal.app.door import Collection, Outcome
     from carecal.collection import dates
     from carecal.collection.entries import Entry
 else:
@@ -86,27 +86,20 @@ class Session:
         """Whether somebody is there who can answer a question."""
         return sys.stdin.isatty() and sys.stderr.isatty()
 
-    def open(self, *, readonly: bool = False) -> Collection:
+    def open(self, *, readonly: bool = False, forgets: bool = False) -> Collection:
         """Return the collection, opened once and closed when the command ends.
 
         Args:
             readonly: Nothing will be written; then a folder that may not be written will do.
+            forgets: What is written need not last, as in a trial; then such a folder will do, too.
 
         Raises:
             StorageError: There is none, or it cannot be opened.
         """
         if self._collection is None:
-            self._collection = self._opened(readonly)
+            self._collection = opened(self.folder, readonly=readonly, forgets=forgets or self.dry)
             click.get_current_context().find_root().call_on_close(self.close)
         return self._collection
-
-    def _opened(self, readonly: bool) -> Collection:
-        try:
-            return Collection.open(self.folder)
-        except StorageError:
-            if not readonly or not (self.folder / FILE_NAME).is_file():
-                raise
-        return Collection.open(self.folder, readonly=True)
 
     def close(self) -> None:
         """Close the collection, so that the next call opens it anew."""

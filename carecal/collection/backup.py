@@ -68,6 +68,10 @@ def _workplace(target: Path) -> Iterator[Path]:
     part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
     try:
         part.mkdir()
+    except OSError as error:
+        error.filename = str(target)  # what was asked for, not what stands beside it for a while
+        raise
+    try:
         yield part
     finally:
         shutil.rmtree(part, ignore_errors=True)

@@ -12,7 +12,7 @@ from carecal.errors import StorageError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["FILE_NAME", "connect", "storage_errors", "transaction"]
+__all__ = ["FILE_NAME", "connect", "connect_copy", "storage_errors", "transaction"]
 
 FILE_NAME = "collection.db"
 WAIT_SECONDS = 5.0  # how long a write waits for another program; our choice, because no command writes longer
@@ -54,6 +54,18 @@ def connect(path: Path, *, readonly: bool = False, create: bool = False) -> sqli
         return _prepared(_open(path, "mode=rwc" if create else "mode=rw"), _WRITING + _ALWAYS)
 
 
+def connect_copy(path: Path) -> sqlite3.Connection:
+    """Return a connection to a copy in memory, which takes writes and forgets them when it is closed.
+
+    Raises:
+        StorageError: When the file is missing, is not a database or may not be read.
+    """
+    if not path.is_file():
+        raise StorageError(f"no collection in {path.parent}; make one with 'carecal init'")
+    with storage_errors(path):
+        return _prepared(_copy_in_memory(path, path.with_name(path.name + "-wal")), _ALWAYS)
+
+
 def _open(path: Path, query: str) -> sqlite3.Connection:
     uri = f"{path.resolve().as_uri()}?{query}"
     return sqlite3.connect(uri, uri=True, isolation_level=None, timeout=WAIT_SECONDS)
@@ -89,7 +101,7 @@ def _copy_in_memory(path: Path, log: Path) -> sqlite3.Connection:
     import tempfile  # noqa: PLC0415 - as above
 
     with tempfile.TemporaryDirectory(prefix="carecal-") as folder:
-        for source in (path, log):
+        for source in filter(Path.is_file, (path, log)):
             shutil.copyfile(source, Path(folder) / source.name)
         memory = sqlite3.connect(":memory:", isolation_level=None)
         with closing(_open(Path(folder) / path.name, "mode=rw")) as copy:

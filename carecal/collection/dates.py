@@ -11,12 +11,12 @@ from calendar import isleap, monthrange
 from datetime import date, timedelta
 from typing import Literal, NamedTuple
 
+from carecal.collection.entry_limits import FIRST_YEAR, LAST_YEAR
 from carecal.errors import Refused
 
 __all__ = ["Use", "YearlySpan", "parse_day", "parse_span", "parse_yearly_span"]
 
 Use = Literal["on", "ahead", "from", "until"]
-FIRST_YEAR, LAST_YEAR = 1950, 2150  # our choice, because a plant's entries lie between
 FORMS = (
     "write 2026-11-25, 25 November, 25 November 2026, today, yesterday, tomorrow, 3 days ago, in 2 weeks,"
     " last friday or next friday"

@@ -11,15 +11,15 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, available_timezones
 
 from carecal.catalog.names import near
-from carecal.collection.dates import FIRST_YEAR, LAST_YEAR
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from carecal.collection.entry_base import Entry, Row
 
-__all__ = ["doubts", "instant_doubt", "is_zone", "signature_doubt", "zone_doubt"]
+__all__ = ["FIRST_YEAR", "LAST_YEAR", "doubts", "instant_doubt", "is_zone", "signature_doubt", "zone_doubt"]
 
+FIRST_YEAR, LAST_YEAR = 1950, 2150  # our choice, because a plant's entries lie between
 LONGEST_BY = 80  # signs of a name that signs; our choice, because one line of the log holds it
 
 

@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from carecal.collection.chain import add_link
-from carecal.collection.database import FILE_NAME, connect, storage_errors, transaction
+from carecal.collection.database import FILE_NAME, connect, connect_copy, storage_errors, transaction
 from carecal.collection.entry_limits import doubts, signature_doubt
 from carecal.collection.identifiers import names_of
 from carecal.collection.journal_reader import JournalReader
@@ -87,6 +87,23 @@ class Journal(JournalReader):
         try:
             _check_begun(connection, path)
             (_check_current if readonly else migrate)(connection, path)
+        except BaseException:
+            connection.close()
+            raise
+        return cls(folder, connection)
+
+    @classmethod
+    def open_copy(cls, folder: Path) -> Self:
+        """Open a copy in memory of the collection in a folder that cannot be written; what it is told is forgotten.
+
+        Raises:
+            StorageError: When there is none, or it is older, newer, damaged or of another program.
+        """
+        path = folder / FILE_NAME
+        connection = connect_copy(path)
+        try:
+            _check_begun(connection, path)
+            _check_current(connection, path)
         except BaseException:
             connection.close()
             raise

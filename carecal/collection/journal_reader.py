@@ -198,7 +198,10 @@ class JournalReader:
 
 def _records(rows: Sequence[Sequence[Any]]) -> list[Record]:
     """Return the rows as records; one parse for all their data, because a parse each takes twice the time."""
-    parsed = json.loads("[" + ",".join([row[8] for row in rows]) + "]")
+    try:
+        parsed = json.loads("[" + ",".join([row[8] for row in rows]) + "]")
+    except (ValueError, TypeError):
+        parsed = [_fields(row[0], row[8]) for row in rows]
     days: dict[str, date] = {}
     values = []
     for (n, command, kind, plant, on_day, written, clock, author, _), data in zip(rows, parsed, strict=True):
@@ -209,8 +212,15 @@ def _records(rows: Sequence[Sequence[Any]]) -> list[Record]:
     return list(map(Record._make, values))
 
 
+def _fields(n: int, text: object) -> Any:
+    try:
+        return json.loads(text)  # type: ignore[arg-type]  # what is no text is damaged
+    except (ValueError, TypeError) as error:
+        raise StorageError(f"entry {n} is damaged, its fields cannot be read; restore a backup") from error
+
+
 def _day(n: int, text: str) -> date:
     try:
         return date.fromisoformat(text)
-    except ValueError as error:
+    except (ValueError, TypeError) as error:
         raise StorageError(f"entry {n} is of {text}, which is no day; restore a backup") from error

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 from itsdangerous import BadSignature, Signer
 
 from carecal.app.people.owner import hasher, signing_key
+from carecal.web.guesses import Guesses
 from carecal.web.templating import environment
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from datetime import datetime
     from pathlib import Path
 
     from argon2 import PasswordHasher
@@ -24,45 +24,10 @@ if TYPE_CHECKING:
     from carecal.app.door import Collection
     from carecal.app.now import Now
 
-__all__ = ["Guesses", "Site"]
+__all__ = ["Site"]
 
 MOST_TOLD = 200  # sessions whose last message is kept until it is read
 MOST_SENT = 2000  # forms that are known by their mark, so that none is written twice
-FREE_GUESSES = 3
-FIRST_WAIT_S, LONGEST_WAIT_S = 2, 900
-MOST_ADDRESSES = 2000
-
-
-class Guesses:
-    """Wrong passwords by address: after three each further one waits twice as long, up to a quarter of an hour.
-
-    Source: our choice, because a person mistypes thrice and a program guesses for ever.
-    """
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._wrong: dict[str, tuple[int, datetime]] = {}
-
-    def wait_seconds(self, address: str, now: datetime) -> int:
-        """Return how long an address has to wait before its next guess. [s]."""
-        with self._lock:
-            count, last = self._wrong.get(address, (0, now))
-        if count < FREE_GUESSES:
-            return 0
-        wait: int = min(FIRST_WAIT_S * 2 ** min(count - FREE_GUESSES, 20), LONGEST_WAIT_S)
-        return max(0, wait - int((now - last).total_seconds()))
-
-    def wrong(self, address: str, now: datetime) -> None:
-        """Count a wrong guess."""
-        with self._lock:
-            if len(self._wrong) >= MOST_ADDRESSES:
-                self._wrong.pop(next(iter(self._wrong)))
-            self._wrong[address] = (self._wrong.pop(address, (0, now))[0] + 1, now)
-
-    def right(self, address: str) -> None:
-        """Forget the wrong guesses of an address."""
-        with self._lock:
-            self._wrong.pop(address, None)
 
 
 @dataclass

@@ -139,3 +139,35 @@ def test_what_is_no_picture_is_refused(collection: Collection, tmp_path: Path, n
     (tmp_path / "text.txt").write_text("no picture", encoding="utf-8")
     with pytest.raises(Refused, match=match):
         keep_photo(collection, tmp_path / name)
+
+
+@pytest.mark.parametrize(
+    ("kind", "size", "allowed"),
+    [
+        ("PNG", (4000, 3001), False),
+        ("WEBP", (4000, 3001), False),
+        ("PNG", (4000, 3000), True),
+        ("JPEG", (4000, 3001), True),
+    ],
+)
+def test_kinds_that_are_unpacked_whole_have_fewer_pixels(
+    kind: str, size: tuple[int, int], allowed: bool
+) -> None:
+    """A JPEG is read at a quarter; the others would take 753 MB for what JPEG does in 80."""
+    out = io.BytesIO()
+    Image.new("RGB", size, (3, 4, 5)).save(out, kind)
+    if allowed:
+        assert max(Image.open(io.BytesIO(clean_photo(out.getvalue()))).size) == 1600
+        return
+    with pytest.raises(Refused, match=f"allowed are 12 million as {kind}"):
+        clean_photo(out.getvalue())
+
+
+@pytest.mark.parametrize("kind", ["PNG", "JPEG", "WEBP"])
+@pytest.mark.parametrize("mode", ["RGB", "L"])
+def test_every_kind_and_mode_is_turned_upright(kind: str, mode: str) -> None:
+    """A camera's note that it was held sideways is followed before it is thrown away (EXIF 274, value 6)."""
+    exif, out = Image.Exif(), io.BytesIO()
+    exif[274] = 6
+    Image.new(mode, (60, 20), 7).save(out, kind, exif=exif)
+    assert Image.open(io.BytesIO(clean_photo(out.getvalue()))).size == (20, 60)

@@ -15,7 +15,7 @@ from carecal.app.actions.states import reservoir
 from carecal.app.actions.whole_round import done_round
 from carecal.app.documents.today import MOST_DAYS, today
 from carecal.app.documents.today_fresh import fresh_today
-from carecal.app.store import cached
+from carecal.app.store import cached, keep
 from carecal.collection.entries import SettingChanged, SupplyFertiliser
 from carecal.errors import Refused
 from carecal.wording.today import can_text, grams_text, litres_text, today_lines
@@ -206,7 +206,6 @@ def test_the_round_is_kept_under_its_day_and_head(diary: Diary) -> None:
     connection = diary.collection.journal.connection
     row = connection.execute("select stamp, value from cache where key = 'today/1'").fetchone()
     assert cached(connection, "today/1", row[0]) is not None
-    with connection:
-        connection.execute("update cache set value = ? where key = 'today/1'", (b'{"carecal": 0}',))
+    keep(connection, "today/1", row[0], '{"carecal": 0}')
     assert today(diary.collection, DUE) == {"carecal": 0}
     assert today(diary.collection, date(2026, 3, 7))["carecal"] == 1

@@ -190,6 +190,7 @@ def test_a_plant_leaves_and_takes_no_more_entries(home: Path) -> None:
     assert "left on 2026-11-20 already" in refused(
         "plant", "retire", "tide", "--because", "lost", "--on", "2026-11-19"
     )
+    assert "left on 2026-11-20 (given-away)" in refused("done", "watering", "tide", "--on", "2026-11-20")
     assert "lies before tide was entered" in refused("done", "watering", "tide", "--on", "2026-10-30")
     assert done("--json", "plant", "list").json == []
     assert done("--json", "plant", "list", "--all").json[0]["left_because"] == "given-away"

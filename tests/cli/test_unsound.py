@@ -198,3 +198,49 @@ def test_a_hostile_file_is_one_line(
     (tmp_path / name).write_text(content, encoding="utf-8")
     assert message in refused("import", tmp_path / name)
     assert not (home / "collection.db").exists()
+
+
+def test_what_was_worked_out_before_is_made_anew_where_the_disk_changed_it(home: Path) -> None:
+    """A flipped digit in a kept catalog would change every plan in silence; it is not taken for what was kept."""
+    quay()
+    before = done("--json", "plan").json
+    with closing(sqlite3.connect(home / "collection.db")) as connection:
+        rows = connection.execute("select key, value from cache").fetchall()
+        assert rows
+        for key, value in rows:
+            changed = bytes(57 if sign == 49 else sign for sign in value[:-1]) + value[-1:]  # each 1 is a 9
+            connection.execute("update cache set value = ? where key = ?", (changed, key))
+        connection.commit()
+    assert done("--json", "plan").json == before
+    assert done("verify").out == "all is sound\n"
+
+
+def test_an_entry_whose_fields_are_damaged_is_named(home: Path) -> None:
+    """Fields that are no JSON any more, as after a flipped bit within the file."""
+    quay()
+    with closing(sqlite3.connect(home / "collection.db")) as connection:
+        connection.execute("drop trigger entry_kept_whole")
+        connection.execute("pragma ignore_check_constraints=on")
+        connection.execute("update entry set data = replace(data, ':', char(1)) where n = 3")
+        connection.commit()
+    for words in COMMANDS:
+        said = carecal(*words)
+        assert said.code in {0, 1, 3, 4}, words
+        assert said.err.count("\n") <= 1
+    assert "entry 3 is damaged" in refused("export", code=4)
+
+
+def test_a_damaged_page_is_told_by_verify_and_nothing_else_of_it_is_believed(home: Path) -> None:
+    """Where SQLite finds its file damaged, that is the finding; no command ends in a traceback."""
+    quay()
+    done("calendar", "write")
+    file = home / "collection.db"
+    content = file.read_bytes()
+    for page in range(1, len(content) // 4096):
+        broken = content[: page * 4096] + content[4096:8192] + content[(page + 1) * 4096 :]
+        file.write_bytes(broken)
+        said = carecal("verify")
+        assert said.code in {0, 1, 4}, page
+        assert said.err.count("\n") <= 1
+        if broken != content and said.code == 0:
+            assert carecal("export").code == 0

@@ -268,3 +268,13 @@ def test_a_connection_keeps_every_commit(home: Path) -> None:
         names = ("synchronous", "foreign_keys", "recursive_triggers", "cell_size_check")
         found = [connection.execute(f"pragma {name}").fetchone()[0] for name in names]
     assert found == [2, 1, 1, 1]
+
+
+def test_a_copy_in_memory_takes_writes_and_forgets_them(locked_home: Path) -> None:
+    """A trial works where the folder cannot be written, and leaves no trace."""
+    with as_nobody():
+        with Journal.open_copy(locked_home) as journal:
+            write(journal)
+            assert len(journal.records()) == 2
+        with Journal.open(locked_home, readonly=True) as journal:
+            assert len(journal.records()) == 1

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from carecal.app.files.upkeep import journal_faults
 from carecal.catalog.load import load_catalog
-from carecal.collection.database import FILE_NAME
+from carecal.collection.database import FILE_NAME, storage_errors
 from carecal.collection.journal import Journal
 from carecal.collection.record_faults import record_faults
 from carecal.errors import CarecalError
@@ -26,7 +26,9 @@ def entry_at_fault(folder: Path) -> str:
     if not (folder / FILE_NAME).is_file():
         return ""
     try:
-        with Journal.open(folder, readonly=True) as journal:
+        with Journal.open(folder, readonly=True) as journal, storage_errors(folder / FILE_NAME):
+            if journal.connection.execute("pragma integrity_check(1)").fetchone()[0] != "ok":
+                return f"{folder / FILE_NAME} is damaged; restore it from a backup"
             records = journal.records()
         found = next(iter(record_faults(records)), None)
         if found is None:

@@ -32,8 +32,10 @@ if TYPE_CHECKING:
     from carecal.collection.records import Record
     from carecal.collection.timeline import Timeline
 
+
 __all__ = ["findings", "journal_faults", "status_of"]
 
+DAMAGED = "file: damaged, "
 _NAMES = (
     ("medium", "media"), ("container", "containers"), ("profile", "profiles"), ("place_kind", "place_kinds"),
     ("stage", "stages"), ("gate", "feeding_gates"),
@@ -51,6 +53,8 @@ def findings(collection: Collection, now: Now, *, progress: Callable[[int], None
         progress: Called after each plant planned.
     """
     found = list(_of_file(collection))
+    if any(line.startswith(DAMAGED) for line in found):
+        return found  # whatever else is read of it may be anything
     connection = collection.journal.connection
     found += [f"entry {number}: {text}" for number, text in link_faults(connection)]
     found += ledger_faults(connection)
@@ -79,7 +83,7 @@ def _of_file(collection: Collection) -> Iterator[str]:
     with storage_errors(connection):
         for (text,) in connection.execute("pragma integrity_check"):
             if text != "ok":
-                yield f"file: {text}"
+                yield f"{DAMAGED}{' '.join(str(text).split())}"
         for row in connection.execute("pragma foreign_key_check"):
             yield f"file: a row of {row[0]} points nowhere"
 

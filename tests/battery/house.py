@@ -1,0 +1,71 @@
+"""The collection that is killed and damaged: begun today by the real clock, with a plant and a calendar."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from carecal.app import Collection
+from carecal.collection.chain import ledger_faults, link_faults
+from carecal.collection.record_faults import record_faults
+from tests.cli.cli_run import done
+
+__all__ = ["begin", "older", "surroundings", "unsound", "written"]
+
+
+def begin(folder: Path) -> Path:
+    """Make the collection, a copy of it, its journal as a file and as a start file; return the folder of all."""
+    home = folder / "quay"
+
+    def say(*words: object) -> None:
+        done(*words, as_of=None, home=home)
+
+    say("init", "Quay", "--latitude", "54.3", "--longitude", "10.1", "--timezone", "Europe/Berlin")
+    say("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E")
+    for plant, medium in (("tide", "bark"), ("gull", "moss"), ("ebb", "bark")):
+        say("plant", "add", plant, "--medium", medium, "--container", "plastic", "--size", "12", "--place", "sill",
+            "--watered", "yesterday")  # fmt: skip
+    for number in range(30):
+        say("observe", "tide", "--roots", str(3 + number % 3), "--note", f"look {number}")
+    say("calendar", "add", "Phone")
+    say("calendar", "write", "-o", folder / "quay.ics")
+    say("backup", folder / "copy.zip")
+    say("export", "-o", folder / "quay.jsonl")
+    return folder
+
+
+def older(home: Path) -> None:
+    """Turn a collection into one of the first format, as a program of then would have left it."""
+    with closing(sqlite3.connect(home / "collection.db")) as connection:
+        for statement in (
+            "drop table entry_link", "drop table ledger_seal", "alter table ledger drop column seal",
+            "delete from migration where number > 1", "pragma user_version=1",
+        ):  # fmt: skip
+            connection.execute(statement)
+        connection.commit()
+
+
+def surroundings(home: Path) -> dict[str, str]:
+    """Return the surroundings of a program that works on a collection."""
+    return {**os.environ, "CARECAL_HOME": str(home), "PYTHONDONTWRITEBYTECODE": "1"}
+
+
+def written(home: Path) -> int:
+    """Return how many entries stand in a collection, 0 where there is none."""
+    if not (home / "collection.db").is_file():
+        return 0
+    with Collection.open(home) as collection:
+        return len(collection.journal.records())
+
+
+def unsound(home: Path) -> str:
+    """Return what is wrong with a collection's file, entries and ledgers; '' where nothing is."""
+    with Collection.open(home) as collection:
+        connection = collection.journal.connection
+        found = [str(row[0]) for row in connection.execute("pragma integrity_check") if row[0] != "ok"]
+        found += [f"entry {n}: {text}" for n, text in link_faults(connection)]
+        found += [f"entry {n}: {text}" for n, text in record_faults(collection.journal.records())]
+        found += ledger_faults(connection)
+    return "; ".join(found)
