@@ -216,7 +216,7 @@ def test_the_dates_of_a_step_stay_from_day_to_day(catalog: Catalog, demo_climate
 
 def test_a_nursery_plug_comes_out_after_bloom_or_at_once(catalog: Catalog, demo_climate: Climate) -> None:
     """Noted plugs wait for tips, failing roots do not; a plant repotted here has none; oracle: trade-facts R2, D18."""
-    noted = {**ESTABLISHED, "tips": 0, "note": "old moss plug in the middle"}
+    noted = {**ESTABLISHED, "tips": 0, "plug": True}
     bench = build(catalog, demo_climate, noted, place="living-room")
     waiting = step_of(bench.planner(date(2026, 1, 10)), "taking-the-plug-out")
     assert waiting is not None
