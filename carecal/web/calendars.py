@@ -72,12 +72,12 @@ class Calendars:
     async def __call__(self, request: Request) -> Response:
         """Answer one request for a calendar."""
         token = str(request.path_params["token"])
-        found = self._kept.find(token)
-        if found is not None and _holds(request, found[0].validators):
-            return self._noted(request, *found, _not_modified(request, found[0].validators))
         busy = self._kept.busy(token)
         if busy is not None:
             return await self._at_once(request, *busy)
+        found = self._kept.find(token)
+        if found is not None and _holds(request, found[0].validators):
+            return self._noted(request, *found, _not_modified(request, found[0].validators))
         looked = await run_in_threadpool(self._look, request)
         if isinstance(looked, Response):
             return looked
