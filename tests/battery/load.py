@@ -57,7 +57,8 @@ class Line:
     """One kept connection to a server on loopback."""
 
     def __init__(self, port: int) -> None:
-        self._port, self._streams = port, None
+        self._port = port
+        self._streams: tuple[asyncio.StreamReader, asyncio.StreamWriter] | None = None
 
     async def ask(
         self, path: str, method: str = "GET", body: str = "", **headers: str
@@ -219,8 +220,8 @@ class Hand:
     """The owner, who ticks tasks of the round and takes them back."""
 
     def __init__(self, port: int) -> None:
-        self.line, self.cookie, self.sent = Line(port), "", []
-        self.turn = 0
+        self.line, self.cookie, self.turn = Line(port), "", 0
+        self.sent: list[list[tuple[str, str]]] = []
 
     async def sign_in(self) -> float:
         """Sign in and return how long it took. [s]."""
@@ -266,7 +267,7 @@ async def polling(
     etags: set[str],
 ) -> None:  # fmt: skip
     """Ask for one calendar again and again, as a program does that holds its bytes."""
-    line, known = Line(port), {}
+    line, known = Line(port), dict[str, str]()
     await asyncio.sleep(chance.uniform(0, every))
     counted = time.monotonic() + WARM_SECONDS
     while time.monotonic() < until:
@@ -332,7 +333,7 @@ async def under_load(
         polling(port, paths[n % len(paths)], Random(n), every, until, times, errors, etags)  # noqa: S311 - no secret
         for n in range(clients)
     ]
-    await asyncio.gather(*askers, *(one(until) for one in beside))  # type: ignore[arg-type]  # coroutines
+    await asyncio.gather(*askers, *(one(until) for one in beside))
     return times, errors, etags
 
 
