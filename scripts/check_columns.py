@@ -48,7 +48,7 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
         "look_for": IN_WORDS,
         **dict.fromkeys(
             (
-                "rest_begins_sign", "rest_ends_sign",
+                "rest_begins_sign",
                 "spike_cut_leaves", "spike_one_leaves", "root_medium_min_c",
             ),
             AWAITED,

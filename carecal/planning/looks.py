@@ -69,6 +69,8 @@ def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanCont
         pest = tables.pests.get(watch.pest)
         if pest is not None and watch.clean_looks < pest.looks:
             found.append(pest.again_days_warm if day_c >= pest.warm_c else pest.again_days_cool)
+    if stretch.asks_rest:
+        found.append(float(tables.rests["any"].ask_days))
     if state.treatments:
         found.extend(repeat.every for repeat in repeats_of(state, day_c, tables))
     return int(min(found, default=float(UNKNOWN_DAYS)))

@@ -17,7 +17,7 @@ from carecal.planning.supplies import supplies_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from carecal.catalog.tables import Catalog
+    from carecal.catalog.tables import Catalog, RestWater
     from carecal.collection.facts import CollectionFacts
     from carecal.collection.plants import PlantHistory, PlantState
 
@@ -143,22 +143,32 @@ class PlanContext:
         air = self.air(place, day)
         return air.at("day_c", day) if air is not None else 20.0
 
-    def terms(self, state: PlantState, plant: int, *, settling: bool, resting: bool, day: int) -> Terms:
-        """Return the terms of a plant's interval in a stretch that begins on a day; sides may be the plant's own."""
+    def has_rest_waters(self, profile: str) -> bool:
+        """Return whether a kind has rows of water inside a dry rest."""
+        return any(row.profile == profile for row in self.catalog.rest_waters.values())
+
+    def terms(
+        self, state: PlantState, plant: int, *, settling: bool, rest: str, water: RestWater | None, day: int
+    ) -> Terms:
+        """Return the terms of a plant's interval in a stretch that begins on a day; sides may be the plant's own.
+
+        `rest` is how deep it rests ('full', 'half', ''), `water` its row of rest_waters.toml where that is a dry one.
+        """
         facts = self.facts.places.get(state.place or "")
         spec_day = facts.spec_at(day).day if facts is not None else 0
         wait = state.reservoir == "filled" and self.side("reservoir", state, plant) == "b"
         dry = state.medium == "moss" and self.side("moss-dryness", state, plant) == "a"
         key = (
             state.medium, state.container, state.size_cm, state.place, state.stage, state.profile, state.flowering,
-            state.aid_names, state.reservoir, settling, resting, wait, dry, spec_day,
+            state.aid_names, state.reservoir, settling, rest, water, wait, dry, spec_day,
         )  # fmt: skip
         if key not in self._terms:
             self._terms[key] = terms_of(
                 state,
                 self.catalog,
                 settling=settling,
-                resting=resting,
+                rest=rest,
+                rest_water=water,
                 wait_until_empty=wait,
                 spec_day=spec_day,
                 dry_moss=dry,

@@ -195,7 +195,7 @@ def interval(
     named("profile", profile, catalog.profiles)
     _check_conditions(day_c, night_c, rh_pct, light_mol, factor)
     state = _state(catalog, medium, container, size_cm, stage, profile)
-    terms = terms_of(state, catalog, settling=settling, resting=False, wait_until_empty=False, spec_day=0)
+    terms = terms_of(state, catalog, settling=settling, wait_until_empty=False, spec_day=0)
     demand = relative_demand(
         physics.vapour_pressure_deficit_of_day(day_c, night_c, rh_pct),
         catalog.air_classes[air_class].speed_m_s,

@@ -11,9 +11,13 @@ from carecal.horticulture.growth import bloom_forecast, days_per_leaf
 from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
+from carecal.planning.rhythm.resting import rest_on
+from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
 from carecal.wording.dates import day_month
+from carecal.wording.season import rest_question
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
@@ -198,7 +202,22 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     asked += [roots] if roots else []
     if any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
         asked.append("is the first flower open?")
+    rest = _rest_question(plant_planner, state, on)
+    asked += [rest] if rest else []
     return "; ".join(asked)
+
+
+def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
+    """Return the question whether a rest is over, '' where it was answered not long before or none is asked."""
+    if not plant_planner.stretches:
+        return ""
+    stretch, tables = situation_at(plant_planner.stretches, on), plant_planner.context.catalog
+    told = state.rest_told if state.rest is not None else None
+    if not stretch.asks_rest or (told is not None and told <= on < told + tables.rests["any"].ask_days):
+        return ""
+    rest = rest_on(plant_planner.rests, on)
+    half = day_of(rest.half_from) if rest is not None and on > rest.usual_end else None
+    return rest_question(profile_of(state, tables).rest_ends_sign or "new growth", half)
 
 
 def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:

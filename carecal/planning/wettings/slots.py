@@ -79,7 +79,7 @@ class Chain:
 
     def __init__(
         self, line: PlantHistory, context: PlanContext, beats: Beats, path: str,
-        decide: Callable[[int, int, int, Tally, Beat], tuple[str, float | None, str]], start: int, last: int | None,
+        decide: Callable[[int, int, int, Tally, Beat, int], tuple[str, float | None, str]], start: int, last: int | None,
         salting: Salting | None = None,
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
@@ -163,7 +163,7 @@ class Chain:
         day = care_day(earliest, due, latest, beat.terms.tie, self.context, floor_day=anchor + 1)
         following = self.beats.next_due(due)
         care, ppm, why = self._decide(
-            due, day, following if following is not None else due + beat.days, tally, beat
+            due, day, following if following is not None else due + beat.days, tally, beat, anchor
         )
         name = f"task/{self.line.number}/{self._potting}/{self.path}/{number}"
         return Slot(
