@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
+from carecal.planning.places.weather import heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.sick.rot import ROT, look_days, rots_of
 from carecal.planning.sick.treatments import repeats_of
@@ -51,7 +52,8 @@ def inspection_days(stretch: Situation, day: int, context: PlanContext) -> int:
     names = tuple(states_of(stretch.state, day, context.catalog, resting=stretch.is_resting))
     usual = _inspection_days(stretch, names, context, day_c)
     by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
-    return min([usual, *(days for days in by_rot if days is not None)])
+    hot = heat_look_days(stretch.state, day, context)
+    return min([usual, *(days for days in by_rot if days is not None), *([hot] if hot is not None else [])])
 
 
 def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanContext, day_c: float) -> int:
@@ -175,7 +177,8 @@ class Looks:
 
     def _days(self, stretch: Situation, day: int) -> int:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
-        if stretch.state.pests or not stretch.start <= day <= stretch.until:
+        is_hot = bool(spells_of(stretch.state, self.context))
+        if is_hot or stretch.state.pests or not stretch.start <= day <= stretch.until:
             return inspection_days(stretch, day, self.context)
         key = stretch.start, is_settling(stretch.state, day, self.context.catalog)
         if key not in self._kept_days:

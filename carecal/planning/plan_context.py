@@ -9,6 +9,7 @@ from carecal.horticulture.windows import gate_states
 from carecal.planning.caution_conditions import conditions_of, limits_in
 from carecal.planning.pauses import absences
 from carecal.planning.places.climates import PlaceAir, monthly_of, spans_where
+from carecal.planning.places.weather import cold_media
 from carecal.planning.rhythm.terms import Terms, profile_of, terms_of
 from carecal.planning.spans import FOREVER, WEEKDAYS, Span, covers, cut, merge, run_end
 from carecal.planning.states import is_on_watch
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog, RestWater
     from carecal.collection.facts import CollectionFacts
     from carecal.collection.plants import PlantHistory, PlantState
+    from carecal.planning.places.weather import Spell
 
 __all__ = ["PlanContext", "horizon_of", "month_end"]
 
@@ -69,6 +71,7 @@ class PlanContext:
         self._nestlings: tuple[Mapping[int, PlantHistory], dict[int, list[PlantHistory]]] | None = None
         self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, tuple[str, ...]]] = {}
         self.kept_cautions: dict[tuple[object, ...], tuple[PlantState, tuple[str, ...]]] = {}
+        self.kept_spells: dict[tuple[str, str], list[Spell]] = {}
         self.kept_litres: dict[tuple[str, float | None, str | None], float] = {}
         self.kept_slips: dict[tuple[int, int, int, str, frozenset[int]], int] = {}
         self._weekdays: dict[str, frozenset[int]] = {}
@@ -197,17 +200,21 @@ class PlanContext:
         return self._nestlings[1]
 
     def cold_spans(self, state: PlantState) -> list[Span]:
-        """Return the days on which the medium's night normal lies below what its kind bears at all."""
+        """Return the days whose night, by normals or a forecast, puts the medium below what its kind bears at all."""
         container = state.container
         if state.place is None or container is None or container not in self.catalog.containers:
             return []
         limit = profile_of(state, self.catalog).urgent_below_c
         key = (state.place, container, limit)
         if key not in self._cold:
-            self._cold[key] = self._by_spec(
+            normal = self._by_spec(
                 state.place,
                 lambda air: spans_where([n < limit for n in air.medium(container)[1]], air.origin),
             )
+            forecast = (
+                cold_media(self, state.place, container, limit) if state.place in self.facts.places else []
+            )
+            self._cold[key] = merge([*normal, *((day, day) for day in forecast)])
         return self._cold[key]
 
     def warm_spans(self, place: str, container: str, opens: float, shuts: float) -> list[Span]:

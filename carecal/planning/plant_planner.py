@@ -12,6 +12,7 @@ from carecal.planning.looks import Look, Looks
 from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates
 from carecal.planning.pace.questions import ask_felt
 from carecal.planning.pauses import pause_spans
+from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.rhythm.beats import Beat, Beats, beats_of
 from carecal.planning.rhythm.resting import Resting, rests_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
@@ -21,6 +22,7 @@ from carecal.planning.spans import covers, intersect, invert, merge
 from carecal.planning.wettings.aids import aid_terms, always, is_of_aid
 from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
+from carecal.planning.wettings.heat import flushes_after_heat, heat_factor
 from carecal.planning.wettings.rest_flush import flushes_before_rest, is_clear_water
 from carecal.planning.wettings.salting import Salting
 from carecal.planning.wettings.slots import Chain, Slot
@@ -223,7 +225,8 @@ class PlantPlanner:
             tally = tally._replace(last_flush=begun)
         rules = self.care_rules(stretch, due, day, tally)
         is_before_rest = flushes_before_rest(self.rests, due, following, tally, self.context.catalog)
-        if is_before_rest and rules.flush_days:
+        after_heat = flushes_after_heat(stretch.state, due, tally, self.context)
+        if (is_before_rest or after_heat) and rules.flush_days:
             rules = rules._replace(flush_due_by_salt=True)
         slow = profile_of(stretch.state, self.context.catalog).feed_days_slow
         if is_clear_water(self.rests, due, anchor, self.context.catalog, slow):
@@ -233,7 +236,9 @@ class PlantPlanner:
             return care, self.strength(stretch, tally, due), ""
         if care == "flushing" and self.salting.is_high(tally):
             return care, None, f"salts have reached {tally.salt_ms_cm:.1f} mS/cm"
-        return care or plain, None, "the flush before its rest" if care == "flushing" and is_before_rest else ""
+        if care == "flushing" and (is_before_rest or after_heat):
+            return care, None, "the flush before its rest" if is_before_rest else "a flush after the heat"
+        return care or plain, None, ""
 
     def care_rules(self, stretch: Situation, due: int, day: int, tally: Tally) -> CareRules:
         """Return what holds for flushes and feeds on a due day and its care day, by what has gone in before."""
@@ -244,7 +249,8 @@ class PlantPlanner:
             usual.flush_days, self.feed_days(stretch, due), usual.feed_run_max,
             usual.may_flush
             and not (paused and (covers(paused, due) or covers(paused, day)))
-            and technique_on(stretch.state, due, self.context.catalog) is None,
+            and technique_on(stretch.state, due, self.context.catalog) is None
+            and not is_medium_cold(stretch.state, due, self.context),
             is_open and not self.salting.is_high(tally), self.salting.is_flush_due(tally, due),
             usual.every_nth_flush, usual.flush_by_days_alone,
         )  # fmt: skip
@@ -260,7 +266,8 @@ class PlantPlanner:
                 is_clay = state.reservoir == "filled" or state.medium == CLAY
                 flush_days, every_nth = (TWICE_A_MONTH, 0) if is_clay else (flush_days, 4)
             self._usual[stretch.start] = CareRules(
-                flush_days, 0, int(medium.feed_run_max), state.stage != "rootless" and not stretch.is_settling and stretch.rest != FULL,
+                flush_days, 0, int(medium.feed_run_max),
+                state.stage != "rootless" and not stretch.is_settling and stretch.rest != FULL,
                 may_feed=False, every_nth_flush=every_nth, flush_by_days_alone=is_clay,
             )  # fmt: skip
         return self._usual[stretch.start]
@@ -297,6 +304,7 @@ class PlantPlanner:
         factor *= (
             light_class_of(stretch, day, self.context).feed_factor or 1.0
         )  # 0: no feed, unless the grower takes a side
+        factor *= heat_factor(state, day, tally.last_feed, self.context)
         ppm = dose(stage, profile.feed_ppm_n, factor, self.context.supplies.label_ppm_n)
         if follows_pause(self.gates.paused, tally.last_feed, day):
             ppm = min(ppm, AFTER_PAUSE_PPM)

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
 from carecal.planning.forecasts.growth import question_for
+from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
-from carecal.planning.rhythm.terms import lacks
+from carecal.planning.rhythm.terms import DRENCHES, LITTLE, lacks
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.sick.treatments import repeats_of
 from carecal.planning.spans import day_of
@@ -98,6 +99,8 @@ def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, 
     state = stretch.state
     by_rot = None if aid else technique_on(state, slot.due, plant_planner.context.catalog)
     technique = by_rot or technique_of(slot.care, terms.technique)
+    if not aid and technique in DRENCHES and slot.care != "flushing":
+        technique = LITTLE if is_medium_cold(state, slot.due, plant_planner.context) else technique
     wanted = None if aid else plant_planner.answer_wanted(slot)
     return Task(
         id=slot.id, plant=plant_planner.line.number, care=slot.care, technique=technique, slot=slot.number,

@@ -138,7 +138,9 @@ def rest_water(row: RestWater) -> str:
         else "when it is dry"
     )
     amount = "a little water" if row.amount == "light" else "very little water"
-    return f"dry rest, nights of {row.night_from_c:g} °C and more: {amount} {every}, against shrivelling alone"
+    return (
+        f"dry rest, nights of {row.night_from_c:g} °C and more: {amount} {every}, against shrivelling alone"
+    )
 
 
 def reservoir(state: str) -> str:

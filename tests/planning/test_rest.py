@@ -16,19 +16,26 @@ from tests.bench import Bench
 START = date(2026, 8, 1)
 OCTOBER = date(2026, 10, 1)  # the first day of a nobile's months (YEN2008)
 FEBRUARY = date(2027, 2, 28)  # and the last one
-HALF = date(2027, 4, 12)  # six weeks after it: 28 February + 42 days = 11 April, water is half-way back on the next day
+HALF = date(
+    2027, 4, 12
+)  # six weeks after it: 28 February + 42 days = 11 April, water is half-way back on the next day
 WETTINGS = frozenset({"watering", "feeding", "flushing"})
 
 
 def months(night_c: float) -> tuple[MonthRow, ...]:
     """Return a place of the same nights all year, with days of 20 °C and much light."""
     return tuple(
-        MonthRow(month=m, day_c=20, night_c=night_c, rh_pct=60, air="room", light_mol_m2_d=8) for m in range(1, 13)
+        MonthRow(month=m, day_c=20, night_c=night_c, rh_pct=60, air="room", light_mol_m2_d=8)
+        for m in range(1, 13)
     )
 
 
 def resting(
-    catalog: Catalog, *told: Observed, kind: str = "dendrobium-nobile", night_c: float = 12, latitude: float = 54.3
+    catalog: Catalog,
+    *told: Observed,
+    kind: str = "dendrobium-nobile",
+    night_c: float = 12,
+    latitude: float = 54.3,
 ) -> Bench:
     """Return a plant entered on 1 August, watered then, at a place of even nights, with what was told of it."""
     bench = Bench(catalog, START, latitude=latitude)
@@ -131,17 +138,19 @@ def test_nobodys_silence_dries_it_out(catalog: Catalog, answers: tuple[date, ...
 
 
 @pytest.mark.parametrize(
-    ("night_c", "low", "high"),
-    [(16, 12, 40), (12, 10, 15), (7, 10, 15)],
+    ("night_c", "low", "high", "technique"),
+    [(16, 12, 40, "a-little"), (12, 10, 15, "a-little"), (7, 10, 15, "a-sip")],
 )
-def test_a_nobile_is_wetted_by_its_nights(catalog: Catalog, night_c: float, low: int, high: int) -> None:
+def test_a_nobile_is_wetted_by_its_nights(
+    catalog: Catalog, night_c: float, low: int, high: int, technique: str
+) -> None:
     """YAMA: 2-3 times a month below 10 °C and from 10 to 15, lightly when dry at 15; a little each time."""
     found = wettings(planned(resting(catalog, night_c=night_c)), OCTOBER, FEBRUARY)
     gaps = {(b.due - a.due).days for a, b in zip(found, found[1:], strict=False)}
     assert found
-    assert {task.technique for task in found} == {"a-little"}
+    assert {task.technique for task in found} == {technique}
     assert all(low <= gap <= high for gap in gaps)
-    assert all(task.litres < 0.1 for task in found)
+    assert all(task.litres < 0.2 for task in found)
 
 
 def test_below_five_degrees_a_nobile_gets_none(catalog: Catalog) -> None:
@@ -178,7 +187,9 @@ def test_looks_ask_for_the_sign_every_fortnight_from_day_sixty(catalog: Catalog)
     looks = [t for t in planned(bench, date(2026, 12, 5)).tasks if t.care == "inspection"]
     asking = [t.due for t in looks if "is its rest over" in t.asks]
     assert asking[0] == date(2026, 12, 19)
-    assert {(b - a).days for a, b in zip(asking, asking[1:], strict=False)} <= set(range(10, 18))  # a look rides on a wetting near it
+    assert {(b - a).days for a, b in zip(asking, asking[1:], strict=False)} <= set(
+        range(10, 18)
+    )  # a look rides on a wetting near it
     early = [t for t in planned(resting(catalog), date(2026, 10, 2)).tasks if "is its rest over" in t.asks]
     assert min(t.due for t in early) >= date(2026, 11, 30)
     assert "buds swell on the nodes, not keikis" in early[0].asks
@@ -187,7 +198,9 @@ def test_looks_ask_for_the_sign_every_fortnight_from_day_sixty(catalog: Catalog)
 def test_near_the_equator_only_a_sign_begins_it(catalog: Catalog) -> None:
     """Rule 17: no months there; what the grower says begins it all the same, and it ends by its sign."""
     none = resting(catalog, latitude=1.0).planner(START, date(2027, 8, 1))
-    told = resting(catalog, seen(date(2026, 9, 5), rest="begun"), seen(date(2026, 12, 1), rest="over"), latitude=1.0)
+    told = resting(
+        catalog, seen(date(2026, 9, 5), rest="begun"), seen(date(2026, 12, 1), rest="over"), latitude=1.0
+    )
     assert spans(none) == []
     assert spans(told.planner(date(2026, 12, 1))) == [(date(2026, 9, 5), date(2026, 11, 30), "full")]
 

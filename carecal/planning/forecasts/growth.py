@@ -11,6 +11,7 @@ from carecal.horticulture.growth import bloom_forecast, days_per_leaf
 from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
+from carecal.planning.places.weather import asks_after_heat
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
@@ -202,6 +203,8 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     asked += [roots] if roots else []
     if any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
         asked.append("is the first flower open?")
+    if asks_after_heat(state, on, plant_planner.context):
+        asked.append("mites or thrips after the heat? look under the leaves")
     rest = _rest_question(plant_planner, state, on)
     asked += [rest] if rest else []
     return "; ".join(asked)

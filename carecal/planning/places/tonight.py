@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 from carecal.errors import Refused
 from carecal.horticulture.air import pressure
 from carecal.horticulture.rounding import significant
-from carecal.planning.places.safe_starts import medium_on, night_air, wet_medium
+from carecal.planning.places.known_days import wet_medium
+from carecal.planning.places.safe_starts import medium_on, night_air
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.steps.case import limits_for
 

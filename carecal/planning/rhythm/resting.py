@@ -119,11 +119,13 @@ def rest_water_on(state: PlantState, day: int, context: PlanContext, plant: int)
     if not rows or air is None or context.side("nobile-rest", state, plant) == ALL_YEAR:
         return None
     night = air.at("night_c", day)
-    return max((row for row in rows if row.night_from_c <= night), key=lambda row: row.night_from_c, default=None)
+    return max(
+        (row for row in rows if row.night_from_c <= night), key=lambda row: row.night_from_c, default=None
+    )
 
 
 def _usual(profile: Profile, latitude: float, begun: Sequence[int], first: int, last: int) -> Iterator[Span]:
-    """Yield the usual days of each rest; near the equator one for each beginning that was told, as long as elsewhere."""
+    """Yield the usual days of each rest; near the equator one for each beginning that was told."""
     if abs(latitude) >= EQUATOR_DEG:
         yield from rest_months(profile, latitude, first, last)
         return
@@ -159,7 +161,9 @@ def _signs(line: PlantHistory, profile: Profile) -> Iterator[tuple[int, str]]:
             yield state.day, state.rest
         if former is not None and state.flowering != former.flowering:
             budding, over = state.flowering in BUDS, former.flowering in BUDS and state.flowering not in BUDS
-            if (profile.rest_ends_by == "buds" and budding) or (profile.rest_ends_by == "spike-over" and over):
+            if (profile.rest_ends_by == "buds" and budding) or (
+                profile.rest_ends_by == "spike-over" and over
+            ):
                 yield state.day, "shown"
         former = state
     if profile.rest_ends_by == "tips":

@@ -9,7 +9,7 @@ from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.resting import BUDS, rest_on, rest_water_on, rests_of
 from carecal.planning.rhythm.terms import Terms, lacks
 from carecal.planning.sick.rot import dry_spans
-from carecal.planning.spans import FOREVER, Span, covers, merge
+from carecal.planning.spans import FOREVER, Span, covers
 from carecal.planning.states import is_settling
 
 if TYPE_CHECKING:

@@ -12,11 +12,21 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog, Medium, Profile, RestWater, Stage
     from carecal.collection.plants import PlantState
 
-__all__ = ["DRENCHES", "DRY_MEDIUM", "FULL", "LITTLE", "Terms", "lacks", "profile_of", "terms_of", "window_scale"]
+__all__ = [
+    "DRENCHES",
+    "DRY_MEDIUM",
+    "FULL",
+    "LITTLE",
+    "Terms",
+    "lacks",
+    "profile_of",
+    "terms_of",
+    "window_scale",
+]
 
 MOSS = "moss"
 FULL = "full"  # of a rest: as deep as its kind's
-LITTLE = "a-little"  # techniques.toml: for a dry rest and a cold medium
+LITTLE, SIP = "a-little", "a-sip"  # techniques.toml: for a dry rest and a cold medium
 DRENCHES = frozenset({"drench", "soak", "pour-through"})  # what little water stands for
 BY_MEDIUM = "by medium"  # technique of a stage that leaves it to the medium and the pot (stages.toml)
 SURFACE_CARE = "moistening"  # a stage with this care has the surface of the moss wetted alone
@@ -128,7 +138,7 @@ def terms_of(
     if rest:
         ceiling *= _rest_factor(profile, rest, catalog)
     if rest_water is not None and rest == FULL and technique in DRENCHES:
-        technique = LITTLE
+        technique = SIP if rest_water.amount == "small" else LITTLE
         if rest_water.again_days_low and rest_water.again_days_high:
             floor, ceiling = int(rest_water.again_days_low), float(rest_water.again_days_high)
     return Terms(

@@ -43,7 +43,9 @@ def flushes_before_rest(
     return due >= opens or (due <= start - rule.flush_before_low and following >= start)
 
 
-def is_clear_water(rests: Sequence[Resting], due: int, last: int, catalog: Catalog, feed_days_slow: float) -> bool:
+def is_clear_water(
+    rests: Sequence[Resting], due: int, last: int, catalog: Catalog, feed_days_slow: float
+) -> bool:
     """Return whether the wetting due on a day is clear water for a rest's sake.
 
     So is the first one after a rest, and of a kind that is not fed in its rest each one from the days of the flush

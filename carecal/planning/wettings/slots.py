@@ -79,8 +79,8 @@ class Chain:
 
     def __init__(
         self, line: PlantHistory, context: PlanContext, beats: Beats, path: str,
-        decide: Callable[[int, int, int, Tally, Beat, int], tuple[str, float | None, str]], start: int, last: int | None,
-        salting: Salting | None = None,
+        decide: Callable[[int, int, int, Tally, Beat, int], tuple[str, float | None, str]],
+        start: int, last: int | None, salting: Salting | None = None,
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
         self._decide, self._start, self._salting = decide, start, salting
