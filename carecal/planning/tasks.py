@@ -75,8 +75,18 @@ def _wetting(slot: Slot, plant_planner: PlantPlanner, grouping: Grouping, aid: s
 
 
 def _as_it_stands(slot: Slot, plant_planner: PlantPlanner) -> Slot:
-    """Return a wetting that is asked for today as the plant stands today: an emptied reservoir is not refilled."""
-    beat = plant_planner.beats.at(plant_planner.context.as_of)
+    """Return a wetting that is asked for today as the plant stands today.
+
+    An emptied reservoir is not refilled, and no feed or flush is asked for that is not safe today, whatever it was
+    on its due day.
+    """
+    day = plant_planner.context.as_of
+    beat = plant_planner.beats.at(day)
+    if slot.care in {"feeding", "flushing"} and beat is not None and day > slot.day:
+        stretch = situation_at(plant_planner.stretches, day)
+        safe = plant_planner.care_rules(stretch, day, day, plant_planner.chain.tally)
+        if not (safe.may_feed if slot.care == "feeding" else safe.may_flush):
+            slot = slot._replace(care=beat.terms.care, ppm_n=None, why="")
     if beat is None or beat.terms == slot.beat.terms:
         return slot
     keeps = slot.care not in PLAIN and beat.terms.care != "moistening"

@@ -1,7 +1,8 @@
-"""Rests: begun by month or sign, ended by a sign alone, water by the nights; oracle: rests.toml, YAMA, OCNZ, by hand."""
+"""Rests: begun by month or sign, ended by a sign alone, water by the nights; oracle: rests.toml, YAMA, OCNZ."""
 
 from __future__ import annotations
 
+import itertools
 from datetime import date, timedelta
 from typing import Any
 
@@ -146,7 +147,7 @@ def test_a_nobile_is_wetted_by_its_nights(
 ) -> None:
     """YAMA: 2-3 times a month below 10 °C and from 10 to 15, lightly when dry at 15; a little each time."""
     found = wettings(planned(resting(catalog, night_c=night_c)), OCTOBER, FEBRUARY)
-    gaps = {(b.due - a.due).days for a, b in zip(found, found[1:], strict=False)}
+    gaps = {(b.due - a.due).days for a, b in itertools.pairwise(found)}
     assert found
     assert {task.technique for task in found} == {technique}
     assert all(low <= gap <= high for gap in gaps)
@@ -187,7 +188,7 @@ def test_looks_ask_for_the_sign_every_fortnight_from_day_sixty(catalog: Catalog)
     looks = [t for t in planned(bench, date(2026, 12, 5)).tasks if t.care == "inspection"]
     asking = [t.due for t in looks if "is its rest over" in t.asks]
     assert asking[0] == date(2026, 12, 19)
-    assert {(b - a).days for a, b in zip(asking, asking[1:], strict=False)} <= set(
+    assert {(b - a).days for a, b in itertools.pairwise(asking)} <= set(
         range(10, 18)
     )  # a look rides on a wetting near it
     early = [t for t in planned(resting(catalog), date(2026, 10, 2)).tasks if "is its rest over" in t.asks]

@@ -2,42 +2,59 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import significant
+from carecal.planning.rhythm.resting import rest_months
+from carecal.planning.spans import cut, merge
 from carecal.wording.dates import MONTHS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Collection, Iterable, Sequence
 
-    from carecal.catalog.tables import Profile
+    from carecal.catalog.tables import Catalog, Profile
     from carecal.horticulture.climate import MonthlyClimate
 
-__all__ = ["MONTHS", "months_text", "unsuitable"]
+__all__ = ["MONTHS", "cool_months", "months_text", "unsuitable"]
 
 BEST_MONTHS = 6  # our choice, because a plant lives through the dark half of the year on the light one
 
 
-def unsuitable(profile: Profile, normals: MonthlyClimate) -> list[str]:
+def unsuitable(profile: Profile, normals: MonthlyClimate, resting: Collection[int] = ()) -> list[str]:
     """Return what does not suit, one line a quantity with its months and values; none where all does.
 
     Args:
         profile: What the plant's kind asks for.
         normals: Monthly means of the place.
+        resting: Months in which cold nights are those of its rest, 0 is January.
 
     Light is judged by the mean of the six brightest months, as the day's light at the leaf.
 
     Source: our choice, because the twelve means tell a grower enough to choose a place (models W5); light: KONOW2001
     and PAMAB-LIGHT by the profile's light_mol columns.
     """
+    nights = [
+        profile.night_low_c if month in resting and night >= profile.urgent_below_c else night
+        for month, night in enumerate(normals.night_c)
+    ]
     checks = (
-        ("nights", "under", normals.night_c, profile.night_low_c, "°C"),
+        ("nights", "under", nights, profile.night_low_c, "°C"),
         ("days", "over", normals.day_c, profile.day_high_c, "°C"),
         ("humidity", "under", normals.rh_pct, profile.rh_low, "%"),
         ("humidity", "over", normals.rh_pct, profile.rh_high, "%"),
     )
     found = [line for check in checks if (line := _line(*check))]
     return [*found, *_light(profile, normals.light_mol)]
+
+
+def cool_months(profile: Profile, latitude: float, catalog: Catalog) -> frozenset[int]:
+    """Return the months of a dry rest whose cold nights belong to it, 0 is January; none for other kinds."""
+    if not any(row.profile == profile.profile for row in catalog.rest_waters.values()):
+        return frozenset()
+    first, last = (date(2001, 1, 1).toordinal(), date(2001, 12, 31).toordinal())
+    spans = cut(merge(rest_months(profile, latitude, first, last)), first, last)
+    return frozenset(date.fromordinal(day).month - 1 for a, b in spans for day in range(a, b + 1))
 
 
 def _light(profile: Profile, light_mol: Sequence[float]) -> list[str]:

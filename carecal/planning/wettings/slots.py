@@ -104,6 +104,11 @@ class Chain:
         self.advance(as_of)
 
     @property
+    def last(self) -> int | None:
+        """Day of the last wetting, done or assumed; None where none is known."""
+        return self._last
+
+    @property
     def is_suspended(self) -> bool:
         """Whether an overdue slot holds back all later ones."""
         return self.pending is not None and self.pending.status == "overdue"
