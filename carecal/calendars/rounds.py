@@ -15,7 +15,7 @@ from carecal.wording.tasks import (
     can_line,
     joined,
     name_of,
-    plant_mark,
+    plant_marks,
     round_summary,
     task_line,
     task_summary,
@@ -101,7 +101,7 @@ def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
     if line is None:
         view = selection.plan.plant(task.plant)
         doing = _doing(selection, tasks)
-        line = f"{name_of(view)}: " + "; ".join(part for part in [*doing, plant_mark(view)] if part)
+        line = f"{name_of(view)}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
         if plain:
             selection.said[key] = line
     return line

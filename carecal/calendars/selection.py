@@ -10,7 +10,7 @@ from urllib.parse import quote
 
 from carecal.calendars.options import CalendarOptions
 from carecal.plan.model import Plan, PlantView, Task
-from carecal.wording.tasks import plant_mark, pot_line, sentence
+from carecal.wording.tasks import plant_marks, pot_line, sentence
 
 __all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
 
@@ -101,7 +101,7 @@ class Selection:
         """Return what a plant stands in, and what must be seen of it: the same under each of its tasks."""
         lines = self._pots.get(view.number)
         if lines is None:
-            lines = self._pots[view.number] = pot_line(view), sentence(plant_mark(view))
+            lines = self._pots[view.number] = pot_line(view), sentence("; ".join(plant_marks(view)))
         return lines
 
     def plant_url(self, view: PlantView) -> str:

@@ -12,7 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
 
-from carecal.calendars.addresses import numbers_of, parse_address
+from carecal.calendars.addresses import parse_address, resolve_addresses
 from carecal.calendars.pinned import checked_sockets, pinned_transport
 from carecal.errors import Refused, option
 from carecal.wording.clean import clean_line
@@ -55,7 +55,13 @@ class Store:
 
     def __str__(self) -> str:
         """Return the address, the user's name left out."""
-        return f"{self.scheme}://{self.host}{f':{self.port}' if self.port else ''}{self.path}"
+        return f"{self.scheme}://{self._place}{self.path}"
+
+    @property
+    def _place(self) -> str:
+        """Host and port as they stand in an address; a number of IPv6 in brackets."""
+        host = f"[{self.host}]" if ":" in self.host else self.host
+        return f"{host}:{self.port}" if self.port else host
 
     def write(self, name: str, content: bytes, login: Login | None, *, private: bool) -> None:
         """Write a file so that whoever reads it gets the old one or the new one, never a part.
@@ -98,16 +104,15 @@ class Store:
         """
         if self.scheme == "webdav":
             address = parse_address(self._web_address())
-            return numbers_of(address.host, address.port, private=private)[0]
+            return resolve_addresses(address.host, address.port, private=private)[0]
         if self.scheme == "s3":
             return ""
-        return numbers_of(self.host, self.port or _SFTP_PORT, private=private)[0]
+        return resolve_addresses(self.host, self.port or _SFTP_PORT, private=private)[0]
 
     def _web_address(self) -> str:
         """Return the address of http that a WebDAV store has; not encrypted only at this machine itself."""
-        place = f"{self.host}{f':{self.port}' if self.port else ''}"
-        is_here = parse_address(f"https://{place}/").is_loopback
-        return f"{'http' if is_here else 'https'}://{place}/"
+        is_here = parse_address(f"https://{self._place}/").is_loopback
+        return f"{'http' if is_here else 'https'}://{self._place}/"
 
     def _opened(self, login: Login | None, number: str, *, private: bool) -> tuple[Any, str]:
         """Return the store's files and the folder in them; the driver connects to what was checked alone."""

@@ -38,6 +38,7 @@ def plant() -> None:
 @click.option("--longest", "longest_mm", type=float, help="Longest living root. [mm]")
 @click.option("--tips", type=int, help="Growing root tips.")
 @click.option("--leaves", type=int, help="Leaves.")
+@click.option("--plug/--no-plug", default=None, help="Whether a nursery plug stands in its medium.")
 @click.option("--flowering", help="none, in-spike, in-bloom, spent or terminal-spike.")
 @click.option("--aid", "aids", multiple=True, help="An aid it has: cloth, moss-collar, wrap, stake or shade.")
 @click.option("--on-mother", "on_mother", type=PLANT, help="The plant it hangs on, as a keiki.")

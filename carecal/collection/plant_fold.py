@@ -60,6 +60,7 @@ def _added(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         roots=data.get("roots"),
         longest_mm=data.get("longest_mm"),
         tips=data.get("tips"),
+        plug=data.get("plug"),
         leaves=data.get("leaves"),
         quarantine_since=came if came is not None and day - came < NEWCOMER_DAYS else None,
     )
@@ -182,6 +183,7 @@ def _pot(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         potted=day,
         newest_mm=None,
         newest_on=None,
+        plug=None,  # it comes out with the old medium
         mother=None,
         waits_long=converted or bool(data.get("pruned")),
         reservoir=("filled" if data.get("filled") else "empty") if has_reservoir else None,

@@ -64,6 +64,7 @@ class PlantState(NamedTuple):
     roots: int | None = None
     longest_mm: float | None = None
     tips: int | None = None
+    plug: bool | None = None  # whether a nursery plug stands in its medium; None: nobody looked
     leaves: int | None = None
     firmness: str | None = None
     growths: int | None = None

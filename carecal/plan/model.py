@@ -140,7 +140,7 @@ class Series:
     skip: tuple[date, ...] = ()
     aid: str = ""
     potting: int = 1
-    because: str = ""
+    because: tuple[str, ...] = ()  # why so many days, a sentence each
     window: str = ""  # 'may slip: 1 day early, 2 days late'
     certain: bool = False
     tasks: tuple[str, ...] = ()  # ids of the tasks that the rule stands for, in order

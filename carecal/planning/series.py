@@ -75,7 +75,7 @@ def _series(run: list[Task], rhythm: Rhythm, basis: str) -> Series | None:
         skip=skipped,
         aid=first.aid,
         potting=first.potting,
-        because="; ".join(reason.text for reason in rhythm.reasons),
+        because=tuple(reason.text for reason in rhythm.reasons),
         window=slip,
         certain=first.certain,
         tasks=tuple(t.id for t in plain),

@@ -22,7 +22,7 @@ __all__ = [
     "done_word",
     "joined",
     "name_of",
-    "plant_mark",
+    "plant_marks",
     "pot_line",
     "round_summary",
     "sentence",
@@ -168,10 +168,10 @@ def joined(lines: Iterable[str]) -> str:
     return "\n".join(line for line in lines if line)
 
 
-def plant_mark(view: PlantView) -> str:
-    """Return what must be seen of a plant on a list: reservoir emptied on purpose, quarantine; else empty."""
-    marks = [EMPTY_ON_PURPOSE] if view.reservoir == "empty" else []
-    return "; ".join(marks + [_SHOWN_STATES[state] for state in view.states if state in _SHOWN_STATES])
+def plant_marks(view: PlantView) -> tuple[str, ...]:
+    """Return what must be seen of a plant on a list: reservoir emptied on purpose, quarantine, a watch for pests."""
+    marks = (EMPTY_ON_PURPOSE,) if view.reservoir == "empty" else ()
+    return (*marks, *(_SHOWN_STATES[state] for state in view.states if state in _SHOWN_STATES))
 
 
 def round_summary(tasks: Sequence[Task]) -> str:

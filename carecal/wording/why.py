@@ -65,7 +65,7 @@ def _about(document: Mapping[str, Any]) -> Iterator[str]:
     if document["flowering"] != "none":
         words.append(document["flowering"])
     words += [f"with {aid}" for aid in document["aids"]]
-    words += [mark for mark in document["mark"].split("; ") if mark]
+    words += document["marks"]
     if document["mother"]:
         words.append(f"on its mother {document['mother']}")
     yield ", ".join(dict.fromkeys(words))

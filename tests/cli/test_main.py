@@ -13,7 +13,7 @@ from carecal import __version__
 from carecal.cli import context
 from carecal.cli.main import cli, run
 from carecal.cli.table import COMMANDS
-from tests.cli.cli_run import carecal, done, journal, refused, start, tide
+from tests.cli.cli_run import carecal, done, journal, plant, refused, start, tide
 
 EVERYDAY = [
     "today",
@@ -176,23 +176,7 @@ def test_a_write_says_its_entry_and_at_most_ten_consequences() -> None:
     """After a write stand its number and what it changed, in at most ten lines (interface §3)."""
     start()
     for i in range(14):
-        done(
-            "plant",
-            "add",
-            f"p{i}",
-            "--medium",
-            "bark",
-            "--container",
-            "plastic",
-            "--size",
-            "12",
-            "--place",
-            "sill",
-            "--stage",
-            "established",
-            "--watered",
-            f"{i + 1} days ago",
-        )
+        plant(f"p{i}", "--stage", "established", "--watered", f"{i + 1} days ago")
     lines = done("place", "change", "sill", "--winter", "17/9", "--summer", "22/14").out.splitlines()
     assert lines[0] == "entry 17"
     assert 2 <= len(lines) - 1 <= 10

@@ -117,14 +117,15 @@ def pause_words(pause: Mapping[str, Any], names: Mapping[str, str]) -> str:
     """Return a pause as a page says it, its plants and places by the names people typed."""
     of = [names.get(plant, plant) for plant in pause["plants"] or ()]
     place = pause["place"] and names.get(pause["place"], pause["place"])
-    text = pause_text({**pause, "plants": of if pause["plants"] is not None else None, "place": place})
-    line = text.partition(": ")[2]
-    if not pause["every_year"] and pause["until"]:
-        span = span_text(date.fromisoformat(pause["from"]), date.fromisoformat(pause["until"]))
-        line = f"{line.partition(', from ')[0]}, {span}"
-    elif not pause["until"]:
-        line = f"{line.partition(', from ')[0]}, since {_month_day(date.fromisoformat(pause['from']))}"
-    return line[:1].upper() + line[1:]
+    what = _what({**pause, "plants": of if pause["plants"] is not None else None, "place": place})
+    start = date.fromisoformat(pause["from"])
+    if pause["every_year"] and pause["until"]:
+        when = _every_year(start, date.fromisoformat(pause["until"]))
+    elif pause["until"]:
+        when = span_text(start, date.fromisoformat(pause["until"]))
+    else:
+        when = f"since {_month_day(start)}"
+    return f"{what[:1].upper()}{what[1:]}, {when}"
 
 
 def absence_words(absence: Mapping[str, Any]) -> str:
@@ -135,17 +136,24 @@ def absence_words(absence: Mapping[str, Any]) -> str:
 
 def pause_text(pause: Mapping[str, Any]) -> str:
     """Return a pause in one line."""
-    whom = ", ".join(pause["plants"]) if pause["plants"] is not None else "all plants"
-    where = f" at {pause['place']}" if pause["place"] else ""
     start = date.fromisoformat(pause["from"])
     if pause["every_year"] and pause["until"]:
-        until = date.fromisoformat(pause["until"])
-        when = f"every year from {_month_day(start)} to {_month_day(until)}, both included"
+        when = _every_year(start, date.fromisoformat(pause["until"]))
     elif pause["until"]:
         when = f"from {start} to {pause['until']}, both included"
     else:
         when = f"from {start} until it is resumed"
-    return f"entry {pause['entry']}: {pause['care']} of {whom}{where}, {when}"
+    return f"entry {pause['entry']}: {_what(pause)}, {when}"
+
+
+def _what(pause: Mapping[str, Any]) -> str:
+    whom = ", ".join(pause["plants"]) if pause["plants"] is not None else "all plants"
+    where = f" at {pause['place']}" if pause["place"] else ""
+    return f"{pause['care']} of {whom}{where}"
+
+
+def _every_year(first: date, last: date) -> str:
+    return f"every year from {_month_day(first)} to {_month_day(last)}, both included"
 
 
 def absence_text(absence: Mapping[str, Any]) -> str:

@@ -18,7 +18,7 @@ from carecal.planning.spans import FOREVER
 from carecal.planning.steps.overview import steps_of
 from carecal.wording.pace import words_of_factor
 from carecal.wording.season import held_text, little_water, rest_text
-from carecal.wording.tasks import done_word, plant_mark, pot_line, task_line
+from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
@@ -65,7 +65,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "aids": list(view.aids),
         "reservoir": view.reservoir,
         "mother": _id_of(collection, line.latest.mother),
-        "mark": plant_mark(view),
+        "marks": list(plant_marks(view)),
         "on_watch": view.on_watch,
         "came": _iso(view.came),
         "potted": _iso(view.potted),

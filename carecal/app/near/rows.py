@@ -21,7 +21,7 @@ from carecal.planning.views import facts_of
 from carecal.wording.dates import day_text
 from carecal.wording.season import little_water
 from carecal.wording.sick import rot_head, rot_text
-from carecal.wording.tasks import plant_mark, task_line, verb
+from carecal.wording.tasks import plant_marks, task_line, verb
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -175,7 +175,7 @@ def _step(task: Task, view: PlantView, steps: list[Step], planner: Planner) -> d
 
 
 def _marks(view: PlantView) -> list[str]:
-    marks = [mark for mark in plant_mark(view).split("; ") if mark]
+    marks = list(plant_marks(view))
     return [*marks, f"{view.tips} tip{'s' if view.tips != 1 else ''}"] if view.tips else marks
 
 

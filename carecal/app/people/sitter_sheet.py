@@ -10,7 +10,7 @@ from carecal.app.documents.today_fresh import fresh_today
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import run_end
 from carecal.wording.dates import day_text
-from carecal.wording.tasks import EMPTY_ON_PURPOSE, name_of, plant_mark, pot_line
+from carecal.wording.tasks import EMPTY_ON_PURPOSE, name_of, plant_marks, pot_line
 from carecal.wording.today import can_text, weather_of
 
 if TYPE_CHECKING:
@@ -131,14 +131,14 @@ def _pauses(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
 
 
 def _places(planner: Planner, views: tuple[PlantView, ...]) -> list[dict[str, Any]]:
-    found: dict[str, list[dict[str, str]]] = {}
+    found: dict[str, list[dict[str, Any]]] = {}
     for view in views:
         found.setdefault(view.place or "", []).append(
             {
                 "plant": view.id,
                 "name": name_of(view),
                 "pot": pot_line(view._replace(place=None)),
-                "mark": plant_mark(view),
+                "marks": list(plant_marks(view)),
             }
         )
     return [
@@ -171,5 +171,4 @@ def sheet_lines(sheet: dict[str, Any], units: str = "metric") -> Iterator[str]:
     for place in sheet["places"]:
         yield f"  {place['name'] or place['place'] or 'no place'}"
         for plant in place["plants"]:
-            mark = f" – {plant['mark']}" if plant["mark"] else ""
-            yield f"    {plant['name']}: {plant['pot']}{mark}"
+            yield f"    {plant['name']}: {' – '.join([plant['pot'], *plant['marks']])}"

@@ -112,11 +112,11 @@ def new_medium_due(case: Case) -> Verdict | None:
 def plug(case: Case) -> Verdict | None:
     """Return when a nursery plug is taken out: at the next unpotting, at once if the roots fail."""
     state = case.state
-    noted = "plug" in case.line.note.lower()
+    noted = state.plug is True
     unpotted = state.potting == 1 and (
         state.potted is None or (state.came is not None and state.potted < state.came)
     )
-    if not _is_potted(state) or not unpotted or life_months(case) is None:
+    if not _is_potted(state) or not unpotted or state.plug is False or life_months(case) is None:
         return None
     title = f"Take the nursery plug out of {case.name}"
     failing = case.since(lambda s: s.is_soft and s.stage in {"rootless", "new-tips"})
@@ -128,7 +128,7 @@ def plug(case: Case) -> Verdict | None:
     if noted and case.side("plug-now-or-later") == "a":
         reason = Reason("side", "plug-now-or-later: at once on arrival")
         return Verdict("taking-the-plug-out", title, case.line.entered, urgent=reason)
-    text = "a plug is noted" if noted else "never repotted here: a plug is possible"
+    text = "a plug was seen" if noted else "never repotted here: a plug is possible"
     since = case.since(lambda s: s.flowering == "spent" or (s.tips or 0) >= 1)
     return Verdict(
         "taking-the-plug-out",
