@@ -15,6 +15,7 @@ __all__ = [
     "heat_line",
     "held_text",
     "little_water",
+    "rest_begins_question",
     "rest_question",
     "rest_text",
 ]
@@ -38,6 +39,11 @@ def rest_question(sign: str, half_from: date | None) -> str:
         else ""
     )
     return f"is its rest over ({sign})? say over or goes on{half}"
+
+
+def rest_begins_question(sign: str) -> str:
+    """Return what a look asks some weeks before the usual month of a rest."""
+    return f"has its rest begun ({sign})? say begun if it has"
 
 
 def rest_text(since: date, sign: str, half_from: date | None, *, is_half: bool) -> str:

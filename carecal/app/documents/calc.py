@@ -142,7 +142,9 @@ def bloom(catalog: Catalog, start: date, temp_c: float) -> dict[str, str | None]
         Refused: The temperature is out of range.
     """
     _within("temperature", temp_c, *TEMP_C, "°C")
-    limits = bloom_limits(catalog.profiles["phalaenopsis"], catalog)
+    limits = bloom_limits(catalog.profiles["phalaenopsis"])
+    if limits is None:  # the check of the tables asks for them
+        raise KeyError("bloom limits of phalaenopsis")
     found = bloom_forecast(limits, lambda _: temp_c)
     return {
         name: (start + timedelta(days=days)).isoformat() if days is not None else None

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["MONTHS", "cool_months", "months_text", "unsuitable"]
 
+BORNE_K = 3.0  # our choice, because a few degrees more by night harm no kind [K]
 BEST_MONTHS = 6  # our choice, because a plant lives through the dark half of the year on the light one
 
 
@@ -45,7 +46,22 @@ def unsuitable(profile: Profile, normals: MonthlyClimate, resting: Collection[in
         ("humidity", "over", normals.rh_pct, profile.rh_high, "%"),
     )
     found = [line for check in checks if (line := _line(*check))]
-    return [*found, *_light(profile, normals.light_mol)]
+    return [*found, *_halves(profile, normals), *_light(profile, normals.light_mol)]
+
+
+def _halves(profile: Profile, normals: MonthlyClimate) -> list[str]:
+    """Return whether the warm half of the year is too cool by day, or the cool half too warm by night. [°C].
+
+    Source: our choice, because a kind bears a season beside what it asks for, not a year.
+    """
+    warm = significant(sum(sorted(normals.day_c)[-BEST_MONTHS:]) / BEST_MONTHS)
+    cool = significant(sum(sorted(normals.night_c)[:BEST_MONTHS]) / BEST_MONTHS)
+    found = []
+    if warm < profile.day_low_c:
+        found.append(f"days under {profile.day_low_c:.3g} °C in the warm half of the year ({warm:.3g})")
+    if cool > profile.night_high_c + BORNE_K:
+        found.append(f"nights over {profile.night_high_c:.3g} °C in the cool half of the year ({cool:.3g})")
+    return found
 
 
 def cool_months(profile: Profile, latitude: float, catalog: Catalog) -> frozenset[int]:
