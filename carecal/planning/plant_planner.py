@@ -245,9 +245,12 @@ class PlantPlanner:
         usual = self._usual_rules(stretch)
         paused, spans = self._flushing_paused, self.gates.open_spans
         is_open = covers(spans, due) and (day == due or covers(spans, day))
+        may_flush = usual.may_flush and (
+            day == due or self._usual_rules(situation_at(self.stretches, day)).may_flush
+        )
         return CareRules(
             usual.flush_days, self.feed_days(stretch, due), usual.feed_run_max,
-            usual.may_flush
+            may_flush
             and not (paused and (covers(paused, due) or covers(paused, day)))
             and technique_on(stretch.state, due, self.context.catalog) is None
             and not is_medium_cold(stretch.state, due, self.context),

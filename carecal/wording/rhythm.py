@@ -16,6 +16,7 @@ __all__ = [
     "REST_NIGHTS",
     "SHOWN",
     "STARTS_AGAIN",
+    "STOPS",
     "aids",
     "air",
     "air_change",
@@ -37,6 +38,13 @@ __all__ = [
 
 SHOWN = "what this plant has shown"
 STARTS_AGAIN = "wetting starts again"
+STOPS = {
+    "cold": "no water from today, its medium is too cold by night",
+    "rest": "no water from today, nights are too cold in its dry rest",
+    "paused": "no water from today, watering is paused",
+    "rot": "no water from today, for rot",
+}
+"""Why nothing is wetted from a day on, by the gap that begins."""
 REPOTTED = "repotted"
 REST_NIGHTS = "other nights in its dry rest"
 _FACTORS = {

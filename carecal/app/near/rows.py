@@ -10,6 +10,7 @@ from carecal.planning.places.tonight import night_row, order_of, tonight
 from carecal.planning.places.weather import day_high, spells_of
 from carecal.planning.planner import PAST_DAYS
 from carecal.planning.rhythm.reasons import change_text, reasons_of
+from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rounds.gathering import mix_of, stop_of
 from carecal.planning.sick.rot import dry_spans, open_rot, technique_on
 from carecal.planning.spans import day_of, merge, run_end
@@ -19,6 +20,7 @@ from carecal.planning.stops import Feed
 from carecal.planning.tasks import ahead
 from carecal.planning.views import facts_of
 from carecal.wording.dates import day_text
+from carecal.wording.rhythm import STARTS_AGAIN, STOPS
 from carecal.wording.season import little_water
 from carecal.wording.sick import rot_head, rot_text
 from carecal.wording.tasks import plant_marks, task_line, verb
@@ -219,8 +221,21 @@ def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[s
             reason = reasons_of(beat, former, planner.context)[0]
             if reason.code == "changed":
                 rhythms.append(f"{plant_planner.line.name}: {reason.text}")
+            elif beat.cause == "gap":
+                rhythms.append(f"{plant_planner.line.name}: {STARTS_AGAIN}")
         former = beat
+    rhythms.extend(_stopped(planner, plant_planner))
     return moments, rhythms
+
+
+def _stopped(planner: Planner, plant_planner: PlantPlanner) -> Iterator[str]:
+    """Yield why nothing is wetted from today on, where it was yesterday."""
+    today, stretches = planner.context.as_of, plant_planner.stretches
+    if not stretches or plant_planner.line.entered >= today:
+        return
+    gap, former = (situation_at(stretches, day).gap for day in (today, today - 1))
+    if gap != former and gap in STOPS:
+        yield f"{plant_planner.line.name}: {STOPS[gap]}"
 
 
 def _cold(plant_planner: PlantPlanner) -> dict[str, Any] | None:
