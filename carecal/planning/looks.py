@@ -189,12 +189,11 @@ class Looks:
         self, number: int, due: int, last: int, wettings: Sequence[Slot], grouping: Grouping = "rounds"
     ) -> Look:
         name = f"look/{self.line.number}/{number}"
-        slot = next((s for s in wettings if s.earliest <= due <= s.latest and s.status in JOINABLE), None)
-        day = 0 if slot is None else slot.due if grouping == "each" and slot.status == "planned" else slot.day
-        if (
-            slot is not None and (slot.answered or day) > last
-        ):  # never joined to a day that was looked on already
-            return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
+        for slot in wettings:
+            day = slot.due if grouping == "each" and slot.status == "planned" else slot.day
+            near = slot.earliest <= due <= slot.latest and slot.status in JOINABLE
+            if near and (slot.answered or day) > last:  # never joined to a day that was looked on already
+                return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
         stretch = situation_at(self._stretches, due)
         slip = int(self._days(stretch, due) * QUARTER)
         earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip

@@ -22,9 +22,9 @@ from carecal.planning.spans import covers, intersect, invert, merge
 from carecal.planning.wettings.aids import aid_terms, always, is_of_aid
 from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
-from carecal.planning.wettings.heat import flushes_after_heat, heat_factor
-from carecal.planning.wettings.rest_flush import flushes_before_rest, is_clear_water
+from carecal.planning.wettings.heat import heat_factor
 from carecal.planning.wettings.salting import Salting
+from carecal.planning.wettings.seasonal import by_season
 from carecal.planning.wettings.slots import Chain, Slot
 from carecal.wording.pace import WAIT_FOR_RIGHT
 
@@ -38,6 +38,7 @@ __all__ = ["WETTING", "PlantPlanner"]
 
 WETTING = "wetting"
 AFTER_PAUSE_PPM = 35.0  # design §3 rule 16: the first feed after a pause has the lowest strength
+NEAR_DAYS = 42  # our choice, because a look is never further ahead than a month and its slip [d]
 CLAY, TWICE_A_MONTH = "expanded-clay", 15  # trade-facts D7, the other side: clay twice a month [d]
 DILUTE_PPM = 50.0  # trade-facts D19 side a and L6: 30-50 mg/L of N at each wetting
 
@@ -159,9 +160,14 @@ class PlantPlanner:
     @cached_property
     def looks(self) -> Looks:
         """The looks up to the plan's day."""
-        looks = Looks(self.line, self.context, self.stretches, self.chain.slots())
+        looks = Looks(self.line, self.context, self.stretches, self._slots_near())
         looks.run(self.context.as_of)
         return looks
+
+    def _slots_near(self) -> list[Slot]:
+        """Return the wettings up to now and those that a look near the plan's day may ride on."""
+        until = min(self.context.as_of + NEAR_DAYS, self.context.last_day)
+        return [*self.chain.slots(), *list(self.chain.ahead("rounds", until))[1:]]
 
     def move_to(self, day: int) -> None:
         """Go on to a later day, up to which nothing was entered; the scene has moved there before."""
@@ -173,7 +179,8 @@ class PlantPlanner:
         for chain in self.__dict__.get("aids", {}).values():
             chain.advance(day)
         if "looks" in self.__dict__:
-            self.looks.move_to(day, self.chain.slots())
+            self._ahead.clear()
+            self.looks.move_to(day, self._slots_near())
         self._ahead.clear()
 
     def forget(self) -> None:
@@ -224,21 +231,13 @@ class PlantPlanner:
         if begun > tally.last_flush:
             tally = tally._replace(last_flush=begun)
         rules = self.care_rules(stretch, due, day, tally)
-        is_before_rest = flushes_before_rest(self.rests, due, following, tally, self.context.catalog)
-        after_heat = flushes_after_heat(stretch.state, due, tally, self.context)
-        if (is_before_rest or after_heat) and rules.flush_days:
-            rules = rules._replace(flush_due_by_salt=True)
-        slow = profile_of(stretch.state, self.context.catalog).feed_days_slow
-        if is_clear_water(self.rests, due, anchor, self.context.catalog, slow):
-            rules = rules._replace(may_feed=False)
+        rules, because = by_season(rules, stretch, self.rests, (anchor, due, following), tally, self.context)
         care = care_of_slot(due, following, tally, rules)
         if care == "feeding":
             return care, self.strength(stretch, tally, due), ""
         if care == "flushing" and self.salting.is_high(tally):
             return care, None, f"salts have reached {tally.salt_ms_cm:.1f} mS/cm"
-        if care == "flushing" and (is_before_rest or after_heat):
-            return care, None, "the flush before its rest" if is_before_rest else "a flush after the heat"
-        return care or plain, None, ""
+        return care or plain, None, because if care == "flushing" else ""
 
     def care_rules(self, stretch: Situation, due: int, day: int, tally: Tally) -> CareRules:
         """Return what holds for flushes and feeds on a due day and its care day, by what has gone in before."""

@@ -1,19 +1,56 @@
-"""Flush and feed round a rest: one flush before it, none inside, clear water first after it (rests.toml)."""
+"""Flush and feed round a rest and after heat: a flush before a rest and after a spell, clear water after a rest."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.wettings.heat import flushes_after_heat
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from carecal.catalog.tables import Catalog
+    from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.resting import Resting
-    from carecal.planning.wettings.feeding import Tally
+    from carecal.planning.rhythm.situations import Situation
+    from carecal.planning.wettings.feeding import CareRules, Tally
 
-__all__ = ["flushes_before_rest", "is_clear_water"]
+__all__ = ["by_season"]
 
 RULE = "any"  # the row of rests.toml
+
+
+def by_season(
+    rules: CareRules,
+    stretch: Situation,
+    rests: Sequence[Resting],
+    days: tuple[int, int, int],
+    tally: Tally,
+    context: PlanContext,
+) -> tuple[CareRules, str]:
+    """Return what holds for a wetting as a rest or a hot spell changes it, and why it would be a flush.
+
+    Args:
+        rules: What holds for it besides.
+        stretch: The plant's situation on its due day.
+        rests: The plant's rests.
+        days: Day of the wetting before it, its due day, that of the one after it.
+        tally: What has gone in before it.
+        context: Climate and tables.
+    """
+    last, due, following = days
+    because = ""
+    if flushes_before_rest(rests, due, following, tally, context.catalog):
+        because = "the flush before its rest"
+    elif flushes_after_heat(stretch.state, due, tally, context):
+        because = "a flush after the heat"
+    slow = profile_of(stretch.state, context.catalog).feed_days_slow
+    is_clear = is_clear_water(rests, due, last, context.catalog, slow)
+    return rules._replace(
+        flush_due_by_salt=rules.flush_due_by_salt or bool(because and rules.flush_days),
+        may_feed=rules.may_feed and not is_clear,
+    ), because
 
 
 def flushes_before_rest(
