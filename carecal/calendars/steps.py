@@ -42,6 +42,7 @@ def _part(selection: Selection, step: Step, opens: date, on: date, closes: str) 
         f"Safe from {day_text(opens)}. {last}".strip(),
         *because,
         *selection.pot_lines(view),
+        *selection.step_caution_lines(step),
     ]
     if closes and step.last_safe:
         title = f"{title} – last safe start {day_text(step.last_safe)}"

@@ -9,7 +9,7 @@ from carecal.planning.places.weather import heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.sick.rot import ROT, look_days, rots_of
 from carecal.planning.sick.treatments import repeats_of
-from carecal.planning.spans import covers, run_end
+from carecal.planning.spans import covers, merge, run_end
 from carecal.planning.states import is_settling, states_of
 from carecal.planning.wettings.care_day import care_day
 
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Look", "Looks", "inspection_days"]
 
+LENT = "lent"  # the gap of a plant that somebody else has
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 QUARTER = 0.25  # models I7
 LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all of it
@@ -90,7 +91,9 @@ class Looks:
     ) -> None:
         self.line, self.context = line, context
         self._stretches = list(stretches)
-        self._paused = pause_spans(context.facts, line, "inspection", line.entered, context.last_day)
+        paused = pause_spans(context.facts, line, "inspection", line.entered, context.last_day)
+        lent = [(stretch.start, stretch.until) for stretch in stretches if stretch.gap == LENT]
+        self._paused = merge([*paused, *lent]) if lent else paused
         self._wettings = sorted(wettings, key=lambda slot: slot.earliest)
         self.history: list[Look] = []
         self.pending: Look | None = None
@@ -213,7 +216,8 @@ class Looks:
             return look._replace(status="done", answered=answer[0], entry=answer[1])
         if look.deadline >= as_of:
             return look._replace(status="open" if look.day <= as_of else "planned")
-        if self.context.ticking(look.latest) == "none":
+        is_lent = situation_at(self._stretches, as_of).gap == LENT
+        if is_lent or self.context.ticking(look.latest) == "none":
             return look._replace(status="skipped")
         state = self.line.state_at(look.latest)
         if (

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["PlanContext", "horizon_of", "month_end"]
 
+ELSEWHERE = "elsewhere"  # the kind of place of who has plants on loan
 DEFAULT_WEEKDAYS = "wed,sat"
 
 
@@ -118,6 +119,11 @@ class PlanContext:
         """Return whether a place is outdoors."""
         facts = self.facts.places.get(place or "")
         return facts is not None and bool(self.catalog.place_kinds[facts.spec_at(day).place_kind].outdoors)
+
+    def is_elsewhere(self, place: str | None, day: int) -> bool:
+        """Return whether a place is that of somebody else, to whom plants are lent."""
+        facts = self.facts.places.get(place or "")
+        return facts is not None and facts.spec_at(day).place_kind == ELSEWHERE
 
     def place_on(
         self, place: str | None, container: str | None, day: int

@@ -14,6 +14,7 @@ __all__ = [
     "heat_bars",
     "heat_line",
     "held_text",
+    "lent_text",
     "little_water",
     "rest_begins_question",
     "rest_question",
@@ -84,6 +85,13 @@ def heat_line(row: Mapping[str, Any], units: str = "metric") -> str:
     when = "today" if row["is_today"] else day_text(date.fromisoformat(row["on"]))
     high, names = degrees(row["high_c"], units), ", ".join(row["names"])
     return f"Heat at {row['place']}, {high} {when}: {row['does']}. For {names}"
+
+
+def lent_text(place: str) -> str:
+    """Return that a plant is lent, and that nothing is planned for it meanwhile."""
+    return (
+        f"lent: it stands at {place}, where nothing is known of the air; nothing is planned until it is back"
+    )
 
 
 def heat_bars(day_from_c: float, until: date) -> str:

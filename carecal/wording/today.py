@@ -10,7 +10,7 @@ from carecal.wording.season import cold_line, heat_line
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-__all__ = ["can_text", "grams_text", "litres_text", "today_lines", "weather_of"]
+__all__ = ["can_text", "grams_text", "litres_text", "step_cautions", "today_lines", "weather_of"]
 
 L_PER_GALLON = 3.785411784  # US gallon, by definition [L]
 G_PER_OUNCE = 28.349523125  # by definition [g]
@@ -61,6 +61,7 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
         yield ""
         yield "Steps:"
         yield from (f"  {_step_text(step, document['as_of'])}" for step in document["steps"])
+        yield from (f"  ! {text}" for text in step_cautions(document))
     if document["asks"]:
         yield ""
         yield from (f"? {ask['text']}" for ask in document["asks"])
@@ -76,6 +77,13 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["next_round"]:
         yield ""
         yield f"Next round: {document['next_round_text']}"
+
+
+def step_cautions(document: Mapping[str, Any]) -> list[str]:
+    """Return the cautions of the steps that are asked for, each once and none that the round tells already."""
+    told = {caution["text"] for found in document["rounds"] for caution in found["cautions"]}
+    texts = dict.fromkeys(text for step in document["steps"] for text in step["cautions"])
+    return [text for text in texts if text not in told]
 
 
 def _step_text(step: Mapping[str, Any], as_of: str) -> str:

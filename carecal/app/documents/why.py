@@ -13,11 +13,12 @@ from carecal.planning.held import held_back
 from carecal.planning.pace.estimates import estimate_on
 from carecal.planning.pace.questions import question_of
 from carecal.planning.rhythm.resting import BUDS, HALF, rest_on
+from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.spans import FOREVER
 from carecal.planning.steps.overview import steps_of
 from carecal.wording.pace import words_of_factor
-from carecal.wording.season import held_text, little_water, rest_text
+from carecal.wording.season import held_text, lent_text, little_water, rest_text
 from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line
 
 if TYPE_CHECKING:
@@ -73,6 +74,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "rhythms": _rhythms(plan.rhythms),
         "suspended": _suspended(plan),
         "season": list(_season(plant_planner)),
+        "lent": _is_lent(plant_planner),
         "next": [
             {"task": t.id, "on": t.on.isoformat(), "earliest": t.earliest.isoformat(), "due": t.due.isoformat(),
              "latest": t.latest.isoformat(), "status": t.status, "text": task_line(t, view)}
@@ -180,9 +182,17 @@ def _suspended(plan: Plan) -> str:
     return f"later wettings wait until the one due {overdue[0].due} is answered" if overdue else ""
 
 
+def _is_lent(plant_planner: PlantPlanner) -> bool:
+    stretches = plant_planner.stretches
+    return bool(stretches) and situation_at(stretches, plant_planner.context.as_of).gap == "lent"
+
+
 def _season(plant_planner: PlantPlanner) -> Iterator[str]:
     """Yield how it rests, and what holds its water back for cold, now or next."""
     context, line = plant_planner.context, plant_planner.line
+    if _is_lent(plant_planner):
+        yield lent_text(context.facts.places[line.latest.place or ""].spec_at(context.as_of).name)
+        return
     rest, state = rest_on(plant_planner.rests, context.as_of), line.state_at(context.as_of)
     if rest is not None and state.flowering not in BUDS:
         half = None if rest.half_from == FOREVER else date.fromordinal(rest.half_from)

@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 __all__ = ["HELD", "Drying"]
 
 HELD = frozenset({"cold", "rest"})  # gaps in which the pot dries on, though nothing is wetted
-UNTOLD = frozenset({"unknown", "no-climate"})  # gaps in which the pot dries at a pace that nobody knows
+UNTOLD = frozenset(
+    {"unknown", "no-climate", "lent"}
+)  # gaps in which the pot dries at a pace that nobody knows
 
 
 class Drying:

@@ -32,9 +32,9 @@ NO_WATER = "none"  # amount of rest_waters.toml
 class Situation(NamedTuple):
     """A stretch of days, both ends included, with the plant's state and the terms of its interval.
 
-    `gap` says why nothing is wetted: '' when it is, else unknown, wrapped, mother, no-climate, paused, rot, cold or
-    rest. `rest` says how deep it rests: 'full', 'half' where nobody has answered, or ''; `rest_water` what a dry rest
-    gives it by the nights of its place, `asks_rest` whether looks ask if it is over.
+    `gap` says why nothing is wetted: '' when it is, else unknown, wrapped, mother, lent, no-climate, paused, rot, cold
+    or rest. `rest` says how deep it rests: 'full', 'half' where nobody has answered, or ''; `rest_water` what a dry
+    rest gives it by the nights of its place, `asks_rest` whether looks ask if it is over.
     """
 
     start: int
@@ -128,7 +128,7 @@ def _gap(state: PlantState, day: int, paused: list[Span], context: PlanContext) 
     if lacks(state, context.catalog):
         return "unknown"
     if not context.has_climate(state.place or "", day):
-        return "no-climate"
+        return "lent" if context.is_elsewhere(state.place, day) else "no-climate"
     if covers(paused, day):
         return "paused"
     if any(first <= day <= last for first, last in dry_spans(state, context.catalog)):

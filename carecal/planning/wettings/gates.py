@@ -175,10 +175,11 @@ class FeedingGates:
         for stretch in self._stretches:
             state = stretch.state
             opens = float(ceil(profile_of(state, self._scene.catalog).night_min_c - 1e-9))
-            if state.place is None or state.container not in self._scene.catalog.containers:
+            known = self._scene.has_climate(state.place or "", stretch.start)
+            if not known or state.container not in self._scene.catalog.containers:
                 found.append((stretch.start, stretch.until))
                 continue
-            warm = self._scene.warm_spans(state.place, state.container or "", opens, opens - band)
+            warm = self._scene.warm_spans(state.place or "", state.container or "", opens, opens - band)
             found.extend(intersect([(stretch.start, stretch.until)], warm))
         return self._of(
             "medium-temperature",

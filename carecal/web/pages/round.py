@@ -17,7 +17,7 @@ from carecal.web.pages.faces import faces_of, place_names
 from carecal.web.pages.ticks import tick
 from carecal.web.templating import words
 from carecal.wording.tasks import done_word, sentence
-from carecal.wording.today import weather_of
+from carecal.wording.today import step_cautions, weather_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -48,7 +48,7 @@ def show_round(visit: Visit) -> Response:
         "round.html", document=document, round=mine, walk=strip_of(rows), carried=_open(carried),
         finished=[row for row in (*rows, *carried) if row["state"] != "open"], left=_left(rows) + _left(carried),
         total=len(rows) + len(carried), next_on=current["next_round"], banner=_banner(visit),
-        weather=weather_of(current, visit.units),
+        weather=weather_of(current, visit.units), step_cautions=step_cautions(document),
         first_steps=_first_steps(visit), places=place_names(visit), head=visit.collection.journal.head(),
     )  # fmt: skip
 
