@@ -116,6 +116,11 @@ class Selection:
         """Return the texts of cautions, each once, in the order given; a code without a text in its own words."""
         return [self.cautions.get(code, code.replace("-", " ")) for code in dict.fromkeys(codes)]
 
+    def asked_from(self, step: Step) -> date | None:
+        """Return the first day on which a step's task is asked for: not before its plant was entered; None without."""
+        tasks = (task for task in self.plan.step_tasks if (task.plant, task.step) == (step.plant, step.step))
+        return min((task.due for task in tasks), default=None)
+
     def step_caution_lines(self, step: Step) -> list[str]:
         """Return the texts of the cautions of a step's tasks, each once."""
         tasks = (task for task in self.plan.step_tasks if (task.plant, task.step) == (step.plant, step.step))

@@ -11,6 +11,7 @@ from tests.cli.cli_run import done
 
 BEGAN = date(2026, 5, 4)
 
+
 def said(*words: str, on: date = BEGAN) -> str:
     """Say a command on a day and return what it prints."""
     return done(*words, as_of=on.isoformat()).out
@@ -62,9 +63,9 @@ def test_a_wrapped_plant_is_offered_no_reservoir(home: object) -> None:
     house()
     add("oar", "--medium", "expanded-clay", "--container", "reservoir", "--watered", "2026-05-01")
     said("reservoir", "oar", "empty")
-    assert "Fill the reservoir" in said("safe", "oar")
+    assert "Fill the reservoir" in said("steps", "oar")
     said("aid", "oar", "wrap")
-    assert "Fill the reservoir" not in said("safe", "oar")
+    assert "Fill the reservoir" not in said("steps", "oar")
 
 
 def test_a_lent_plant_is_left_in_peace(home: object) -> None:
