@@ -17,9 +17,9 @@ PLACES = (("frost", "9/4", "9/4"), ("oven", "37/33", "37/33"), ("mild", "16/14",
 OUTPUTS = (
     ("today", "--days", "30"),
     ("tonight",),
-    ("plan", "--json"),
-    ("safe",),
-    ("rounds",),
+    ("plan",),
+    ("steps",),
+    ("year", "2026"),
     ("plant", "list"),
 )
 OF_PLANT = (("why",), ("plant", "show"))
