@@ -188,6 +188,7 @@ def _choices(visit: Visit, plant: str) -> dict[str, Any]:
         "containers": list(catalog.containers),
         "place_ids": [(row["place"], row["name"]) for row in places.places_of(visit.collection, visit.now)],
         "others": [(row["id"], row["name"]) for row in rows if row["id"] != plant],
+        "rests": any(catalog.profiles[row["profile"]].rest_from_month for row in rows if row["id"] == plant),
         "stages": get_args(StageName),
         "flowerings": get_args(Flowering),
         "aid_names": get_args(AidName),
