@@ -152,7 +152,8 @@ def _steps(
 
 
 def _step(task: Task, view: PlantView, steps: list[Step], planner: Planner) -> dict[str, Any]:
-    step = next((s for s in steps if s.step == task.step), None)
+    same = [s for s in steps if s.step == task.step]
+    step = next((s for s in same if s.opens == task.earliest), same[0] if same else None)
     return {
         "task": task.id,
         "plant": view.id,

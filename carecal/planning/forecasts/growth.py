@@ -20,8 +20,18 @@ if TYPE_CHECKING:
     from carecal.planning.places.climates import PlaceAir
     from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["Forecast", "bloom_of", "forecasts_of", "leaf_of", "next_stage_of", "question_for", "root_of"]
+__all__ = [
+    "Forecast",
+    "bloom_of",
+    "forecasts_of",
+    "held_roots",
+    "leaf_of",
+    "next_stage_of",
+    "question_for",
+    "root_of",
+]
 
+BARE = "plastic"  # what the medium of a plant in an unknown pot is reckoned in
 LEAST_COUNTS = 3  # models G5
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
 ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
@@ -66,7 +76,7 @@ def forecasts_of(plant_planner: PlantPlanner) -> list[Forecast]:
 
 
 def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
-    """Return when the longest living root reaches a length; None without any measurement.
+    """Return when the longest living root reaches a length; None without any measurement, or where none can grow.
 
     Args:
         plant_planner: The plant.
@@ -75,7 +85,7 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
     Source: SEN1968 by the plant's own measurements; our choice of 1-3 mm a day where there are fewer than three.
     """
     points = _points(plant_planner, "longest_mm")
-    if not points:
+    if not points or held_roots(plant_planner):
         return None
     days, lengths = [float(day) for day, _ in points], [value for _, value in points]
     title = f"longest root {target_mm:g} mm"
@@ -93,6 +103,23 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
     few = "one measurement" if len(points) == 1 else f"{len(points)} measurements"
     text = f"{slow:g} to {fast:g} mm a day as is usual; {few} so far, three tell its own pace"
     return _dated("longest-root", title, text, shifted, plant_planner.context.as_of, is_own=False)
+
+
+def held_roots(plant_planner: PlantPlanner) -> str:
+    """Return why no root is foretold, '' where one may be: without a tip, or in too cold a medium.
+
+    Source: our choice, because a root grows at its tip alone; profiles root_medium_min_c.
+    """
+    day = plant_planner.context.as_of
+    state, tables = plant_planner.line.state_at(day), plant_planner.context.catalog
+    if state.tips == 0 or (state.stage == "rootless" and not state.tips):
+        return "no root is foretold before a tip grows"
+    least, air = profile_of(state, tables).root_medium_min_c, plant_planner.context.air(state.place, day)
+    if least is None or air is None:
+        return ""
+    container = state.container if state.container in tables.containers else BARE
+    mean = air.medium_ahead(container or BARE)[day - air.origin]
+    return f"no root is foretold while the medium is at {mean:.0f} °C, under {least:g}" if mean < least else ""
 
 
 def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
@@ -140,9 +167,11 @@ def next_stage_of(plant_planner: PlantPlanner) -> Forecast | None:
         )
         if wanted and (have is None or have < wanted)
     ]
-    grown = root_of(plant_planner, row.enter_longest_mm)
+    grown, held = root_of(plant_planner, row.enter_longest_mm), held_roots(plant_planner)
     if lacking or grown is None:
-        more = ", ".join([*lacking, *([] if grown is not None else ["the longest root, not measured"])])
+        unmeasured = grown is None and not held
+        more = ", ".join([*lacking, *(["the longest root, not measured"] if unmeasured else [])])
+        more = "; ".join(part for part in (more or "a longer root", held) if part)
         return Forecast("stage", f"{row.stage} asks for {more}", None, None, None, is_own=False)
     text = f"{row.stage}: {grown.text}"
     return Forecast("stage", text, grown.early, grown.likely, grown.late, grown.is_own)
@@ -194,7 +223,7 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     ]
     if not asked and "quarantine" in states_of(state, on, tables, resting=False):
         asked.append("any pest, on both sides of the leaves and in the axils?")
-    roots = _root_question(plant_planner, state, on)
+    roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
     if any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
         asked.append("is the first flower open?")

@@ -14,7 +14,7 @@ from carecal.planning.steps.places import hardening, moving_in, moving_out
 from carecal.planning.steps.plant import cutting_spike, ending_quarantine, parting
 from carecal.planning.steps.potting import converting, new_medium_due, plug, potting_on
 from carecal.planning.steps.settle import settle
-from carecal.planning.steps.water import emptying, filling, first_feed, opening_wrap
+from carecal.planning.steps.water import emptying, filling, first_feed, opening_further, opening_wrap
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def steps_of(
     if plant_planner.line.retired is not None or not plant_planner.line.states:
         return []
     case = Case(plant_planner, kin)
-    verdicts = (_barred(case, verdict) for verdict in chain((rule(case) for rule in RULES), planned(case)))
+    verdicts = (_barred(case, verdict) for verdict in chain((rule(case) for rule in RULES), opening_further(case), planned(case)))
     return [
         settle(case, verdict) for verdict in verdicts if verdict is not None and (every or verdict.wanted)
     ]

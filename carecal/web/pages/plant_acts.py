@@ -106,6 +106,8 @@ def _observe(visit: Visit, plant: str) -> Act:
             task=visit.text("task"),
             shows="unknown" if visit.flag("unknown") else None,
             longest_mm=visit.number("longest"),
+            newest_mm=visit.number("newest"),
+            spike_mm=visit.number("spike"),
             **seen,
         )
     except ConfirmationNeeded:
@@ -208,7 +210,9 @@ def _resume(visit: Visit, plant: str) -> Act:
 
 def _aid(visit: Visit, plant: str) -> Act:
     name, off = visit.need("aid"), visit.need("to") == "off"
-    entries = actions_states.aid(visit.collection, visit.real, plant, name, off=off, on=visit.day("on"))
+    entries = actions_states.aid(
+        visit.collection, visit.real, plant, name, off=off, on=visit.day("on"), sure=visit.is_sure
+    )
     return Act(entries, f"{name.replace('-', ' ').capitalize()} {'taken off' if off else 'given'}")
 
 

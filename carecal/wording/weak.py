@@ -1,0 +1,81 @@
+"""Sentences on the weak: looks at a wrap, what its place lacks, losing ground, what to try. It decides nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from carecal.wording.dates import day_text
+
+__all__ = [
+    "LEVELS",
+    "fault_text",
+    "losing_text",
+    "reservoir_text",
+    "wrap_asks",
+]
+
+LEVELS = {"warning": "losing a little", "losing": "losing ground", "go-on": "losing ground: go on with it?"}
+"""Each level of losing_ground.toml as a mark on lists."""
+
+
+def wrap_asks(
+    air_minutes: float, stops: Sequence[str], *, damp: bool, root: bool, remark: str = ""
+) -> str:
+    """Return what a look at a plant without roots does and asks, shortest first.
+
+    Args:
+        air_minutes: How long the wrap stands open. [min]
+        stops: Signs at which it is taken out at once.
+        damp: Whether its moss may have paled by now.
+        root: Whether a new root is looked for by now.
+        remark: What is said after so long without a root; '' for nothing.
+    """
+    parts = [f"open for {air_minutes:g} minutes"] if air_minutes else []
+    parts += ["moss pale? damp it again"] if damp else []
+    parts += ["a new root? its length in mm and the tips"] if root else []
+    parts += [remark] if remark else []
+    parts += [f"out at once for {', '.join(stops[:-1])} or {stops[-1]}"] if len(stops) > 1 else []
+    return "; ".join(parts)
+
+
+def fault_text(gate: str, value: float, low: float, high: float, place: str) -> str:
+    """Return what a place lacks for roots to come, with its numbers."""
+    return {
+        "day": f"days of {value:.0f} °C at {place}, roots ask for {low:g} to {high:g}",
+        "night": f"nights of {value:.0f} °C at {place}, roots ask for {low:g} and more",
+        "dark": f"{value:.1f} mol of light a day at {place}, a leaf without roots asks for {low:g} to {high:g}",
+        "bright": f"{value:.1f} mol of light a day at {place}, without roots {high:g} at most and never sun",
+    }[gate]
+
+
+def losing_text(
+    says: str, reasons: Iterable[str], trying: str, until: date | None, *, worth: str, is_asked: bool
+) -> str:
+    """Return a plant's loss of ground in whole sentences: why, what is tried, what is worth trying.
+
+    Args:
+        says: What its level says.
+        reasons: What was told of it.
+        trying: What is being tried; '' for nothing.
+        until: Last day on which nothing else is tried.
+        worth: What is worth trying next; '' where all was tried.
+        is_asked: Whether the grower is asked to go on or not.
+    """
+    parts = ["; ".join(reasons)]
+    if is_asked:
+        parts.append("go on with it, or give it up? That is yours to say")
+    elif says:
+        parts.append(says)
+    if trying and until is not None:
+        parts.append(f"being tried: {trying}; nothing else before {day_text(until)}")
+    elif worth:
+        parts.append(f"worth trying: {worth}. One thing at a time; no feed, and not repotted again for it")
+    else:
+        parts.append("all that is worth trying was tried: give it time")
+    return " ".join(f"{part[:1].upper()}{part[1:]}." for part in parts if part)
+
+
+def reservoir_text() -> str:
+    """Return why a wrapped plant goes over no reservoir."""
+    return "wrapped: no reservoir before it stands in the open"
