@@ -55,6 +55,7 @@ def _added(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         potted=_day(data.get("potted")),
         came=came,
         flowering_since=day if data.get("flowering") else None,
+        flowering_told=day if data.get("flowering") else None,
         aids=tuple((aid, day) for aid in data.get("aids") or ()),
         mother=data.get("on_mother"),
         roots=data.get("roots"),
@@ -151,6 +152,8 @@ def _observed(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         values["hand_stage"] = None
     if data.get("flowering") is not None and data["flowering"] != old.flowering:
         values.update(flowering=data["flowering"], flowering_since=day)
+    if data.get("flowering") is not None:
+        values.update(flowering_told=day, flowering_over=None)
     values.update(seen_of_weak(data, day))
     if data.get("shows_unknown"):
         values["shows_unknown"] = True

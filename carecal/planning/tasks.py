@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
-from carecal.planning.forecasts.growth import question_for
+from carecal.planning.forecasts.questions import question_for
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import lacks

@@ -36,6 +36,7 @@ _FACTORS = {
     "profile": "its kind asks for",
     "settling": "settling in after potting",
     "resting": "its rest",
+    "buds": "buds swell and must not dry",
     "wait-until-empty": "waiting until the reservoir is empty",
     "moss-nearly-dry": "moss left until it is nearly dry",
 }

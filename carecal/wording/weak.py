@@ -10,7 +10,9 @@ from carecal.wording.dates import day_text
 __all__ = [
     "LEVELS",
     "fault_text",
+    "hazard_text",
     "losing_text",
+    "over_text",
     "reservoir_text",
     "wrap_asks",
 ]
@@ -19,9 +21,7 @@ LEVELS = {"warning": "losing a little", "losing": "losing ground", "go-on": "los
 """Each level of losing_ground.toml as a mark on lists."""
 
 
-def wrap_asks(
-    air_minutes: float, stops: Sequence[str], *, damp: bool, root: bool, remark: str = ""
-) -> str:
+def wrap_asks(air_minutes: float, stops: Sequence[str], *, damp: bool, root: bool, remark: str = "") -> str:
     """Return what a look at a plant without roots does and asks, shortest first.
 
     Args:
@@ -79,3 +79,15 @@ def losing_text(
 def reservoir_text() -> str:
     """Return why a wrapped plant goes over no reservoir."""
     return "wrapped: no reservoir before it stands in the open"
+
+
+def hazard_text(value: str, says: str) -> str:
+    """Return what of a place makes buds drop: its value, then what to do."""
+    return f"{value}: {says}"
+
+
+def over_text(since: date) -> str:
+    """Return that flowers were taken as over because nobody said how they fared."""
+    return (
+        f"nobody said how its flowers fared: since {day_text(since)} they count as over; if they last, say so"
+    )

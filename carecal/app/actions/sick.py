@@ -90,10 +90,14 @@ def tried(
     line, ordinal, tables = lines[0], day.toordinal(), context.catalog
     if what is not None:
         named("try", what, tables.tries)
-        running, free = trying_of(line, ordinal, tables), free_from(tables.tries[what], line.state_at(ordinal), ordinal)
+        running, free = (
+            trying_of(line, ordinal, tables),
+            free_from(tables.tries[what], line.state_at(ordinal), ordinal),
+        )
         if free is not None and not sure:
             raise ConfirmationNeeded(
-                f"{plant} was potted lately, and moss is not changed again before {day_of(free)}: change it all the same?"
+                f"{plant} was potted lately, and moss is not changed again before {day_of(free)}:"
+                " change it all the same?"
             )
         if running is not None and running.row.name != what and tables.tries[what].days and not sure:
             raise ConfirmationNeeded(

@@ -29,7 +29,10 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 @click.option("--roots", type=int, metavar="N", help="Living roots.")
 @click.option("--longest", "longest_mm", type=float, metavar="MM", help="The longest living root. [mm]")
 @click.option(
-    "--newest", "newest_mm", type=float, metavar="MM",
+    "--newest",
+    "newest_mm",
+    type=float,
+    metavar="MM",
     help="The longest root grown since the last potting or wrapping. [mm]",
 )
 @click.option("--tips", type=int, metavar="N", help="Growing root tips.")

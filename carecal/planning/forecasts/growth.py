@@ -1,22 +1,19 @@
-"""What a plant is heading for by its own pace: roots, leaves, next stage, first flower, and what a look should ask."""
+"""What a plant is heading for by its own pace: roots, leaves, next stage, first flower."""
 
 from __future__ import annotations
 
 from datetime import date
 from math import exp, log
 from typing import TYPE_CHECKING, NamedTuple
-from weakref import WeakKeyDictionary
 
 from carecal.horticulture.growth import bloom_forecast, days_per_leaf
 from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
 from carecal.planning.rhythm.terms import profile_of
-from carecal.planning.states import states_of
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
-    from carecal.collection.plants import PlantState
     from carecal.planning.places.climates import PlaceAir
     from carecal.planning.plant_planner import PlantPlanner
 
@@ -27,15 +24,11 @@ __all__ = [
     "held_roots",
     "leaf_of",
     "next_stage_of",
-    "question_for",
     "root_of",
 ]
 
 BARE = "plastic"  # what the medium of a plant in an unknown pot is reckoned in
 LEAST_COUNTS = 3  # models G5
-NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
-ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
-FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
 LOST_SHARE = (
     0.7  # our choice, because a ruler errs by less than a third: below it another root is the longest
 )
@@ -119,7 +112,9 @@ def held_roots(plant_planner: PlantPlanner) -> str:
         return ""
     container = state.container if state.container in tables.containers else BARE
     mean = air.medium_ahead(container or BARE)[day - air.origin]
-    return f"no root is foretold while the medium is at {mean:.0f} °C, under {least:g}" if mean < least else ""
+    return (
+        f"no root is foretold while the medium is at {mean:.0f} °C, under {least:g}" if mean < least else ""
+    )
 
 
 def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
@@ -202,79 +197,6 @@ def bloom_of(plant_planner: PlantPlanner) -> Forecast | None:
         held = f"; no faster on {found.held_days} days above {limits.cap_c:g} °C"
     text = f"first flower {_when(early)} to {_when(late)}, likely {_when(likely)}: by warmth{own}{held}{hot}"
     return Forecast("first-flower", text, early, likely, late, is_own=bool(spikes))
-
-
-def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
-    """Return the question that a look on a day should answer, '' for none: pests, a crossing ahead, a flower.
-
-    Args:
-        plant_planner: The plant.
-        day: Day of the look (ordinal); None: the plan's day.
-    """
-    on = day if day is not None else plant_planner.context.as_of
-    state, tables = (
-        plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
-        plant_planner.context.catalog,
-    )
-    asked = [
-        f"{watch.pest} again? {tables.pests[watch.pest].look_for}"
-        for watch in state.pests
-        if watch.pest in tables.pests and watch.clean_looks < tables.pests[watch.pest].looks
-    ]
-    if not asked and "quarantine" in states_of(state, on, tables, resting=False):
-        asked.append("any pest, on both sides of the leaves and in the axils?")
-    roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
-    asked += [roots] if roots else []
-    if any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
-        asked.append("is the first flower open?")
-    return "; ".join(asked)
-
-
-def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
-    """Return the question on roots: what was never counted, else the longest length that may be reached by then."""
-    if state.longest_mm is None:
-        unsure = state.stage in {"rootless", "new-tips", "rooting-in"}
-        return "count roots and tips; how long is the longest root in mm?" if unsure else ""
-    near = [
-        mm
-        for mm, early, late in _crossings(plant_planner)
-        if mm > state.longest_mm and early - NEAR_DAYS <= on <= late
-    ]
-    if not near:
-        return ""
-    count = "count tips" if state.tips is not None or near[0] <= FEW_MM else "count roots and tips"
-    return f"{count}; longest root ≥ {near[0]:g} mm?"
-
-
-def _crossings(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
-    """Return each length with the first and last day on which a look asks for it; kept, since many looks ask."""
-    kept, key = _KEPT.setdefault(plant_planner, {}), ("roots", plant_planner.context.as_of)
-    if key not in kept:
-        kept[key] = [
-            (mm, each.early, max(each.late or each.early, plant_planner.context.as_of) + ASKED_DAYS)
-            for mm, each in (
-                (mm, root_of(plant_planner, mm)) for mm in root_targets(plant_planner.context.catalog)
-            )
-            if each is not None and each.early is not None
-        ]
-    return kept[key]
-
-
-def _flowers(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
-    kept, key = _KEPT.setdefault(plant_planner, {}), ("flower", plant_planner.context.as_of)
-    if key not in kept:
-        found = bloom_of(plant_planner)
-        kept[key] = (
-            [(0.0, found.early, max(found.late or found.early, plant_planner.context.as_of) + ASKED_DAYS)]
-            if found is not None and found.early is not None
-            else []
-        )
-    return kept[key]
-
-
-_KEPT: WeakKeyDictionary[PlantPlanner, dict[tuple[str, int], list[tuple[float, int, int]]]] = (
-    WeakKeyDictionary()
-)
 
 
 def _next_root(plant_planner: PlantPlanner) -> Forecast | None:

@@ -20,11 +20,13 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory, PlantState
     from carecal.planning.plan_context import PlanContext
 
-__all__ = ["GOING_ON", "Losing", "Trying", "free_from", "losing_of", "next_try", "trying_of"]
+__all__ = ["GOING_ON", "Losing", "Trying", "free_from", "is_losing", "losing_of", "next_try", "trying_of"]
 
 WARNING, LOSING, GO_ON = "warning", "losing", "go-on"
 GOING_ON = ""  # what is tried where it goes on as it is
-HELD_DAYS = 28  # our choice, because a softening that nobody felt again within a try's length tells no more [d]
+HELD_DAYS = (
+    28  # our choice, because a softening that nobody felt again within a try's length tells no more [d]
+)
 ASKED_AGAIN_DAYS = 28  # our choice, because who went on is asked again after the length of a try [d]
 FLOWERS = frozenset({"in-spike", "in-bloom", "spent"})
 
@@ -68,6 +70,12 @@ def losing_of(line: PlantHistory, day: int, catalog: Catalog) -> Losing | None:
         if reasons:
             return Losing(level, reasons, level.level == GO_ON and not _went_on(line, day))
     return None
+
+
+def is_losing(line: PlantHistory, day: int, catalog: Catalog) -> bool:
+    """Return whether a plant has reached more than the warning."""
+    found = losing_of(line, day, catalog)
+    return found is not None and found.level.level != WARNING
 
 
 def trying_of(line: PlantHistory, day: int, catalog: Catalog) -> Trying | None:
@@ -158,7 +166,11 @@ def _fewer_leaves(line: PlantHistory, day: int, level: LosingGround) -> str:
         return f"{lost} leaves lost in {level.leaves_days:g} days"
     if level.leaves_left is not None and lost and counted[-1][1] <= level.leaves_left:
         left = counted[-1][1]
-        return "its last leaf is gone" if not left else f"{left} {'leaf' if left == 1 else 'leaves'} left, {lost} lost"
+        return (
+            "its last leaf is gone"
+            if not left
+            else f"{left} {'leaf' if left == 1 else 'leaves'} left, {lost} lost"
+        )
     return ""
 
 
@@ -179,7 +191,9 @@ def _grown_on(line: PlantHistory, day: int) -> int:
     """Return the last day on which a root was found longer or a tip more than before, else the stage's first."""
     grown = _since_stage(line, day, "new-tips")
     for (_, before), (on, after) in pairwise(line.counts):
-        longer = (after.longest_mm or 0) > (before.longest_mm or 0) or (after.newest_mm or 0) > (before.newest_mm or 0)
+        longer = (after.longest_mm or 0) > (before.longest_mm or 0) or (after.newest_mm or 0) > (
+            before.newest_mm or 0
+        )
         if on <= day and (longer or (after.tips or 0) > (before.tips or 0)):
             grown = max(grown, on)
     return grown

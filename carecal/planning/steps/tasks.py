@@ -9,6 +9,7 @@ from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
 from carecal.planning.spans import FOREVER
 from carecal.planning.steps.case import told
+from carecal.planning.steps.spikes import FIRST_TIE, STAKE
 from carecal.planning.wettings.care_day import care_day
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ CLOSING_DAYS = 14  # our choice, because a fortnight holds two weekends [d]
 SLIP_DAYS = 6  # our choice, because within a week a preferred weekday comes [d]
 ASKED = frozenset({
     "ending-quarantine", "opening-the-wrap", "cutting-a-spike", "emptying-the-reservoir", "moving-in", "soaking-clay",
-    "confirming-a-move", "confirming-a-potting",
+    "confirming-a-move", "confirming-a-potting", STAKE,
 })  # fmt: skip
 ON_ITS_DAY = frozenset(
     {"soaking-clay", "confirming-a-move", "confirming-a-potting", "emptying-the-reservoir"}
@@ -60,7 +61,8 @@ def step_tasks(plant_planner: PlantPlanner, steps: Sequence[Step]) -> list[Task]
 def _tasks(plant_planner: PlantPlanner, step: Step, opens: int) -> Iterator[Task]:
     last = step.last_safe.toordinal() if step.last_safe is not None else FOREVER
     is_asked = step.step in ASKED or _is_urgent(step)
-    latest = last if is_asked else min(last, opens + OPEN_DAYS)
+    open_days = SLIP_DAYS if step.step == FIRST_TIE else OPEN_DAYS  # it comes again after a fortnight
+    latest = last if is_asked else min(last, opens + open_days)
     name = f"step/{plant_planner.line.number}/{step.step}/{date.fromordinal(opens).isoformat()}"
     yield from _task(plant_planner, step, name, opens, latest, step.title, is_asked=is_asked)
     closing = last - CLOSING_DAYS

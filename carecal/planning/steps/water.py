@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from carecal.plan.model import Reason
 from carecal.planning.forecasts.gates import with_forecasts
 from carecal.planning.places.safe_starts import cold_runs
-from carecal.planning.spans import next_covered, run_end
 from carecal.planning.sick.wraps import CLOSED, begun_on, is_grown, setback_days, stage_on
+from carecal.planning.spans import next_covered, run_end
 from carecal.planning.steps.case import Case, Verdict, told
 from carecal.planning.steps.potting import rot_since
 from carecal.wording.numbers import counted
@@ -130,7 +130,9 @@ def opening_wrap(case: Case) -> Verdict | None:
         return _stage(case, row, opened, stage_on(case.line, opened, case.day, row))
     grown = case.since(lambda s: s.is_wrapped and is_grown(s, row))
     tips = counted(row.open_tips, "tip")
-    asked = f"asks for a new root of {row.open_newest_mm:g} mm with {row.open_tips} growing {tips.split()[-1]}"
+    asked = (
+        f"asks for a new root of {row.open_newest_mm:g} mm with {row.open_tips} growing {tips.split()[-1]}"
+    )
     seen = state.newest_mm is not None
     because = () if grown is not None else (Reason("newest-root", asked, row.open_newest_mm, "mm"),)
     return Verdict(
@@ -139,7 +141,9 @@ def opening_wrap(case: Case) -> Verdict | None:
         grown,
         because=because,
         window=_wrap_window(case),
-        unknown="" if seen or not _is_time(case, row) else "look for a new root, grown since: how long in mm?",
+        unknown=""
+        if seen or not _is_time(case, row)
+        else "look for a new root, grown since: how long in mm?",
     )
 
 
@@ -168,8 +172,14 @@ def _opened(case: Case, row: Wrap) -> int | None:
 
 def _stage(case: Case, row: Wrap, opened: int, stage: int) -> Verdict:
     hours, last = row.hardening_hours[stage], len(row.hardening_days) - 1
-    longer = {1: "for an hour a day", 12: "by day, shut it at night"}.get(int(hours), f"for {hours:g} hours a day")
-    title = f"Take {case.name} out of its wrap for good" if stage == last else f"Open the wrap of {case.name} {longer}"
+    longer = {1: "for an hour a day", 12: "by day, shut it at night"}.get(
+        int(hours), f"for {hours:g} hours a day"
+    )
+    title = (
+        f"Take {case.name} out of its wrap for good"
+        if stage == last
+        else f"Open the wrap of {case.name} {longer}"
+    )
     text = f"stage {stage + 1} of {last + 1}; back one stage if its leaves soften"
     delay = setback_days(case.line, opened, case.day, row)
     return Verdict(
@@ -182,7 +192,7 @@ def _stage(case: Case, row: Wrap, opened: int, stage: int) -> Verdict:
 
 
 def _stop(case: Case, row: Wrap) -> Verdict | None:
-    """Return the emergency of a wrapped plant: mould or rot, or leaves lost one after the other soon after it went in."""
+    """Return the emergency of a wrapped plant: mould or rot, or leaves lost soon after it went in."""
     state, title = case.state, f"Open the wrap of {case.name} now"
     rot = rot_since(state, frozenset({"root", "crown", "leaf", "stem", None}), case.context.catalog)
     if rot is not None:
