@@ -70,10 +70,11 @@ def list_(session: Session, everyone: bool) -> None:
                 r["place"] if r["left"] is None else f"left {r['left']}",
                 r["stage"],
                 r["flowering"],
+                r["losing"],
             )
             for r in rows
         ],
-        ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering"),
+        ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering", "watch"),
     )
     session.emit(rows, text if rows else "no plants yet; add one with carecal plant add")
 
@@ -99,6 +100,8 @@ def _lines(found: dict[str, Any], units: str) -> list[str]:
         rows.append(("aids", ", ".join(found["aids"])))
     if found["quarantine"]:
         rows.append(("quarantine", "yes"))
+    if found["losing"] is not None:
+        rows.append(("watch", found["losing"]))
     if found["left"] is not None:
         rows.append(("left", f"{found['left']} ({found['left_because']})"))
     lines = [f"{found['id']}: {found['name']}", columns(rows)]

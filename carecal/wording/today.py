@@ -53,6 +53,10 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
         yield ""
         yield "Carried over:"
         yield from (f"  {row['name']}: {row['text']}{_marks(row)}" for row in document["carried"])
+    if document["watch"]:
+        yield ""
+        yield "Watch:"
+        yield from (f"  {row['name']}, {row['head']}. {row['text']}" for row in document["watch"])
     if document["steps"]:
         yield ""
         yield "Steps:"

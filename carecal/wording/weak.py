@@ -8,8 +8,14 @@ from datetime import date
 from carecal.wording.dates import day_text
 
 __all__ = [
+    "FLOWERS_OVER",
+    "IN_BUD",
     "LEVELS",
+    "ROOTS_WAIT",
+    "alone_text",
     "fault_text",
+    "going_on_text",
+    "hands_off_text",
     "hazard_text",
     "losing_text",
     "over_text",
@@ -17,8 +23,9 @@ __all__ = [
     "wrap_asks",
 ]
 
-LEVELS = {"warning": "losing a little", "losing": "losing ground", "go-on": "losing ground: go on with it?"}
+LEVELS = {"warning": "losing a little", "losing": "losing ground", "go-on": "losing ground, go on?"}
 """Each level of losing_ground.toml as a mark on lists."""
+ROOTS_WAIT, IN_BUD, FLOWERS_OVER = "roots wait for a better place", "in bud", "flowers taken as over"
 
 
 def wrap_asks(air_minutes: float, stops: Sequence[str], *, damp: bool, root: bool, remark: str = "") -> str:
@@ -50,12 +57,11 @@ def fault_text(gate: str, value: float, low: float, high: float, place: str) -> 
 
 
 def losing_text(
-    says: str, reasons: Iterable[str], trying: str, until: date | None, *, worth: str, is_asked: bool
+    reasons: Iterable[str], trying: str, until: date | None, *, worth: str, is_asked: bool
 ) -> str:
     """Return a plant's loss of ground in whole sentences: why, what is tried, what is worth trying.
 
     Args:
-        says: What its level says.
         reasons: What was told of it.
         trying: What is being tried; '' for nothing.
         until: Last day on which nothing else is tried.
@@ -65,8 +71,6 @@ def losing_text(
     parts = ["; ".join(reasons)]
     if is_asked:
         parts.append("go on with it, or give it up? That is yours to say")
-    elif says:
-        parts.append(says)
     if trying and until is not None:
         parts.append(f"being tried: {trying}; nothing else before {day_text(until)}")
     elif worth:
@@ -91,3 +95,18 @@ def over_text(since: date) -> str:
     return (
         f"nobody said how its flowers fared: since {day_text(since)} they count as over; if they last, say so"
     )
+
+
+def going_on_text(name: str) -> str:
+    """Return the question whether a plant is gone on with."""
+    return f"go on with {name}, or give it up? Only you decide"
+
+
+def alone_text(name: str) -> str:
+    """Return that a plant which loses ground is not to be left alone for days."""
+    return f"{name} will not keep: losing ground; a sitter who looks at it"
+
+
+def hands_off_text(name: str) -> str:
+    """Return what a sitter is told of a plant that loses ground."""
+    return f"Do not try anything new on {name}: it is losing ground. Write down what looks worse."

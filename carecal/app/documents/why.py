@@ -11,6 +11,7 @@ from carecal.planning.forecasts.growth import forecasts_of
 from carecal.planning.forecasts.spike import spike_of
 from carecal.planning.pace.estimates import estimate_on
 from carecal.planning.pace.questions import question_of
+from carecal.planning.sick.watch import remarks_of
 from carecal.planning.steps.overview import steps_of
 from carecal.wording.pace import words_of_factor
 from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line
@@ -61,6 +62,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "reservoir": view.reservoir,
         "mother": _id_of(collection, line.latest.mother),
         "marks": list(plant_marks(view)),
+        "remarks": [f"{remark.head}: {remark.text}" for remark in remarks_of(plant_planner)],
         "on_watch": view.on_watch,
         "came": _iso(view.came),
         "potted": _iso(view.potted),

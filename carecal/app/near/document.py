@@ -52,6 +52,7 @@ def round_document(
         "urgent": sorted(
             (row["urgent"] for row in rows.values() if row.get("urgent")), key=lambda row: row["since"]
         ),
+        "watch": [remark for row in rows.values() for remark in row.get("watch", ())],
         "rounds": rounds,
         "steps": [step for _, _, step in sorted(steps, key=lambda row: (*row[:2], row[2]["task"]))],
         "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),

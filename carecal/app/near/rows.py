@@ -10,6 +10,7 @@ from carecal.planning.planner import PAST_DAYS
 from carecal.planning.rhythm.reasons import change_text, reasons_of
 from carecal.planning.rounds.gathering import mix_of, stop_of
 from carecal.planning.sick.rot import dry_spans, open_rot, technique_on
+from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import day_of, merge, run_end
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
@@ -19,6 +20,7 @@ from carecal.planning.views import facts_of
 from carecal.wording.dates import day_text
 from carecal.wording.sick import rot_head, rot_text
 from carecal.wording.tasks import plant_marks, task_line, verb
+from carecal.wording.weak import going_on_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -80,12 +82,13 @@ def plant_row(
     return row | {
         "cold": _cold(plant_planner),
         "urgent": _urgent(plant_planner),
+        "watch": list(_watch(plant_planner)),
         "tasks": list(_tasks(shown, view, planner)),
         "cautions": {str(context.caution_ranks[code]): [code, text] for code, text in cautions.items()},
         "next": following.isoformat() if following is not None else None,
         "steps": list(_steps(planner, plant_planner, view, last, until)),
         "carried": _carried([t for t in tasks if t.status == "overdue"], view),
-        "asks": list(_announced(plant_planner)),
+        "asks": [*_announced(plant_planner), *_going_on(plant_planner)],
         "moments": moments,
         "rhythms": rhythms,
     }
@@ -248,6 +251,27 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
         "since": day_of(rot.since).isoformat(),
         "cautions": [context.catalog.cautions["clean-blade"].text] if is_new else [],
     }
+
+
+def _watch(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
+    """Yield what is said of the plant beside its tasks: losing ground, roots that wait, buds in danger."""
+    line = plant_planner.line
+    for remark in remarks_of(plant_planner):
+        yield {
+            "plant": line.id, "name": line.name, "place": line.latest.place, "code": remark.code,
+            "head": remark.head, "text": remark.text,
+        }  # fmt: skip
+
+
+def _going_on(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
+    """Yield the question whether the grower goes on with a plant; nobody else gives one up."""
+    line = plant_planner.line
+    if any(remark.is_asked for remark in remarks_of(plant_planner)):
+        on = day_of(plant_planner.context.as_of).isoformat()
+        yield {
+            "entry": None, "plant": line.id, "name": line.name, "kind": "going-on", "on": on,
+            "text": going_on_text(line.name),
+        }  # fmt: skip
 
 
 def _gates(plant_planner: PlantPlanner) -> Iterator[str]:
