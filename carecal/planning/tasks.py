@@ -156,7 +156,7 @@ def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status
     stretch = situation_at(plant_planner.stretches, max(look.due, plant_planner.line.entered))
     missing = lacks(stretch.state, plant_planner.context.catalog) if stretch.gap == "unknown" else ()
     asks = f"say its {', '.join(missing)}" if missing else ""
-    kept = asks_on(plant_planner.line, look.due, plant_planner.context.catalog) if not missing else ""
+    kept = asks_on(plant_planner.line, day, plant_planner.context.catalog) if not missing else ""
     asks = asks or _again(stretch.state, look.due, plant_planner)
     if not asks and status in {"planned", "open", "overdue"}:
         asks = question_for(plant_planner, look.due)

@@ -58,7 +58,7 @@ def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
         last_done=_date(max(done, default=None)),
         mother=ids.get(state.mother) if state.mother is not None else None,
         potting=state.potting,
-        losing=losing.level.level if losing is not None else "",
+        losing=losing.shown if losing is not None else "",
     )
 
 

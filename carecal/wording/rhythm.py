@@ -121,6 +121,11 @@ def resting(begins: bool) -> str:
     return "its rest begins" if begins else "its rest is over"
 
 
+def buds(*, begins: bool) -> str:
+    """Return that buds begin to swell, or no longer do."""
+    return "buds swell" if begins else "no more buds"
+
+
 def reservoir(state: str) -> str:
     """Return how a reservoir stands."""
     return f"reservoir {state}"

@@ -56,7 +56,7 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["watch"]:
         yield ""
         yield "Watch:"
-        yield from (f"  {row['name']}, {row['head']}. {row['text']}" for row in document["watch"])
+        yield from (f"  {row['name']}: {_stopped(row['head'])} {row['text']}" for row in document["watch"])
     if document["steps"]:
         yield ""
         yield "Steps:"
@@ -92,6 +92,11 @@ def _urgent_lines(urgent: Sequence[Mapping[str, Any]]) -> Iterator[str]:
         yield from (f"  {caution}" for caution in row["cautions"])
     if urgent:
         yield ""
+
+
+def _stopped(text: str) -> str:
+    """Return a text with a full stop, where it has no other end."""
+    return text if text.endswith("?") else f"{text}."
 
 
 def _heading(day: str, tasks: list[Any], carried: list[Any]) -> str:

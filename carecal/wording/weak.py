@@ -23,12 +23,20 @@ __all__ = [
     "wrap_asks",
 ]
 
-LEVELS = {"warning": "losing a little", "losing": "losing ground", "go-on": "losing ground, go on?"}
+LEVELS = {"warning": "losing a little", "losing": "losing ground", "go-on": "losing ground; go on with it?"}
 """Each level of losing_ground.toml as a mark on lists."""
 ROOTS_WAIT, IN_BUD, FLOWERS_OVER = "roots wait for a better place", "in bud", "flowers taken as over"
 
 
-def wrap_asks(air_minutes: float, stops: Sequence[str], *, damp: bool, root: bool, remark: str = "") -> str:
+def wrap_asks(
+    air_minutes: float,
+    stops: Sequence[str],
+    *,
+    damp: bool,
+    root: bool,
+    remark: str = "",
+    is_opened: bool = False,
+) -> str:
     """Return what a look at a plant without roots does and asks, shortest first.
 
     Args:
@@ -37,22 +45,24 @@ def wrap_asks(air_minutes: float, stops: Sequence[str], *, damp: bool, root: boo
         damp: Whether its moss may have paled by now.
         root: Whether a new root is looked for by now.
         remark: What is said after so long without a root; '' for nothing.
+        is_opened: Whether it is being opened by stages, so that no minutes are named.
     """
     parts = [f"open for {air_minutes:g} minutes"] if air_minutes else []
     parts += ["moss pale? damp it again"] if damp else []
     parts += ["a new root? its length in mm and the tips"] if root else []
     parts += [remark] if remark else []
-    parts += [f"out at once for {', '.join(stops[:-1])} or {stops[-1]}"] if len(stops) > 1 else []
-    return "; ".join(parts)
+    signs = f"{', '.join(stops[:-1])} or {stops[-1]}" if len(stops) > 1 else "".join(stops)
+    return "; ".join([*parts, f"out at once for {signs}" if air_minutes or is_opened else f"{signs}?"])
 
 
 def fault_text(gate: str, value: float, low: float, high: float, place: str) -> str:
     """Return what a place lacks for roots to come, with its numbers."""
+    shown = f"{value:.1f}".removesuffix(".0")
     return {
-        "day": f"days of {value:.0f} °C at {place}, roots ask for {low:g} to {high:g}",
-        "night": f"nights of {value:.0f} °C at {place}, roots ask for {low:g} and more",
-        "dark": f"{value:.1f} mol of light a day at {place}, a leaf without roots asks for {low:g} to {high:g}",
-        "bright": f"{value:.1f} mol of light a day at {place}, without roots {high:g} at most and never sun",
+        "day": f"days of {shown} °C at {place}, roots ask for {low:g} to {high:g}",
+        "night": f"nights of {shown} °C at {place}, roots ask for {low:g} and more",
+        "dark": f"{shown} mol of light a day at {place}, a leaf without roots asks for {low:g} to {high:g}",
+        "bright": f"{shown} mol of light a day at {place}, without roots {high:g} at most and never sun",
     }[gate]
 
 
@@ -74,7 +84,7 @@ def losing_text(
     if trying and until is not None:
         parts.append(f"being tried: {trying}; nothing else before {day_text(until)}")
     elif worth:
-        parts.append(f"worth trying: {worth}. One thing at a time; no feed, and not repotted again for it")
+        parts.append(f"worth trying: {worth}. One thing at a time, and no feed")
     else:
         parts.append("all that is worth trying was tried: give it time")
     return " ".join(f"{part[:1].upper()}{part[1:]}." for part in parts if part)

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 __all__ = ["collection_row", "plant_row"]
 
 NEW_FIND_DAYS = 3  # our choice, because a cut is made on the day of the find or the next ones [d]
+OF_PLACE = frozenset({"roots", "buds"})  # remarks on what a place lacks
 ASKED_FOR = frozenset({"planned", "open", "overdue"})
 
 
@@ -79,10 +80,11 @@ def plant_row(
     following = min((t.on for t in tasks if t.on > last), default=None)
     cautions = {code: context.catalog.cautions[code].text for t in shown for code in t.cautions}
     moments, rhythms = _changes(planner, plant_planner)
+    today = day_of(context.as_of)
     return row | {
         "cold": _cold(plant_planner),
         "urgent": _urgent(plant_planner),
-        "watch": list(_watch(plant_planner)),
+        "watch": list(_watch(plant_planner, has_tasks=any(t.on == today for t in shown))),
         "tasks": list(_tasks(shown, view, planner)),
         "cautions": {str(context.caution_ranks[code]): [code, text] for code, text in cautions.items()},
         "next": following.isoformat() if following is not None else None,
@@ -155,8 +157,7 @@ def _steps(
 
 
 def _step(task: Task, view: PlantView, steps: list[Step], planner: Planner) -> dict[str, Any]:
-    same = [s for s in steps if s.step == task.step]
-    step = next((s for s in same if s.opens == task.earliest), same[0] if same else None)
+    step = next((s for s in steps if s.step == task.step), None)
     return {
         "task": task.id,
         "plant": view.id,
@@ -253,10 +254,12 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
     }
 
 
-def _watch(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
-    """Yield what is said of the plant beside its tasks: losing ground, roots that wait, buds in danger."""
+def _watch(plant_planner: PlantPlanner, *, has_tasks: bool) -> Iterator[dict[str, Any]]:
+    """Yield what is said of the plant beside its tasks; what its place lacks only on days on which one goes to it."""
     line = plant_planner.line
     for remark in remarks_of(plant_planner):
+        if remark.code in OF_PLACE and not has_tasks:
+            continue
         yield {
             "plant": line.id, "name": line.name, "place": line.latest.place, "code": remark.code,
             "head": remark.head, "text": remark.text,

@@ -225,7 +225,7 @@ def _document(line: PlantHistory, names: Mapping[int, str], on: date, catalog: C
         "potted": _iso(state.potted),
         "potting": state.potting,
         "quarantine": state.quarantine_since is not None,
-        "losing": LEVELS[losing.level.level] if losing is not None else None,
+        "losing": LEVELS[losing.shown] if losing is not None else None,
         "left": _iso(line.retired),
         "left_because": line.retired_because,
     }

@@ -42,7 +42,7 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     ]
     if not asked and "quarantine" in states_of(state, on, tables, resting=False):
         asked.append("any pest, on both sides of the leaves and in the axils?")
-    roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
+    roots = "" if state.is_wrapped or state.roots == 0 else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
     ended = flower_question(state, on, plant_planner.context)
     if ended:

@@ -44,6 +44,11 @@ class Losing(NamedTuple):
     reasons: tuple[str, ...]
     asks: bool
 
+    @property
+    def shown(self) -> str:
+        """The level as lists show it: once the grower goes on, it is losing ground like others."""
+        return LOSING if self.level.level == GO_ON and not self.asks else self.level.level
+
 
 class Trying(NamedTuple):
     """What is being tried: its row of tries.toml, since when, and the last day on which nothing else is (ordinals)."""

@@ -51,7 +51,7 @@ def _remarks(plant_planner: PlantPlanner) -> Iterator[Remark]:
         trying, worth = trying_of(line, day, context.catalog), next_try(line, day, context)
         yield Remark(
             "losing",
-            LEVELS[found.level.level],
+            LEVELS[found.shown],
             losing_text(
                 found.reasons,
                 trying.row.does if trying is not None else "",

@@ -132,8 +132,13 @@ def asks_on(line: PlantHistory, day: int, catalog: Catalog) -> str:
     is_closed, seen = row.wrap == CLOSED, (state.newest_mm or 0) > 0
     damped = max([e.day for e in line.events if e.care == "moistening" and e.day <= day], default=0)
     since = max(damped, keeping.since or 0)
-    remark = ""
-    if not seen and age is not None and age >= row.remark_days:
+    if is_closed and is_grown(state, row):
+        return wrap_asks(
+            0, row.stop_signs, damp=False, root=False, is_opened=True
+        )  # it is being opened, by its own steps
+    remark, tries = "", catalog.tries
+    is_tried = any(what in tries and day - on < tries[what].days for what, on in state.tried)
+    if not seen and not is_tried and age is not None and age >= row.remark_days:
         asked = age >= row.question_days
         other = "in the open" if is_closed else "in a closed bag"
         remark = f"{age} days without a new root: " + (

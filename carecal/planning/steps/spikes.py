@@ -13,7 +13,7 @@ from carecal.planning.steps.potting import rot_since
 if TYPE_CHECKING:
     from carecal.catalog.tables import SpikeStep
 
-__all__ = ["FIRST_TIE", "STAKE", "choosing_side", "cutting_spike", "staking", "tying"]
+__all__ = ["CHOOSE", "FIRST_TIE", "STAKE", "choosing_side", "cutting_spike", "staking", "tying"]
 
 CHOOSE, STAKE, FIRST_TIE = "choose-its-side", "stake", "first-tie"
 BLOOM_WAIT_MONTHS = 12  # models G7: not yet for a year after rescue

@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Wrap
     from carecal.planning.steps.case import Window
 
-__all__ = ["emptying", "filling", "first_feed", "opening_further", "opening_wrap"]
+__all__ = ["WRAP_STAGE", "emptying", "filling", "first_feed", "opening_further", "opening_wrap"]
 
+WRAP_STAGE = "wrap-stage-"  # and its number, from 2 on: the first is the opening itself
 GROWN = frozenset({"rooting-in", "established"})
 
 
@@ -127,7 +128,8 @@ def opening_wrap(case: Case) -> Verdict | None:
         return stop
     opened = _opened(case, row)
     if opened is not None and opened <= case.day:
-        return _stage(case, row, opened, stage_on(case.line, opened, case.day, row))
+        stage = stage_on(case.line, opened, case.day, row)
+        return _stage(case, row, opened, 0) if not stage else None
     grown = case.since(lambda s: s.is_wrapped and is_grown(s, row))
     tips = counted(row.open_tips, "tip")
     asked = (
@@ -148,7 +150,7 @@ def opening_wrap(case: Case) -> Verdict | None:
 
 
 def opening_further(case: Case) -> Iterator[Verdict]:
-    """Yield the stages of the hardening that lie ahead, each on its day (wraps.toml hardening_days)."""
+    """Yield the later stages of the hardening, from the present one on, each on its day (wraps.toml hardening_days)."""
     if not case.state.is_wrapped:
         return
     row = case.context.catalog.wraps[CLOSED]
@@ -156,7 +158,7 @@ def opening_further(case: Case) -> Iterator[Verdict]:
     if opened is None or _stop(case, row) is not None:
         return
     now = stage_on(case.line, opened, case.day, row) if opened <= case.day else 0
-    for stage in range(now + 1, len(row.hardening_days)):
+    for stage in range(max(now, 1), len(row.hardening_days)):
         yield _stage(case, row, opened, stage)
 
 
@@ -181,14 +183,11 @@ def _stage(case: Case, row: Wrap, opened: int, stage: int) -> Verdict:
         else f"Open the wrap of {case.name} {longer}"
     )
     text = f"stage {stage + 1} of {last + 1}; back one stage if its leaves soften"
-    delay = setback_days(case.line, opened, case.day, row)
-    return Verdict(
-        "opening-the-wrap",
-        title,
-        opened + int(row.hardening_days[stage]) + (delay if stage else 0),
-        because=(Reason("stages", text, row.hardening_days[stage], "d"),),
-        window=_wrap_window(case),
-    )
+    because = (Reason("stages", text, row.hardening_days[stage], "d"),)
+    if not stage:
+        return Verdict("opening-the-wrap", title, opened, because=because, window=_wrap_window(case))
+    day = opened + int(row.hardening_days[stage]) + setback_days(case.line, opened, case.day, row)
+    return Verdict(f"{WRAP_STAGE}{stage + 1}", title, day, because=because)
 
 
 def _stop(case: Case, row: Wrap) -> Verdict | None:
