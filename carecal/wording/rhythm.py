@@ -52,6 +52,7 @@ _FACTORS = {
     "settling": "settling in after potting",
     "resting": "its rest",
     "resting-half": "its rest, half-way back since nobody has said that it is over",
+    "buds": "buds swell and must not dry",
     "wait-until-empty": "waiting until the reservoir is empty",
     "moss-nearly-dry": "moss left until it is nearly dry",
 }
@@ -149,6 +150,11 @@ def rest_water(row: RestWater) -> str:
     return (
         f"dry rest, nights of {row.night_from_c:g} °C and more: {amount} {every}, against shrivelling alone"
     )
+
+
+def buds(*, begins: bool) -> str:
+    """Return that buds begin to swell, or no longer do."""
+    return "buds swell" if begins else "no more buds"
 
 
 def reservoir(state: str) -> str:

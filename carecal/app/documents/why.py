@@ -15,6 +15,7 @@ from carecal.planning.pace.questions import question_of
 from carecal.planning.rhythm.resting import BUDS, HALF, rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import FOREVER
 from carecal.planning.steps.overview import steps_of
 from carecal.wording.pace import words_of_factor
@@ -67,6 +68,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "reservoir": view.reservoir,
         "mother": _id_of(collection, line.latest.mother),
         "marks": list(plant_marks(view)),
+        "remarks": [f"{remark.head}: {remark.text}" for remark in remarks_of(plant_planner)],
         "on_watch": view.on_watch,
         "came": _iso(view.came),
         "potted": _iso(view.potted),

@@ -1,38 +1,35 @@
-"""What a plant is heading for by its own pace: roots, leaves, next stage, first flower, and what a look should ask."""
+"""What a plant is heading for by its own pace: roots, leaves, next stage, first flower."""
 
 from __future__ import annotations
 
 from datetime import date
 from math import exp, log
 from typing import TYPE_CHECKING, NamedTuple
-from weakref import WeakKeyDictionary
 
 from carecal.horticulture.growth import bloom_forecast, days_per_leaf
 from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
-from carecal.planning.places.weather import asks_after_heat
-from carecal.planning.rhythm.resting import rest_on
-from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
-from carecal.planning.spans import day_of
-from carecal.planning.states import states_of
 from carecal.wording.dates import day_month
-from carecal.wording.season import rest_begins_question, rest_question
 
 if TYPE_CHECKING:
-    from carecal.collection.plants import PlantState
     from carecal.planning.places.climates import PlaceAir
     from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["Forecast", "bloom_of", "forecasts_of", "leaf_of", "next_stage_of", "question_for", "root_of"]
+__all__ = [
+    "Forecast",
+    "bloom_of",
+    "forecasts_of",
+    "held_roots",
+    "leaf_of",
+    "next_stage_of",
+    "root_of",
+]
 
+BARE = "plastic"  # what the medium of a plant in an unknown pot is reckoned in
 LEAST_COUNTS = 3  # models G5
 MOST_AHEAD_DAYS = 731  # our choice, because a date more than two years away tells a grower nothing [d]
-NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
-BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
-ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
-FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
 LOST_SHARE = (
     0.7  # our choice, because a ruler errs by less than a third: below it another root is the longest
 )
@@ -73,7 +70,7 @@ def forecasts_of(plant_planner: PlantPlanner) -> list[Forecast]:
 
 
 def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
-    """Return when the longest living root reaches a length; None without any measurement.
+    """Return when the longest living root reaches a length; None without any measurement, or where none can grow.
 
     Args:
         plant_planner: The plant.
@@ -82,7 +79,7 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
     Source: SEN1968 by the plant's own measurements; our choice of 1-3 mm a day where there are fewer than three.
     """
     points = _points(plant_planner, "longest_mm")
-    if not points:
+    if not points or held_roots(plant_planner):
         return None
     days, lengths = [float(day) for day, _ in points], [value for _, value in points]
     title = f"longest root {target_mm:g} mm"
@@ -101,6 +98,25 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
     few = "one measurement" if len(points) == 1 else f"{len(points)} measurements"
     text = f"{slow:g} to {fast:g} mm a day as is usual; {few} so far, three tell its own pace"
     return _dated("longest-root", title, text, shifted, plant_planner.context.as_of, is_own=False)
+
+
+def held_roots(plant_planner: PlantPlanner) -> str:
+    """Return why no root is foretold, '' where one may be: without a tip, or in too cold a medium.
+
+    Source: our choice, because a root grows at its tip alone; profiles root_medium_min_c.
+    """
+    day = plant_planner.context.as_of
+    state, tables = plant_planner.line.state_at(day), plant_planner.context.catalog
+    if state.tips == 0 or (state.stage == "rootless" and not state.tips):
+        return "no root is foretold before a tip grows"
+    least, air = profile_of(state, tables).root_medium_min_c, plant_planner.context.air(state.place, day)
+    if least is None or air is None:
+        return ""
+    container = state.container if state.container in tables.containers else BARE
+    mean = air.medium_ahead(container or BARE)[day - air.origin]
+    return (
+        f"no root is foretold while the medium is at {mean:.0f} °C, under {least:g}" if mean < least else ""
+    )
 
 
 def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
@@ -152,11 +168,13 @@ def next_stage_of(plant_planner: PlantPlanner) -> Forecast | None:
         )
         if wanted and (have is None or have < wanted)
     ]
-    grown = root_of(plant_planner, row.enter_longest_mm)
+    grown, held = root_of(plant_planner, row.enter_longest_mm), held_roots(plant_planner)
     if lacking or grown is None:
+        unmeasured = grown is None and not held
         root = f"a longest root of {row.enter_longest_mm:g} mm"
         root += f", {state.longest_mm:g} now" if state.longest_mm is not None else ", not measured"
-        more = ", ".join([*lacking, *([] if grown is not None else [root])])
+        more = ", ".join([*lacking, *([root] if unmeasured else [])])
+        more = "; ".join(part for part in (more or "a longer root", held) if part)
         return Forecast("stage", f"{row.stage} asks for {more}", None, None, None, is_own=False)
     text = f"{row.stage}: {grown.text}"
     return Forecast("stage", text, grown.early, grown.likely, grown.late, grown.is_own)
@@ -195,99 +213,6 @@ def bloom_of(plant_planner: PlantPlanner) -> Forecast | None:
         when = f"first flower {_when(early)} to {_when(late)}, likely {_when(likely)}"
     text = f"{when}: by warmth{own}{held}{hot}"
     return Forecast("first-flower", text, early, likely, late, is_own=bool(spikes))
-
-
-def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
-    """Return the question that a look on a day should answer, '' for none: pests, a crossing ahead, a flower.
-
-    Args:
-        plant_planner: The plant.
-        day: Day of the look (ordinal); None: the plan's day.
-    """
-    on = day if day is not None else plant_planner.context.as_of
-    state, tables = (
-        plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
-        plant_planner.context.catalog,
-    )
-    asked = [
-        f"{watch.pest} again? {tables.pests[watch.pest].look_for}"
-        for watch in state.pests
-        if watch.pest in tables.pests and watch.clean_looks < tables.pests[watch.pest].looks
-    ]
-    if not asked and "quarantine" in states_of(state, on, tables, resting=False):
-        asked.append("any pest, on both sides of the leaves and in the axils?")
-    roots = _root_question(plant_planner, state, on)
-    asked += [roots] if roots else []
-    if any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
-        asked.append("is the first flower open?")
-    if asks_after_heat(state, on, plant_planner.context):
-        asked.append("mites or thrips after the heat? look under the leaves")
-    rest = _rest_question(plant_planner, state, on)
-    asked += [rest] if rest else []
-    return "; ".join(asked)
-
-
-def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
-    """Return the question whether a rest is over, '' where it was answered not long before or none is asked."""
-    if not plant_planner.stretches:
-        return ""
-    stretch, tables = situation_at(plant_planner.stretches, on), plant_planner.context.catalog
-    begins = profile_of(state, tables).rest_begins_sign
-    if begins and any(on < rest.start <= on + BEGIN_DAYS for rest in plant_planner.rests):
-        return rest_begins_question(begins)
-    told = state.rest_told if state.rest is not None else None
-    if not stretch.asks_rest or (told is not None and told <= on < told + tables.rests["any"].ask_days):
-        return ""
-    rest = rest_on(plant_planner.rests, on)
-    half = day_of(rest.half_from) if rest is not None and on > rest.usual_end else None
-    return rest_question(profile_of(state, tables).rest_ends_sign or "new growth", half)
-
-
-def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
-    """Return the question on roots: what was never counted, else the longest length that may be reached by then."""
-    if state.longest_mm is None:
-        unsure = state.stage in {"rootless", "new-tips", "rooting-in"}
-        return "count roots and tips; how long is the longest root in mm?" if unsure else ""
-    near = [
-        mm
-        for mm, early, late in _crossings(plant_planner)
-        if mm > state.longest_mm and early - NEAR_DAYS <= on <= late
-    ]
-    if not near:
-        return ""
-    count = "count tips" if state.tips is not None or near[0] <= FEW_MM else "count roots and tips"
-    return f"{count}; longest root ≥ {near[0]:g} mm?"
-
-
-def _crossings(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
-    """Return each length with the first and last day on which a look asks for it; kept, since many looks ask."""
-    kept, key = _KEPT.setdefault(plant_planner, {}), ("roots", plant_planner.context.as_of)
-    if key not in kept:
-        kept[key] = [
-            (mm, each.early, max(each.late or each.early, plant_planner.context.as_of) + ASKED_DAYS)
-            for mm, each in (
-                (mm, root_of(plant_planner, mm)) for mm in root_targets(plant_planner.context.catalog)
-            )
-            if each is not None and each.early is not None
-        ]
-    return kept[key]
-
-
-def _flowers(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
-    kept, key = _KEPT.setdefault(plant_planner, {}), ("flower", plant_planner.context.as_of)
-    if key not in kept:
-        found = bloom_of(plant_planner)
-        kept[key] = (
-            [(0.0, found.early, max(found.late or found.early, plant_planner.context.as_of) + ASKED_DAYS)]
-            if found is not None and found.early is not None
-            else []
-        )
-    return kept[key]
-
-
-_KEPT: WeakKeyDictionary[PlantPlanner, dict[tuple[str, int], list[tuple[float, int, int]]]] = (
-    WeakKeyDictionary()
-)
 
 
 def _next_root(plant_planner: PlantPlanner) -> Forecast | None:

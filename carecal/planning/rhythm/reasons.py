@@ -85,9 +85,17 @@ def _terms_text(beat: Beat, former: Beat) -> str:
         parts.append(say.REST_NIGHTS)
     if new.reservoir != old.reservoir and new.reservoir:
         parts.append(say.reservoir(new.reservoir))
-    if new.aid_names != old.aid_names:
+    if new.aid_names != old.aid_names and _of_aids(beat) != _of_aids(former):
         parts.append(say.aids(new.aid_names))
+    buds = [any(code == "buds" for code, _ in each.terms.factors) for each in (former, beat)]
+    if buds[0] != buds[1]:
+        parts.append(say.buds(begins=buds[1]))
     return ", ".join(parts) or say.place_changed(beat.terms.place)
+
+
+def _of_aids(beat: Beat) -> tuple[float, tuple[tuple[str, float], ...]]:
+    """Return what aids make of an interval: the light they let pass, and their factors."""
+    return beat.terms.light_factor, tuple(each for each in beat.terms.factors if each[0].startswith("aid-"))
 
 
 def _climate_text(before: PlaceAir | None, after: PlaceAir | None, beat: Beat, former: Beat) -> str:
