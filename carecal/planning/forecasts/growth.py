@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import date
 from math import exp, log
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
 from carecal.horticulture.growth import bloom_forecast, days_per_leaf
 from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
+from carecal.planning.forecasts.dated import MOST_AHEAD_DAYS, Forecast, dated, when_of
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
-from carecal.planning.places.weather import asks_after_heat
-from carecal.planning.rhythm.resting import rest_on
-from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.forecasts.season_questions import season_questions
 from carecal.planning.rhythm.terms import profile_of
-from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
-from carecal.wording.dates import day_month
-from carecal.wording.season import rest_begins_question, rest_question
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
@@ -28,34 +23,12 @@ if TYPE_CHECKING:
 __all__ = ["Forecast", "bloom_of", "forecasts_of", "leaf_of", "next_stage_of", "question_for", "root_of"]
 
 LEAST_COUNTS = 3  # models G5
-MOST_AHEAD_DAYS = 731  # our choice, because a date more than two years away tells a grower nothing [d]
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
-BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
 FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
 LOST_SHARE = (
     0.7  # our choice, because a ruler errs by less than a third: below it another root is the longest
 )
-
-
-class Forecast(NamedTuple):
-    """A thing expected in a band of days (ordinals); None is unknown.
-
-    Attributes:
-        what: Code: longest-root, leaf, stage or first-flower.
-        text: One sentence with the numbers behind it.
-        early: First day of the 80 % band.
-        likely: Its middle.
-        late: Its last day.
-        is_own: Whether the plant's own pace tells it, not the usual one.
-    """
-
-    what: str
-    text: str
-    early: int | None
-    likely: int | None
-    late: int | None
-    is_own: bool
 
 
 def forecasts_of(plant_planner: PlantPlanner) -> list[Forecast]:
@@ -90,7 +63,7 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
         rate = root_rate(days, lengths)
         found = root_date(days, lengths, target_mm)
         text = f"{rate.slope:.1f} mm a day by its own {len(points)} measurements ({rate.low:.1f} to {rate.high:.1f})"
-        return _dated("longest-root", title, text, found, plant_planner.context.as_of, is_own=True)
+        return dated("longest-root", title, text, found, plant_planner.context.as_of, is_own=True)
     tables = plant_planner.context.catalog
     pace = root_pace(profile_of(plant_planner.line.state_at(plant_planner.context.as_of), tables))
     if pace is None:
@@ -100,7 +73,7 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
     shifted = RootDate(*(days[-1] + part if part is not None else None for part in ahead))
     few = "one measurement" if len(points) == 1 else f"{len(points)} measurements"
     text = f"{slow:g} to {fast:g} mm a day as is usual; {few} so far, three tell its own pace"
-    return _dated("longest-root", title, text, shifted, plant_planner.context.as_of, is_own=False)
+    return dated("longest-root", title, text, shifted, plant_planner.context.as_of, is_own=False)
 
 
 def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
@@ -116,7 +89,7 @@ def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
     if len(points) >= LEAST_COUNTS and len(set(days)) > 1 and root_rate(days, counts).slope > 0:
         rate, found = root_rate(days, counts), root_date(days, counts, target)
         text = f"a leaf in {1 / rate.slope:.0f} days by its own {len(points)} counts"
-        return _dated("leaf", f"{target:g} leaves", text, found, plant_planner.context.as_of, is_own=True)
+        return dated("leaf", f"{target:g} leaves", text, found, plant_planner.context.as_of, is_own=True)
     state = plant_planner.line.state_at(plant_planner.context.as_of)
     air = plant_planner.context.air(state.place, plant_planner.context.as_of)
     if air is None:
@@ -131,7 +104,7 @@ def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
     early = int(days[-1] + pace)
     text = f"a leaf in {pace:.0f} days at best, as in a greenhouse; three counts tell its own pace"
     return Forecast(
-        "leaf", f"{target:g} leaves not before {_when(early)}: {text}", early, None, None, is_own=False
+        "leaf", f"{target:g} leaves not before {when_of(early)}: {text}", early, None, None, is_own=False
     )
 
 
@@ -190,9 +163,9 @@ def bloom_of(plant_planner: PlantPlanner) -> Forecast | None:
     if early is None:
         when = "no first flower within two years"
     elif likely is None or late is None:
-        when = f"first flower not before {_when(early)}"
+        when = f"first flower not before {when_of(early)}"
     else:
-        when = f"first flower {_when(early)} to {_when(late)}, likely {_when(likely)}"
+        when = f"first flower {when_of(early)} to {when_of(late)}, likely {when_of(likely)}"
     text = f"{when}: by warmth{own}{held}{hot}"
     return Forecast("first-flower", text, early, likely, late, is_own=bool(spikes))
 
@@ -220,27 +193,8 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     asked += [roots] if roots else []
     if any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
         asked.append("is the first flower open?")
-    if asks_after_heat(state, on, plant_planner.context):
-        asked.append("mites or thrips after the heat? look under the leaves")
-    rest = _rest_question(plant_planner, state, on)
-    asked += [rest] if rest else []
+    asked += season_questions(plant_planner, state, on)
     return "; ".join(asked)
-
-
-def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
-    """Return the question whether a rest is over, '' where it was answered not long before or none is asked."""
-    if not plant_planner.stretches:
-        return ""
-    stretch, tables = situation_at(plant_planner.stretches, on), plant_planner.context.catalog
-    begins = profile_of(state, tables).rest_begins_sign
-    if begins and any(on < rest.start <= on + BEGIN_DAYS for rest in plant_planner.rests):
-        return rest_begins_question(begins)
-    told = state.rest_told if state.rest is not None else None
-    if not stretch.asks_rest or (told is not None and told <= on < told + tables.rests["any"].ask_days):
-        return ""
-    rest = rest_on(plant_planner.rests, on)
-    half = day_of(rest.half_from) if rest is not None and on > rest.usual_end else None
-    return rest_question(profile_of(state, tables).rest_ends_sign or "new growth", half)
 
 
 def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
@@ -339,24 +293,3 @@ def _means(air: PlaceAir, since: int) -> list[float]:
 
 def _mean(air: PlaceAir, day: int) -> float:
     return (air.at("day_c", day) + air.at("night_c", day)) / 2
-
-
-def _dated(what: str, target: str, text: str, found: RootDate, today: int, *, is_own: bool) -> Forecast:
-    early, likely, late = (
-        int(part) if part is not None and part <= today + MOST_AHEAD_DAYS else None for part in found
-    )
-    if early is None:
-        said = f"{target}: not within two years at this pace: {text}"
-    elif late is None or likely is None:
-        said = f"{target} not before {_when(early)}: {text}"
-    elif early == late:
-        said = f"{target} reached on {_when(early)}: {text}"
-    elif late < today:
-        said = f"{target} was expected by {_when(late)}, count again: {text}"
-    else:
-        said = f"{target} between {_when(early)} and {_when(late)}, likely {_when(likely)}: {text}"
-    return Forecast(what, said, early, likely, late, is_own)
-
-
-def _when(day: int) -> str:
-    return day_month(date.fromordinal(day))

@@ -84,7 +84,7 @@ class Chain:
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
         self._decide, self._start, self._salting = decide, start, salting
-        self._last = last
+        self.last = last  # day of the last wetting, done or assumed
         self._forced = start if last is None else None  # a due day that holds whatever the rhythm says
         self._not_before = start
         self._number, self._potting = 0, line.state_at(start).potting
@@ -102,11 +102,6 @@ class Chain:
                 self.advance(event.day)
                 self._apply(event)
         self.advance(as_of)
-
-    @property
-    def last(self) -> int | None:
-        """Day of the last wetting, done or assumed; None where none is known."""
-        return self._last
 
     @property
     def is_suspended(self) -> bool:
@@ -145,12 +140,12 @@ class Chain:
 
     def _make(self) -> None:
         due = self._forced
-        if due is None and self._last is not None:
-            due = self.beats.next_due(self._last)
+        if due is None and self.last is not None:
+            due = self.beats.next_due(self.last)
         if due is None:
             self.pending = None
             return
-        anchor = self._last if self._last is not None else self._start - 1
+        anchor = self.last if self.last is not None else self._start - 1
         slot = self._slot(self._number + 1, max(due, self._not_before), anchor, self.tally)
         if slot is not None:
             self._number += 1
@@ -213,7 +208,7 @@ class Chain:
             self.tally = self._counted(
                 self.tally, Pour(slot.care, slot.day, is_assumed=True, ppm_n=slot.ppm_n)
             )
-            self._last, self._forced, self._not_before = slot.day, None, slot.day + 1
+            self.last, self._forced, self._not_before = slot.day, None, slot.day + 1
             self._make()
 
     def _becomes_overdue(self, slot: Slot) -> bool:
@@ -229,7 +224,7 @@ class Chain:
         return after if self._salting is None else self._salting.after(tally, after, pour)
 
     def _close(self, slot: Slot) -> None:
-        self.history.append((slot, _Anchor(self._last, self._forced, self.tally, self._assumed)))
+        self.history.append((slot, _Anchor(self.last, self._forced, self.tally, self._assumed)))
 
     def _apply(self, event: Event) -> None:
         if event.kind == "potted":
@@ -249,8 +244,8 @@ class Chain:
         self._potting = self.line.state_at(event.day).potting
         self._number, self._assumed, self._honest = 0, 0, False
         self.tally = Tally(event.day, wetted=event.day if event.watered else None)
-        self._last = event.day if event.watered or self.path != "wetting" else None
-        self._forced = None if self._last is not None else event.day + DRY_START_DAYS
+        self.last = event.day if event.watered or self.path != "wetting" else None
+        self._forced = None if self.last is not None else event.day + DRY_START_DAYS
         self._start, self._not_before = event.day, event.day + 1
         self._make()
 
@@ -265,7 +260,7 @@ class Chain:
         if slot is not None:
             self._close(slot._replace(status="done", answered=event.day, entry=event.entry))
         self.tally = self._counted(self.tally, Pour.of(event))
-        self._last, self._forced, self._assumed, self._honest = event.day, None, 0, True
+        self.last, self._forced, self._assumed, self._honest = event.day, None, 0, True
         self._not_before = event.day + 1
         self._make()
 
@@ -286,7 +281,7 @@ class Chain:
             return
         del self.history[at:]
         self._number = slot.number
-        self._last, self._forced, self.tally, self._assumed = (
+        self.last, self._forced, self.tally, self._assumed = (
             anchor.last,
             anchor.forced,
             anchor.tally,
@@ -320,6 +315,6 @@ class Chain:
             self.history[at] = (slot._replace(status="skipped"), anchor)
         if index < len(self.history):
             anchor = self.history[index][1]
-            self._last, self.tally = anchor.last, anchor.tally
+            self.last, self.tally = anchor.last, anchor.tally
         self._assumed, self._forced, self._not_before = 0, event.day, event.day
         self._make()
