@@ -48,7 +48,6 @@ _NEEDED: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "converting-to-a-reservoir": ("longest_mm", "tips"),
         "filling-the-reservoir": ("longest_mm", "apart_days"),
         "parting-a-keiki": ("longest_mm", "longest_early_mm", "roots", "leaves"),
-        "opening-the-wrap": ("longest_mm", "tips", "over_days"),
         "moving-out": ("clean_days",),
         "hardening": ("weeks_after",),
         "ending-quarantine": ("clean_days", "clean_days_early", "clean_looks"),

@@ -72,10 +72,11 @@ def list_(session: Session, everyone: bool) -> None:
                 r["stage"],
                 r["flowering"],
                 EMPTY_ON_PURPOSE if r["reservoir"] == "empty" and r["left"] is None else "",
+                r["losing"],
             )
             for r in rows
         ],
-        ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering", ""),
+        ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering", "", "watch"),
     )
     session.emit(rows, text if rows else "no plants yet; add one with carecal plant add")
 
@@ -103,6 +104,8 @@ def _lines(found: dict[str, Any], units: str) -> list[str]:
         rows.append(("aids", ", ".join(found["aids"])))
     if found["quarantine"]:
         rows.append(("quarantine", "yes"))
+    if found["losing"] is not None:
+        rows.append(("watch", found["losing"]))
     if found["left"] is not None:
         rows.append(("left", f"{found['left']} ({found['left_because']})"))
     lines = [f"{found['id']}: {found['name']}", columns(rows)]

@@ -9,6 +9,7 @@ from carecal.planning.places.weather import heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.sick.rot import ROT, look_days, rots_of
 from carecal.planning.sick.treatments import repeats_of
+from carecal.planning.sick.wraps import wrap_look_days
 from carecal.planning.spans import covers, merge, run_end
 from carecal.planning.states import is_settling, states_of
 from carecal.planning.wettings.care_day import care_day
@@ -47,22 +48,31 @@ class Look(NamedTuple):
     entry: int | None = None
 
 
-def inspection_days(stretch: Situation, day: int, context: PlanContext) -> int:
-    """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch."""
+def inspection_days(stretch: Situation, day: int, context: PlanContext, plant: int = 0) -> int:
+    """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch.
+
+    In a wrap its own days stand for those of the stage. `plant` is its number, for the sides it takes alone.
+    """
     day_c = context.day_temperature(stretch.state.place, day) if stretch.state.pests else 0.0
     names = tuple(states_of(stretch.state, day, context.catalog, resting=stretch.is_resting))
-    usual = _inspection_days(stretch, names, context, day_c)
+    side = context.side("wrap-look", stretch.state, plant) if stretch.state.is_wrapped else ""
+    wrapped = wrap_look_days(stretch.state, day, context.catalog, side)
+    usual = _inspection_days(stretch, names, context, day_c, wrapped)
     by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
     hot = heat_look_days(stretch.state, day, context)
     return min([usual, *(days for days in by_rot if days is not None), *([hot] if hot is not None else [])])
 
 
-def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanContext, day_c: float) -> int:
+def _inspection_days(
+    stretch: Situation, names: Sequence[str], context: PlanContext, day_c: float, wrapped: int | None
+) -> int:
     state, tables = stretch.state, context.catalog
     found = [float(UNKNOWN_DAYS)] if stretch.gap == "unknown" else []
-    if state.stage is not None:
+    if wrapped is not None:
+        found.append(wrapped)
+    elif state.stage is not None:
         found.append(tables.stages[state.stage].inspection_days)
-    for name in [*names, state.flowering]:
+    for name in [*(name for name in names if wrapped is None or name != "wrapped"), state.flowering]:
         days = tables.states[name].inspection_days if name in tables.states else 0
         if isinstance(days, int | float) and days > 0:
             found.append(days)
@@ -181,11 +191,12 @@ class Looks:
     def _days(self, stretch: Situation, day: int) -> int:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
         is_hot = bool(spells_of(stretch.state, self.context))
-        if is_hot or stretch.state.pests or not stretch.start <= day <= stretch.until:
-            return inspection_days(stretch, day, self.context)
+        changes = is_hot or stretch.state.pests or stretch.state.is_wrapped
+        if changes or not stretch.start <= day <= stretch.until:
+            return inspection_days(stretch, day, self.context, self.line.number)
         key = stretch.start, is_settling(stretch.state, day, self.context.catalog)
         if key not in self._kept_days:
-            self._kept_days[key] = inspection_days(stretch, day, self.context)
+            self._kept_days[key] = inspection_days(stretch, day, self.context, self.line.number)
         return self._kept_days[key]
 
     def _look(

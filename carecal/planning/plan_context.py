@@ -11,6 +11,7 @@ from carecal.planning.pauses import absences
 from carecal.planning.places.climates import PlaceAir, monthly_of, spans_where
 from carecal.planning.places.weather import cold_media
 from carecal.planning.rhythm.terms import Terms, profile_of, terms_of
+from carecal.planning.sick.buds import has_buds
 from carecal.planning.spans import FOREVER, WEEKDAYS, Span, covers, cut, merge, run_end
 from carecal.planning.states import is_on_watch
 from carecal.planning.supplies import supplies_of
@@ -169,7 +170,7 @@ class PlanContext:
         dry = state.medium == "moss" and self.side("moss-dryness", state, plant) == "a"
         key = (
             state.medium, state.container, state.size_cm, state.place, state.stage, state.profile, state.flowering,
-            state.aid_names, state.reservoir, settling, rest, water, wait, dry, spec_day,
+            has_buds(state, self.catalog), state.aid_names, state.reservoir, settling, rest, water, wait, dry, spec_day,
         )  # fmt: skip
         if key not in self._terms:
             self._terms[key] = terms_of(

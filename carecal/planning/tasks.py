@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
-from carecal.planning.forecasts.growth import question_for
+from carecal.planning.forecasts.questions import question_for
 from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import DRENCHES, LITTLE, lacks
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.sick.treatments import repeats_of
+from carecal.planning.sick.wraps import asks_on
 from carecal.planning.spans import day_of
 
 if TYPE_CHECKING:
@@ -167,10 +168,12 @@ def _again(state: PlantState, day: int, plant_planner: PlantPlanner) -> str:
 def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status, joined: str | None) -> Task:
     stretch = situation_at(plant_planner.stretches, max(look.due, plant_planner.line.entered))
     missing = lacks(stretch.state, plant_planner.context.catalog) if stretch.gap == "unknown" else ()
-    asks = f"say its {', '.join(missing)}" if missing else "open and look" if stretch.state.is_wrapped else ""
+    asks = f"say its {', '.join(missing)}" if missing else ""
+    kept = asks_on(plant_planner.line, day, plant_planner.context.catalog) if not missing else ""
     asks = asks or _again(stretch.state, look.due, plant_planner)
     if not asks and status in {"planned", "open", "overdue"}:
         asks = question_for(plant_planner, look.due)
+    asks = "; ".join(part for part in (kept, asks) if part)
     return Task(
         id=look.id,
         plant=plant_planner.line.number,

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
-from carecal.wording.dates import day_month
+from carecal.wording.dates import day_month, day_text
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import RestWater
@@ -22,6 +22,7 @@ __all__ = [
     "air_change",
     "changed",
     "factor",
+    "heard",
     "held",
     "light_change",
     "moved",
@@ -52,6 +53,7 @@ _FACTORS = {
     "settling": "settling in after potting",
     "resting": "its rest",
     "resting-half": "its rest, half-way back since nobody has said that it is over",
+    "buds": "buds swell and must not dry",
     "wait-until-empty": "waiting until the reservoir is empty",
     "moss-nearly-dry": "moss left until it is nearly dry",
 }
@@ -103,6 +105,13 @@ def shown(value: float) -> str:
     return f"{SHOWN}: ×{value:.2f}"
 
 
+def heard(felt: str | None, weight_g: float | None, on: date, *, is_own: bool) -> str:
+    """Return the answer that moved a plant's own pace, as 'you felt it damp on 12 November'; weight in g."""
+    if felt is None:
+        return f"it weighed {weight_g:g} g on {day_text(on)}"
+    return f"{'you felt it' if is_own else 'it was felt'} {felt} on {day_text(on)}"
+
+
 def held(bound: str, days: float) -> str:
     """Return that an interval is held at its floor or ceiling. [d]."""
     return f"held at {bound}: {days:g} days"
@@ -149,6 +158,11 @@ def rest_water(row: RestWater) -> str:
     return (
         f"dry rest, nights of {row.night_from_c:g} °C and more: {amount} {every}, against shrivelling alone"
     )
+
+
+def buds(*, begins: bool) -> str:
+    """Return that buds begin to swell, or no longer do."""
+    return "buds swell" if begins else "no more buds"
 
 
 def reservoir(state: str) -> str:

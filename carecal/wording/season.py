@@ -9,7 +9,6 @@ from typing import Any
 from carecal.wording.dates import day_month, day_text
 
 __all__ = [
-    "MITES",
     "cold_line",
     "degrees",
     "heat_bars",
@@ -21,8 +20,6 @@ __all__ = [
     "rest_question",
     "rest_text",
 ]
-
-MITES = "mites or thrips after the heat? look under the leaves"
 
 
 def degrees(temp_c: float, units: str = "metric") -> str:

@@ -13,6 +13,7 @@ from functools import lru_cache
 from carecal.plan.model import Can, FeedMix, PlantView, Task
 from carecal.wording.clean import KEPT_TEXTS, clean_line
 from carecal.wording.dates import day_text
+from carecal.wording.weak import LEVELS
 
 __all__ = [
     "EMPTY_ON_PURPOSE",
@@ -169,9 +170,10 @@ def joined(lines: Iterable[str]) -> str:
 
 
 def plant_marks(view: PlantView) -> tuple[str, ...]:
-    """Return what must be seen of a plant on a list: reservoir emptied on purpose, quarantine, a watch for pests."""
-    marks = (EMPTY_ON_PURPOSE,) if view.reservoir == "empty" else ()
-    return (*marks, *(_SHOWN_STATES[state] for state in view.states if state in _SHOWN_STATES))
+    """Return what must be seen of a plant on a list: reservoir emptied on purpose, quarantine, pests, losing ground."""
+    emptied = (EMPTY_ON_PURPOSE,) if view.reservoir == "empty" else ()
+    losing = (LEVELS[view.losing],) if view.losing else ()
+    return (*emptied, *losing, *(_SHOWN_STATES[state] for state in view.states if state in _SHOWN_STATES))
 
 
 def round_summary(tasks: Sequence[Task]) -> str:

@@ -57,6 +57,10 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
         yield ""
         yield "Carried over:"
         yield from (f"  {row['name']}: {row['text']}{_marks(row)}" for row in document["carried"])
+    if document["watch"]:
+        yield ""
+        yield "Watch:"
+        yield from (f"  {row['name']}: {_stopped(row['head'])} {row['text']}" for row in document["watch"])
     if document["steps"]:
         yield ""
         yield "Steps:"
@@ -115,6 +119,11 @@ def weather_of(document: Mapping[str, Any], units: str) -> list[str]:
     today = date.fromisoformat(document["as_of"])
     cold = [cold_line(row, today, today, units) for row in document["tonight"]]
     return [*cold, *(heat_line(row, units) for row in document["heat"]), *document["held"]]
+
+
+def _stopped(text: str) -> str:
+    """Return a text with a full stop, where it has no other end."""
+    return text if text.endswith("?") else f"{text}."
 
 
 def _heading(day: str, tasks: list[Any], carried: list[Any]) -> str:

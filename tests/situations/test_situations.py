@@ -135,6 +135,8 @@ def _plant(found: Situation, place: str) -> list[Entry]:
             if f"forecast_{key}" in state
         }
         entries.append(Forecast(on=day, place=place, day=day, **degrees))
+    if "newest_mm" in state:
+        entries.append(Observed(on=day, plant="subject", newest_mm=float(state["newest_mm"])))
     if "pause" in state:
         care: Any = state["pause"]
         until = day + timedelta(days=60)

@@ -189,7 +189,7 @@ def test_a_clock_that_cannot_be_believed_is_told_and_writes_nothing(grower: Grow
 
 
 def test_a_cold_night_stands_above_all_with_the_names(grower: Grower) -> None:
-    """Who must come in tonight stands first with the numbers, then who is below another limit; in a warm room nobody."""
+    """Who must come in tonight stands first with the numbers, then who is below another limit; in warmth nobody."""
     assert "tonight" not in grower.client.get("/").text
     clock = Clock()
     with Collection.open(grower.folder) as collection:
@@ -201,5 +201,7 @@ def test_a_cold_night_stands_above_all_with_the_names(grower: Grower) -> None:
         sign_in(client)
         text = text_of(client.get("/").text)
     head = text[: text.index("January")]
-    assert re.search(r"Tide at balcony: bring it where it is warm today.*Air 7 °C tonight.*its limit is 10 °C", head)
+    assert re.search(
+        r"Tide at balcony: bring it where it is warm today.*Air 7 °C tonight.*its limit is 10 °C", head
+    )
     assert re.search(r"limit is 10 °C Cold tonight for 2 plants: east sill", head)

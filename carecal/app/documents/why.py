@@ -15,6 +15,7 @@ from carecal.planning.pace.questions import question_of
 from carecal.planning.rhythm.resting import BUDS, HALF, rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import FOREVER
 from carecal.planning.steps.overview import steps_of
 from carecal.wording.pace import words_of_factor
@@ -67,6 +68,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "reservoir": view.reservoir,
         "mother": _id_of(collection, line.latest.mother),
         "marks": list(plant_marks(view)),
+        "remarks": [f"{remark.head}: {remark.text}" for remark in remarks_of(plant_planner)],
         "on_watch": view.on_watch,
         "came": _iso(view.came),
         "potted": _iso(view.potted),
@@ -82,7 +84,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         ],
         "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
                    "entries": view.factor_entries, "text": words_of_factor(estimate),
-                   "question": question_of(estimate) if plan.rhythms else ""},
+                   "question": question_of(estimate, felt_last=plant_planner.felt_last()) if plan.rhythms else ""},
         "salts": plant_planner.salting.words(plant_planner.chain.tally, as_of.toordinal()),
         "forecasts": forecast_rows(plant_planner),
         "gates": [_gate(gate, collection, view, plan.gates) for gate in plan.gates],

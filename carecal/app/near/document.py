@@ -56,6 +56,7 @@ def round_document(
         "tonight": _tonight(rows),
         "heat": _heat(rows),
         "held": [row["held"] for row in rows.values() if row.get("held")],
+        "watch": [remark for row in rows.values() for remark in row.get("watch", ())],
         "rounds": rounds,
         "steps": [step for _, _, step in sorted(steps, key=lambda row: (*row[:2], row[2]["task"]))],
         "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),

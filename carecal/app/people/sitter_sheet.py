@@ -12,6 +12,7 @@ from carecal.planning.spans import run_end
 from carecal.wording.dates import day_text
 from carecal.wording.tasks import EMPTY_ON_PURPOSE, name_of, plant_marks, pot_line
 from carecal.wording.today import can_text, weather_of
+from carecal.wording.weak import hands_off_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = ["sheet_lines", "sitter_sheet"]
 
+GRAVE = frozenset({"losing", "go-on"})  # levels of losing_ground.toml above the warning
 ALWAYS = (
     "Do not water a plant that is not on the day's list: too wet kills sooner than too dry.",
     "Do not leave water in the heart of a plant or standing in its saucer.",
@@ -96,6 +98,7 @@ def _do_not(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
             yield f"Do not water {name_of(view)}{where}: it stands closed in its wrap; keep it out of the sun."
         elif view.stage == "rootless":
             yield f"Do not water the pot of {name_of(view)}{where}: it has no roots; moisten it only as the list says."
+    yield from (hands_off_text(f"{name_of(v)}{_where(planner, v)}") for v in views if v.losing in GRAVE)
     apart = [name_of(view) for view in views if "quarantine" in view.states or "pest-watch" in view.states]
     if apart:
         yield f"Do not touch {', '.join(apart)} before the others: last of all, then wash your hands."

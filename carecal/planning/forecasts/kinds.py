@@ -43,7 +43,8 @@ def root_pace(profile: Profile) -> tuple[float, float] | None:
 def root_targets(catalog: Catalog) -> list[float]:
     """Return the lengths of the longest root at which something opens: a stage, a step, the first feed. [mm]."""
     lengths = {row.enter_longest_mm for row in catalog.stages.values()}
-    lengths |= {catalog.steps[name].longest_mm for name in ("opening-the-wrap", "filling-the-reservoir")}
+    lengths |= {row.open_newest_mm for row in catalog.wraps.values()}
+    lengths.add(catalog.steps["filling-the-reservoir"].longest_mm)
     lengths.add(catalog.feeding_gates["stage"].longest_mm)
     return sorted(length for length in lengths if length > 0)
 

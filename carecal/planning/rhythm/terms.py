@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.horticulture.drydown import reference_interval, two_stage_days
 from carecal.horticulture.learning import CRITICAL, RESIDUAL
 from carecal.horticulture.rounding import significant
+from carecal.planning.sick.buds import bud_factor
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog, Medium, Profile, RestWater, Stage
@@ -242,6 +243,7 @@ def _factors(
     if state.flowering in catalog.states:
         flowering = catalog.states[state.flowering].interval_factor
         found.append((state.flowering, flowering if isinstance(flowering, float | int) else 1.0))
+    found.append(("buds", bud_factor(state, catalog)))
     found.extend((f"aid-{aid}", catalog.aids[aid].interval_factor) for aid in sorted(state.aid_names))
     if wait:
         found.append(("wait-until-empty", WAIT_UNTIL_EMPTY))

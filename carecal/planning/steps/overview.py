@@ -12,10 +12,11 @@ from carecal.planning.sick.rot import open_rot
 from carecal.planning.steps.announced import planned, soaking
 from carecal.planning.steps.case import Case, Verdict
 from carecal.planning.steps.places import hardening, moving_in, moving_out
-from carecal.planning.steps.plant import cutting_spike, ending_quarantine, parting
+from carecal.planning.steps.plant import ending_quarantine, parting
 from carecal.planning.steps.potting import converting, new_medium_due, plug, potting_on
 from carecal.planning.steps.settle import settle
-from carecal.planning.steps.water import emptying, filling, first_feed, opening_wrap
+from carecal.planning.steps.spikes import choosing_side, cutting_spike, staking, tying
+from carecal.planning.steps.water import emptying, filling, first_feed, opening_further, opening_wrap
 from carecal.wording.dates import day_month
 from carecal.wording.season import heat_bars
 
@@ -30,7 +31,7 @@ __all__ = ["RULES", "steps_of"]
 
 RULES = (
     potting_on, new_medium_due, plug, converting, soaking, filling, emptying, first_feed, opening_wrap, parting,
-    cutting_spike, ending_quarantine, moving_out, hardening, moving_in,
+    choosing_side, staking, tying, cutting_spike, ending_quarantine, moving_out, hardening, moving_in,
 )  # fmt: skip
 NO_KIN: Mapping[int, PlantHistory] = MappingProxyType({})
 
@@ -50,7 +51,8 @@ def steps_of(
     if plant_planner.line.retired is not None or not plant_planner.line.states:
         return []
     case = Case(plant_planner, kin)
-    verdicts = (_barred(case, verdict) for verdict in chain((rule(case) for rule in RULES), planned(case)))
+    told = chain((rule(case) for rule in RULES), opening_further(case), planned(case))
+    verdicts = (_barred(case, verdict) for verdict in told)
     return [
         settle(case, verdict) for verdict in verdicts if verdict is not None and (every or verdict.wanted)
     ]

@@ -15,6 +15,7 @@ from carecal.planning.spans import Span, intersect
 from carecal.planning.steps.announced import announced, container_of, has_reservoir, plan_reason
 from carecal.planning.steps.case import Case, Verdict, months_after, told
 from carecal.wording.numbers import counted
+from carecal.wording.weak import reservoir_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -167,7 +168,7 @@ def converting(case: Case) -> Verdict | None:
         plan is not None,
         tuple(because),
         case.window("converting-to-a-reservoir", container_of(plan) if plan is not None else reservoir),
-        blocked=never_convert(state, as_rescue=as_rescue),
+        blocked=reservoir_text() if state.is_wrapped else never_convert(state, as_rescue=as_rescue),
         unknown="" if state.tips is not None or as_rescue else "count its active root tips",
         ready_then=lambda day: _may_convert(case.line.state_at(day), row),
     )

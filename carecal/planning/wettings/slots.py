@@ -28,6 +28,7 @@ __all__ = ["Chain", "Slot"]
 MAX_ASSUMED = 2  # design §3 rule 2: assumed at most twice running
 DRY_START_DAYS = 7  # design §3 rule 6: potted dry, first wetting on day 7
 LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
+OFF = frozenset({"damp", "parched"})  # felt so, the next wetting is a look: the interval was wrong
 
 
 class Slot(NamedTuple):
@@ -84,11 +85,12 @@ class Chain:
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
         self._decide, self._start, self._salting = decide, start, salting
-        self.last = last  # day of the last wetting, done or assumed
+        self._last = last
         self._forced = start if last is None else None  # a due day that holds whatever the rhythm says
         self._not_before = start
         self._number, self._potting = 0, line.state_at(start).potting
         self._assumed, self._honest = 0, False
+        self._felt_off = ""  # how the medium felt last, where that was damp or parched
         self.tally = Tally(start, wetted=last)
         self.history: list[tuple[Slot, _Anchor]] = []
         self.archive: list[Slot] = []  # those of former pottings
@@ -102,6 +104,11 @@ class Chain:
                 self.advance(event.day)
                 self._apply(event)
         self.advance(as_of)
+
+    @property
+    def last(self) -> int | None:
+        """Day of the last wetting, done or assumed; None where none is known."""
+        return self._last
 
     @property
     def is_suspended(self) -> bool:
@@ -140,18 +147,26 @@ class Chain:
 
     def _make(self) -> None:
         due = self._forced
-        if due is None and self.last is not None:
-            due = self.beats.next_due(self.last)
+        if due is None and self._last is not None:
+            due = self.beats.next_due(self._last)
         if due is None:
             self.pending = None
             return
-        anchor = self.last if self.last is not None else self._start - 1
+        anchor = self._last if self._last is not None else self._start - 1
         slot = self._slot(self._number + 1, max(due, self._not_before), anchor, self.tally)
         if slot is not None:
             self._number += 1
             first = self._forced is not None and not self._honest and self._number == 1
-            slot = slot._replace(is_certain=self._honest, is_first_look=first)
+            slot = self._sooner(slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first))
         self.pending = slot
+
+    def _sooner(self, slot: Slot) -> Slot:
+        """Return a wetting whose medium was felt parched last time on the first day that its window allows."""
+        if self._felt_off != "parched":
+            return slot
+        first = max(slot.earliest, self._not_before)
+        day = care_day(first, first, slot.latest, slot.beat.terms.tie, self.context, floor_day=self._not_before)
+        return slot._replace(day=min(day, slot.day))
 
     def _slot(self, number: int, due: int, anchor: int, tally: Tally) -> Slot | None:
         beat = self.beats.first_from(due)
@@ -208,7 +223,7 @@ class Chain:
             self.tally = self._counted(
                 self.tally, Pour(slot.care, slot.day, is_assumed=True, ppm_n=slot.ppm_n)
             )
-            self.last, self._forced, self._not_before = slot.day, None, slot.day + 1
+            self._last, self._forced, self._not_before = slot.day, None, slot.day + 1
             self._make()
 
     def _becomes_overdue(self, slot: Slot) -> bool:
@@ -224,7 +239,7 @@ class Chain:
         return after if self._salting is None else self._salting.after(tally, after, pour)
 
     def _close(self, slot: Slot) -> None:
-        self.history.append((slot, _Anchor(self.last, self._forced, self.tally, self._assumed)))
+        self.history.append((slot, _Anchor(self._last, self._forced, self.tally, self._assumed)))
 
     def _apply(self, event: Event) -> None:
         if event.kind == "potted":
@@ -242,10 +257,10 @@ class Chain:
         self.archive.extend(slot for slot, _ in self.history)
         self.history.clear()
         self._potting = self.line.state_at(event.day).potting
-        self._number, self._assumed, self._honest = 0, 0, False
+        self._number, self._assumed, self._honest, self._felt_off = 0, 0, False, ""
         self.tally = Tally(event.day, wetted=event.day if event.watered else None)
-        self.last = event.day if event.watered or self.path != "wetting" else None
-        self._forced = None if self.last is not None else event.day + DRY_START_DAYS
+        self._last = event.day if event.watered or self.path != "wetting" else None
+        self._forced = None if self._last is not None else event.day + DRY_START_DAYS
         self._start, self._not_before = event.day, event.day + 1
         self._make()
 
@@ -260,12 +275,20 @@ class Chain:
         if slot is not None:
             self._close(slot._replace(status="done", answered=event.day, entry=event.entry))
         self.tally = self._counted(self.tally, Pour.of(event))
-        self.last, self._forced, self._assumed, self._honest = event.day, None, 0, True
+        self._last, self._forced, self._assumed = event.day, None, 0
+        self._hear(event)
         self._not_before = event.day + 1
         self._make()
 
+    def _hear(self, event: Event) -> None:
+        """Take what a wetting says of the rhythm: a round ticked as a whole says nothing (design §3 rule 1)."""
+        if event.unseen:
+            return
+        self._honest, self._felt_off = True, event.felt if event.felt in OFF else ""
+
     def _upgrade(self, event: Event) -> None:
         """Take a second wetting of the same day as part of the first: what was done counts."""
+        self._hear(event)
         self.tally = self._counted(self.tally, Pour.of(event))
         self._number -= 1 if self.pending is not None else 0
         self._make()
@@ -281,7 +304,7 @@ class Chain:
             return
         del self.history[at:]
         self._number = slot.number
-        self.last, self._forced, self.tally, self._assumed = (
+        self._last, self._forced, self.tally, self._assumed = (
             anchor.last,
             anchor.forced,
             anchor.tally,
@@ -297,7 +320,7 @@ class Chain:
             if event.day < slot.earliest and event.again_days is None:
                 again = max(again, slot.due)
             self._close(slot._replace(status="left", answered=event.day, entry=event.entry))
-        self._honest, self._assumed = True, 0
+        self._honest, self._assumed, self._felt_off = True, 0, "damp"
         self._forced, self._not_before = again, event.day + 1
         self._make()
 
@@ -315,6 +338,6 @@ class Chain:
             self.history[at] = (slot._replace(status="skipped"), anchor)
         if index < len(self.history):
             anchor = self.history[index][1]
-            self.last, self.tally = anchor.last, anchor.tally
+            self._last, self.tally = anchor.last, anchor.tally
         self._assumed, self._forced, self._not_before = 0, event.day, event.day
         self._make()

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from carecal.app.actions.whole_round import done_round
+from carecal.app.actions.whole_round import done_round, write_round
 from carecal.app.documents.day import day_round
 from carecal.app.documents.looking import tonight_document
 from carecal.app.documents.today import today
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from starlette.responses import Response
 
     from carecal.app.documents.day import Answer
+    from carecal.collection.entries import Entry
     from carecal.web.pages.faces import Face
     from carecal.web.visit import Visit
 
@@ -143,14 +145,22 @@ def _whole_round(visit: Visit) -> Response:
     """Tick the whole round but for the marked plants, each by a command of its own: each is taken back alone.
 
     Raises:
+        AlreadyDone: Somebody else was first.
         ConfirmationNeeded: Nobody said yet that so many plants are meant.
     """
-    entries = done_round(visit.collection, visit.real, on=visit.day("on"), excepted=visit.texts("except"))
-    done = len({entry.plant for entry in entries if isinstance(entry, Done)})
-    if not visit.is_sure and not visit.is_trial:
-        raise ConfirmationNeeded(f"All done today: {done} plant{'s' if done != 1 else ''}?")
-    outcome = visit.write(*entries, apart=True)
-    out = len(entries) - sum(entry.kind == "done" for entry in entries)
+
+    def made() -> list[Entry]:
+        """Return the entries, once the number of plants was confirmed."""
+        on, excepted = visit.day("on"), visit.texts("except")
+        entries = done_round(visit.collection, visit.real, on=on, excepted=excepted)
+        if not visit.is_sure and not visit.is_trial:
+            asked = len({entry.plant for entry in entries if isinstance(entry, Done)})
+            raise ConfirmationNeeded(f"All done today: {asked} plant{'s' if asked != 1 else ''}?")
+        return entries
+
+    outcome = write_round(made, partial(visit.write, apart=True))
+    done = len({record.plant for record in outcome.records if record.kind == "done"})
+    out = len(outcome.records) - sum(record.kind == "done" for record in outcome.records)
     title = f"{done} plant{'s' if done != 1 else ''} done" + (f", {out} not today" if out else "")
     if not outcome.is_written:
         return visit.written(outcome, title, "/")
