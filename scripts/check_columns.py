@@ -34,6 +34,7 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
     "Technique": {"does": IN_WORDS, "fits": IN_WORDS, "keeps_in_mind": IN_WORDS},
     "Aid": {"describes": IN_WORDS},
     "Caution": {"attaches_to": IN_WORDS, "who_decides": IN_WORDS},
+    "LosingGround": {"says": IN_WORDS},
     "Pest": {"development": IN_WORDS},
     "FeedingGate": {"opens_when": IN_WORDS, "shuts_when": IN_WORDS},
     "Step": {"needs": IN_WORDS, "never_when": IN_WORDS, "emergency": IN_WORDS},
@@ -48,7 +49,6 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
         "look_for": IN_WORDS,
         **dict.fromkeys(
             (
-                "rest_begins_sign", "rest_ends_sign",
                 "spike_cut_leaves", "spike_one_leaves", "root_medium_min_c",
             ),
             AWAITED,
@@ -62,7 +62,7 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
             BY_METER,
         ),
         **dict.fromkeys(
-            ("night_high_c", "day_low_c", "repot_months_low", "repot_months_high", "bloom_leaves", "keiki_above_c"),
+            ("repot_months_low", "repot_months_high", "bloom_leaves", "keiki_above_c"),
             BY_EYE,
         ),
     },

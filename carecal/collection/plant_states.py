@@ -74,6 +74,10 @@ class PlantState(NamedTuple):
     shows_unknown: bool = False
     newest_mm: float | None = None  # longest root grown since the last potting or wrapping
     newest_on: int | None = None
+    flowering_told: int | None = None  # the day on which its flowering was last told, the same word again too
+    flowering_over: int | None = (
+        None  # the day from which a spike or bloom was taken as over, since nobody said
+    )
     spike_mm: float | None = None
     spike_on: int | None = None  # the day it was measured
     crown_lost: int | None = None  # the day
@@ -125,6 +129,7 @@ class Event(NamedTuple):
     watered: bool = True
     prior: tuple[float, float] | None = None
     text: str = ""
+    unseen: bool = False  # ticked with the whole round, where a look was asked
 
 
 class Announcement(NamedTuple):

@@ -223,6 +223,7 @@ class PlantView(NamedTuple):
     last_done: date | None = None
     mother: str | None = None
     potting: int = 1
+    losing: str = ""  # level of losing_ground.toml: '', warning, losing or go-on
     order: tuple[object, ...] = ()
 
 

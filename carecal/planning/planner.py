@@ -25,6 +25,7 @@ from carecal.planning.plant_planner import PlantPlanner
 from carecal.planning.rhythm.reasons import change_text, reasons_of
 from carecal.planning.rounds.gathering import rounds_of
 from carecal.planning.series import series_of
+from carecal.planning.sick.flowers import close_unanswered
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.tasks import ahead, past_tasks
@@ -67,6 +68,8 @@ class Planner:
             entered = (line.entered for line in timeline.plants.values())
             first = date.fromordinal(min(entered, default=timeline.as_of.toordinal()))
         self.context = PlanContext(timeline.facts, catalog, timeline.as_of, self.until, first)
+        for line in timeline.plants.values():
+            close_unanswered(line, self.context)
         self.plant_planners = {
             number: PlantPlanner(line, self.context) for number, line in sorted(timeline.plants.items())
         }
@@ -77,7 +80,10 @@ class Planner:
         """Go on to a later day, up to which nothing was entered; plans made from then on are of that day."""
         self.timeline.as_of, self.context.as_of = day, day.toordinal()
         for plant_planner in self.plant_planners.values():
-            plant_planner.move_to(self.context.as_of)
+            if close_unanswered(plant_planner.line, self.context):
+                plant_planner.forget()
+            else:
+                plant_planner.move_to(self.context.as_of)
 
     def plan(
         self, grouping: Grouping, *, plants: Collection[int] | None = None, start: date | None = None,
@@ -193,7 +199,7 @@ class Planner:
                     date.fromordinal(beat.until),
                     beat.days,
                     beat.raw_days,
-                    reasons_of(beat, former, self.context),
+                    reasons_of(beat, former, self.context, plant_planner.line),
                     beat.situation.state.potting,
                     aid,
                 )
@@ -204,7 +210,7 @@ class Planner:
         """Return place, day, plant and text of each change of rhythm that the year brings."""
         beats = plant_planner.beats.all
         return [
-            (b.terms.place, b.start, plant_planner.line.number, change_text(b, a, self.context))
+            (b.terms.place, b.start, plant_planner.line.number, change_text(b, a, self.context, plant_planner.line))
             for a, b in pairwise(beats)
             if b.cause == "half-month" and b.start >= self.context.as_of
         ]

@@ -121,6 +121,8 @@ def _plant(found: Situation, place: str) -> list[Entry]:
         entries.append(ReservoirSet(on=day, plant="subject", to=to))
     if "seen" in state:
         entries.append(Observed(on=day, plant="subject", seen=state["seen"]))
+    if "newest_mm" in state:
+        entries.append(Observed(on=day, plant="subject", newest_mm=float(state["newest_mm"])))
     if "pause" in state:
         care: Any = state["pause"]
         until = day + timedelta(days=60)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.near.document import NEAR_DAYS
 from carecal.wording.dates import MONTHS, span_text
 from carecal.wording.tasks import task_line
+from carecal.wording.weak import alone_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -27,6 +28,7 @@ __all__ = [
     "will_not_keep",
 ]
 
+GRAVE = frozenset({"losing", "go-on"})  # levels of losing_ground.toml at which somebody should look at it
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
@@ -100,7 +102,11 @@ def will_not_keep(collection: Collection, now: Now, entries: Sequence[Entry], un
     for left in sorted(plan.will_not_keep, key=lambda left: (left.due, left.plant)):
         if left.due <= until:
             by_plant.setdefault(left.plant, []).append(left)
-    return [_not_kept(lefts, plan) for lefts in by_plant.values()]
+    alone = [view for view in plan.plants if view.losing in GRAVE and view.number not in by_plant]
+    return [
+        *(_not_kept(lefts, plan) for lefts in by_plant.values()),
+        *(alone_text(view.name) for view in alone),
+    ]
 
 
 def _not_kept(lefts: Sequence[WillNotKeep], plan: Plan) -> str:

@@ -5,11 +5,15 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.planning.held import held_back
 from carecal.planning.places.tonight import night_row, order_of, tonight
+from carecal.planning.places.weather import day_high, spells_of
 from carecal.planning.planner import PAST_DAYS
 from carecal.planning.rhythm.reasons import change_text, reasons_of
+from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rounds.gathering import mix_of, stop_of
 from carecal.planning.sick.rot import dry_spans, open_rot, technique_on
+from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import day_of, merge, run_end
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
@@ -17,8 +21,11 @@ from carecal.planning.stops import Feed
 from carecal.planning.tasks import ahead
 from carecal.planning.views import facts_of
 from carecal.wording.dates import day_text
+from carecal.wording.rhythm import STARTS_AGAIN, STOPS
+from carecal.wording.season import little_water
 from carecal.wording.sick import rot_head, rot_text
 from carecal.wording.tasks import plant_marks, task_line, verb
+from carecal.wording.weak import going_on_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,7 +36,9 @@ if TYPE_CHECKING:
 
 __all__ = ["collection_row", "plant_row"]
 
+HEAT_AHEAD_DAYS = 2  # our choice, because shade and a cooler room are made ready in a day or two [d]
 NEW_FIND_DAYS = 3  # our choice, because a cut is made on the day of the find or the next ones [d]
+OF_PLACE = frozenset({"roots", "buds"})  # remarks on what a place lacks
 ASKED_FOR = frozenset({"planned", "open", "overdue"})
 
 
@@ -77,15 +86,19 @@ def plant_row(
     following = min((t.on for t in tasks if t.on > last), default=None)
     cautions = {code: context.catalog.cautions[code].text for t in shown for code in t.cautions}
     moments, rhythms = _changes(planner, plant_planner)
+    today = day_of(context.as_of)
     return row | {
         "cold": _cold(plant_planner),
+        "heat": _heat(plant_planner),
+        "held": _held(plant_planner),
         "urgent": _urgent(plant_planner),
+        "watch": list(_watch(plant_planner, has_tasks=any(t.on == today for t in shown))),
         "tasks": list(_tasks(shown, view, planner)),
         "cautions": {str(context.caution_ranks[code]): [code, text] for code, text in cautions.items()},
         "next": following.isoformat() if following is not None else None,
         "steps": list(_steps(planner, plant_planner, view, last, until)),
         "carried": _carried([t for t in tasks if t.status == "overdue"], view),
-        "asks": list(_announced(plant_planner)),
+        "asks": [*_announced(plant_planner), *_going_on(plant_planner)],
         "moments": moments,
         "rhythms": rhythms,
     }
@@ -209,12 +222,25 @@ def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[s
     for beat in plant_planner.beats.all:
         if beat.start == planner.context.as_of:
             if former is not None and beat.cause == "half-month":
-                moments.append([beat.terms.place, change_text(beat, former, planner.context)])
-            reason = reasons_of(beat, former, planner.context)[0]
+                moments.append([beat.terms.place, change_text(beat, former, planner.context, plant_planner.line)])
+            reason = reasons_of(beat, former, planner.context, plant_planner.line)[0]
             if reason.code == "changed":
                 rhythms.append(f"{plant_planner.line.name}: {reason.text}")
+            elif beat.cause == "gap":
+                rhythms.append(f"{plant_planner.line.name}: {STARTS_AGAIN}")
         former = beat
+    rhythms.extend(_stopped(planner, plant_planner))
     return moments, rhythms
+
+
+def _stopped(planner: Planner, plant_planner: PlantPlanner) -> Iterator[str]:
+    """Yield why nothing is wetted from today on, where it was yesterday."""
+    today, stretches = planner.context.as_of, plant_planner.stretches
+    if not stretches or plant_planner.line.entered >= today:
+        return
+    gap, former = (situation_at(stretches, day).gap for day in (today, today - 1))
+    if gap != former and gap in STOPS:
+        yield f"{plant_planner.line.name}: {STOPS[gap]}"
 
 
 def _cold(plant_planner: PlantPlanner) -> dict[str, Any] | None:
@@ -224,6 +250,35 @@ def _cold(plant_planner: PlantPlanner) -> dict[str, Any] | None:
         return None
     rank, below, number = order_of(found)
     return {"order": [rank, below, number], "told": night_row(found, plant_planner.line.id)}
+
+
+def _heat(plant_planner: PlantPlanner) -> dict[str, Any] | None:
+    """Return the hot spell that holds today or that a forecast has for the next two days, and what it asks."""
+    line, context = plant_planner.line, plant_planner.context
+    state = line.state_at(context.as_of)
+    for day in range(context.as_of, context.as_of + HEAT_AHEAD_DAYS + 1):
+        spells = [s for s in spells_of(state, context) if s.start <= day <= s.until]
+        high = day_high(context, state.place or "", day)
+        if not spells or high is None or high < min(s.day_from_c for s in spells):
+            continue
+        return {
+            "place": context.facts.places[state.place or ""].spec_at(day).name,
+            "on": day_of(day).isoformat(),
+            "is_today": day == context.as_of,
+            "high_c": high,
+            "does": "; ".join(dict.fromkeys(s.row.does for s in spells)),
+            "name": line.name,
+        }
+    return None
+
+
+def _held(plant_planner: PlantPlanner) -> str | None:
+    """Return the offer of a little water where a wetting is held back for cold or rest and today is mild."""
+    held = held_back(plant_planner)
+    line = plant_planner.line
+    if held is None or not held.is_offered:
+        return None
+    return little_water(line.name, line.latest.place, held.why)
 
 
 def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
@@ -247,6 +302,29 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
         "since": day_of(rot.since).isoformat(),
         "cautions": [context.catalog.cautions["clean-blade"].text] if is_new else [],
     }
+
+
+def _watch(plant_planner: PlantPlanner, *, has_tasks: bool) -> Iterator[dict[str, Any]]:
+    """Yield what is said of the plant beside its tasks; what its place lacks only on days on which one goes to it."""
+    line = plant_planner.line
+    for remark in remarks_of(plant_planner):
+        if remark.code in OF_PLACE and not has_tasks:
+            continue
+        yield {
+            "plant": line.id, "name": line.name, "place": line.latest.place, "code": remark.code,
+            "head": remark.head, "text": remark.text,
+        }  # fmt: skip
+
+
+def _going_on(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
+    """Yield the question whether the grower goes on with a plant; nobody else gives one up."""
+    line = plant_planner.line
+    if any(remark.is_asked for remark in remarks_of(plant_planner)):
+        on = day_of(plant_planner.context.as_of).isoformat()
+        yield {
+            "entry": None, "plant": line.id, "name": line.name, "kind": "going-on", "on": on,
+            "text": going_on_text(line.name),
+        }  # fmt: skip
 
 
 def _gates(plant_planner: PlantPlanner) -> Iterator[str]:

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.rounding import significant
 from carecal.plan.model import Reason
 from carecal.planning.rhythm.beats import reading_days
+from carecal.planning.rhythm.terms import FULL
 from carecal.wording import rhythm as say
 
 if TYPE_CHECKING:
+    from carecal.collection.plants import PlantHistory
     from carecal.planning.places.climates import PlaceAir
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.beats import Beat
@@ -25,12 +27,14 @@ TOLD_LIGHT = 1.25  # our choice, because a change of light by less than a quarte
 AIR = ("day_c", "night_c", "rh_pct", "light_mol")
 
 
-def reasons_of(beat: Beat, former: Beat | None, context: PlanContext) -> tuple[Reason, ...]:
+def reasons_of(
+    beat: Beat, former: Beat | None, context: PlanContext, line: PlantHistory
+) -> tuple[Reason, ...]:
     """Return why a rhythm has its days: former days, what changed, and each term with its number."""
     found = []
     if former is not None and former.days != beat.days:
         text = say.changed(
-            beat.days, former.days, date.fromordinal(beat.start), change_text(beat, former, context)
+            beat.days, former.days, date.fromordinal(beat.start), change_text(beat, former, context, line)
         )
         found.append(Reason("changed", text, float(former.days), "d"))
     terms, state = beat.terms, beat.situation.state
@@ -47,20 +51,34 @@ def reasons_of(beat: Beat, former: Beat | None, context: PlanContext) -> tuple[R
     if beat.held:
         bound = float(terms.max_days if beat.held == "ceiling" else terms.min_days)
         found.append(Reason(f"held-at-{beat.held}", say.held(beat.held, bound), bound, "d"))
+    water = beat.situation.rest_water
+    if water is not None and beat.situation.rest == FULL:
+        found.append(Reason("rest-water", say.rest_water(water), water.night_from_c, "°C"))
     return tuple(found)
 
 
-def change_text(beat: Beat, former: Beat, context: PlanContext) -> str:
-    """Return what changed from one rhythm to the next, in words with numbers."""
+def change_text(beat: Beat, former: Beat, context: PlanContext, line: PlantHistory) -> str:
+    """Return what changed from one rhythm to the next, in words with numbers: an answer as whoever gave it said it."""
     if beat.cause == "taught":
-        return say.SHOWN
+        return _heard(line, beat.start)
     if beat.cause == "gap":
         return say.STARTS_AGAIN
     if beat.cause == "terms":
         return _terms_text(beat, former)
-    return _climate_text(
+    by_air = _climate_text(
         context.air(former.terms.place, former.start), context.air(beat.terms.place, beat.start), beat, former
     )
+    if beat.factor == former.factor:
+        return by_air
+    return ", ".join(part for part in (_heard(line, beat.start), by_air) if part)
+
+
+def _heard(line: PlantHistory, day: int) -> str:
+    """Return the answer that a plant's own pace rests on, on a day."""
+    for event in reversed(line.events):
+        if event.day <= day and event.aid is None and (event.felt or event.weight_g is not None):
+            return say.heard(event.felt, event.weight_g, date.fromordinal(event.day), is_own=event.by == "owner")
+    return say.SHOWN
 
 
 def _terms_text(beat: Beat, former: Beat) -> str:
@@ -75,13 +93,23 @@ def _terms_text(beat: Beat, former: Beat) -> str:
         parts.append(say.stage_now(new.stage))
     if beat.situation.is_settling != former.situation.is_settling:
         parts.append(say.settling(beat.situation.is_settling))
-    if beat.situation.is_resting != former.situation.is_resting:
-        parts.append(say.resting(beat.situation.is_resting))
+    if beat.situation.rest != former.situation.rest:
+        parts.append(say.resting(beat.situation.rest))
+    elif beat.situation.rest_water != former.situation.rest_water:
+        parts.append(say.REST_NIGHTS)
     if new.reservoir != old.reservoir and new.reservoir:
         parts.append(say.reservoir(new.reservoir))
-    if new.aid_names != old.aid_names:
+    if new.aid_names != old.aid_names and _of_aids(beat) != _of_aids(former):
         parts.append(say.aids(new.aid_names))
+    buds = [any(code == "buds" for code, _ in each.terms.factors) for each in (former, beat)]
+    if buds[0] != buds[1]:
+        parts.append(say.buds(begins=buds[1]))
     return ", ".join(parts) or say.place_changed(beat.terms.place)
+
+
+def _of_aids(beat: Beat) -> tuple[float, tuple[tuple[str, float], ...]]:
+    """Return what aids make of an interval: the light they let pass, and their factors."""
+    return beat.terms.light_factor, tuple(each for each in beat.terms.factors if each[0].startswith("aid-"))
 
 
 def _climate_text(before: PlaceAir | None, after: PlaceAir | None, beat: Beat, former: Beat) -> str:

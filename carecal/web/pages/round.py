@@ -10,6 +10,7 @@ from carecal.app.actions.whole_round import done_round, write_round
 from carecal.app.documents.day import day_round
 from carecal.app.documents.looking import tonight_document
 from carecal.app.documents.today import today
+from carecal.app.near.document import COMES_IN
 from carecal.app.publish.named_calendars import calendars_of, note_of
 from carecal.collection.entries import Done
 from carecal.errors import ConfirmationNeeded
@@ -17,6 +18,7 @@ from carecal.web.pages.faces import faces_of, place_names
 from carecal.web.pages.ticks import tick
 from carecal.web.templating import words
 from carecal.wording.tasks import done_word, sentence
+from carecal.wording.today import step_cautions, weather_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -48,6 +50,7 @@ def show_round(visit: Visit) -> Response:
         "round.html", document=document, round=mine, walk=strip_of(rows), carried=_open(carried),
         finished=[row for row in (*rows, *carried) if row["state"] != "open"], left=_left(rows) + _left(carried),
         total=len(rows) + len(carried), next_on=current["next_round"], banner=_banner(visit),
+        weather=weather_of(current, visit.units), step_cautions=step_cautions(document),
         first_steps=_first_steps(visit), places=place_names(visit), head=visit.collection.journal.head(),
     )  # fmt: skip
 
@@ -114,7 +117,11 @@ def _left(rows: list[dict[str, Any]]) -> int:
 def _banner(visit: Visit) -> list[tuple[str, str]]:
     """Return what matters before all else, a line and its particulars each: the cold, a calendar that stands still."""
     lines: list[tuple[str, str]] = []
-    cold = tonight_document(visit.collection, visit.now.day)["plants"]
+    cold = [
+        row
+        for row in tonight_document(visit.collection, visit.now.day)["plants"]
+        if row["limit"] not in COMES_IN
+    ]
     if cold:
         where = ", ".join(words(place) for place in dict.fromkeys(row["place"] for row in cold))
         who = cold[0]["name"] if len(cold) == 1 else f"{len(cold)} plants"
