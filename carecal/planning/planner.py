@@ -14,6 +14,7 @@ from carecal.plan.model import (
     Plan,
     PlantView,
     Rhythm,
+    Round,
     Series,
     Step,
     Task,
@@ -32,7 +33,7 @@ from carecal.planning.tasks import ahead, past_tasks
 from carecal.planning.views import facts_of, view_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterable
+    from collections.abc import Callable, Collection, Iterable, Mapping
 
     from carecal.catalog.tables import Catalog
     from carecal.collection.timeline import Timeline
@@ -108,7 +109,7 @@ class Planner:
 
     def whole(
         self, pieces: Iterable[Piece], grouping: Grouping, start: date | None = None, *, with_gates: bool = True,
-        newest: str = "",
+        newest: str = "", known: Mapping[date, Round] | None = None,
     ) -> Plan:  # fmt: skip
         """Return a plan put together from what its plants give to it.
 
@@ -118,6 +119,7 @@ class Planner:
             start: First day of the past that tasks tell; None: as_of.
             with_gates: Whether gates and extra wettings are worked out.
             newest: Written instant of the newest entry of plants that this planner has not read.
+            known: Rounds of days on which nothing differs from when these were gathered.
         """
         facts, as_of, given = self.timeline.facts, self.timeline.as_of, tuple(pieces)
         views = {view.number: view for piece in given for view in piece.views}
@@ -129,7 +131,7 @@ class Planner:
             tuple(r for piece in given for r in piece.rhythms),
             tuple(sorted((s for p in given for s in p.series), key=lambda s: (s.first, s.plant, s.care, s.key))),
             tuple(sorted(tasks, key=lambda t: (t.on, t.plant, t.care, t.id))),
-            tuple(rounds_of(today, views, self.context)), tuple(g for piece in given for g in piece.gates),
+            tuple(rounds_of(today, views, self.context, known)), tuple(g for piece in given for g in piece.gates),
             tuple(step for piece in given for step in piece.steps),
             tuple(sorted((f for piece in given for f in piece.facts), key=lambda f: (f.on, f.entry))),
             tuple(self._will_not_keep(today)), self._extra_percent(given) if with_gates else None,

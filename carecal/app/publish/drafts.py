@@ -58,7 +58,7 @@ def make_calendar(
     with uncollected():
         for tries_left in reversed(range(MOST_TRIES)):
             head = collection.journal.head()
-            draft = _draft(collection, options, day, named)
+            draft = _draft(collection, options, day, named, kept)
             for plan in _plans(collection, options, day, progress, kept):
                 with storage_errors(connection):
                     draft.add(plan)
@@ -72,14 +72,17 @@ def make_calendar(
     )
 
 
-def _draft(collection: Collection, options: CalendarOptions, day: date, named: str | None) -> Draft:
-    connection = collection.journal.connection
+def _draft(
+    collection: Collection, options: CalendarOptions, day: date, named: str | None, kept: KeptPlans | None
+) -> Draft:
+    connection, public_url = collection.journal.connection, public_address(collection, day)
     with storage_errors(connection):
         return Draft(
             options, Ledger(connection, named or options.key()), namespace=UUID(collection.id),
             generation=int(secret(connection, "generation") or 1), calendar=named,
-            public_url=public_address(collection, day), refresh_event=named is not None,
+            public_url=public_url, refresh_event=named is not None,
             cautions={code: row.text for code, row in collection.catalog.cautions.items()},
+            made=kept.parts(options, public_url) if kept is not None else None,
         )  # fmt: skip
 
 

@@ -17,8 +17,10 @@ if TYPE_CHECKING:
 
     from carecal.app import engine
     from carecal.app.door import Collection
+    from carecal.calendars.options import CalendarOptions
+    from carecal.calendars.selection import MadeParts
     from carecal.collection.records import Record
-    from carecal.plan.model import Grouping, Plan
+    from carecal.plan.model import Grouping, Plan, Round
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.planner import Piece, Planner
 else:
@@ -26,6 +28,7 @@ else:
 
 __all__ = ["KeptPlans"]
 
+K = TypeVar("K")
 T = TypeVar("T")
 MOST_PLANTS = 3000  # our choice, because a year of so many plants takes some 150 MB
 
@@ -39,6 +42,7 @@ class _Kept(NamedTuple):
         pieces: What each plant gives, by number.
         written: Written instant of the newest entry of each plant.
         mothers: Mothers that each plant ever sat on.
+        rounds: The rounds by day.
         context: What the plants share, for its air.
     """
 
@@ -47,6 +51,7 @@ class _Kept(NamedTuple):
     pieces: dict[int, Piece]
     written: dict[int, str]
     mothers: dict[int, set[int]]
+    rounds: dict[date, Round]
     context: PlanContext
 
 
@@ -55,6 +60,11 @@ class KeptPlans:
 
     def __init__(self) -> None:
         self._kept: dict[Grouping, _Kept] = {}
+        self._parts: dict[tuple[CalendarOptions, str], MadeParts] = {}
+
+    def parts(self, options: CalendarOptions, public_url: str) -> MadeParts:
+        """Return what was written of care days for a calendar, each with the very round it was written of."""
+        return self._parts.setdefault((options, public_url), {})
 
     def plan(self, collection: Collection, day: date, grouping: Grouping) -> Plan | None:
         """Return the plan of a day without gates, as `Planner.plan` would; None where it is too large to be kept.
@@ -68,32 +78,36 @@ class KeptPlans:
         head = journal.head()
         if not head or journal.most_plants() > MOST_PLANTS:
             self._kept.clear()
+            self._parts.clear()
             return None
         newest, stamp = journal.record(head), self._stamp(collection, day)
         kept = self._kept.get(grouping)
         stale = self._stale(collection, kept, stamp)
         if kept is None or stale is None:
+            self._parts.clear()
             records = journal.records()
             planner = collection.planner(day, records=records)
-            found = _Kept(stamp, newest, {}, {}, mothers_of(records), planner.context)
+            found = _Kept(stamp, newest, {}, {}, mothers_of(records), {}, planner.context)
             made = set(planner.plant_planners)
         else:
             planner, made, mothers = _planner(collection, day, stale, kept.mothers)
             planner.context.share_air(kept.context)
             found = _Kept(
                 stamp, newest, _without(kept.pieces, made), _without(kept.written, made), kept.mothers | mothers,
-                planner.context,
+                _without(kept.rounds, _days(kept.pieces, made)), planner.context,
             )  # fmt: skip
         for number in sorted(made & planner.plant_planners.keys()):
             plant_planner = planner.plant_planners[number]
             found.written[number] = plant_planner.line.newest_written
             found.pieces[number] = planner.piece(plant_planner, grouping, with_gates=False)
             plant_planner.forget()
-        self._kept[grouping] = found
         pieces = [piece for _, piece in sorted(found.pieces.items())]
-        return planner.whole(
-            pieces, grouping, with_gates=False, newest=max(found.written.values(), default="")
-        )
+        for day_ in _days(found.pieces, made):
+            found.rounds.pop(day_, None)
+        last = max(found.written.values(), default="")
+        plan = planner.whole(pieces, grouping, with_gates=False, newest=last, known=found.rounds)
+        self._kept[grouping] = found._replace(rounds={each.on: each for each in plan.rounds})
+        return plan
 
     def _stamp(self, collection: Collection, day: date) -> tuple[object, ...]:
         generation = secret(collection.journal.connection, "generation")
@@ -129,5 +143,10 @@ def _planner(
     return collection.planner(day, records=records), stale, known
 
 
-def _without(rows: dict[int, T], numbers: set[int]) -> dict[int, T]:
-    return {number: row for number, row in rows.items() if number not in numbers}
+def _days(pieces: dict[int, Piece], plants: set[int]) -> set[date]:
+    """Return the days on which some plants have tasks."""
+    return {task.on for number in plants if number in pieces for task in pieces[number].tasks}
+
+
+def _without(rows: dict[K, T], gone: set[K]) -> dict[K, T]:
+    return {key: row for key, row in rows.items() if key not in gone}
