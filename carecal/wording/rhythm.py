@@ -14,6 +14,7 @@ __all__ = [
     "aids",
     "air",
     "air_change",
+    "buds",
     "changed",
     "factor",
     "held",
