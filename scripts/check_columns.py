@@ -49,7 +49,6 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
         "look_for": IN_WORDS,
         **dict.fromkeys(
             (
-                "rest_begins_sign", "rest_ends_sign",
                 "spike_cut_leaves", "spike_one_leaves", "root_medium_min_c",
             ),
             AWAITED,
@@ -63,7 +62,7 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
             BY_METER,
         ),
         **dict.fromkeys(
-            ("night_high_c", "day_low_c", "repot_months_low", "repot_months_high", "bloom_leaves", "keiki_above_c"),
+            ("repot_months_low", "repot_months_high", "bloom_leaves", "keiki_above_c"),
             BY_EYE,
         ),
     },

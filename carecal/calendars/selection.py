@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from urllib.parse import quote
 
 from carecal.calendars.options import CalendarOptions
-from carecal.plan.model import Plan, PlantView, Task
+from carecal.plan.model import Plan, PlantView, Step, Task
 from carecal.wording.tasks import plant_marks, pot_line, sentence
 
 __all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
@@ -115,6 +115,16 @@ class Selection:
     def caution_lines(self, codes: Iterable[str]) -> list[str]:
         """Return the texts of cautions, each once, in the order given; a code without a text in its own words."""
         return [self.cautions.get(code, code.replace("-", " ")) for code in dict.fromkeys(codes)]
+
+    def asked_from(self, step: Step) -> date | None:
+        """Return the first day on which a step's task is asked for: not before its plant was entered; None without."""
+        tasks = (task for task in self.plan.step_tasks if (task.plant, task.step) == (step.plant, step.step))
+        return min((task.due for task in tasks), default=None)
+
+    def step_caution_lines(self, step: Step) -> list[str]:
+        """Return the texts of the cautions of a step's tasks, each once."""
+        tasks = (task for task in self.plan.step_tasks if (task.plant, task.step) == (step.plant, step.step))
+        return self.caution_lines(code for task in tasks for code in task.cautions)
 
     def basis_of(self, plants: Iterable[int]) -> str:
         """Return the written instant of the newest entry of these plants."""

@@ -31,7 +31,9 @@ STORES = {
     "ssh": "sftp",
     "webdav": "webdav",
 }  # scheme and the extra that reaches it
-_DRIVERS = {"s3": "s3fs", "sftp": "sshfs", "webdav": "webdav4.fsspec"}
+OTHERS = ("abfs", "az", "gcs", "gs", "hdfs", "memory", "oci", "oss")
+"""Schemes whose drivers fsspec finds by itself; where they lead cannot be checked."""
+_DRIVERS = {"many": "fsspec", "s3": "s3fs", "sftp": "sshfs", "webdav": "webdav4.fsspec"}
 _SFTP_PORT = 22
 
 
@@ -107,6 +109,12 @@ class Store:
             return resolve_addresses(address.host, address.port, private=private)[0]
         if self.scheme == "s3":
             return ""
+        if self.scheme in OTHERS:
+            if not private:
+                raise Refused(
+                    f"where {self.scheme}:// leads cannot be checked; allowed with {option('private')}"
+                )
+            return ""
         return resolve_addresses(self.host, self.port or _SFTP_PORT, private=private)[0]
 
     def _web_address(self) -> str:
@@ -116,6 +124,13 @@ class Store:
 
     def _opened(self, login: Login | None, number: str, *, private: bool) -> tuple[Any, str]:
         """Return the store's files and the folder in them; the driver connects to what was checked alone."""
+        if self.scheme in OTHERS:
+            try:
+                return _driver("many").filesystem(self.scheme), f"{self.host}{self.path}"
+            except ImportError as error:
+                raise Refused(
+                    f"{self.scheme}:// needs the driver that fsspec names for it; install that"
+                ) from error
         module = _driver(STORES[self.scheme])
         if self.scheme == "s3":
             keys = {"key": login.user, "secret": login.password} if login else {}
@@ -158,10 +173,9 @@ def parse_store(text: str) -> Store:
         port, host = parts.port, parts.hostname or ""
     except ValueError as error:
         raise Refused(f"'{shown}' is not an address of a store; allowed: KIND://place/folder") from error
-    if parts.scheme not in STORES:
-        raise Refused(
-            f"store '{parts.scheme}://' is not known; allowed: {', '.join(f'{s}://' for s in STORES)}"
-        )
+    if parts.scheme not in {*STORES, *OTHERS}:
+        known = ", ".join(f"{scheme}://" for scheme in (*STORES, *OTHERS))
+        raise Refused(f"store '{parts.scheme}://' is not known; allowed: {known}")
     if parts.password is not None:
         raise Refused(
             f"the address holds a password; allowed: the user by {option('user')}, the password in a file"
@@ -184,10 +198,13 @@ def _driver(extra: str) -> Any:
 
 
 def _put(files: Any, scheme: str, folder: str, name: str, content: bytes) -> None:
-    """Write a file whole: S3 takes an object whole or not at all; elsewhere a part is written, then moved."""
+    """Write a file whole: an object store takes it whole or not at all; elsewhere a part is written, then moved."""
     path = f"{folder}/{name}".lstrip("/") if scheme == "webdav" else f"{folder}/{name}"
     if scheme == "s3":
         files.pipe_file(path, content, ContentType="text/calendar; charset=utf-8")
+        return
+    if scheme in OTHERS and scheme != "hdfs":
+        files.pipe_file(path, content)
         return
     part = path.removesuffix(name) + f".{secrets.token_hex(8)}.part"
     try:

@@ -69,6 +69,8 @@ _NEEDED: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "fill-and-drain": ("of_volume",),
         "refill": ("of_volume",),
         "surface": ("litres",),
+        "a-little": ("of_volume",),
+        "a-sip": ("of_volume",),
     },
 }
 # What the profile of Phalaenopsis must say, because others may leave it out.

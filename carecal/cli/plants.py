@@ -13,6 +13,7 @@ from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, length, size
 from carecal.cli.telling import label
 from carecal.cli.types import DAY, PLACE, PLANT, SIZE
+from carecal.wording.tasks import EMPTY_ON_PURPOSE
 
 __all__ = ["plant"]
 
@@ -70,13 +71,19 @@ def list_(session: Session, everyone: bool) -> None:
                 r["place"] if r["left"] is None else f"left {r['left']}",
                 r["stage"],
                 r["flowering"],
-                r["losing"],
+                ", ".join(_marks(r)),
             )
             for r in rows
         ],
-        ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering", "watch"),
+        ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering", ""),
     )
     session.emit(rows, text if rows else "no plants yet; add one with carecal plant add")
+
+
+def _marks(row: dict[str, Any]) -> list[str]:
+    """Return what must be seen of a plant on the list: a reservoir emptied on purpose, losing ground."""
+    emptied = [EMPTY_ON_PURPOSE] if row["reservoir"] == "empty" and row["left"] is None else []
+    return [*emptied, *([row["losing"]] if row["losing"] else [])]
 
 
 @plant.command("show")
@@ -96,6 +103,8 @@ def _lines(found: dict[str, Any], units: str) -> list[str]:
         rows.append(("size", size(found["size_cm"], units)))
     if found["longest_mm"] is not None:
         rows.append(("longest", length(found["longest_mm"], units)))
+    if found["reservoir"] == "empty":
+        rows = [(key, EMPTY_ON_PURPOSE if key == "reservoir" else value) for key, value in rows]
     if found["aids"]:
         rows.append(("aids", ", ".join(found["aids"])))
     if found["quarantine"]:

@@ -102,5 +102,6 @@ COMMANDS: dict[str, Row] = {
     "refresh": Row(
         "carecal.cli.upkeep", "refresh", "Plan anew and refresh the published calendars.", _UPKEEP
     ),
+    "many": Row("carecal.cli.many", "many", "Do the same for each collection below a folder.", _UPKEEP),
     "calc": Row("carecal.cli.calc", "calc", "Work out air, daylight, intervals, mixes and bloom.", _CALC),
 }

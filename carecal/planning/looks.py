@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
+from carecal.planning.places.weather import heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.sick.rot import ROT, look_days, rots_of
 from carecal.planning.sick.treatments import repeats_of
 from carecal.planning.sick.wraps import wrap_look_days
-from carecal.planning.spans import covers, run_end
+from carecal.planning.spans import covers, merge, run_end
 from carecal.planning.states import is_settling, states_of
 from carecal.planning.wettings.care_day import care_day
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Look", "Looks", "inspection_days"]
 
+LENT = "lent"  # the gap of a plant that somebody else has
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 QUARTER = 0.25  # models I7
 LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all of it
@@ -57,7 +59,8 @@ def inspection_days(stretch: Situation, day: int, context: PlanContext, plant: i
     wrapped = wrap_look_days(stretch.state, day, context.catalog, side)
     usual = _inspection_days(stretch, names, context, day_c, wrapped)
     by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
-    return min([usual, *(days for days in by_rot if days is not None)])
+    hot = heat_look_days(stretch.state, day, context)
+    return min([usual, *(days for days in by_rot if days is not None), *([hot] if hot is not None else [])])
 
 
 def _inspection_days(
@@ -79,6 +82,8 @@ def _inspection_days(
         pest = tables.pests.get(watch.pest)
         if pest is not None and watch.clean_looks < pest.looks:
             found.append(pest.again_days_warm if day_c >= pest.warm_c else pest.again_days_cool)
+    if stretch.asks_rest:
+        found.append(float(tables.rests["any"].ask_days))
     if state.treatments:
         found.extend(repeat.every for repeat in repeats_of(state, day_c, tables))
     return int(min(found, default=float(UNKNOWN_DAYS)))
@@ -96,7 +101,9 @@ class Looks:
     ) -> None:
         self.line, self.context = line, context
         self._stretches = list(stretches)
-        self._paused = pause_spans(context.facts, line, "inspection", line.entered, context.last_day)
+        paused = pause_spans(context.facts, line, "inspection", line.entered, context.last_day)
+        lent = [(stretch.start, stretch.until) for stretch in stretches if stretch.gap == LENT]
+        self._paused = merge([*paused, *lent]) if lent else paused
         self._wettings = sorted(wettings, key=lambda slot: slot.earliest)
         self.history: list[Look] = []
         self.pending: Look | None = None
@@ -183,7 +190,7 @@ class Looks:
 
     def _days(self, stretch: Situation, day: int) -> int:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
-        changes = stretch.state.pests or stretch.state.is_wrapped
+        changes = stretch.state.pests or stretch.state.is_wrapped or spells_of(stretch.state, self.context)
         if changes or not stretch.start <= day <= stretch.until:
             return inspection_days(stretch, day, self.context, self.line.number)
         key = stretch.start, is_settling(stretch.state, day, self.context.catalog)
@@ -195,12 +202,11 @@ class Looks:
         self, number: int, due: int, last: int, wettings: Sequence[Slot], grouping: Grouping = "rounds"
     ) -> Look:
         name = f"look/{self.line.number}/{number}"
-        slot = next((s for s in wettings if s.earliest <= due <= s.latest and s.status in JOINABLE), None)
-        day = 0 if slot is None else slot.due if grouping == "each" and slot.status == "planned" else slot.day
-        if (
-            slot is not None and (slot.answered or day) > last
-        ):  # never joined to a day that was looked on already
-            return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
+        for slot in wettings:
+            day = slot.due if grouping == "each" and slot.status == "planned" else slot.day
+            near = slot.earliest <= due <= slot.latest and slot.status in JOINABLE
+            if near and (slot.answered or day) > last:  # never joined to a day that was looked on already
+                return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
         stretch = situation_at(self._stretches, due)
         slip = int(self._days(stretch, due) * QUARTER)
         earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip
@@ -220,7 +226,8 @@ class Looks:
             return look._replace(status="done", answered=answer[0], entry=answer[1])
         if look.deadline >= as_of:
             return look._replace(status="open" if look.day <= as_of else "planned")
-        if self.context.ticking(look.latest) == "none":
+        is_lent = situation_at(self._stretches, as_of).gap == LENT
+        if is_lent or self.context.ticking(look.latest) == "none":
             return look._replace(status="skipped")
         state = self.line.state_at(look.latest)
         if (

@@ -21,9 +21,7 @@ CHANGES_NO_PLAN: Mapping[str, str] = MappingProxyType(
         "light-yardstick": NOT_YET,
         "crown-water-days": NOT_YET,
         "winter-feed": NOT_YET,
-        "nobile-rest": NOT_YET,
         "milt-night": NOT_YET,
-        "rest-end": NOT_YET,
         "mite-watch": NOT_YET,
     }
 )

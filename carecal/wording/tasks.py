@@ -35,7 +35,11 @@ __all__ = [
 
 OPEN_AND_LOOK = "open and look"
 """What the planner asks of a wrapped plant; the verb says it already."""
-FROM_BELOW = "from-below"  # techniques.toml: for plants with a cut at crown, stem or leaf
+_ONLY = {  # techniques that are told even where it is not sure yet whether it wants water: word, and how it is said
+    "from-below": ("from below", "from below only"),
+    "a-little": ("a little", "a little only"),
+    "a-sip": ("a sip", "a sip only"),
+}
 EMPTY_ON_PURPOSE = "EMPTY ON PURPOSE"
 """Stands wherever a plant with a reservoir emptied on purpose is shown."""
 
@@ -211,7 +215,8 @@ def _filled(table: dict[tuple[str, bool], str], task: Task, view: PlantView) -> 
     row = table.get((task.care, task.certain or task.care == "inspection")) or "{care}: {name}"
     technique = task.technique if task.technique != "look" else ""
     text = _filled_row(row, name_of(view), task.care, technique, task.ppm_n or 0.0, task.aid)
-    return f"{text}, from below only" if technique == FROM_BELOW and "from below" not in text else text
+    told, only = _ONLY.get(technique, ("", ""))
+    return f"{text}, {only}" if only and told not in text else text
 
 
 @lru_cache(maxsize=KEPT_TEXTS)

@@ -19,7 +19,9 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
     yield f"{document['name']} ({document['plant']}), {document['profile']}"
     yield from (f"  {text}" for text in _about(document))
     yield from (f"  {remark[:1].upper()}{remark[1:]}" for remark in document["remarks"])
-    yield from _rhythm_lines(document["rhythms"], document["as_of"])
+    if not document["lent"]:
+        yield from _rhythm_lines(document["rhythms"], document["as_of"])
+    yield from (f"  {text[:1].upper()}{text[1:]}" for text in document["season"])
     if document["suspended"]:
         yield f"  {document['suspended']}"
     yield f"What it has shown: {document['factor']['text']}"

@@ -11,7 +11,7 @@ from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import run_end
 from carecal.wording.dates import day_text
 from carecal.wording.tasks import EMPTY_ON_PURPOSE, name_of, plant_marks, pot_line
-from carecal.wording.today import can_text
+from carecal.wording.today import can_text, weather_of
 from carecal.wording.weak import hands_off_text
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def sitter_sheet(collection: Collection, now: Now, sitter: Sitter) -> dict[str, 
         sitter: Whose sheet it is.
     """
     first = max(now.day, sitter.start)
-    days, answers, planner = _days(collection, now, first, sitter.until)
+    days, answers, planner, weather = _days(collection, now, first, sitter.until)
     plan = planner.plan("rounds", with_gates=False)
     return {
         "name": sitter.name,
@@ -55,14 +55,15 @@ def sitter_sheet(collection: Collection, now: Now, sitter: Sitter) -> dict[str, 
         "do_not": [*_do_not(planner, plan.plants), *ALWAYS],
         "days": days,
         "answers": answers,
+        "weather": weather if first == now.day else [],
         "places": _places(planner, plan.plants),
     }
 
 
 def _days(
     collection: Collection, now: Now, first: date, last: date
-) -> tuple[list[dict[str, Any]], dict[str, Answer], Planner]:
-    """Return the days with something to do; the first one as it stood in the morning, if it is today."""
+) -> tuple[list[dict[str, Any]], dict[str, Answer], Planner, list[str]]:
+    """Return the days with something to do, the first as it stood this morning if it is today, and today's weather."""
     count = (last - now.day).days + 1
     document = fresh_today(collection, now.day, count)
     days = [dict(found) for found in document["rounds"] if found["on"] >= first.isoformat()]
@@ -82,7 +83,7 @@ def _days(
             }
             days = [{**(mine or empty), "carried": morning["carried"]}, *days]
     planner = collection.planner(now.day, until=last + timedelta(days=1))
-    return days, answers, planner
+    return days, answers, planner, weather_of(document, document["units"])
 
 
 def _do_not(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
@@ -152,6 +153,9 @@ def _places(planner: Planner, views: tuple[PlantView, ...]) -> list[dict[str, An
 def sheet_lines(sheet: dict[str, Any], units: str = "metric") -> Iterator[str]:
     """Yield a sheet in lines to print."""
     yield f"For {sheet['name']}: {sheet['begins']} to {sheet['ends']}"
+    if sheet["weather"]:
+        yield ""
+        yield from (f"! {line}" for line in sheet["weather"])
     yield ""
     yield "DO NOT"
     yield from (f"  - {line}" for line in sheet["do_not"])

@@ -66,7 +66,10 @@ def done(
             raise click.UsageError("--round goes with --except and --on alone")
         if words and not excepted:
             raise click.UsageError(f"--round names no care; to leave {words[0]} out say --except {words[0]}")
-        session.write(*actions_round.done_round(collection, now, on=on, excepted=(*excepted, *words)))
+        out = (*excepted, *words)
+        actions_round.write_round(
+            lambda: actions_round.done_round(collection, now, on=on, excepted=out), session.write
+        )
         return
     if excepted:
         raise click.UsageError("--except goes with --round")

@@ -39,6 +39,8 @@ def _by_roots(plant_planner: PlantPlanner) -> str:
         return ""
     asked = plant_planner.context.catalog.feeding_gates["stage"].longest_mm
     grown = root_of(plant_planner, asked)
+    if grown is None and state.longest_mm is not None:
+        return "measure the longest root again: three measurements tell its own pace"
     if grown is None:
         return held_roots(plant_planner) or "measure the longest root, and a date can be told"
     if state.longest_mm is not None and state.longest_mm >= asked:

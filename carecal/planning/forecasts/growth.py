@@ -29,6 +29,7 @@ __all__ = [
 
 BARE = "plastic"  # what the medium of a plant in an unknown pot is reckoned in
 LEAST_COUNTS = 3  # models G5
+MOST_AHEAD_DAYS = 731  # our choice, because a date more than two years away tells a grower nothing [d]
 LOST_SHARE = (
     0.7  # our choice, because a ruler errs by less than a third: below it another root is the longest
 )
@@ -88,9 +89,10 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
         text = f"{rate.slope:.1f} mm a day by its own {len(points)} measurements ({rate.low:.1f} to {rate.high:.1f})"
         return _dated("longest-root", title, text, found, plant_planner.context.as_of, is_own=True)
     tables = plant_planner.context.catalog
-    slow, fast = root_pace(
-        profile_of(plant_planner.line.state_at(plant_planner.context.as_of), tables), tables
-    )
+    pace = root_pace(profile_of(plant_planner.line.state_at(plant_planner.context.as_of), tables))
+    if pace is None:
+        return None
+    slow, fast = pace
     ahead = prior_root_date(lengths[-1], target_mm, slow, fast)
     shifted = RootDate(*(days[-1] + part if part is not None else None for part in ahead))
     few = "one measurement" if len(points) == 1 else f"{len(points)} measurements"
@@ -136,9 +138,13 @@ def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
     if air is None:
         return None
     tables = plant_planner.context.catalog
-    time = leaf_time(profile_of(state, tables), tables)
+    time = leaf_time(profile_of(state, tables))
+    if time is None:
+        return None
     pace = days_per_leaf(_mean(air, plant_planner.context.as_of), time.theta_c_d, time.base_c)
-    early = int(days[-1] + pace) if pace < 3650 else None
+    if pace > MOST_AHEAD_DAYS:
+        return None
+    early = int(days[-1] + pace)
     text = f"a leaf in {pace:.0f} days at best, as in a greenhouse; three counts tell its own pace"
     return Forecast(
         "leaf", f"{target:g} leaves not before {_when(early)}: {text}", early, None, None, is_own=False
@@ -164,9 +170,10 @@ def next_stage_of(plant_planner: PlantPlanner) -> Forecast | None:
     ]
     grown, held = root_of(plant_planner, row.enter_longest_mm), held_roots(plant_planner)
     if lacking or grown is None:
-        unmeasured = grown is None and not held
-        more = ", ".join([*lacking, *(["the longest root, not measured"] if unmeasured else [])])
-        more = "; ".join(part for part in (more or "a longer root", held) if part)
+        root = f"a longest root of {row.enter_longest_mm:g} mm"
+        root += f", {state.longest_mm:g} now" if state.longest_mm is not None else ", not measured"
+        more = ", ".join([*lacking, *([] if grown is not None else [root])])
+        more = "; ".join(part for part in (more, held) if part)
         return Forecast("stage", f"{row.stage} asks for {more}", None, None, None, is_own=False)
     text = f"{row.stage}: {grown.text}"
     return Forecast("stage", text, grown.early, grown.likely, grown.late, grown.is_own)
@@ -186,7 +193,9 @@ def bloom_of(plant_planner: PlantPlanner) -> Forecast | None:
         return None
     factor, spikes = _spike_factor(plant_planner)
     tables = plant_planner.context.catalog
-    limits = bloom_limits(profile_of(state, tables), tables)
+    limits = bloom_limits(profile_of(state, tables))
+    if limits is None:
+        return None
     found = bloom_forecast(limits, _means(air, since), factor)
     early, likely, late = (since + days if days is not None else None for days in found[:3])
     own = f"; its own {spikes} earlier spikes count: ×{factor:.2f}" if spikes else ""
@@ -195,7 +204,13 @@ def bloom_of(plant_planner: PlantPlanner) -> Forecast | None:
         hot = f"; {found.abort_days} days of {limits.abort_c:g} °C and more, at which buds may drop"
     if found.held_days:
         held = f"; no faster on {found.held_days} days above {limits.cap_c:g} °C"
-    text = f"first flower {_when(early)} to {_when(late)}, likely {_when(likely)}: by warmth{own}{held}{hot}"
+    if early is None:
+        when = "no first flower within two years"
+    elif likely is None or late is None:
+        when = f"first flower not before {_when(early)}"
+    else:
+        when = f"first flower {_when(early)} to {_when(late)}, likely {_when(likely)}"
+    text = f"{when}: by warmth{own}{held}{hot}"
     return Forecast("first-flower", text, early, likely, late, is_own=bool(spikes))
 
 
@@ -232,8 +247,8 @@ def _spike_factor(plant_planner: PlantPlanner) -> tuple[float, int]:
         elif state.flowering != "in-spike" and begun is not None:
             air = plant_planner.context.air(begun[1], begun[0])
             if state.flowering == "in-bloom" and state.flowering_since is not None and air is not None:
-                limits = bloom_limits(profile_of(state, tables), tables)
-                likely = bloom_forecast(limits, _means(air, begun[0])).likely
+                limits = bloom_limits(profile_of(state, tables))
+                likely = bloom_forecast(limits, _means(air, begun[0])).likely if limits is not None else None
                 took = state.flowering_since - begun[0]
                 if likely and took > 0:
                     belief, count = measured(belief, log(took / likely), RIGHT_SD), count + 1
@@ -251,14 +266,21 @@ def _mean(air: PlaceAir, day: int) -> float:
 
 
 def _dated(what: str, target: str, text: str, found: RootDate, today: int, *, is_own: bool) -> Forecast:
-    early, likely, late = (int(part) if part is not None else None for part in found)
-    said = f"{target} between {_when(early)} and {_when(late)}, likely {_when(likely)}: {text}"
-    if early is not None and early == late:
+    early, likely, late = (
+        int(part) if part is not None and part <= today + MOST_AHEAD_DAYS else None for part in found
+    )
+    if early is None:
+        said = f"{target}: not within two years at this pace: {text}"
+    elif late is None or likely is None:
+        said = f"{target} not before {_when(early)}: {text}"
+    elif early == late:
         said = f"{target} reached on {_when(early)}: {text}"
-    elif late is not None and late < today:
+    elif late < today:
         said = f"{target} was expected by {_when(late)}, count again: {text}"
+    else:
+        said = f"{target} between {_when(early)} and {_when(late)}, likely {_when(likely)}: {text}"
     return Forecast(what, said, early, likely, late, is_own)
 
 
-def _when(day: int | None) -> str:
-    return day_month(date.fromordinal(day)) if day is not None else "an unknown day"
+def _when(day: int) -> str:
+    return day_month(date.fromordinal(day))

@@ -7,9 +7,15 @@ from weakref import WeakKeyDictionary
 
 from carecal.planning.forecasts.growth import bloom_of, root_of
 from carecal.planning.forecasts.kinds import root_targets
+from carecal.planning.places.weather import asks_after_heat
+from carecal.planning.rhythm.resting import rest_on
+from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
 from carecal.planning.sick.flowers import flower_question
+from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
+from carecal.wording.season import rest_begins_question, rest_question
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
@@ -18,6 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["question_for"]
 
+BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
 ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
 FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
@@ -49,11 +56,31 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append(ended)
     elif any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
         asked.append("is the first flower open?")
+    if asks_after_heat(state, on, plant_planner.context):
+        asked.append("mites or thrips after the heat? look under the leaves")
+    rest = _rest_question(plant_planner, state, on)
+    asked += [rest] if rest else []
     if _is_measured(state, tables):
         asked.append("how long is its spike in mm?")
     minds = bud_asks(state, on, plant_planner.context)
     asked += [minds] if minds else []
     return "; ".join(asked)
+
+
+def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
+    """Return the question whether a rest is over, '' where it was answered not long before or none is asked."""
+    if not plant_planner.stretches:
+        return ""
+    stretch, tables = situation_at(plant_planner.stretches, on), plant_planner.context.catalog
+    begins = profile_of(state, tables).rest_begins_sign
+    if begins and any(on < rest.start <= on + BEGIN_DAYS for rest in plant_planner.rests):
+        return rest_begins_question(begins)
+    told = state.rest_told if state.rest is not None else None
+    if not stretch.asks_rest or (told is not None and told <= on < told + tables.rests["any"].ask_days):
+        return ""
+    rest = rest_on(plant_planner.rests, on)
+    half = day_of(rest.half_from) if rest is not None and on > rest.usual_end else None
+    return rest_question(profile_of(state, tables).rest_ends_sign or "new growth", half)
 
 
 def _is_measured(state: PlantState, tables: Catalog) -> bool:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.rounding import significant
 from carecal.plan.model import Reason
 from carecal.planning.rhythm.beats import reading_days
+from carecal.planning.rhythm.terms import FULL
 from carecal.wording import rhythm as say
 
 if TYPE_CHECKING:
@@ -47,6 +48,9 @@ def reasons_of(beat: Beat, former: Beat | None, context: PlanContext) -> tuple[R
     if beat.held:
         bound = float(terms.max_days if beat.held == "ceiling" else terms.min_days)
         found.append(Reason(f"held-at-{beat.held}", say.held(beat.held, bound), bound, "d"))
+    water = beat.situation.rest_water
+    if water is not None and beat.situation.rest == FULL:
+        found.append(Reason("rest-water", say.rest_water(water), water.night_from_c, "°C"))
     return tuple(found)
 
 
@@ -75,8 +79,10 @@ def _terms_text(beat: Beat, former: Beat) -> str:
         parts.append(say.stage_now(new.stage))
     if beat.situation.is_settling != former.situation.is_settling:
         parts.append(say.settling(beat.situation.is_settling))
-    if beat.situation.is_resting != former.situation.is_resting:
-        parts.append(say.resting(beat.situation.is_resting))
+    if beat.situation.rest != former.situation.rest:
+        parts.append(say.resting(beat.situation.rest))
+    elif beat.situation.rest_water != former.situation.rest_water:
+        parts.append(say.REST_NIGHTS)
     if new.reservoir != old.reservoir and new.reservoir:
         parts.append(say.reservoir(new.reservoir))
     if new.aid_names != old.aid_names and _of_aids(beat) != _of_aids(former):

@@ -38,12 +38,12 @@ def usual_end(state: PlantState, context: PlanContext) -> int | None:
     if state.flowering == BLOOM:
         months = profile.bloom_months_high
         return months_after(since, months) if months is not None else since + UNKNOWN_DAYS
-    air = context.air(state.place, since)
-    if air is None or profile.bloom_late_theta_c_d is None:
+    air, limits = context.air(state.place, since), bloom_limits(profile)
+    if air is None or limits is None:
         return since + UNKNOWN_DAYS
     days = range(since + 1, min(since + UNKNOWN_DAYS, air.last) + 1)
     means = [(air.at("day_c", on) + air.at("night_c", on)) / 2 for on in days]
-    latest = bloom_forecast(bloom_limits(profile, context.catalog), means, 1.0).latest
+    latest = bloom_forecast(limits, means, 1.0).latest
     return since + (latest if latest is not None else UNKNOWN_DAYS)
 
 

@@ -10,6 +10,7 @@ from carecal.horticulture.daylight import declination
 from carecal.plan.model import Reason
 from carecal.planning.places.climates import spans_where
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.rhythm.terms import FULL
 from carecal.planning.spans import Span, intersect
 from carecal.planning.steps.announced import announced, container_of, has_reservoir, plan_reason
 from carecal.planning.steps.case import Case, Verdict, months_after, told
@@ -266,7 +267,7 @@ def _held(case: Case) -> str:
     if case.state.quarantine_since is not None:
         return f"in quarantine: no repotting until {holds['quarantine'].until}"
     stretches = case.plant_planner.stretches
-    if stretches and situation_at(stretches, case.day).is_resting:
+    if stretches and situation_at(stretches, case.day).rest == FULL:
         return f"at rest: no repotting until {holds['rest'].until}"
     air, least = case.context.air(case.place, case.day), holds["dark-place"].under_mol
     if air is not None and least is not None and max(air.values("light_mol")) < least:

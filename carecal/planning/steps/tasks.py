@@ -41,7 +41,7 @@ def step_tasks(plant_planner: PlantPlanner, steps: Sequence[Step]) -> list[Task]
 
     A step becomes a task on the care day at or after it opens, within a week. One that asks for an answer, and
     every emergency, stays open until it is given; others are open for a fortnight, and again from a fortnight
-    before the last safe start.
+    before the last safe start. What was due before the plant was entered is asked for from its entry on.
 
     Args:
         plant_planner: The plant.
@@ -54,7 +54,7 @@ def step_tasks(plant_planner: PlantPlanner, steps: Sequence[Step]) -> list[Task]
         task
         for step in told_of
         if step.opens is not None
-        for task in _tasks(plant_planner, step, step.opens.toordinal())
+        for task in _tasks(plant_planner, step, max(step.opens.toordinal(), plant_planner.line.entered))
     ]
     return sorted(tasks, key=lambda task: (task.on, task.step, task.id))
 

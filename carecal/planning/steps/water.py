@@ -57,7 +57,7 @@ def first_feed(case: Case) -> Verdict | None:
 def filling(case: Case) -> Verdict | None:
     """Return when a reservoir that is empty on purpose may be filled: long roots, and a warm medium."""
     state = case.state
-    if state.reservoir != "empty" or state.mother is not None:
+    if state.reservoir != "empty" or state.mother is not None or state.is_wrapped:
         return None
     title, row = f"Fill the reservoir of {case.name}", case.row("filling-the-reservoir")
     long_enough = case.since(

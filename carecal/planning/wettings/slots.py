@@ -79,8 +79,8 @@ class Chain:
 
     def __init__(
         self, line: PlantHistory, context: PlanContext, beats: Beats, path: str,
-        decide: Callable[[int, int, int, Tally, Beat], tuple[str, float | None, str]], start: int, last: int | None,
-        salting: Salting | None = None,
+        decide: Callable[[int, int, int, Tally, Beat, int], tuple[str, float | None, str]],
+        start: int, last: int | None, salting: Salting | None = None,
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
         self._decide, self._start, self._salting = decide, start, salting
@@ -102,6 +102,11 @@ class Chain:
                 self.advance(event.day)
                 self._apply(event)
         self.advance(as_of)
+
+    @property
+    def last(self) -> int | None:
+        """Day of the last wetting, done or assumed; None where none is known."""
+        return self._last
 
     @property
     def is_suspended(self) -> bool:
@@ -163,7 +168,7 @@ class Chain:
         day = care_day(earliest, due, latest, beat.terms.tie, self.context, floor_day=anchor + 1)
         following = self.beats.next_due(due)
         care, ppm, why = self._decide(
-            due, day, following if following is not None else due + beat.days, tally, beat
+            due, day, following if following is not None else due + beat.days, tally, beat, anchor
         )
         name = f"task/{self.line.number}/{self._potting}/{self.path}/{number}"
         return Slot(

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 __all__ = ["act_plant", "paused"]
 
 COUNTS = ("roots", "tips", "leaves", "growths")
-WORDS = ("firmness", "flowering", "stage", "seen", "where", "note")
+WORDS = ("firmness", "flowering", "stage", "rest", "seen", "where", "note")
 
 
 @dataclass(frozen=True, slots=True)

@@ -189,6 +189,7 @@ def _choices(visit: Visit, plant: str) -> dict[str, Any]:
         "place_ids": [(row["place"], row["name"]) for row in places.places_of(visit.collection, visit.now)],
         "others": [(row["id"], row["name"]) for row in rows if row["id"] != plant],
         "tries": [(row.name, row.does) for row in sorted(catalog.tries.values(), key=lambda row: row.order)],
+        "rests": any(catalog.profiles[row["profile"]].rest_from_month for row in rows if row["id"] == plant),
         "stages": get_args(StageName),
         "flowerings": get_args(Flowering),
         "aid_names": get_args(AidName),
