@@ -71,19 +71,14 @@ def list_(session: Session, everyone: bool) -> None:
                 r["place"] if r["left"] is None else f"left {r['left']}",
                 r["stage"],
                 r["flowering"],
-                ", ".join(_marks(r)),
+                EMPTY_ON_PURPOSE if r["reservoir"] == "empty" and r["left"] is None else "",
+                r["losing"],
             )
             for r in rows
         ],
-        ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering", ""),
+        ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering", "", "watch"),
     )
     session.emit(rows, text if rows else "no plants yet; add one with carecal plant add")
-
-
-def _marks(row: dict[str, Any]) -> list[str]:
-    """Return what must be seen of a plant on the list: a reservoir emptied on purpose, losing ground."""
-    emptied = [EMPTY_ON_PURPOSE] if row["reservoir"] == "empty" and row["left"] is None else []
-    return [*emptied, *([row["losing"]] if row["losing"] else [])]
 
 
 @plant.command("show")

@@ -12,7 +12,11 @@ __all__ = ["Done", "Excepted", "Left", "Missed"]
 
 
 class Done(PlantEntry):
-    """A care carried out; `task` is the task it answers when that was said."""
+    """A care carried out; `task` is the task it answers when that was said.
+
+    `unseen` says that it was ticked with the whole round where a look was asked: the plant was wetted, but nobody
+    said that it was due.
+    """
 
     kind: ClassVar[str] = "done"
     care: Care
@@ -22,6 +26,7 @@ class Done(PlantEntry):
     task: Line | None = None
     aid: AidName | None = None
     rain: bool = False
+    unseen: Literal[True] | None = None
 
 
 class Left(PlantEntry):

@@ -129,6 +129,7 @@ class Event(NamedTuple):
     watered: bool = True
     prior: tuple[float, float] | None = None
     text: str = ""
+    unseen: bool = False  # ticked with the whole round, where a look was asked
 
 
 class Announcement(NamedTuple):

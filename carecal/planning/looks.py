@@ -191,7 +191,8 @@ class Looks:
 
     def _days(self, stretch: Situation, day: int) -> int:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
-        changes = stretch.state.pests or stretch.state.is_wrapped or spells_of(stretch.state, self.context)
+        is_hot = bool(spells_of(stretch.state, self.context))
+        changes = is_hot or stretch.state.pests or stretch.state.is_wrapped
         if changes or not stretch.start <= day <= stretch.until:
             return inspection_days(stretch, day, self.context, self.line.number)
         key = stretch.start, is_settling(stretch.state, day, self.context.catalog)

@@ -177,7 +177,7 @@ class Planner:
                     date.fromordinal(beat.until),
                     beat.days,
                     beat.raw_days,
-                    reasons_of(beat, former, self.context),
+                    reasons_of(beat, former, self.context, plant_planner.line),
                     beat.situation.state.potting,
                     aid,
                 )
@@ -188,7 +188,12 @@ class Planner:
         """Return place, day, plant and text of each change of rhythm that the year brings."""
         beats = plant_planner.beats.all
         return [
-            (b.terms.place, b.start, plant_planner.line.number, change_text(b, a, self.context))
+            (
+                b.terms.place,
+                b.start,
+                plant_planner.line.number,
+                change_text(b, a, self.context, plant_planner.line),
+            )
             for a, b in pairwise(beats)
             if b.cause == "half-month" and b.start >= self.context.as_of
         ]

@@ -103,9 +103,18 @@ class PlantPlanner:
         if slot is not self.chain.pending or slot.is_first_look:
             return None
         estimate = estimate_on(self.estimates, self.context.as_of)
-        if estimate.censored_running >= ASK_AFTER_CENSORED:
+        if estimate.censored_running >= ASK_AFTER_CENSORED and self.felt_last() == "damp":
             return WAIT_FOR_RIGHT
         return "" if ask_felt(estimate, max(0, slot.due - estimate.day) / 7) else None
+
+    def felt_last(self) -> str:
+        """Return how the medium of the pot felt when last somebody said so; '' where nobody did."""
+        felt = (
+            e.felt
+            for e in reversed(self.line.events)
+            if e.felt and e.aid is None and e.kind in {"wet", "left"}
+        )
+        return next(felt, None) or ""
 
     def gate_report(self) -> list[Gate]:
         """Return every gate of feeding as it stands on the plan's day, salts included."""

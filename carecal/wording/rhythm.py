@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
-from carecal.wording.dates import day_month
+from carecal.wording.dates import day_month, day_text
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import RestWater
@@ -23,6 +23,7 @@ __all__ = [
     "buds",
     "changed",
     "factor",
+    "heard",
     "held",
     "light_change",
     "moved",
@@ -52,8 +53,8 @@ _FACTORS = {
     "profile": "its kind asks for",
     "settling": "settling in after potting",
     "resting": "its rest",
-    "buds": "buds swell and must not dry",
     "resting-half": "its rest, half-way back since nobody has said that it is over",
+    "buds": "buds swell and must not dry",
     "wait-until-empty": "waiting until the reservoir is empty",
     "moss-nearly-dry": "moss left until it is nearly dry",
 }
@@ -103,6 +104,13 @@ def factor(code: str, value: float) -> str:
 def shown(value: float) -> str:
     """Return the plant's own factor."""
     return f"{SHOWN}: ×{value:.2f}"
+
+
+def heard(felt: str | None, weight_g: float | None, on: date, *, is_own: bool) -> str:
+    """Return the answer that moved a plant's own pace, as 'you felt it damp on 12 November'; weight in g."""
+    if felt is None:
+        return f"it weighed {weight_g:g} g on {day_text(on)}"
+    return f"{'you felt it' if is_own else 'it was felt'} {felt} on {day_text(on)}"
 
 
 def held(bound: str, days: float) -> str:

@@ -106,11 +106,6 @@ def _urgent_lines(urgent: Sequence[Mapping[str, Any]]) -> Iterator[str]:
         yield ""
 
 
-def _stopped(text: str) -> str:
-    """Return a text with a full stop, where it has no other end."""
-    return text if text.endswith("?") else f"{text}."
-
-
 def _weather_lines(document: Mapping[str, Any], units: str) -> Iterator[str]:
     """Yield who must come in tonight, where it is too hot, and who gets a little water all the same."""
     lines = weather_of(document, units)
@@ -124,6 +119,11 @@ def weather_of(document: Mapping[str, Any], units: str) -> list[str]:
     today = date.fromisoformat(document["as_of"])
     cold = [cold_line(row, today, today, units) for row in document["tonight"]]
     return [*cold, *(heat_line(row, units) for row in document["heat"]), *document["held"]]
+
+
+def _stopped(text: str) -> str:
+    """Return a text with a full stop, where it has no other end."""
+    return text if text.endswith("?") else f"{text}."
 
 
 def _heading(day: str, tasks: list[Any], carried: list[Any]) -> str:

@@ -11,8 +11,8 @@ from carecal.app.actions.care import done, leave, missed
 from carecal.app.actions.corrections import amend, undo
 from carecal.app.actions.looks import observe, weigh
 from carecal.app.actions.pots import move, move_all, part, pot
-from carecal.app.actions.spans import away_add, away_end, pause, resume
 from carecal.app.actions.sick import tried
+from carecal.app.actions.spans import away_add, away_end, pause, resume
 from carecal.app.actions.states import aid, bloom, gate, quarantine, reservoir, spike
 from carecal.app.actions.whole_round import done_round
 from carecal.collection.entries import PlaceAdded, Retired

@@ -151,7 +151,7 @@ def test_a_nobile_is_wetted_by_its_nights(
     assert found
     assert {task.technique for task in found} == {technique}
     assert all(low <= gap <= high for gap in gaps)
-    assert all(task.litres < 0.2 for task in found)
+    assert all(task.litres is not None and task.litres < 0.2 for task in found)
 
 
 def test_below_five_degrees_a_nobile_gets_none(catalog: Catalog) -> None:

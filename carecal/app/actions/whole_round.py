@@ -94,4 +94,7 @@ def _needs_entry(task: Task, tasks: Sequence[Task]) -> bool:
 def _answer(task: Task, plant: str, day: date, is_excepted: bool) -> Entry:
     if is_excepted:
         return make_entry(Excepted, on=day, plant=plant, task=task.id)
-    return make_entry(Done, on=day, plant=plant, care=task.care, task=task.id, aid=task.aid or None)
+    unseen = not task.certain and not task.aid and task.care != "inspection"
+    return make_entry(
+        Done, on=day, plant=plant, care=task.care, task=task.id, aid=task.aid or None, unseen=unseen or None
+    )

@@ -84,7 +84,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         ],
         "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
                    "entries": view.factor_entries, "text": words_of_factor(estimate),
-                   "question": question_of(estimate) if plan.rhythms else ""},
+                   "question": question_of(estimate, felt_last=plant_planner.felt_last()) if plan.rhythms else ""},
         "salts": plant_planner.salting.words(plant_planner.chain.tally, as_of.toordinal()),
         "forecasts": forecast_rows(plant_planner),
         "gates": [_gate(gate, collection, view, plan.gates) for gate in plan.gates],

@@ -222,8 +222,10 @@ def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[s
     for beat in plant_planner.beats.all:
         if beat.start == planner.context.as_of:
             if former is not None and beat.cause == "half-month":
-                moments.append([beat.terms.place, change_text(beat, former, planner.context)])
-            reason = reasons_of(beat, former, planner.context)[0]
+                moments.append(
+                    [beat.terms.place, change_text(beat, former, planner.context, plant_planner.line)]
+                )
+            reason = reasons_of(beat, former, planner.context, plant_planner.line)[0]
             if reason.code == "changed":
                 rhythms.append(f"{plant_planner.line.name}: {reason.text}")
             elif beat.cause == "gap":

@@ -170,10 +170,11 @@ def next_stage_of(plant_planner: PlantPlanner) -> Forecast | None:
     ]
     grown, held = root_of(plant_planner, row.enter_longest_mm), held_roots(plant_planner)
     if lacking or grown is None:
+        unmeasured = grown is None and not held
         root = f"a longest root of {row.enter_longest_mm:g} mm"
         root += f", {state.longest_mm:g} now" if state.longest_mm is not None else ", not measured"
-        more = ", ".join([*lacking, *([] if grown is not None else [root])])
-        more = "; ".join(part for part in (more, held) if part)
+        more = ", ".join([*lacking, *([root] if unmeasured else [])])
+        more = "; ".join(part for part in (more or "a longer root", held) if part)
         return Forecast("stage", f"{row.stage} asks for {more}", None, None, None, is_own=False)
     text = f"{row.stage}: {grown.text}"
     return Forecast("stage", text, grown.early, grown.likely, grown.late, grown.is_own)

@@ -26,6 +26,7 @@ __all__ = ["question_for"]
 
 BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
+BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
 FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
 
@@ -64,6 +65,10 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append("how long is its spike in mm?")
     minds = bud_asks(state, on, plant_planner.context)
     asked += [minds] if minds else []
+    if asks_after_heat(state, on, plant_planner.context):
+        asked.append("mites or thrips after the heat? look under the leaves")
+    rest = _rest_question(plant_planner, state, on)
+    asked += [rest] if rest else []
     return "; ".join(asked)
 
 

@@ -30,9 +30,15 @@ def ask_felt(estimate: PaceEstimate, weeks: float = 0.0) -> bool:
     return sqrt(RIGHT_SD**2 / (variance + RIGHT_SD**2)) <= 1 - NARROWS_BY
 
 
-def question_of(estimate: PaceEstimate, weeks: float = 0.0) -> str:
-    """Return the question whose answer would narrow the band most, '' where none would."""
-    if estimate.censored_running >= ASK_AFTER_CENSORED:
+def question_of(estimate: PaceEstimate, weeks: float = 0.0, *, felt_last: str = "damp") -> str:
+    """Return the question whose answer would narrow the band most, '' where none would.
+
+    Args:
+        estimate: What is known.
+        weeks: Weeks since it was learned, which widen it. [weeks]
+        felt_last: How the medium felt last; only one that was damp is left until it is right.
+    """
+    if estimate.censored_running >= ASK_AFTER_CENSORED and felt_last == "damp":
         return waiting_question()
     if not ask_felt(estimate, weeks):
         return ""

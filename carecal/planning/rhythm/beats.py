@@ -156,7 +156,7 @@ def beats_of(
             raw = significant(mine.product / demand * factor)
             days, by = held_interval(raw, mine.min_days, mine.max_days)
             if forced or is_changed(min(max(raw, mine.min_days), mine.max_days), found[-1].days):
-                why = cause if forced else "half-month" if date.fromordinal(day).day in {1, 16} else "taught"
+                why = cause if forced else "taught" if day in taught else "half-month"
                 _close(found, day - 1)
                 found.append(
                     Beat(day, stretch.until, days, raw, demand, factor, by or "", why, stretch, mine)

@@ -12,6 +12,7 @@ from carecal.planning.rhythm.terms import FULL
 from carecal.wording import rhythm as say
 
 if TYPE_CHECKING:
+    from carecal.collection.plants import PlantHistory
     from carecal.planning.places.climates import PlaceAir
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.beats import Beat
@@ -26,12 +27,14 @@ TOLD_LIGHT = 1.25  # our choice, because a change of light by less than a quarte
 AIR = ("day_c", "night_c", "rh_pct", "light_mol")
 
 
-def reasons_of(beat: Beat, former: Beat | None, context: PlanContext) -> tuple[Reason, ...]:
+def reasons_of(
+    beat: Beat, former: Beat | None, context: PlanContext, line: PlantHistory
+) -> tuple[Reason, ...]:
     """Return why a rhythm has its days: former days, what changed, and each term with its number."""
     found = []
     if former is not None and former.days != beat.days:
         text = say.changed(
-            beat.days, former.days, date.fromordinal(beat.start), change_text(beat, former, context)
+            beat.days, former.days, date.fromordinal(beat.start), change_text(beat, former, context, line)
         )
         found.append(Reason("changed", text, float(former.days), "d"))
     terms, state = beat.terms, beat.situation.state
@@ -54,17 +57,30 @@ def reasons_of(beat: Beat, former: Beat | None, context: PlanContext) -> tuple[R
     return tuple(found)
 
 
-def change_text(beat: Beat, former: Beat, context: PlanContext) -> str:
-    """Return what changed from one rhythm to the next, in words with numbers."""
+def change_text(beat: Beat, former: Beat, context: PlanContext, line: PlantHistory) -> str:
+    """Return what changed from one rhythm to the next, in words with numbers: an answer as whoever gave it said it."""
     if beat.cause == "taught":
-        return say.SHOWN
+        return _heard(line, beat.start)
     if beat.cause == "gap":
         return say.STARTS_AGAIN
     if beat.cause == "terms":
         return _terms_text(beat, former)
-    return _climate_text(
+    by_air = _climate_text(
         context.air(former.terms.place, former.start), context.air(beat.terms.place, beat.start), beat, former
     )
+    if beat.factor == former.factor:
+        return by_air
+    return ", ".join(part for part in (_heard(line, beat.start), by_air) if part)
+
+
+def _heard(line: PlantHistory, day: int) -> str:
+    """Return the answer that a plant's own pace rests on, on a day."""
+    for event in reversed(line.events):
+        if event.day <= day and event.aid is None and (event.felt or event.weight_g is not None):
+            return say.heard(
+                event.felt, event.weight_g, date.fromordinal(event.day), is_own=event.by == "owner"
+            )
+    return say.SHOWN
 
 
 def _terms_text(beat: Beat, former: Beat) -> str:

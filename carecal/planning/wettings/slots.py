@@ -28,6 +28,7 @@ __all__ = ["Chain", "Slot"]
 MAX_ASSUMED = 2  # design §3 rule 2: assumed at most twice running
 DRY_START_DAYS = 7  # design §3 rule 6: potted dry, first wetting on day 7
 LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
+OFF = frozenset({"damp", "parched"})  # felt so, the next wetting is a look: the interval was wrong
 
 
 class Slot(NamedTuple):
@@ -89,6 +90,7 @@ class Chain:
         self._not_before = start
         self._number, self._potting = 0, line.state_at(start).potting
         self._assumed, self._honest = 0, False
+        self._felt_off = ""  # how the medium felt last, where that was damp or parched
         self.tally = Tally(start, wetted=last)
         self.history: list[tuple[Slot, _Anchor]] = []
         self.archive: list[Slot] = []  # those of former pottings
@@ -155,8 +157,20 @@ class Chain:
         if slot is not None:
             self._number += 1
             first = self._forced is not None and not self._honest and self._number == 1
-            slot = slot._replace(is_certain=self._honest, is_first_look=first)
+            slot = self._sooner(
+                slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first)
+            )
         self.pending = slot
+
+    def _sooner(self, slot: Slot) -> Slot:
+        """Return a wetting whose medium was felt parched last time on the first day that its window allows."""
+        if self._felt_off != "parched":
+            return slot
+        first = max(slot.earliest, self._not_before)
+        day = care_day(
+            first, first, slot.latest, slot.beat.terms.tie, self.context, floor_day=self._not_before
+        )
+        return slot._replace(day=min(day, slot.day))
 
     def _slot(self, number: int, due: int, anchor: int, tally: Tally) -> Slot | None:
         beat = self.beats.first_from(due)
@@ -247,7 +261,7 @@ class Chain:
         self.archive.extend(slot for slot, _ in self.history)
         self.history.clear()
         self._potting = self.line.state_at(event.day).potting
-        self._number, self._assumed, self._honest = 0, 0, False
+        self._number, self._assumed, self._honest, self._felt_off = 0, 0, False, ""
         self.tally = Tally(event.day, wetted=event.day if event.watered else None)
         self._last = event.day if event.watered or self.path != "wetting" else None
         self._forced = None if self._last is not None else event.day + DRY_START_DAYS
@@ -265,12 +279,20 @@ class Chain:
         if slot is not None:
             self._close(slot._replace(status="done", answered=event.day, entry=event.entry))
         self.tally = self._counted(self.tally, Pour.of(event))
-        self._last, self._forced, self._assumed, self._honest = event.day, None, 0, True
+        self._last, self._forced, self._assumed = event.day, None, 0
+        self._hear(event)
         self._not_before = event.day + 1
         self._make()
 
+    def _hear(self, event: Event) -> None:
+        """Take what a wetting says of the rhythm: a round ticked as a whole says nothing (design §3 rule 1)."""
+        if event.unseen:
+            return
+        self._honest, self._felt_off = True, event.felt if event.felt in OFF else ""
+
     def _upgrade(self, event: Event) -> None:
         """Take a second wetting of the same day as part of the first: what was done counts."""
+        self._hear(event)
         self.tally = self._counted(self.tally, Pour.of(event))
         self._number -= 1 if self.pending is not None else 0
         self._make()
@@ -302,7 +324,7 @@ class Chain:
             if event.day < slot.earliest and event.again_days is None:
                 again = max(again, slot.due)
             self._close(slot._replace(status="left", answered=event.day, entry=event.entry))
-        self._honest, self._assumed = True, 0
+        self._honest, self._assumed, self._felt_off = True, 0, "damp"
         self._forced, self._not_before = again, event.day + 1
         self._make()
 
