@@ -285,7 +285,7 @@ class PlantPlanner:
         By the other side of feed-rhythm each wetting may be fed, as many running as the medium bears.
         """
         profile = profile_of(stretch.state, self.context.catalog)
-        if stretch.is_resting:
+        if stretch.rest == FULL or (stretch.rest and not profile.feed_days_slow):
             return int(profile.feed_days_slow)
         light_class = light_class_of(stretch, day, self.context)
         if light_class.feed_days == 0:

@@ -27,6 +27,7 @@ HALF = "half"
 RULE = "any"  # the row of rests.toml
 BY_MONTH = "a"  # of the side rest-end
 ALL_YEAR = "a"  # of the side nobile-rest
+EPSILON_C = 0.05  # our choice, because normals that touch a limit for a day change no water [K]
 EARLY_DAYS = 120  # our choice, because growths ripen at most four months before the usual month [d]
 
 
@@ -120,7 +121,7 @@ def rest_water_on(state: PlantState, day: int, context: PlanContext, plant: int)
         return None
     night = air.at("night_c", day)
     return max(
-        (row for row in rows if row.night_from_c <= night), key=lambda row: row.night_from_c, default=None
+        (row for row in rows if row.night_from_c <= night + EPSILON_C), key=lambda row: row.night_from_c, default=None
     )
 
 
