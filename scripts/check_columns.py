@@ -49,12 +49,6 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
         "look_for": IN_WORDS,
         **dict.fromkeys(
             (
-                "spike_cut_leaves", "spike_one_leaves", "root_medium_min_c",
-            ),
-            AWAITED,
-        ),
-        **dict.fromkeys(
-            (
                 "light_fc_low", "light_fc_high", "ppfd_low", "ppfd_high",
                 "lamp_hours_low", "lamp_hours_high", "ppfd_harm",
                 "water_min_c", "water_ec_max", "feed_ec_max", "feed_ph_low", "feed_ph_high",

@@ -25,10 +25,21 @@ __all__ = ["parts", "round_content", "shown_rounds"]
 
 
 def parts(selection: Selection) -> Iterator[Part]:
-    """Yield one event for each round that shows anything."""
-    for round_, tasks in shown_rounds(selection):
-        content = round_content(selection, round_, tasks)
-        yield Part(round_key(round_.on), content, selection.basis_of({task.plant for task in tasks}))
+    """Yield one event for each round that shows anything; one that is the very round of before needs no words."""
+    for round_ in selection.plan.rounds:
+        before = selection.made.get(round_.on)
+        if before is None or before[0] is not round_:
+            before = selection.made[round_.on] = round_, _part(selection, round_)
+        if before[1] is not None:
+            yield before[1]
+
+
+def _part(selection: Selection, round_: Round) -> Part | None:
+    tasks = selection.shown_tasks(round_.tasks) if selection.shows_day(round_.on) else []
+    if not tasks:
+        return None
+    content = round_content(selection, round_, tasks)
+    return Part(round_key(round_.on), content, selection.basis_of({task.plant for task in tasks}))
 
 
 def shown_rounds(selection: Selection) -> Iterator[tuple[Round, list[Task]]]:

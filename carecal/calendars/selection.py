@@ -8,11 +8,15 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from urllib.parse import quote
 
+from carecal.calendars.content import Part
 from carecal.calendars.options import CalendarOptions
-from carecal.plan.model import Plan, PlantView, Step, Task
+from carecal.plan.model import Plan, PlantView, Round, Step, Task
 from carecal.wording.tasks import plant_marks, pot_line, sentence
 
-__all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
+__all__ = ["PAST_DAYS", "UNANSWERED", "MadeParts", "Selection", "newest"]
+
+MadeParts = dict[date, tuple[Round, Part | None]]
+"""What was written of care days, by day, each with the very round it was written of; None: nothing is shown of it."""
 
 PAST_DAYS = 60
 """So far back a calendar shows what was done. [days] Source: our choice, because two months show a rhythm."""
@@ -31,6 +35,7 @@ class Selection:
         public_url: Address of the page without a slash at the end; empty writes no links.
         cautions: Text of each caution by its code.
         said: Lines that were worded already, by all that they say.
+        made: Parts of care days that were written already, by day, each with the very round it was written of.
 
     Raises:
         ValueError: The plan is of another grouping than the options.
@@ -44,6 +49,7 @@ class Selection:
     _numbers: set[int] = field(default_factory=set, repr=False)
     said: dict[tuple[object, ...], str] = field(default_factory=dict, repr=False)
     _pots: dict[int, tuple[str, str]] = field(default_factory=dict, repr=False)
+    made: MadeParts = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
         """Index the titles of steps and the numbers of plants."""

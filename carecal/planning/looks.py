@@ -72,7 +72,8 @@ def _inspection_days(
         found.append(wrapped)
     elif state.stage is not None:
         found.append(tables.stages[state.stage].inspection_days)
-    for name in [*(name for name in names if wrapped is None or name != "wrapped"), state.flowering]:
+    others = names if wrapped is None else [name for name in names if name not in {"wrapped", "settling"}]
+    for name in [*others, state.flowering]:
         days = tables.states[name].inspection_days if name in tables.states else 0
         if isinstance(days, int | float) and days > 0:
             found.append(days)

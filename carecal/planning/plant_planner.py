@@ -109,7 +109,11 @@ class PlantPlanner:
 
     def felt_last(self) -> str:
         """Return how the medium of the pot felt when last somebody said so; '' where nobody did."""
-        felt = (e.felt for e in reversed(self.line.events) if e.felt and e.aid is None and e.kind in {"wet", "left"})
+        felt = (
+            e.felt
+            for e in reversed(self.line.events)
+            if e.felt and e.aid is None and e.kind in {"wet", "left"}
+        )
         return next(felt, None) or ""
 
     def gate_report(self) -> list[Gate]:

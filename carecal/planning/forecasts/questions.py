@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["question_for"]
 
+BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
 BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
@@ -56,6 +57,10 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append(ended)
     elif any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
         asked.append("is the first flower open?")
+    if asks_after_heat(state, on, plant_planner.context):
+        asked.append("mites or thrips after the heat? look under the leaves")
+    rest = _rest_question(plant_planner, state, on)
+    asked += [rest] if rest else []
     if _is_measured(state, tables):
         asked.append("how long is its spike in mm?")
     minds = bud_asks(state, on, plant_planner.context)
