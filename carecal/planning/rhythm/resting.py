@@ -121,7 +121,9 @@ def rest_water_on(state: PlantState, day: int, context: PlanContext, plant: int)
         return None
     night = air.at("night_c", day)
     return max(
-        (row for row in rows if row.night_from_c <= night + EPSILON_C), key=lambda row: row.night_from_c, default=None
+        (row for row in rows if row.night_from_c <= night + EPSILON_C),
+        key=lambda row: row.night_from_c,
+        default=None,
     )
 
 
