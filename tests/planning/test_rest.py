@@ -188,6 +188,7 @@ def test_looks_ask_for_the_sign_every_fortnight_from_day_sixty(catalog: Catalog)
     looks = [t for t in planned(bench, date(2026, 12, 5)).tasks if t.care == "inspection"]
     asking = [t.due for t in looks if "is its rest over" in t.asks]
     assert asking[0] == date(2026, 12, 19)
+    assert all(t.asks.count("is its rest over") <= 1 for t in looks)
     assert {(b - a).days for a, b in itertools.pairwise(asking)} <= set(
         range(10, 18)
     )  # a look rides on a wetting near it

@@ -57,10 +57,6 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append(ended)
     elif any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
         asked.append("is the first flower open?")
-    if asks_after_heat(state, on, plant_planner.context):
-        asked.append("mites or thrips after the heat? look under the leaves")
-    rest = _rest_question(plant_planner, state, on)
-    asked += [rest] if rest else []
     if _is_measured(state, tables):
         asked.append("how long is its spike in mm?")
     minds = bud_asks(state, on, plant_planner.context)
