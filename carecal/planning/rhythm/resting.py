@@ -85,7 +85,11 @@ def rests_of(line: PlantHistory, context: PlanContext, first: int, last: int) ->
             continue
         start = min((d for d in begun if month_start - EARLY_DAYS <= d < month_start), default=month_start)
         after = usual[at + 1][0] - 1 if at + 1 < len(usual) else FOREVER
-        found.append(_one(context, signs, (start, month_end, after), by_month=by_month))
+        again: int | None = start
+        while again is not None:  # told begun once more within its months, it rests once more
+            found.append(_one(context, signs, (again, month_end, after), by_month=by_month))
+            ended = found[-1].until
+            again = min((d for d in begun if ended < d <= month_end), default=None)
     return [rest for rest in found if rest.start <= last and rest.until >= first]
 
 
