@@ -128,7 +128,7 @@ def _excused(former: list[Task], tasks: list[Task], planner: Planner, day: date)
     return bool(row.get("moments") or row.get("rhythms") or row.get("gates") or late or unflushed)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(stories, st.integers(0, 120), st.integers(3, 6))
 def test_nothing_moves_on_a_quiet_day_without_a_reason(story: Story, later: int, days: int) -> None:
     """What is planned after tomorrow keeps its id, day and care overnight, and nothing joins it."""
