@@ -197,10 +197,13 @@ def _season(plant_planner: PlantPlanner) -> Iterator[str]:
         return
     rest, state = rest_on(plant_planner.rests, context.as_of), line.state_at(context.as_of)
     if rest is not None and state.flowering not in BUDS:
+        profile = profile_of(state, context.catalog)
         half = None if rest.half_from == FOREVER else date.fromordinal(rest.half_from)
-        sign = profile_of(state, context.catalog).rest_ends_sign or "new growth"
+        sign = profile.rest_ends_sign or "new growth"
         is_half = rest.holds(context.as_of) == HALF
-        yield rest_text(date.fromordinal(rest.start), sign, half, is_half=is_half)
+        yield rest_text(
+            date.fromordinal(rest.start), sign, half, is_half=is_half, dries=profile.rest_interval_factor != 1
+        )
     held = held_back(plant_planner)
     if held is not None:
         days = [date.fromordinal(held.first), date.fromordinal(held.last) if held.last is not None else None]

@@ -57,10 +57,6 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append(ended)
     elif any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
         asked.append("is the first flower open?")
-    if asks_after_heat(state, on, plant_planner.context):
-        asked.append("mites or thrips after the heat? look under the leaves")
-    rest = _rest_question(plant_planner, state, on)
-    asked += [rest] if rest else []
     if _is_measured(state, tables):
         asked.append("how long is its spike in mm?")
     minds = bud_asks(state, on, plant_planner.context)
@@ -84,8 +80,10 @@ def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> s
     if not stretch.asks_rest or (told is not None and told <= on < told + tables.rests["any"].ask_days):
         return ""
     rest = rest_on(plant_planner.rests, on)
-    half = day_of(rest.half_from) if rest is not None and on > rest.usual_end else None
-    return rest_question(profile_of(state, tables).rest_ends_sign or "new growth", half)
+    profile = profile_of(state, tables)
+    is_late = rest is not None and on > rest.usual_end and profile.rest_interval_factor != 1
+    half = day_of(rest.half_from) if rest is not None and is_late else None
+    return rest_question(profile.rest_ends_sign or "new growth", half)
 
 
 def _is_measured(state: PlantState, tables: Catalog) -> bool:
