@@ -134,7 +134,7 @@ def asks_on(line: PlantHistory, day: int, catalog: Catalog) -> str:
     since = max(damped, keeping.since or 0)
     if is_closed and is_grown(state, row):
         return wrap_asks(
-            0, row.stop_signs, damp=False, root=False, is_opened=True
+            0, row.stop_signs, damp="", root=False, is_opened=True
         )  # it is being opened, by its own steps
     remark, tries = "", catalog.tries
     is_tried = any(what in tries and day - on < tries[what].days for what, on in state.tried)
@@ -147,7 +147,9 @@ def asks_on(line: PlantHistory, day: int, catalog: Catalog) -> str:
     return wrap_asks(
         row.air_minutes,
         row.stop_signs,
-        damp=is_closed and day - since >= row.redamp_days_low,
+        damp=("may" if day - since < row.redamp_days_high else "must")
+        if is_closed and day - since >= row.redamp_days_low
+        else "",
         root=age is None or age >= row.first_look_days,
         remark=remark,
     )
