@@ -46,9 +46,9 @@ def wrap_asks(
         damp: Whether its moss 'may' or 'must' have paled by now; '' for neither.
         root: Whether a new root is looked for by now.
         remark: What is said after so long without a root; '' for nothing.
-        is_opened: Whether it is being opened by stages, so that no minutes are named.
+        is_opened: Whether it is opened by stages or waits for that, so that no minutes are named.
     """
-    parts = [f"open for {air_minutes:g} minutes"] if air_minutes else []
+    parts = ["air it"] if is_opened else [f"open for {air_minutes:g} minutes"] if air_minutes else []
     parts += [{"may": "moss pale? damp it again", "must": "damp its moss again"}[damp]] if damp else []
     parts += ["a new root? its length in mm and the tips"] if root else []
     parts += [remark] if remark else []
@@ -63,7 +63,7 @@ def fault_text(gate: str, value: float, low: float, high: float, place: str) -> 
         "day": f"days of {shown} °C at {place}, roots ask for {low:g} to {high:g}",
         "night": f"nights of {shown} °C at {place}, roots ask for {low:g} and more",
         "dark": f"{shown} mol of light a day at {place}, a leaf without roots asks for {low:g} to {high:g}",
-        "bright": f"{shown} mol of light a day at {place}, without roots {high:g} at most and never sun",
+        "bright": f"{shown} mol of light a day at {place}, in a wrap or without roots {high:g} at most and never sun",
     }[gate]
 
 
