@@ -217,9 +217,9 @@ def _reason(reason: Reason) -> dict[str, Any]:
 
 
 def _is_protected(view: PlantView, gates: Iterable[Gate]) -> bool:
-    """Return whether a plant has no roots, rot, or stands in quarantine: nobody is told how to feed it all the same."""
+    """Return whether a plant has no roots or rot, stands apart or in a wrap: nobody is told how to feed it."""
     rotten = any(gate.gate == "rot" and not gate.open for gate in gates)
-    return rotten or view.stage == "rootless" or "quarantine" in view.states
+    return rotten or view.stage == "rootless" or not {"quarantine", "wrapped"}.isdisjoint(view.states)
 
 
 def _gate(gate: Gate, collection: Collection, view: PlantView, gates: Iterable[Gate]) -> dict[str, Any]:
