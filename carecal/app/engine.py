@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from carecal.app.answers import answer
 from carecal.app.consequences import consequences
 from carecal.app.near.kept_making import Planned
 from carecal.app.priors import TAUGHT_KINDS, with_priors
@@ -15,6 +16,7 @@ __all__ = [
     "TAUGHT_KINDS",
     "Planned",
     "Planner",
+    "answer",
     "catalog_from_json",
     "catalog_to_json",
     "consequences",

@@ -182,7 +182,12 @@ class Planner:
         """Return place, day, plant and text of each change of rhythm that the year brings."""
         beats = plant_planner.beats.all
         return [
-            (b.terms.place, b.start, plant_planner.line.number, change_text(b, a, self.context, plant_planner.line))
+            (
+                b.terms.place,
+                b.start,
+                plant_planner.line.number,
+                change_text(b, a, self.context, plant_planner.line),
+            )
             for a, b in pairwise(beats)
             if b.cause == "half-month" and b.start >= self.context.as_of
         ]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from carecal.wording.assumed import assumed_lines
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
@@ -60,6 +62,9 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["asks"]:
         yield ""
         yield from (f"? {ask['text']}" for ask in document["asks"])
+    if document["assumed"]:
+        yield ""
+        yield from assumed_lines(document["assumed"])
     for later in document["rounds"]:
         if later is not first:
             yield ""

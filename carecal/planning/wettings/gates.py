@@ -11,6 +11,7 @@ from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.rot import shut_spans
 from carecal.planning.spans import Span, covers, intersect, invert, merge, next_covered, run_end
+from carecal.wording.dates import day_text
 from carecal.wording.numbers import counted
 
 if TYPE_CHECKING:
@@ -212,7 +213,7 @@ class FeedingGates:
                 )
         days = row.days_long if self._line.latest.waits_long else row.days
         potted = self._line.latest.potted
-        when = f" on {date.fromordinal(potted).isoformat()}" if potted is not None else ""
+        when = f" on {day_text(date.fromordinal(potted))}" if potted is not None else ""
         return self._of(
             "after-potting",
             invert(merge(shut), self._first, self._last),
