@@ -78,7 +78,8 @@ def application(
     site = Site(folder, clock, public_url) if crypt is None else Site(folder, clock, public_url, crypt)
     routes = [
         Route("/healthz", healthz),
-        Route("/calendar/{token}.ics", calendar_answer(folder, clock)),
+        Route("/calendar/{token}.ics", by_token := calendar_answer(folder, clock)),  # as addresses were
+        Route("/calendar/{token}/{house}.ics", by_token),
         Route("/static/{name}", static),
         Route("/sw.js", worker),
         Route("/manifest.webmanifest", manifest),

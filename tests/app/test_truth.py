@@ -90,7 +90,9 @@ def test_what_was_assumed_is_asked_and_said_to_be_true(diary: Diary) -> None:
     assert assumed_in(diary.collection, at(later), "tide") == [
         "2026-03-06  tide  taken as fed, nobody said so"
     ]
-    assert any("taken as fed, nobody said so" in line for line in why_lines(why(diary.collection, later, "tide")))
+    assert any(
+        "taken as fed, nobody said so" in line for line in why_lines(why(diary.collection, later, "tide"))
+    )
     diary.says(later, confirm, ["tide"])
     assert diary.past(later) == {"task/1/1/wetting/1": "done"}
     assert today(diary.collection, later, 1)["assumed"] == []
