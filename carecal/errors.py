@@ -101,11 +101,12 @@ class AlreadyDone(Refused):
         what: What was done, as 'done' or 'looked at and left'.
         when: The time of day, or day and time, in the collection's zone.
         by: Who did it.
+        plant: Id of the plant, where one of several is meant; else ''.
     """
 
-    def __init__(self, what: str, when: str, by: str) -> None:
-        self.what, self.when, self.by = what, when, by
-        super().__init__(f"already {what} {when} by {by}")
+    def __init__(self, what: str, when: str, by: str, plant: str = "") -> None:
+        self.what, self.when, self.by, self.plant = what, when, by, plant
+        super().__init__(f"{f'{plant} is ' if plant else ''}already {what} {when} by {by}")
 
 
 class ClockError(Refused):

@@ -48,13 +48,6 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
         "look_for": IN_WORDS,
         **dict.fromkeys(
             (
-                "rest_begins_sign", "rest_ends_sign",
-                "spike_cut_leaves", "spike_one_leaves", "root_medium_min_c",
-            ),
-            AWAITED,
-        ),
-        **dict.fromkeys(
-            (
                 "light_fc_low", "light_fc_high", "ppfd_low", "ppfd_high",
                 "lamp_hours_low", "lamp_hours_high", "ppfd_harm",
                 "water_min_c", "water_ec_max", "feed_ec_max", "feed_ph_low", "feed_ph_high",
@@ -62,7 +55,7 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
             BY_METER,
         ),
         **dict.fromkeys(
-            ("night_high_c", "day_low_c", "repot_months_low", "repot_months_high", "bloom_leaves", "keiki_above_c"),
+            ("repot_months_low", "repot_months_high", "bloom_leaves", "keiki_above_c"),
             BY_EYE,
         ),
     },

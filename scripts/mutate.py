@@ -13,27 +13,24 @@ import argparse
 import hashlib
 import json
 import os
-import random
 import re
 import shutil
 import subprocess
 import sys
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Iterable
 from importlib import import_module
 from multiprocessing import get_context
 from pathlib import Path
 from resource import RLIMIT_CPU, setrlimit
 
 import pytest
-from cosmic_ray.ast import ast_nodes, get_ast
 from cosmic_ray.mutating import use_mutation
 from cosmic_ray.plugins import get_operator
 from coverage import CoverageData
 
-ROOT = Path(__file__).resolve().parents[1]
+from scripts.mutants import ROOT, Mutant, chosen, lines_of, modules
+
 KEPT = ROOT / ".mutants"  # the copy, what ran which line, what each mutant came to
 TREE, DATA, RESULTS, STAMP = KEPT / "tree", KEPT / "coverage", KEPT / "results.jsonl", KEPT / "stamp.json"
 COPIED = (
@@ -47,94 +44,11 @@ FIRST_TESTS, MOST_TESTS = (
     400,
 )  # our choice, because most fall to the first, and what 400 let pass is worth reading
 CPU_S, WALL_S = 120, 1200  # a mutant that makes the tests run so long has made a loop that does not end
-TURNED = {
-    "Lt": ("LtE", "GtE"), "LtE": ("Lt", "Gt"), "Gt": ("GtE", "LtE"), "GtE": ("Gt", "Lt"),
-    "Eq": ("NotEq",), "NotEq": ("Eq",), "Is": ("IsNot",), "IsNot": ("Is",),
-}  # fmt: skip
-SWAPPED = {
-    "Add": "Sub",
-    "Sub": "Add",
-    "Mul": "Div",
-    "Div": "Mul",
-    "Mod": "Mul",
-    "FloorDiv": "Mul",
-    "BitAnd": "Sub",
-}
-OPERATORS = (
-    *(f"core/ReplaceComparisonOperator_{a}_{b}" for a, others in TURNED.items() for b in others),
-    *(f"core/ReplaceBinaryOperator_{a}_{b}" for a, b in SWAPPED.items()),
-    *(f"core/{name}" for name in (
-        "ReplaceUnaryOperator_Delete_Not", "ReplaceUnaryOperator_USub_UAdd", "AddNot", "ReplaceTrueWithFalse",
-        "ReplaceFalseWithTrue", "ReplaceAndWithOr", "ReplaceOrWithAnd", "ReplaceBreakWithContinue",
-        "ReplaceContinueWithBreak", "NumberReplacer", "ZeroIterationForLoop",
-    )),
-)  # fmt: skip
 LIBRARIES = (  # loaded once, for each mutant's tests run in a fork
     "hypothesis", "pydantic", "icalendar", "recurring_ical_events", "starlette.testclient", "click.testing", "numpy",
     "scipy.optimize", "scipy.integrate", "freezegun", "argon2", "jinja2", "PIL.Image", "segno",
 )  # fmt: skip
-NO_RULE = re.compile(
-    r"TYPE_CHECKING|^\s*@|^__all__|^\s*raise\b|slots=True"
-)  # imports for types, decorators, refusals' text
 CONSTANT = re.compile(r"^_?([A-Z][A-Z0-9_]*)\b.*=")
-
-
-@dataclass(frozen=True)
-class Mutant:
-    """One break: where it is, which operator makes it and which of its places in the module it takes."""
-
-    path: str
-    line: int
-    operator: str
-    occurrence: int
-
-    @property
-    def key(self) -> str:
-        """What names it as long as its module stays as it is."""
-        return f"{self.path}:{self.line} {self.operator}#{self.occurrence}"
-
-    @property
-    def package(self) -> str:
-        """The package of carecal it stands in."""
-        return self.path.split("/")[1]
-
-
-def modules(packages: Iterable[str]) -> list[str]:
-    """Return the modules of packages of carecal, as paths within the project."""
-    found = (path for name in packages for path in sorted((ROOT / "carecal" / name).rglob("*.py")))
-    return [path.relative_to(ROOT).as_posix() for path in found if path.name != "__init__.py"]
-
-
-@cache
-def lines_of(path: str) -> list[str]:
-    """Return the lines of a module; the first stands at 0."""
-    return (ROOT / path).read_text(encoding="utf-8").splitlines()
-
-
-def mutants_of(path: str) -> Iterator[Mutant]:
-    """Yield every mutant of a module that could be a rule's."""
-    nodes = list(ast_nodes(get_ast((ROOT / path).read_text(encoding="utf-8"))))
-    for name in OPERATORS:
-        operator = get_operator(name)()
-        places = [place for node in nodes for place in operator.mutation_positions(node)]
-        for occurrence, (start, _) in enumerate(places):
-            if not NO_RULE.search(lines_of(path)[start[0] - 1]):
-                yield Mutant(path, start[0], name, occurrence)
-
-
-def chosen(packages: list[str], sample: int | None, seed: int) -> list[Mutant]:
-    """Return the mutants to make: all, or one from each of so many lines drawn by lot."""
-    by_line: dict[tuple[str, int], list[Mutant]] = defaultdict(list)
-    for path in modules(packages):
-        for mutant in mutants_of(path):
-            by_line[path, mutant.line].append(mutant)
-    if sample is None:
-        return [mutant for of_line in by_line.values() for mutant in of_line]
-    lot = random.Random(seed)  # noqa: S311 - a sample, no secret
-    lines = sorted(by_line)
-    lot.shuffle(lines)  # so that a greater sample holds the smaller one of the same seed
-    drawn = lines[:sample]
-    return [random.Random(f"{seed} {line}").choice(by_line[line]) for line in drawn]  # noqa: S311 - likewise
 
 
 def digest(paths: Iterable[Path]) -> str:

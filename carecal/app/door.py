@@ -12,7 +12,7 @@ from carecal.app.lazy import LazyModule
 from carecal.app.now import Now, real_now
 from carecal.app.store import cached, keep, secret, zone_of
 from carecal.collection.journal import Journal
-from carecal.errors import Refused
+from carecal.errors import Refused, StorageError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -83,7 +83,7 @@ class Collection:
 
     def __init__(self, journal: Journal) -> None:
         self.journal = journal
-        self._clock: Callable[[], Now] | None = None
+        self._known = _head_of(journal)  # newest entry that what is said here rests on
 
     @classmethod
     def open(cls, folder: str | Path, *, readonly: bool = False) -> Self:
@@ -222,12 +222,15 @@ class Collection:
             progress: Called with how many plans of a plant are made; each plant is planned twice.
 
         Raises:
+            AlreadyDone: somebody else has said the same since this collection was opened, or last written to;
+                nothing is written.
             Refused: an entry names something unknown or contradicts what is known; nothing is written.
             StorageError: the file cannot be written.
         """
         moment = now or self.now()
         entries = self._taught(entries)
         trial = self.journal.preview(entries, by=by, written=moment.written, clock=moment.clock)
+        self._check_once(trial, moment)
         plants = self.journal.concerned(trial)
         before = self.journal.records(plants)
         old = self._planned(before, moment.day, progress)
@@ -242,10 +245,30 @@ class Collection:
         said, changed = map(tuple, engine.answer(trial, before, former, later))
         if dry:
             return Outcome(trial, told, is_written=False, said=said, changes=changed)
-        made = self.journal.append(entries, by=by, written=moment.written, clock=moment.clock, apart=apart)
+        made = self.journal.append(
+            entries, by=by, written=moment.written, clock=moment.clock, apart=apart,
+            check=lambda records: self._check_once(records, moment),
+        )  # fmt: skip
+        self._known = made[-1].n
         if new is not None and plants is not None and made[-1].n == trial[-1].n:
             near.follow(self, moment.day, engine.Planned(new, plants, [*before, *trial]))
         return Outcome(made, told, is_written=True, said=said, changes=changed)
+
+    def _check_once(self, made: tuple[Record, ...], now: Now) -> None:
+        """Refuse what others have said since what it rests on was read; whoever insists may say it once more.
+
+        Raises:
+            AlreadyDone: Somebody was first.
+        """
+        others = [record for record in self.journal.since(self._known) if record.n < made[0].n]
+        if not others:
+            return
+        found = engine.said_already(made, others)
+        if found is not None:
+            self._known = others[-1].n
+            raise engine.already(
+                self.journal, *found, now, is_one=len({record.plant for record in made}) == 1
+            )
 
     def _taught(self, entries: Sequence[Entry]) -> tuple[Entry, ...]:
         """Return the entries, a coming, potting or move with what neighbours have taught (models K4)."""
@@ -259,6 +282,13 @@ class Collection:
         if not any(record.kind == "collection" and record.on <= day for record in records):
             return None
         return self.planner(day, records=records, progress=progress)
+
+
+def _head_of(journal: Journal) -> int:
+    try:
+        return journal.head()
+    except StorageError:
+        return 0  # whoever reads of it is told what is wrong
 
 
 def _begun(folder: Path) -> Journal:

@@ -6,7 +6,9 @@ from carecal.app.answers import answer
 from carecal.app.consequences import consequences
 from carecal.app.near.kept_making import Planned
 from carecal.app.priors import TAUGHT_KINDS, with_priors
+from carecal.app.tasks import already
 from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
+from carecal.collection.doubles import said_already
 from carecal.collection.timeline import fold
 from carecal.planning.narrowing import narrowed
 from carecal.planning.plan_context import horizon_of
@@ -16,6 +18,7 @@ __all__ = [
     "TAUGHT_KINDS",
     "Planned",
     "Planner",
+    "already",
     "answer",
     "catalog_from_json",
     "catalog_to_json",
@@ -24,5 +27,6 @@ __all__ = [
     "fold",
     "horizon_of",
     "narrowed",
+    "said_already",
     "with_priors",
 ]

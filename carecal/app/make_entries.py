@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 __all__ = ["OPTION_NAMES", "check_entry", "make_entry"]
 
 OPTION_NAMES = {
-    "weight_g": "weight", "ec_ms_cm": "ec", "size_cm": "size", "longest_mm": "longest", "again_days": "again",
+    "weight_g": "weight", "ec_ms_cm": "ec", "size_cm": "size", "longest_mm": "longest",
+    "newest_mm": "newest", "spike_mm": "spike", "again_days": "again",
     "shows_unknown": "shows",
 }  # fmt: skip
 

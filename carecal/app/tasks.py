@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from carecal.app.near.document import NEAR_DAYS
+from carecal.app.store import zone_of
 from carecal.errors import AlreadyDone, Refused
 
 if TYPE_CHECKING:
@@ -15,13 +16,16 @@ if TYPE_CHECKING:
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
-    from carecal.collection.plants import Event, PlantHistory
+    from carecal.collection.journal import Journal
+    from carecal.collection.plants import PlantHistory
+    from carecal.collection.records import Record
     from carecal.planning.looks import Look
     from carecal.planning.plant_planner import PlantPlanner
     from carecal.planning.wettings.slots import Slot
 
-__all__ = ["Ticked", "task_for", "tick_text"]
+__all__ = ["Ticked", "already", "task_for", "tick_text"]
 
+_WORDS = {"done": "done", "left": "looked at and left", "excepted": "put off", "undone": "taken back"}
 _UNANSWERED = frozenset({"planned", "open", "overdue"})
 
 
@@ -76,7 +80,8 @@ def _check_answerable(
         event = next((e for e in line.events if e.entry == slot.entry), None)
         if event is not None:
             what = "looked at and left" if event.kind == "left" else "done"
-            raise AlreadyDone(what, tick_text(collection, now, event), event.by)
+            zone = ZoneInfo(collection.timeline(now.day, plants=set()).facts.timezone)
+            raise AlreadyDone(what, tick_text(event.written, zone, now), event.by)
     if slot.status == "skipped":
         raise Refused(f"task '{slot.id}' was skipped; say what was done without naming a task")
     if slot.status == "assumed" and not slot.earliest <= on.toordinal() <= slot.latest:
@@ -89,8 +94,22 @@ def _check_answerable(
         )
 
 
-def tick_text(collection: Collection, now: Now, event: Event) -> str:
+def already(journal: Journal, new: Record, old: Record, now: Now, *, is_one: bool) -> AlreadyDone:
+    """Return the answer to one who says again what was said meanwhile.
+
+    Args:
+        journal: The journal.
+        new: What was to be written.
+        old: What was said before it.
+        now: The moment.
+        is_one: Whether what was to be written is about one plant alone, which then needs no name.
+    """
+    when = tick_text(old.written, ZoneInfo(zone_of(journal.connection)), now)
+    plant = "" if is_one or new.plant is None else journal.id_of(new.plant)
+    return AlreadyDone(_WORDS.get(old.kind, "written down"), when, old.by, plant)
+
+
+def tick_text(written: str, zone: ZoneInfo, now: Now) -> str:
     """Return when an entry was written, in the collection's zone: time of day, with the day if it was another one."""
-    zone = ZoneInfo(collection.timeline(now.day, plants=set()).facts.timezone)
-    local = datetime.fromisoformat(event.written).astimezone(zone)
+    local = datetime.fromisoformat(written).astimezone(zone)
     return f"{local:%H:%M}" if local.date() == now.day else f"on {local.date()} at {local:%H:%M}"

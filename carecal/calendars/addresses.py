@@ -10,7 +10,7 @@ from urllib.parse import quote, unquote, urlsplit
 from carecal.errors import Refused, option
 from carecal.wording.clean import clean_line
 
-__all__ = ["Address", "check_number", "embedded", "is_of_own_network", "numbers_of", "parse_address"]
+__all__ = ["Address", "check_number", "embedded", "is_of_own_network", "parse_address", "resolve_addresses"]
 
 PORTS = {"https": 443, "http": 80}
 LONGEST = 2000  # [characters] our choice, because longer ones are no calendar's address
@@ -102,7 +102,7 @@ def parse_address(text: str) -> Address:
     return found
 
 
-def numbers_of(host: str, port: int, *, private: bool) -> list[str]:
+def resolve_addresses(host: str, port: int, *, private: bool) -> list[str]:
     """Return the numbers that a name stands for, each checked.
 
     Args:

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from carecal.calendars import each, records, rounds, steps, todos
 from carecal.calendars.content import Content, Part
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.selection import Selection
+from carecal.calendars.selection import MadeParts, Selection
 from carecal.calendars.uids import REFRESH
 from carecal.plan.model import Plan
 from carecal.wording.dates import day_text
@@ -21,8 +21,9 @@ a month's view shows a week of the month after it, and nobody needs a warning th
 
 
 def parts_of(
-    plan: Plan, options: CalendarOptions, *, public_url: str = "", cautions: Mapping[str, str] | None = None
-) -> Iterator[Part]:
+    plan: Plan, options: CalendarOptions, *, public_url: str = "", cautions: Mapping[str, str] | None = None,
+    made: MadeParts | None = None,
+) -> Iterator[Part]:  # fmt: skip
     """Yield all parts of a calendar but the refresh event; where a key comes twice, the first one counts.
 
     Args:
@@ -30,11 +31,13 @@ def parts_of(
         options: What is shown and how.
         public_url: Address of the page; empty writes no links.
         cautions: Text of each caution by its code.
+        made: Parts of care days that were written of the same with these options; taken up and brought up to date.
 
     Raises:
         ValueError: The plan is of another grouping than the options.
     """
-    return _sources(Selection(plan, options, public_url.rstrip("/"), cautions or {}))
+    kept: MadeParts = made if made is not None else {}
+    return _sources(Selection(plan, options, public_url.rstrip("/"), cautions or {}, made=kept))
 
 
 def refresh_part(plan: Plan) -> Part:

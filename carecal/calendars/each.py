@@ -106,7 +106,7 @@ def _series_part(selection: Selection, series: Series, rule: Rule) -> Part:
     tasks = [selection.plan.task(task) for task in series.tasks]
     cautions = [code for task in tasks for code in task.cautions]
     rhythm = f"Every {series.every_days} days." if rule.every_days and not series.because else ""
-    reasons = [sentence(reason) for reason in series.because.split("; ")]
+    reasons = [sentence(reason) for reason in series.because]
     lines = [
         rhythm,
         *reasons,

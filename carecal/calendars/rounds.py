@@ -16,7 +16,7 @@ from carecal.wording.tasks import (
     can_line,
     joined,
     name_of,
-    plant_mark,
+    plant_marks,
     poured,
     round_summary,
     special_lines,
@@ -28,10 +28,21 @@ __all__ = ["parts", "round_content", "shown_rounds"]
 
 
 def parts(selection: Selection) -> Iterator[Part]:
-    """Yield one event for each round that shows anything."""
-    for round_, tasks in shown_rounds(selection):
-        content = round_content(selection, round_, tasks)
-        yield Part(round_key(round_.on), content, selection.basis_of({task.plant for task in tasks}))
+    """Yield one event for each round that shows anything; one that is the very round of before needs no words."""
+    for round_ in selection.plan.rounds:
+        before = selection.made.get(round_.on)
+        if before is None or before[0] is not round_:
+            before = selection.made[round_.on] = round_, _part(selection, round_)
+        if before[1] is not None:
+            yield before[1]
+
+
+def _part(selection: Selection, round_: Round) -> Part | None:
+    tasks = selection.shown_tasks(round_.tasks) if selection.shows_day(round_.on) else []
+    if not tasks:
+        return None
+    content = round_content(selection, round_, tasks)
+    return Part(round_key(round_.on), content, selection.basis_of({task.plant for task in tasks}))
 
 
 def shown_rounds(selection: Selection) -> Iterator[tuple[Round, list[Task]]]:
@@ -109,7 +120,7 @@ def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
             for each, text in zip(tasks, _doing(selection, tasks), strict=True)
         ]
         place = f" ({clean_line(view.place).replace('-', ' ')})" if view.place else ""
-        line = f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, plant_mark(view)] if part)
+        line = f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
         if plain:
             selection.said[key] = line
     return line

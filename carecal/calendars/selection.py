@@ -8,11 +8,15 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from urllib.parse import quote
 
+from carecal.calendars.content import Part
 from carecal.calendars.options import CalendarOptions
-from carecal.plan.model import Plan, PlantView, Task
-from carecal.wording.tasks import plant_mark, pot_line, sentence
+from carecal.plan.model import Plan, PlantView, Round, Step, Task
+from carecal.wording.tasks import plant_marks, pot_line, sentence
 
-__all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
+__all__ = ["PAST_DAYS", "UNANSWERED", "MadeParts", "Selection", "newest"]
+
+MadeParts = dict[date, tuple[Round, Part | None]]
+"""What was written of care days, by day, each with the very round it was written of; None: nothing is shown of it."""
 
 PAST_DAYS = 60
 """So far back a calendar shows what was done. [days] Source: our choice, because two months show a rhythm."""
@@ -35,6 +39,7 @@ class Selection:
         public_url: Address of the page without a slash at the end; empty writes no links.
         cautions: Text of each caution by its code.
         said: Lines that were worded already, by all that they say.
+        made: Parts of care days that were written already, by day, each with the very round it was written of.
 
     Raises:
         ValueError: The plan is of another grouping than the options.
@@ -49,6 +54,7 @@ class Selection:
     said: dict[tuple[object, ...], str] = field(default_factory=dict, repr=False)
     _known: set[str] = field(default_factory=set, repr=False)
     _pots: dict[int, tuple[str, str]] = field(default_factory=dict, repr=False)
+    made: MadeParts = field(default_factory=dict, repr=False)
 
     def __post_init__(self) -> None:
         """Index the titles of steps and the numbers of plants."""
@@ -106,7 +112,7 @@ class Selection:
         """Return what a plant stands in, and what must be seen of it: the same under each of its tasks."""
         lines = self._pots.get(view.number)
         if lines is None:
-            lines = self._pots[view.number] = pot_line(view), sentence(plant_mark(view))
+            lines = self._pots[view.number] = pot_line(view), sentence("; ".join(plant_marks(view)))
         return lines
 
     def plant_url(self, view: PlantView) -> str:
@@ -134,6 +140,16 @@ class Selection:
             tasks = (task for task in self.plan.tasks if (task.plant, task.care) in done)
             self._known.update(code for task in tasks for code in task.cautions)
         return [code for code in dict.fromkeys(codes) if code not in self._known]
+
+    def asked_from(self, step: Step) -> date | None:
+        """Return the first day on which a step's task is asked for: not before its plant was entered; None without."""
+        tasks = (task for task in self.plan.step_tasks if (task.plant, task.step) == (step.plant, step.step))
+        return min((task.due for task in tasks), default=None)
+
+    def step_caution_lines(self, step: Step) -> list[str]:
+        """Return the texts of the cautions of a step's tasks, each once."""
+        tasks = (task for task in self.plan.step_tasks if (task.plant, task.step) == (step.plant, step.step))
+        return self.caution_lines(code for task in tasks for code in task.cautions)
 
     def basis_of(self, plants: Iterable[int]) -> str:
         """Return the written instant of the newest entry of these plants."""

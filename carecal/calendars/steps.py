@@ -25,11 +25,12 @@ def parts(selection: Selection) -> Iterator[Part]:
             continue
         if not selection.shows(step.plant, "step"):
             continue
-        if selection.shows_day(step.opens):
-            yield _part(selection, step, step.opens, step.opens, "")
+        opens = max(step.opens, selection.asked_from(step) or step.opens)
+        if selection.shows_day(opens):
+            yield _part(selection, step, opens, opens, "")
         closing = step.last_safe - timedelta(days=CLOSING_DAYS) if step.last_safe else None
-        if closing is not None and closing > step.opens and selection.shows_day(closing):
-            yield _part(selection, step, step.opens, closing, "/closes")
+        if closing is not None and closing > opens and selection.shows_day(closing):
+            yield _part(selection, step, opens, closing, "/closes")
 
 
 def _part(selection: Selection, step: Step, opens: date, on: date, closes: str) -> Part:
@@ -42,6 +43,7 @@ def _part(selection: Selection, step: Step, opens: date, on: date, closes: str) 
         f"Safe from {day_text(opens)}. {last}".strip(),
         *because,
         *selection.pot_lines(view),
+        *selection.step_caution_lines(step),
     ]
     if closes and step.last_safe:
         title = f"{title} – last safe start {day_text(step.last_safe)}"

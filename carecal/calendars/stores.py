@@ -12,7 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
 
-from carecal.calendars.addresses import numbers_of, parse_address
+from carecal.calendars.addresses import parse_address, resolve_addresses
 from carecal.calendars.pinned import checked_sockets, pinned_transport
 from carecal.errors import Refused, option
 from carecal.wording.clean import clean_line
@@ -31,7 +31,9 @@ STORES = {
     "ssh": "sftp",
     "webdav": "webdav",
 }  # scheme and the extra that reaches it
-_DRIVERS = {"s3": "s3fs", "sftp": "sshfs", "webdav": "webdav4.fsspec"}
+OTHERS = ("abfs", "az", "gcs", "gs", "hdfs", "memory", "oci", "oss")
+"""Schemes whose drivers fsspec finds by itself; where they lead cannot be checked."""
+_DRIVERS = {"many": "fsspec", "s3": "s3fs", "sftp": "sshfs", "webdav": "webdav4.fsspec"}
 _SFTP_PORT = 22
 
 
@@ -55,7 +57,13 @@ class Store:
 
     def __str__(self) -> str:
         """Return the address, the user's name left out."""
-        return f"{self.scheme}://{self.host}{f':{self.port}' if self.port else ''}{self.path}"
+        return f"{self.scheme}://{self._place}{self.path}"
+
+    @property
+    def _place(self) -> str:
+        """Host and port as they stand in an address; a number of IPv6 in brackets."""
+        host = f"[{self.host}]" if ":" in self.host else self.host
+        return f"{host}:{self.port}" if self.port else host
 
     def write(self, name: str, content: bytes, login: Login | None, *, private: bool) -> None:
         """Write a file so that whoever reads it gets the old one or the new one, never a part.
@@ -98,19 +106,31 @@ class Store:
         """
         if self.scheme == "webdav":
             address = parse_address(self._web_address())
-            return numbers_of(address.host, address.port, private=private)[0]
+            return resolve_addresses(address.host, address.port, private=private)[0]
         if self.scheme == "s3":
             return ""
-        return numbers_of(self.host, self.port or _SFTP_PORT, private=private)[0]
+        if self.scheme in OTHERS:
+            if not private:
+                raise Refused(
+                    f"where {self.scheme}:// leads cannot be checked; allowed with {option('private')}"
+                )
+            return ""
+        return resolve_addresses(self.host, self.port or _SFTP_PORT, private=private)[0]
 
     def _web_address(self) -> str:
         """Return the address of http that a WebDAV store has; not encrypted only at this machine itself."""
-        place = f"{self.host}{f':{self.port}' if self.port else ''}"
-        is_here = parse_address(f"https://{place}/").is_loopback
-        return f"{'http' if is_here else 'https'}://{place}/"
+        is_here = parse_address(f"https://{self._place}/").is_loopback
+        return f"{'http' if is_here else 'https'}://{self._place}/"
 
     def _opened(self, login: Login | None, number: str, *, private: bool) -> tuple[Any, str]:
         """Return the store's files and the folder in them; the driver connects to what was checked alone."""
+        if self.scheme in OTHERS:
+            try:
+                return _driver("many").filesystem(self.scheme), f"{self.host}{self.path}"
+            except ImportError as error:
+                raise Refused(
+                    f"{self.scheme}:// needs the driver that fsspec names for it; install that"
+                ) from error
         module = _driver(STORES[self.scheme])
         if self.scheme == "s3":
             keys = {"key": login.user, "secret": login.password} if login else {}
@@ -153,10 +173,9 @@ def parse_store(text: str) -> Store:
         port, host = parts.port, parts.hostname or ""
     except ValueError as error:
         raise Refused(f"'{shown}' is not an address of a store; allowed: KIND://place/folder") from error
-    if parts.scheme not in STORES:
-        raise Refused(
-            f"store '{parts.scheme}://' is not known; allowed: {', '.join(f'{s}://' for s in STORES)}"
-        )
+    if parts.scheme not in {*STORES, *OTHERS}:
+        known = ", ".join(f"{scheme}://" for scheme in (*STORES, *OTHERS))
+        raise Refused(f"store '{parts.scheme}://' is not known; allowed: {known}")
     if parts.password is not None:
         raise Refused(
             f"the address holds a password; allowed: the user by {option('user')}, the password in a file"
@@ -179,10 +198,13 @@ def _driver(extra: str) -> Any:
 
 
 def _put(files: Any, scheme: str, folder: str, name: str, content: bytes) -> None:
-    """Write a file whole: S3 takes an object whole or not at all; elsewhere a part is written, then moved."""
+    """Write a file whole: an object store takes it whole or not at all; elsewhere a part is written, then moved."""
     path = f"{folder}/{name}".lstrip("/") if scheme == "webdav" else f"{folder}/{name}"
     if scheme == "s3":
         files.pipe_file(path, content, ContentType="text/calendar; charset=utf-8")
+        return
+    if scheme in OTHERS and scheme != "hdfs":
+        files.pipe_file(path, content)
         return
     part = path.removesuffix(name) + f".{secrets.token_hex(8)}.part"
     try:

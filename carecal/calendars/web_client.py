@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from urllib.parse import urljoin
 
 from carecal import __version__
-from carecal.calendars.addresses import numbers_of, parse_address
+from carecal.calendars.addresses import parse_address, resolve_addresses
 from carecal.errors import Refused
 
 if TYPE_CHECKING:
@@ -126,7 +126,7 @@ class Client:
             Refused: The address leads where it may not.
             Unreachable: The computer does not answer in time, or its answer is too large.
         """
-        numbers = numbers_of(address.host, address.port, private=self.private)
+        numbers = resolve_addresses(address.host, address.port, private=self.private)
         sent = {"User-Agent": f"carecal/{__version__}", "Accept-Encoding": "identity", **(headers or {})}
         if self.login is not None:
             sent["Authorization"] = self.login.header

@@ -48,7 +48,6 @@ _NEEDED: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "converting-to-a-reservoir": ("longest_mm", "tips"),
         "filling-the-reservoir": ("longest_mm", "apart_days"),
         "parting-a-keiki": ("longest_mm", "longest_early_mm", "roots", "leaves"),
-        "opening-the-wrap": ("longest_mm", "tips", "over_days"),
         "moving-out": ("clean_days",),
         "hardening": ("weeks_after",),
         "ending-quarantine": ("clean_days", "clean_days_early", "clean_looks"),
@@ -70,6 +69,8 @@ _NEEDED: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "fill-and-drain": ("of_volume",),
         "refill": ("of_volume",),
         "surface": ("litres",),
+        "a-little": ("of_volume",),
+        "a-sip": ("of_volume",),
     },
 }
 # What the profile of Phalaenopsis must say, because others may leave it out.

@@ -85,6 +85,7 @@ class Profile(NamedTuple):
     rest_interval_factor: Factor
     rest_begins_sign: str | None  # what shows that a rest begins; none: by the month alone
     rest_ends_sign: str | None  # what ends it; none: no rest
+    rest_ends_by: Literal["buds", "tips", "spike-over"] | None  # what is told of the plant and ends it too
     # potting
     repot_months_low: Months
     repot_months_high: Months

@@ -30,7 +30,7 @@ SECTIONS: Mapping[str, tuple[str, ...]] = {
     "flushing": ("flush_rule",),
     "rest": (
         "rest_rule", "rest_from_month", "rest_to_month", "rest_interval_factor", "rest_begins_sign",
-        "rest_ends_sign",
+        "rest_ends_sign", "rest_ends_by",
     ),
     "potting": ("repot_months_low", "repot_months_high", "repot_signal"),
     "flowering": (

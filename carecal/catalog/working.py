@@ -172,7 +172,6 @@ class Step(NamedTuple):
     clean_days: Days = 0  # since arrival or the last find
     clean_days_early: Days = 0  # by the shorter side of quarantine-length
     clean_looks: Count = 0  # in a row
-    over_days: Days = 0  # it is done bit by bit
 
 
 class Side(NamedTuple):

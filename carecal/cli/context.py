@@ -303,22 +303,10 @@ def writing(function: AnyFunction) -> AnyFunction:
     decorated: Any = confirming(function)
     for option in (
         click.option("--by", metavar="NAME", expose_value=False, callback=_kept("by"), help="Who says so."),
-        click.option(
-            "--try",
-            "dry",
-            is_flag=True,
-            expose_value=False,
-            callback=_kept("dry"),
-            help="Write nothing, show what would change.",
-        ),
-        click.option(
-            "--all",
-            "every",
-            is_flag=True,
-            expose_value=False,
-            callback=_kept("every"),
-            help="Say all that it changes, counted by cause.",
-        ),
-    ):
+        click.option("--try", "dry", is_flag=True, expose_value=False, callback=_kept("dry"),
+                     help="Write nothing, show what would change."),
+        click.option("--all", "every", is_flag=True, expose_value=False, callback=_kept("every"),
+                     help="Say all that it changes, counted by cause."),
+    ):  # fmt: skip
         decorated = option(decorated)
     return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type

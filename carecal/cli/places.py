@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from carecal.app.documents import places
+from carecal.app.documents.looking import tonight_document
 from carecal.app.setup import places as setup_places
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, temperature
-from carecal.cli.types import DAY, PLACE, TEMPERATURES
+from carecal.cli.types import AHEAD, DAY, PLACE, TEMPERATURES
+from carecal.wording.season import cold_line
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -175,3 +177,25 @@ def pairs(texts: tuple[str, ...], option: str, form: str) -> dict[str, str]:
 def rain(session: Session, place_id: str, on: date | None) -> None:
     """Say that rain wetted every plant of a place outdoors."""
     session.write(*setup_places.rain(session.open(), session.sound_now(), place_id, on=on))
+
+
+@place.command("forecast")
+@click.argument("place_id", metavar="NAME", type=PLACE)
+@click.option(
+    "--night", "night_c", type=float, metavar="C", help="Lowest of the night that begins on the day. [°C]"
+)
+@click.option("--day", "day_c", type=float, metavar="C", help="Highest of the day. [°C]")
+@click.option("--on", type=AHEAD, help="The day (else today).")
+@writing
+@pass_session
+def forecast(
+    session: Session, place_id: str, night_c: float | None, day_c: float | None, on: date | None
+) -> None:
+    """Say what the weather forecast has for one day at a place: who must come in is said at once.
+
+    A later word on the same day counts instead of the earlier one.
+    """
+    collection, now = session.open(), session.sound_now()
+    entry = setup_places.forecast(collection, now, place_id, night_c=night_c, day_c=day_c, on=on)
+    cold = tonight_document(collection, now.day, night_c, place_id)["plants"] if night_c is not None else []
+    session.write(entry, remarks=tuple(cold_line(row, entry.day, now.day) for row in cold))

@@ -13,6 +13,7 @@ from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, length, size
 from carecal.cli.telling import label
 from carecal.cli.types import DAY, PLACE, PLANT, SIZE
+from carecal.wording.tasks import EMPTY_ON_PURPOSE
 
 __all__ = ["plant"]
 
@@ -38,6 +39,7 @@ def plant() -> None:
 @click.option("--longest", "longest_mm", type=float, help="Longest living root. [mm]")
 @click.option("--tips", type=int, help="Growing root tips.")
 @click.option("--leaves", type=int, help="Leaves.")
+@click.option("--plug/--no-plug", default=None, help="Whether a nursery plug stands in its medium.")
 @click.option("--flowering", help="none, in-spike, in-bloom, spent or terminal-spike.")
 @click.option("--aid", "aids", multiple=True, help="An aid it has: cloth, moss-collar, wrap, stake or shade.")
 @click.option("--on-mother", "on_mother", type=PLANT, help="The plant it hangs on, as a keiki.")
@@ -69,10 +71,12 @@ def list_(session: Session, everyone: bool) -> None:
                 r["place"] if r["left"] is None else f"left {r['left']}",
                 r["stage"],
                 r["flowering"],
+                EMPTY_ON_PURPOSE if r["reservoir"] == "empty" and r["left"] is None else "",
+                r["losing"],
             )
             for r in rows
         ],
-        ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering"),
+        ("id", "name", "profile", "medium", "container", "size", "place", "stage", "flowering", "", "watch"),
     )
     session.emit(rows, text if rows else "no plants yet; add one with carecal plant add")
 
@@ -94,10 +98,14 @@ def _lines(found: dict[str, Any], units: str) -> list[str]:
         rows.append(("size", size(found["size_cm"], units)))
     if found["longest_mm"] is not None:
         rows.append(("longest", length(found["longest_mm"], units)))
+    if found["reservoir"] == "empty":
+        rows = [(key, EMPTY_ON_PURPOSE if key == "reservoir" else value) for key, value in rows]
     if found["aids"]:
         rows.append(("aids", ", ".join(found["aids"])))
     if found["quarantine"]:
         rows.append(("quarantine", "yes"))
+    if found["losing"] is not None:
+        rows.append(("watch", found["losing"]))
     if found["left"] is not None:
         rows.append(("left", f"{found['left']} ({found['left_because']})"))
     lines = [f"{found['id']}: {found['name']}", columns(rows)]

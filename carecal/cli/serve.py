@@ -67,7 +67,7 @@ def serve(
         _check_proxy(proxy)
     _check_free(host, port)
     server = import_module("carecal.web.server")  # starlette takes 70 ms and is needed here alone
-    app = server.application(collection.folder, host=host, public_url=base)
+    app = server.application(collection.folder, host=host, public_url=base, is_apart=True)
     path = (
         owner.one_time_path(collection, session.now())
         if new_password or not owner.has_password(collection)

@@ -75,6 +75,9 @@ COMMANDS: dict[str, Row] = {
     ),
     "bloom": Row("carecal.cli.everyday.states", "bloom", "Say whether a spike may run.", _STATES),
     "treat": Row("carecal.cli.everyday.treat", "treat", "Say what was done against a pest or rot.", _STATES),
+    "tried": Row(
+        "carecal.cli.everyday.treat", "tried", "Say what is tried on a plant that loses ground.", _STATES
+    ),
     "spike": Row("carecal.cli.everyday.states", "spike", "Say what is done with a spike.", _STATES),
     "part": Row("carecal.cli.everyday.pot", "part", "Part a keiki from its mother and pot it.", _STATES),
     "missed": Row(
@@ -102,5 +105,6 @@ COMMANDS: dict[str, Row] = {
     "refresh": Row(
         "carecal.cli.upkeep", "refresh", "Plan anew and refresh the published calendars.", _UPKEEP
     ),
+    "many": Row("carecal.cli.many", "many", "Do the same for each collection below a folder.", _UPKEEP),
     "calc": Row("carecal.cli.calc", "calc", "Work out air, daylight, intervals, mixes and bloom.", _CALC),
 }

@@ -66,6 +66,7 @@ class PlantAdded(PlantEntry):
     tips: Count | None = None
     leaves: Count | None = None
     flowering: Flowering | None = None
+    plug: bool | None = None  # whether a nursery plug stands in its medium; None: nobody looked
     aids: tuple[AidName, ...] = ()
     on_mother: PlantId | None = None
     note: Text | None = None
@@ -108,6 +109,7 @@ class Observed(PlantEntry):
     stage: StageName | None = None
     crown: Literal["lost", "shoot"] | None = None  # lost to rot; a shoot from the base after that
     rest: Literal["begun", "goes-on", "over"] | None = None  # by its sign, or asked
+    plug: bool | None = None  # whether a nursery plug stands in its medium
     seen: Line | None = None  # a pest of pests.toml, 'rot' or 'virus'
     where: Literal["crown", "stem", "leaf", "root"] | None = None
     shows_unknown: bool = False

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory
     from carecal.collection.records import Record
 
-__all__ = ["felt", "found", "seen_of_weak", "strength", "treated", "tried"]
+__all__ = ["felt", "found", "new_root", "seen_of_weak", "strength", "treated", "tried"]
 
 ROT = "rot"
 FIRMNESS = {"limp": "soft"}  # a word of older journals and what it stands for
@@ -29,6 +29,18 @@ def found(state: PlantState, pest: str, day: int, where: str | None) -> tuple[Pe
     same = [w for w in state.pests if w.pest == pest and (places is None or w.where in places)]
     earlier = tuple(sorted(d for w in same for d in (w.finds or (w.since,))))
     return (*(w for w in state.pests if w not in same), PestWatch(pest, day, 0, day, where, (*earlier, day)))
+
+
+def new_root(state: PlantState, values: dict[str, Any], newest_mm: float | None) -> dict[str, Any]:
+    """Return counts with what a new root says beside its own length: a root lives, and none is shorter than it."""
+    if newest_mm is None or newest_mm <= 0:
+        return values
+    told = dict(values)
+    if not (told.get("roots") or state.roots):
+        told["roots"] = 1
+    if (told.get("longest_mm") or state.longest_mm or 0) < newest_mm:
+        told["longest_mm"] = newest_mm
+    return told
 
 
 def seen_of_weak(data: Mapping[str, Any], day: int) -> dict[str, Any]:

@@ -22,7 +22,7 @@ from carecal.errors import Refused, StorageError
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from pathlib import Path
     from typing import Self
 
@@ -110,8 +110,9 @@ class Journal(JournalReader):
         return cls(folder, connection)
 
     def append(
-        self, entries: Sequence[Entry], *, by: str, written: datetime, clock: datetime, apart: bool = False
-    ) -> tuple[Record, ...]:
+        self, entries: Sequence[Entry], *, by: str, written: datetime, clock: datetime, apart: bool = False,
+        check: Callable[[tuple[Record, ...]], None] | None = None,
+    ) -> tuple[Record, ...]:  # fmt: skip
         """Write entries as one command, or each as its own, and return their records once they are safe on the disk.
 
         Args:
@@ -120,6 +121,7 @@ class Journal(JournalReader):
             written: The instant they count as written.
             clock: The real clock's instant.
             apart: Whether each entry is a command of its own, to be taken back alone; all are written, or none.
+            check: Called with the records while nobody else can write; where it raises, nothing is written.
 
         Raises:
             UnknownName: When an entry names a plant that does not exist; nothing is written.
@@ -129,11 +131,14 @@ class Journal(JournalReader):
         """
         commands = [[entry] for entry in entries] if apart else [entries]
         with transaction(self.connection):
-            return tuple(
+            records = tuple(
                 record
                 for command in commands
                 for record in self._append(command, _checked_by(by), stamp_of(written), stamp_of(clock))
             )
+            if check is not None:
+                check(records)
+        return records
 
     def preview(
         self, entries: Sequence[Entry], *, by: str, written: datetime, clock: datetime

@@ -117,13 +117,21 @@ class JournalReader:
         """Return the entries that put others right, by number."""
         return _records(self._rows(_SELECT + _NAMING + " and kind = 'amended' order by n"))
 
+    def since(self, entry: int) -> list[Record]:
+        """Return the entries after one, by number.
+
+        Args:
+            entry: The newest entry that was known, 0 for none.
+        """
+        return _records(self._rows(_SELECT + " where n > ? order by n", entry))
+
     def changed_since(self, entry: int) -> frozenset[int] | None:
         """Return the plants whose plan the entries after one can move; None: all of them.
 
         Args:
             entry: The newest entry that was known, 0 for none.
         """
-        return self.concerned(_records(self._rows(_SELECT + " where n > ? order by n", entry)))
+        return self.concerned(self.since(entry))
 
     def concerned(self, records: Iterable[Record]) -> frozenset[int] | None:
         """Return the plants whose plan records can move, what they take back included; None: all of them."""

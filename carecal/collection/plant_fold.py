@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from carecal.collection.fold_sick import felt, found, seen_of_weak, strength, treated, tried
+from carecal.collection.fold_sick import felt, found, new_root, seen_of_weak, strength, treated, tried
 from carecal.collection.plant_states import Announcement, PlantState
 from carecal.collection.stages import StageRules, next_stage
 
@@ -55,11 +55,13 @@ def _added(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         potted=_day(data.get("potted")),
         came=came,
         flowering_since=day if data.get("flowering") else None,
+        flowering_told=day if data.get("flowering") else None,
         aids=tuple((aid, day) for aid in data.get("aids") or ()),
         mother=data.get("on_mother"),
         roots=data.get("roots"),
         longest_mm=data.get("longest_mm"),
         tips=data.get("tips"),
+        plug=data.get("plug"),
         leaves=data.get("leaves"),
         quarantine_since=came if came is not None and day - came < NEWCOMER_DAYS else None,
     )
@@ -142,6 +144,7 @@ def _observed(line: PlantHistory, r: Record, rules: FoldRules) -> None:
     old, day = line.latest, r.on.toordinal()
     keys = ("roots", "longest_mm", "tips", "leaves", "growths")
     values: dict[str, Any] = {key: data[key] for key in keys if data.get(key) is not None}
+    values = new_root(old, values, data.get("newest_mm"))
     seen_counts = {k: values.get(k, getattr(old, k)) for k in ("roots", "longest_mm", "leaves")}
     observed = next_stage(rules.stages, old.observed_stage, **seen_counts)
     values["observed_stage"] = observed
@@ -151,6 +154,8 @@ def _observed(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         values["hand_stage"] = None
     if data.get("flowering") is not None and data["flowering"] != old.flowering:
         values.update(flowering=data["flowering"], flowering_since=day)
+    if data.get("flowering") is not None:
+        values.update(flowering_told=day, flowering_over=None)
     values.update(seen_of_weak(data, day))
     if data.get("shows_unknown"):
         values["shows_unknown"] = True
@@ -184,6 +189,7 @@ def _pot(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         potted=day,
         newest_mm=None,
         newest_on=None,
+        plug=None,  # it comes out with the old medium
         mother=None,
         waits_long=converted or bool(data.get("pruned")),
         reservoir=("filled" if data.get("filled") else "empty") if has_reservoir else None,

@@ -64,6 +64,7 @@ class PlantState(NamedTuple):
     roots: int | None = None
     longest_mm: float | None = None
     tips: int | None = None
+    plug: bool | None = None  # whether a nursery plug stands in its medium; None: nobody looked
     leaves: int | None = None
     firmness: str | None = None
     growths: int | None = None
@@ -73,6 +74,10 @@ class PlantState(NamedTuple):
     shows_unknown: bool = False
     newest_mm: float | None = None  # longest root grown since the last potting or wrapping
     newest_on: int | None = None
+    flowering_told: int | None = None  # the day on which its flowering was last told, the same word again too
+    flowering_over: int | None = (
+        None  # the day from which a spike or bloom was taken as over, since nobody said
+    )
     spike_mm: float | None = None
     spike_on: int | None = None  # the day it was measured
     crown_lost: int | None = None  # the day

@@ -33,7 +33,8 @@ _PLACE = {"id": "place", "name": "name", "kind": "place_kind", "aspect": "aspect
 _PLANT = {"id": "plant", "name": "name", "profile": "profile", "medium": "medium", "container": "container",
           "size": "size_cm", "place": "place", "came": "came", "potted": "potted", "watered": "watered",
           "stage": "stage", "roots": "roots", "longest": "longest_mm", "tips": "tips", "leaves": "leaves",
-          "flowering": "flowering", "aid": "aids", "on-mother": "on_mother", "note": "note"}  # fmt: skip
+          "plug": "plug", "flowering": "flowering", "aid": "aids", "on-mother": "on_mother",
+          "note": "note"}  # fmt: skip
 _TABLES: dict[str, tuple[type[Entry], Mapping[str, str]]] = {
     "collection": (CollectionStarted, _COLLECTION),
     "place": (PlaceAdded, _PLACE),

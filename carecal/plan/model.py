@@ -140,7 +140,7 @@ class Series:
     skip: tuple[date, ...] = ()
     aid: str = ""
     potting: int = 1
-    because: str = ""
+    because: tuple[str, ...] = ()  # why so many days, a sentence each
     window: str = ""  # 'may slip: 1 day early, 2 days late'
     certain: bool = False
     tasks: tuple[str, ...] = ()  # ids of the tasks that the rule stands for, in order
@@ -224,6 +224,7 @@ class PlantView(NamedTuple):
     last_care: str = ""
     mother: str | None = None
     potting: int = 1
+    losing: str = ""  # level of losing_ground.toml: '', warning, losing or go-on
     order: tuple[object, ...] = ()
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
+from carecal.planning.places.weather import heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.sick.rot import ROT, look_days, rots_of
 from carecal.planning.sick.treatments import repeats_of
-from carecal.planning.spans import covers, run_end
+from carecal.planning.sick.wraps import wrap_look_days
+from carecal.planning.spans import covers, merge, run_end
 from carecal.planning.states import is_settling, states_of
 from carecal.planning.wettings.care_day import care_day
 
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Look", "Looks", "inspection_days"]
 
+LENT = "lent"  # the gap of a plant that somebody else has
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 QUARTER = 0.25  # models I7
 LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all of it
@@ -45,21 +48,32 @@ class Look(NamedTuple):
     entry: int | None = None
 
 
-def inspection_days(stretch: Situation, day: int, context: PlanContext) -> int:
-    """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch."""
+def inspection_days(stretch: Situation, day: int, context: PlanContext, plant: int = 0) -> int:
+    """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch.
+
+    In a wrap its own days stand for those of the stage. `plant` is its number, for the sides it takes alone.
+    """
     day_c = context.day_temperature(stretch.state.place, day) if stretch.state.pests else 0.0
     names = tuple(states_of(stretch.state, day, context.catalog, resting=stretch.is_resting))
-    usual = _inspection_days(stretch, names, context, day_c)
+    side = context.side("wrap-look", stretch.state, plant) if stretch.state.is_wrapped else ""
+    wrapped = wrap_look_days(stretch.state, day, context.catalog, side)
+    usual = _inspection_days(stretch, names, context, day_c, wrapped)
     by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
-    return min([usual, *(days for days in by_rot if days is not None)])
+    hot = heat_look_days(stretch.state, day, context)
+    return min([usual, *(days for days in by_rot if days is not None), *([hot] if hot is not None else [])])
 
 
-def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanContext, day_c: float) -> int:
+def _inspection_days(
+    stretch: Situation, names: Sequence[str], context: PlanContext, day_c: float, wrapped: int | None
+) -> int:
     state, tables = stretch.state, context.catalog
     found = [float(UNKNOWN_DAYS)] if stretch.gap == "unknown" else []
-    if state.stage is not None:
+    if wrapped is not None:
+        found.append(wrapped)
+    elif state.stage is not None:
         found.append(tables.stages[state.stage].inspection_days)
-    for name in [*names, state.flowering]:
+    others = names if wrapped is None else [name for name in names if name not in {"wrapped", "settling"}]
+    for name in [*others, state.flowering]:
         days = tables.states[name].inspection_days if name in tables.states else 0
         if isinstance(days, int | float) and days > 0:
             found.append(days)
@@ -69,6 +83,8 @@ def _inspection_days(stretch: Situation, names: Sequence[str], context: PlanCont
         pest = tables.pests.get(watch.pest)
         if pest is not None and watch.clean_looks < pest.looks:
             found.append(pest.again_days_warm if day_c >= pest.warm_c else pest.again_days_cool)
+    if stretch.asks_rest:
+        found.append(float(tables.rests["any"].ask_days))
     if state.treatments:
         found.extend(repeat.every for repeat in repeats_of(state, day_c, tables))
     return int(min(found, default=float(UNKNOWN_DAYS)))
@@ -90,7 +106,9 @@ class Looks:
     ) -> None:
         self.line, self.context, self._asks = line, context, asks
         self._stretches = list(stretches)
-        self._paused = pause_spans(context.facts, line, "inspection", line.entered, context.last_day)
+        paused = pause_spans(context.facts, line, "inspection", line.entered, context.last_day)
+        lent = [(stretch.start, stretch.until) for stretch in stretches if stretch.gap == LENT]
+        self._paused = merge([*paused, *lent]) if lent else paused
         self._wettings = sorted(wettings, key=lambda slot: slot.earliest)
         self.history: list[Look] = []
         self.pending: Look | None = None
@@ -177,23 +195,24 @@ class Looks:
 
     def _days(self, stretch: Situation, day: int) -> int:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
-        if stretch.state.pests or not stretch.start <= day <= stretch.until:
-            return inspection_days(stretch, day, self.context)
+        is_hot = bool(spells_of(stretch.state, self.context))
+        changes = is_hot or stretch.state.pests or stretch.state.is_wrapped
+        if changes or not stretch.start <= day <= stretch.until:
+            return inspection_days(stretch, day, self.context, self.line.number)
         key = stretch.start, is_settling(stretch.state, day, self.context.catalog)
         if key not in self._kept_days:
-            self._kept_days[key] = inspection_days(stretch, day, self.context)
+            self._kept_days[key] = inspection_days(stretch, day, self.context, self.line.number)
         return self._kept_days[key]
 
     def _look(
         self, number: int, due: int, last: int, wettings: Sequence[Slot], grouping: Grouping = "rounds"
     ) -> Look:
         name = f"look/{self.line.number}/{number}"
-        slot = next((s for s in wettings if s.earliest <= due <= s.latest and s.status in JOINABLE), None)
-        day = 0 if slot is None else slot.due if grouping == "each" and slot.status == "planned" else slot.day
-        if (
-            slot is not None and (slot.answered or day) > last
-        ):  # never joined to a day that was looked on already
-            return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
+        for slot in wettings:
+            day = slot.due if grouping == "each" and slot.status == "planned" else slot.day
+            near = slot.earliest <= due <= slot.latest and slot.status in JOINABLE
+            if near and (slot.answered or day) > last:  # never joined to a day that was looked on already
+                return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
         stretch = situation_at(self._stretches, due)
         slip = int(self._days(stretch, due) * QUARTER)
         earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip
@@ -216,7 +235,8 @@ class Looks:
             return look._replace(status="done", answered=answer[0], entry=answer[1])
         if look.deadline >= as_of:
             return look._replace(status="open" if look.day <= as_of else "planned")
-        if self.context.ticking(look.latest) == "none":
+        is_lent = situation_at(self._stretches, as_of).gap == LENT
+        if is_lent or self.context.ticking(look.latest) == "none":
             return look._replace(status="skipped")
         state = self.line.state_at(look.latest)
         if (

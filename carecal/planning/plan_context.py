@@ -9,7 +9,9 @@ from carecal.horticulture.windows import gate_states
 from carecal.planning.caution_conditions import conditions_of, limits_in
 from carecal.planning.pauses import absences
 from carecal.planning.places.climates import PlaceAir, monthly_of, spans_where
+from carecal.planning.places.weather import cold_media
 from carecal.planning.rhythm.terms import Terms, profile_of, terms_of
+from carecal.planning.sick.buds import has_buds
 from carecal.planning.spans import FOREVER, WEEKDAYS, Span, covers, cut, merge, run_end
 from carecal.planning.states import is_on_watch
 from carecal.planning.supplies import supplies_of
@@ -17,12 +19,14 @@ from carecal.planning.supplies import supplies_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from carecal.catalog.tables import Catalog
+    from carecal.catalog.tables import Catalog, RestWater
     from carecal.collection.facts import CollectionFacts
     from carecal.collection.plants import PlantHistory, PlantState
+    from carecal.planning.places.weather import Spell
 
 __all__ = ["PlanContext", "horizon_of", "month_end"]
 
+ELSEWHERE = "elsewhere"  # the kind of place of who has plants on loan
 DEFAULT_WEEKDAYS = "wed,sat"
 
 
@@ -69,6 +73,8 @@ class PlanContext:
         self._nestlings: tuple[Mapping[int, PlantHistory], dict[int, list[PlantHistory]]] | None = None
         self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, tuple[str, ...]]] = {}
         self.kept_cautions: dict[tuple[object, ...], tuple[PlantState, tuple[str, ...]]] = {}
+        self.kept_spells: dict[tuple[str, str], list[Spell]] = {}
+        self.kept_ends: dict[tuple[str, int, str, str | None], int] = {}
         self.kept_litres: dict[tuple[str, float | None, str | None], float] = {}
         self.kept_slips: dict[tuple[int, int, int, str, frozenset[int]], int] = {}
         self._weekdays: dict[str, frozenset[int]] = {}
@@ -116,6 +122,11 @@ class PlanContext:
         facts = self.facts.places.get(place or "")
         return facts is not None and bool(self.catalog.place_kinds[facts.spec_at(day).place_kind].outdoors)
 
+    def is_elsewhere(self, place: str | None, day: int) -> bool:
+        """Return whether a place is that of somebody else, to whom plants are lent."""
+        facts = self.facts.places.get(place or "")
+        return facts is not None and facts.spec_at(day).place_kind == ELSEWHERE
+
     def place_on(
         self, place: str | None, container: str | None, day: int
     ) -> tuple[bool, bool, tuple[str, ...]]:
@@ -143,22 +154,32 @@ class PlanContext:
         air = self.air(place, day)
         return air.at("day_c", day) if air is not None else 20.0
 
-    def terms(self, state: PlantState, plant: int, *, settling: bool, resting: bool, day: int) -> Terms:
-        """Return the terms of a plant's interval in a stretch that begins on a day; sides may be the plant's own."""
+    def has_rest_waters(self, profile: str) -> bool:
+        """Return whether a kind has rows of water inside a dry rest."""
+        return any(row.profile == profile for row in self.catalog.rest_waters.values())
+
+    def terms(
+        self, state: PlantState, plant: int, *, settling: bool, rest: str, water: RestWater | None, day: int
+    ) -> Terms:
+        """Return the terms of a plant's interval in a stretch that begins on a day; sides may be the plant's own.
+
+        `rest` is how deep it rests ('full', 'half', ''), `water` its row of rest_waters.toml where that is a dry one.
+        """
         facts = self.facts.places.get(state.place or "")
         spec_day = facts.spec_at(day).day if facts is not None else 0
         wait = state.reservoir == "filled" and self.side("reservoir", state, plant) == "b"
         dry = state.medium == "moss" and self.side("moss-dryness", state, plant) == "a"
         key = (
             state.medium, state.container, state.size_cm, state.place, state.stage, state.profile, state.flowering,
-            state.aid_names, state.reservoir, settling, resting, wait, dry, spec_day,
+            has_buds(state, self.catalog), state.aid_names, state.reservoir, settling, rest, water, wait, dry, spec_day,
         )  # fmt: skip
         if key not in self._terms:
             self._terms[key] = terms_of(
                 state,
                 self.catalog,
                 settling=settling,
-                resting=resting,
+                rest=rest,
+                rest_water=water,
                 wait_until_empty=wait,
                 spec_day=spec_day,
                 dry_moss=dry,
@@ -187,17 +208,21 @@ class PlanContext:
         return self._nestlings[1]
 
     def cold_spans(self, state: PlantState) -> list[Span]:
-        """Return the days on which the medium's night normal lies below what its kind bears at all."""
+        """Return the days whose night, by normals or a forecast, puts the medium below what its kind bears at all."""
         container = state.container
         if state.place is None or container is None or container not in self.catalog.containers:
             return []
         limit = profile_of(state, self.catalog).urgent_below_c
         key = (state.place, container, limit)
         if key not in self._cold:
-            self._cold[key] = self._by_spec(
+            normal = self._by_spec(
                 state.place,
                 lambda air: spans_where([n < limit for n in air.medium(container)[1]], air.origin),
             )
+            forecast = (
+                cold_media(self, state.place, container, limit) if state.place in self.facts.places else []
+            )
+            self._cold[key] = merge([*normal, *((day, day) for day in forecast)])
         return self._cold[key]
 
     def warm_spans(self, place: str, container: str, opens: float, shuts: float) -> list[Span]:

@@ -8,25 +8,28 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.learning import ASK_AFTER_CENSORED
 from carecal.horticulture.nutrition import dose
-from carecal.planning.forecasts.growth import question_for
+from carecal.planning.forecasts.questions import question_for
 from carecal.planning.looks import Look, Looks
 from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates
 from carecal.planning.pace.questions import ask_felt, felt_last
 from carecal.planning.pauses import pause_spans
+from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.rhythm.beats import Beat, Beats, beats_of
+from carecal.planning.rhythm.resting import Resting, rests_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
-from carecal.planning.rhythm.terms import Terms, profile_of
+from carecal.planning.rhythm.terms import FULL, profile_of
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import covers, intersect, invert, merge
+from carecal.planning.wettings.aids import aid_terms, always, is_of_aid
 from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
+from carecal.planning.wettings.heat import heat_factor
 from carecal.planning.wettings.salting import Salting
+from carecal.planning.wettings.seasonal import by_season
 from carecal.planning.wettings.slots import Chain, Slot
 from carecal.wording.pace import WAIT_FOR_RIGHT
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from carecal.collection.plants import Event, PlantHistory
     from carecal.plan.model import Gate, Grouping
     from carecal.planning.plan_context import PlanContext
@@ -36,9 +39,9 @@ __all__ = ["WETTING", "PlantPlanner"]
 
 WETTING = "wetting"
 AFTER_PAUSE_PPM = 35.0  # design §3 rule 16: the first feed after a pause has the lowest strength
+NEAR_DAYS = 42  # our choice, because a look is never further ahead than a month and its slip [d]
 CLAY, TWICE_A_MONTH = "expanded-clay", 15  # trade-facts D7, the other side: clay twice a month [d]
 DILUTE_PPM = 50.0  # trade-facts D19 side a and L6: 30-50 mg/L of N at each wetting
-MIN_AID_DAYS, MAX_AID_DAYS = 1, 14  # our choice, because an aid is looked at within two weeks at least
 
 
 class PlantPlanner:
@@ -53,6 +56,11 @@ class PlantPlanner:
     def stretches(self) -> list[Situation]:
         """The plant's situations from its entry to the last day planned."""
         return situations(self.line, self.context)
+
+    @cached_property
+    def rests(self) -> list[Resting]:
+        """The plant's rests from its entry to the last day planned."""
+        return rests_of(self.line, self.context, self.line.entered, self.context.last_day)
 
     @cached_property
     def estimates(self) -> list[PaceEstimate]:
@@ -124,9 +132,9 @@ class PlantPlanner:
             if row.care is None or row.care_days is None or self.line.retired is not None:
                 continue
             chain = Chain(
-                self.line, self.context, self.aid_beats(aid, given), aid, _always(row.care), given, given
+                self.line, self.context, self.aid_beats(aid, given), aid, always(row.care), given, given
             )
-            events = [e for e in self.line.events if e.day >= given and _is_of_aid(e, aid)]
+            events = [e for e in self.line.events if e.day >= given and is_of_aid(e, aid)]
             chain.run(events, self.context.as_of)
             found[aid] = chain
         return found
@@ -143,25 +151,25 @@ class PlantPlanner:
         paused = pause_spans(self.context.facts, self.line, "moistening", given, self.context.last_day)
         free = invert(paused, given, self.context.last_day)
         stretches = [
-            Situation(a, b, s.state, s.is_settling, s.is_resting, s.terms, "")
+            s._replace(start=a, until=b, gap="")
             for s in self.stretches
             for a, b in intersect([(s.start, s.until)], free)
             if self.context.has_climate(s.state.place or "", s.start) and not s.state.is_wrapped
         ]
-        return beats_of(stretches, self.context, [], lambda stretch: self._aid_terms(aid, stretch))
+        return beats_of(stretches, self.context, [], lambda stretch: aid_terms(aid, stretch, self.context))
 
     @cached_property
     def looks(self) -> Looks:
         """The looks up to the plan's day."""
-        looks = Looks(
-            self.line,
-            self.context,
-            self.stretches,
-            self.chain.slots(),
-            lambda day: bool(question_for(self, day)),
-        )
+        slots, asks = self._slots_near(), lambda day: bool(question_for(self, day))
+        looks = Looks(self.line, self.context, self.stretches, slots, asks)
         looks.run(self.context.as_of)
         return looks
+
+    def _slots_near(self) -> list[Slot]:
+        """Return the wettings up to now and those that a look near the plan's day may ride on."""
+        until = min(self.context.as_of + NEAR_DAYS, self.context.last_day)
+        return [*self.chain.slots(), *list(self.chain.ahead("rounds", until))[1:]]
 
     def move_to(self, day: int) -> None:
         """Go on to a later day, up to which nothing was entered; the scene has moved there before."""
@@ -173,7 +181,8 @@ class PlantPlanner:
         for chain in self.__dict__.get("aids", {}).values():
             chain.advance(day)
         if "looks" in self.__dict__:
-            self.looks.move_to(day, self.chain.slots())
+            self._ahead.clear()
+            self.looks.move_to(day, self._slots_near())
         self._ahead.clear()
 
     def forget(self) -> None:
@@ -209,20 +218,8 @@ class PlantPlanner:
         states = self.line.states
         return [b.day for a, b in pairwise(states) if a.stage == "rootless" != b.stage]
 
-    def _aid_terms(self, aid: str, stretch: Situation) -> Terms:
-        days = self.context.catalog.aids[aid].care_days or 0
-        light = 1.0
-        for name in stretch.state.aid_names:
-            light *= self.context.catalog.aids[name].light_factor
-        place = stretch.state.place or ""
-        spec_day = self.context.facts.places[place].spec_at(stretch.start).day
-        return Terms(
-            "moistening", "surface", days, (), days, MIN_AID_DAYS, MAX_AID_DAYS, "plastic", light, 0.25, 0.25, 1.0,
-            "earlier", place, spec_day, -100.0,
-        )  # fmt: skip
-
     def _decide(
-        self, due: int, day: int, following: int, tally: Tally, beat: Beat
+        self, due: int, day: int, following: int, tally: Tally, beat: Beat, anchor: int
     ) -> tuple[str, float | None, str]:
         """Return care, strength of feed [mg/L of N] and reason of the wetting due on a day (models I6).
 
@@ -235,23 +232,29 @@ class PlantPlanner:
         begun = max((day for day in self._new_tips_since if day <= due), default=0)
         if begun > tally.last_flush:
             tally = tally._replace(last_flush=begun)
-        care = care_of_slot(due, following, tally, self.care_rules(stretch, due, day, tally))
+        rules = self.care_rules(stretch, due, day, tally)
+        rules, because = by_season(rules, stretch, self.rests, (anchor, due, following), tally, self.context)
+        care = care_of_slot(due, following, tally, rules)
         if care == "feeding":
             return care, self.strength(stretch, tally, due), ""
         if care == "flushing" and self.salting.is_high(tally):
             return care, None, f"salts have reached {tally.salt_ms_cm:.1f} mS/cm"
-        return care or plain, None, ""
+        return care or plain, None, because if care == "flushing" else ""
 
     def care_rules(self, stretch: Situation, due: int, day: int, tally: Tally) -> CareRules:
         """Return what holds for flushes and feeds on a due day and its care day, by what has gone in before."""
         usual = self._usual_rules(stretch)
         paused, spans = self._flushing_paused, self.gates.open_spans
         is_open = covers(spans, due) and (day == due or covers(spans, day))
+        may_flush = usual.may_flush and (
+            day == due or self._usual_rules(situation_at(self.stretches, day)).may_flush
+        )
         return CareRules(
             usual.flush_days, self.feed_days(stretch, due), usual.feed_run_max,
-            usual.may_flush
+            may_flush
             and not (paused and (covers(paused, due) or covers(paused, day)))
-            and technique_on(stretch.state, due, self.context.catalog) is None,
+            and technique_on(stretch.state, due, self.context.catalog) is None
+            and not is_medium_cold(stretch.state, due, self.context),
             is_open and not self.salting.is_high(tally), self.salting.is_flush_due(tally, due),
             usual.every_nth_flush, usual.flush_by_days_alone,
         )  # fmt: skip
@@ -267,7 +270,8 @@ class PlantPlanner:
                 is_clay = state.reservoir == "filled" or state.medium == CLAY
                 flush_days, every_nth = (TWICE_A_MONTH, 0) if is_clay else (flush_days, 4)
             self._usual[stretch.start] = CareRules(
-                flush_days, 0, int(medium.feed_run_max), state.stage != "rootless" and not stretch.is_settling,
+                flush_days, 0, int(medium.feed_run_max),
+                state.stage != "rootless" and not stretch.is_settling and stretch.rest != FULL,
                 may_feed=False, every_nth_flush=every_nth, flush_by_days_alone=is_clay,
             )  # fmt: skip
         return self._usual[stretch.start]
@@ -304,21 +308,10 @@ class PlantPlanner:
         factor *= (
             light_class_of(stretch, day, self.context).feed_factor or 1.0
         )  # 0: no feed, unless the grower takes a side
+        factor *= heat_factor(state, day, tally.last_feed, self.context)
         ppm = dose(stage, profile.feed_ppm_n, factor, self.context.supplies.label_ppm_n)
         if follows_pause(self.gates.paused, tally.last_feed, day):
             ppm = min(ppm, AFTER_PAUSE_PPM)
         if self._feeds_each_time(stretch):
             ppm = min(ppm, DILUTE_PPM)
         return float(ppm)
-
-
-def _is_of_aid(event: Event, aid: str) -> bool:
-    """Return whether an event belongs to the moistening of an aid."""
-    if event.kind in {"aid", "left"}:
-        return event.aid == aid
-    return event.kind in {"potted", "excepted"} or (event.kind == "missed" and event.care == "moistening")
-
-
-def _always(care: str) -> Callable[..., tuple[str, float | None, str]]:
-    """Return what decides on the slots of an aid: each is of its care, without feed, whatever came before."""
-    return lambda *_: (care, None, "")

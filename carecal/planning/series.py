@@ -41,12 +41,14 @@ def _rhythm_on(rhythms: Sequence[Rhythm], task: Task) -> Rhythm | None:
 
 
 def _regular_runs(tasks: list[Task], days: int) -> Iterator[list[Task]]:
-    """Yield runs of tasks that stand exactly `days` apart on their own days."""
+    """Yield runs of tasks that stand exactly `days` apart on their own days, the plain ones all done alike."""
     run: list[Task] = []
     for task in tasks:
         if task.status != "planned" or task.on != task.due:
             continue
-        if run and (task.on - run[-1].on).days != days:
+        plain = next((each for each in reversed(run) if each.care in PLAIN), task)
+        is_other = task.care in PLAIN and task.technique != plain.technique
+        if run and ((task.on - run[-1].on).days != days or is_other):
             yield run
             run = []
         run.append(task)
@@ -73,7 +75,7 @@ def _series(run: list[Task], rhythm: Rhythm, basis: str) -> Series | None:
         skip=skipped,
         aid=first.aid,
         potting=first.potting,
-        because="; ".join(reason.text for reason in rhythm.reasons),
+        because=tuple(reason.text for reason in rhythm.reasons),
         window=slip,
         certain=first.certain,
         tasks=tuple(t.id for t in plain),

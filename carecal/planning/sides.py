@@ -20,12 +20,8 @@ CHANGES_NO_PLAN: Mapping[str, str] = MappingProxyType(
         "peroxide-in-crown": "no task asks for it on either side",
         "light-yardstick": NOT_YET,
         "crown-water-days": NOT_YET,
-        "wrap-look": NOT_YET,
         "winter-feed": NOT_YET,
-        "nobile-rest": NOT_YET,
         "milt-night": NOT_YET,
-        "spike-tie": NOT_YET,
-        "rest-end": NOT_YET,
         "mite-watch": NOT_YET,
     }
 )

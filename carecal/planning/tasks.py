@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING
 
 from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
-from carecal.planning.forecasts.growth import question_for
+from carecal.planning.forecasts.questions import question_for
+from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
-from carecal.planning.rhythm.terms import lacks
+from carecal.planning.rhythm.terms import DRENCHES, LITTLE, lacks
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.sick.treatments import repeats_of
+from carecal.planning.sick.wraps import asks_on
 from carecal.planning.spans import day_of
 
 if TYPE_CHECKING:
@@ -74,8 +76,18 @@ def _wetting(slot: Slot, plant_planner: PlantPlanner, grouping: Grouping, aid: s
 
 
 def _as_it_stands(slot: Slot, plant_planner: PlantPlanner) -> Slot:
-    """Return a wetting that is asked for today as the plant stands today: an emptied reservoir is not refilled."""
-    beat = plant_planner.beats.at(plant_planner.context.as_of)
+    """Return a wetting that is asked for today as the plant stands today.
+
+    An emptied reservoir is not refilled, and no feed or flush is asked for that is not safe today, whatever it was
+    on its due day.
+    """
+    day = plant_planner.context.as_of
+    beat = plant_planner.beats.at(day)
+    if slot.care in {"feeding", "flushing"} and beat is not None and day > slot.day:
+        stretch = situation_at(plant_planner.stretches, day)
+        safe = plant_planner.care_rules(stretch, day, day, plant_planner.chain.tally)
+        if not (safe.may_feed if slot.care == "feeding" else safe.may_flush):
+            slot = slot._replace(care=beat.terms.care, ppm_n=None, why="")
     if beat is None or beat.terms == slot.beat.terms:
         return slot
     keeps = slot.care not in PLAIN and beat.terms.care != "moistening"
@@ -98,6 +110,8 @@ def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, 
     state = stretch.state
     by_rot = None if aid else technique_on(state, slot.due, plant_planner.context.catalog)
     technique = by_rot or technique_of(slot.care, terms.technique)
+    if not aid and technique in DRENCHES and slot.care != "flushing":
+        technique = LITTLE if is_medium_cold(state, slot.due, plant_planner.context) else technique
     wanted = None if aid else plant_planner.answer_wanted(slot)
     return Task(
         id=slot.id, plant=plant_planner.line.number, care=slot.care, technique=technique, slot=slot.number,
@@ -154,10 +168,12 @@ def _again(state: PlantState, day: int, plant_planner: PlantPlanner) -> str:
 def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status, joined: str | None) -> Task:
     stretch = situation_at(plant_planner.stretches, max(look.due, plant_planner.line.entered))
     missing = lacks(stretch.state, plant_planner.context.catalog) if stretch.gap == "unknown" else ()
-    asks = f"say its {', '.join(missing)}" if missing else "open and look" if stretch.state.is_wrapped else ""
+    asks = f"say its {', '.join(missing)}" if missing else ""
+    kept = asks_on(plant_planner.line, day, plant_planner.context.catalog) if not missing else ""
     asks = asks or _again(stretch.state, look.due, plant_planner)
     if not asks and status in {"planned", "open", "overdue"}:
         asks = question_for(plant_planner, look.due)
+    asks = "; ".join(part for part in (kept, asks) if part)
     return Task(
         id=look.id,
         plant=plant_planner.line.number,

@@ -9,6 +9,7 @@ from carecal.collection.facts import NOTES_SHOWN
 from carecal.horticulture.rounding import significant
 from carecal.plan.model import Fact, PlantView
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.sick.losing import losing_of
 from carecal.planning.states import states_of
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
         (x for x in reversed(plant_planner.estimates) if x.day <= context.as_of), plant_planner.estimates[0]
     )
     last_done, last_care = _last_wetting(line)
+    losing = losing_of(line, context.as_of, context.catalog)
     return PlantView(
         number=line.number,
         id=line.id,
@@ -57,6 +59,7 @@ def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
         last_care=last_care,
         mother=ids.get(state.mother) if state.mother is not None else None,
         potting=state.potting,
+        losing=losing.shown if losing is not None else "",
     )
 
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import threading
 import time
-from dataclasses import dataclass
+from collections import deque
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from hashlib import sha256
 from os import scandir
@@ -33,6 +34,9 @@ SETTLED_NS = 3 * 10**9
 NOTED_ANEW = timedelta(minutes=1)
 """A fetch is noted unless one by the same kind of program was noted within this time before it."""
 MOST_NOTED = 1000
+BUSY_ASKS, BUSY_SECONDS = 12, 10.0
+"""A calendar that is asked for so often within so many seconds is busy. Source: our choice, because the phones and
+computers of a house ask once an hour each, and those that are opened together are fewer."""
 OWN_FOLDERS = ("profiles", "shared")
 
 Touched = tuple[tuple[str, int, int, int], ...]
@@ -71,6 +75,8 @@ class KeptCalendars:
         self._touched: Touched = ()
         self._zone = Zoned("UTC")
         self._found: dict[bytes, Standing] = {}
+        self._last: dict[bytes, Standing] = {}
+        self._asked: dict[int, deque[float]] = {}
         self._noted: dict[tuple[int, str], datetime] = {}
 
     def touched(self) -> Touched:
@@ -100,8 +106,34 @@ class KeptCalendars:
         now = self._clock(zone)
         return (found, now) if (found.day, found.is_given) == (now.day, now.is_given) else None
 
+    def busy(self, token: str) -> tuple[Standing, Now] | None:
+        """Return how the calendar of a token stood when last looked at, if it is asked for so often that this will do.
+
+        Whoever asks every few seconds has the newest bytes a few seconds later. Each call counts as asking.
+        """
+        moment = time.monotonic()
+        with self._lock:
+            found = self._last.get(_digest(token))
+            if found is None:
+                return None
+            asked = self._asked.setdefault(found.calendar.id, deque(maxlen=BUSY_ASKS))
+            asked.append(moment)
+            is_busy, zone = len(asked) == BUSY_ASKS and moment - asked[0] < BUSY_SECONDS, self._zone
+        return (found, self._clock(zone)) if is_busy else None
+
+    def renew(self, calendar: NamedCalendar, validators: Validators | None, now: Now) -> None:
+        """Take up how a calendar stands that was looked at again; None: it has gone, or has no bytes yet."""
+        with self._lock:
+            for key, last in list(self._last.items()):
+                if last.calendar.id == calendar.id and validators is None:
+                    del self._last[key]
+                elif last.calendar.id == calendar.id and validators is not None:
+                    self._last[key] = replace(last, validators=validators, day=now.day, is_given=now.is_given)
+
     def keep(self, token: str, standing: Standing, zone: str, before: Touched) -> None:
-        """Keep how a calendar stands, if nothing was written since `before`, when looking at it began."""
+        """Keep how a calendar stands; for good only if nothing was written since `before`, when looking at it began."""
+        with self._lock:
+            self._last[_digest(token)], self._zone = standing, Zoned(zone)
         if not before or self.touched() != before:
             return
         with self._lock:

@@ -33,7 +33,7 @@ def story_file(collection: Collection, now: Now, plant: str) -> str:
     Raises:
         UnknownName: No plant has that id.
     """
-    story = story_of(collection, now, plant)
+    story = story_of(collection, now, plant, is_given=True)
     photos = []
     for photo in story["photos"]:
         body = photo_file(collection, photo["name"])

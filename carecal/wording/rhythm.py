@@ -4,16 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from carecal.wording.dates import day_month, day_text
 
+if TYPE_CHECKING:
+    from carecal.catalog.tables import RestWater
+
 __all__ = [
     "REPOTTED",
+    "REST_NIGHTS",
     "SHOWN",
     "STARTS_AGAIN",
+    "STOPS",
     "aids",
     "air",
     "air_change",
+    "buds",
     "changed",
     "factor",
     "heard",
@@ -24,6 +31,7 @@ __all__ = [
     "pot",
     "reference",
     "reservoir",
+    "rest_water",
     "resting",
     "settling",
     "shown",
@@ -32,11 +40,21 @@ __all__ = [
 
 SHOWN = "what this plant has shown"
 STARTS_AGAIN = "wetting starts again"
+STOPS = {
+    "cold": "no water from today, its medium is too cold by night",
+    "rest": "no water from today, nights are too cold in its dry rest",
+    "paused": "no water from today, watering is paused",
+    "rot": "no water from today, for rot",
+}
+"""Why nothing is wetted from a day on, by the gap that begins."""
 REPOTTED = "repotted"
+REST_NIGHTS = "other nights in its dry rest"
 _FACTORS = {
     "profile": "its kind asks for",
     "settling": "settling in after potting",
     "resting": "its rest",
+    "resting-half": "its rest, half-way back since nobody has said that it is over",
+    "buds": "buds swell and must not dry",
     "wait-until-empty": "waiting until the reservoir is empty",
     "moss-nearly-dry": "moss left until it is nearly dry",
 }
@@ -123,9 +141,29 @@ def settling(begins: bool) -> str:
     return "settling in" if begins else "settled"
 
 
-def resting(begins: bool) -> str:
-    """Return that a rest begins or is over."""
-    return "its rest begins" if begins else "its rest is over"
+def resting(rest: str) -> str:
+    """Return that a rest begins ('full'), is over (''), or that water is half-way back as nobody has said so."""
+    if rest == "half":
+        return "nobody has said whether its rest is over, so water is half-way back"
+    return "its rest begins" if rest else "its rest is over"
+
+
+def rest_water(row: RestWater) -> str:
+    """Return what a dry rest gives at these nights, as 'nights of 10 °C and more: a little every 10 to 15 days'."""
+    every = (
+        f"every {row.again_days_low} to {row.again_days_high} days"
+        if row.again_days_low and row.again_days_high
+        else "when it is dry"
+    )
+    amount = "a little water" if row.amount == "light" else "very little water"
+    return (
+        f"dry rest, nights of {row.night_from_c:g} °C and more: {amount} {every}, against shrivelling alone"
+    )
+
+
+def buds(*, begins: bool) -> str:
+    """Return that buds begin to swell, or no longer do."""
+    return "buds swell" if begins else "no more buds"
 
 
 def reservoir(state: str) -> str:

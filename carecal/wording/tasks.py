@@ -14,6 +14,7 @@ from carecal.plan.model import Can, FeedMix, PlantView, Task
 from carecal.wording.amounts import grams_text, litres_text
 from carecal.wording.clean import KEPT_TEXTS, clean_line
 from carecal.wording.dates import day_text
+from carecal.wording.weak import LEVELS
 
 __all__ = [
     "EMPTY_ON_PURPOSE",
@@ -23,7 +24,7 @@ __all__ = [
     "done_word",
     "joined",
     "name_of",
-    "plant_mark",
+    "plant_marks",
     "pot_line",
     "poured",
     "round_summary",
@@ -37,7 +38,11 @@ __all__ = [
 
 OPEN_AND_LOOK = "open and look"
 """What the planner asks of a wrapped plant; the verb says it already."""
-FROM_BELOW = "from-below"  # techniques.toml: for plants with a cut at crown, stem or leaf
+_ONLY = {  # techniques that are told even where it is not sure yet whether it wants water: word, and how it is said
+    "from-below": ("from below", "from below only"),
+    "a-little": ("a little", "a little only"),
+    "a-sip": ("a sip", "a sip only"),
+}
 EMPTY_ON_PURPOSE = "EMPTY ON PURPOSE"
 """Stands wherever a plant with a reservoir emptied on purpose is shown."""
 
@@ -167,10 +172,11 @@ def joined(lines: Iterable[str]) -> str:
     return "\n".join(line for line in lines if line)
 
 
-def plant_mark(view: PlantView) -> str:
-    """Return what must be seen of a plant on a list: reservoir emptied on purpose, quarantine; else empty."""
-    marks = [EMPTY_ON_PURPOSE] if view.reservoir == "empty" else []
-    return "; ".join(marks + [_SHOWN_STATES[state] for state in view.states if state in _SHOWN_STATES])
+def plant_marks(view: PlantView) -> tuple[str, ...]:
+    """Return what must be seen of a plant on a list: reservoir emptied on purpose, quarantine, pests, losing ground."""
+    emptied = (EMPTY_ON_PURPOSE,) if view.reservoir == "empty" else ()
+    losing = (LEVELS[view.losing],) if view.losing else ()
+    return (*emptied, *losing, *(_SHOWN_STATES[state] for state in view.states if state in _SHOWN_STATES))
 
 
 def round_summary(tasks: Sequence[Task]) -> str:
@@ -231,7 +237,8 @@ def _filled(table: dict[tuple[str, bool], str], task: Task, view: PlantView) -> 
     row = table.get((task.care, task.certain or task.care == "inspection")) or "{care}: {name}"
     technique = task.technique if task.technique != "look" else ""
     text = _filled_row(row, name_of(view), task.care, technique, task.ppm_n or 0.0, task.aid)
-    return f"{text}, from below only" if technique == FROM_BELOW and "from below" not in text else text
+    told, only = _ONLY.get(technique, ("", ""))
+    return f"{text}, {only}" if only and told not in text else text
 
 
 @lru_cache(maxsize=KEPT_TEXTS)

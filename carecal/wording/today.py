@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from carecal.wording.amounts import grams_text, litres_text
 from carecal.wording.assumed import assumed_lines
+from carecal.wording.season import cold_line, heat_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-__all__ = ["can_text", "grams_text", "litres_text", "today_lines"]
+__all__ = ["can_text", "grams_text", "litres_text", "step_cautions", "today_lines", "weather_of"]
 
 
 def can_text(can: Mapping[str, Any], units: str) -> str:
@@ -32,6 +34,7 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     """Yield the lines of a round's document."""
     first = next((r for r in document["rounds"] if r["on"] == document["as_of"]), None)
     yield from _urgent_lines(document["urgent"])
+    yield from _weather_lines(document, units)
     yield _heading(document["day"], first["tasks"] if first else [], document["carried"])
     if first is not None:
         yield from _round_lines(first, units)
@@ -39,10 +42,15 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
         yield ""
         yield "Carried over:"
         yield from (f"  {row['name']}: {row['text']}{_marks(row)}" for row in document["carried"])
+    if document["watch"]:
+        yield ""
+        yield "Watch:"
+        yield from (f"  {row['name']}: {_stopped(row['head'])} {row['text']}" for row in document["watch"])
     if document["steps"]:
         yield ""
         yield "Steps:"
         yield from (f"  {_step_text(step, document['as_of'])}" for step in document["steps"])
+        yield from (f"  ! {text}" for text in step_cautions(document))
     if document["asks"]:
         yield ""
         yield from (f"? {ask['text']}" for ask in document["asks"])
@@ -63,6 +71,13 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
         yield f"Next round: {document['next_round_text']}"
 
 
+def step_cautions(document: Mapping[str, Any]) -> list[str]:
+    """Return the cautions of the steps that are asked for, each once and none that the round tells already."""
+    told = {caution["text"] for found in document["rounds"] for caution in found["cautions"]}
+    texts = dict.fromkeys(text for step in document["steps"] for text in step["cautions"])
+    return [text for text in texts if text not in told]
+
+
 def _step_text(step: Mapping[str, Any], as_of: str) -> str:
     when = "" if step["on"] == as_of else f" (from {step['on']})"
     return f"{step['text']}{when}"
@@ -77,6 +92,26 @@ def _urgent_lines(urgent: Sequence[Mapping[str, Any]]) -> Iterator[str]:
         yield from (f"  {caution}" for caution in row["cautions"])
     if urgent:
         yield ""
+
+
+def _weather_lines(document: Mapping[str, Any], units: str) -> Iterator[str]:
+    """Yield who must come in tonight, where it is too hot, and who gets a little water all the same."""
+    lines = weather_of(document, units)
+    yield from (f"! {line}" for line in lines)
+    if lines:
+        yield ""
+
+
+def weather_of(document: Mapping[str, Any], units: str) -> list[str]:
+    """Return who must come in tonight, where it is too hot, and who gets a little water all the same, a line each."""
+    today = date.fromisoformat(document["as_of"])
+    cold = [cold_line(row, today, today, units) for row in document["tonight"]]
+    return [*cold, *(heat_line(row, units) for row in document["heat"]), *document["held"]]
+
+
+def _stopped(text: str) -> str:
+    """Return a text with a full stop, where it has no other end."""
+    return text if text.endswith("?") else f"{text}."
 
 
 def _heading(day: str, tasks: list[Any], carried: list[Any]) -> str:

@@ -18,7 +18,10 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
     """Yield the lines of a plant's document."""
     yield f"{document['name']} ({document['plant']}), {document['profile']}"
     yield from (f"  {text}" for text in _about(document))
-    yield from _rhythm_lines(document["rhythms"], document["as_of"])
+    yield from (f"  {remark[:1].upper()}{remark[1:]}" for remark in document["remarks"])
+    if not document["lent"]:
+        yield from _rhythm_lines(document["rhythms"], document["as_of"])
+    yield from (f"  {text[:1].upper()}{text[1:]}" for text in document["season"])
     if document["suspended"]:
         yield f"  {document['suspended']}"
     yield f"What it has shown: {document['factor']['text']}"
@@ -67,7 +70,7 @@ def _about(document: Mapping[str, Any]) -> Iterator[str]:
     if document["flowering"] != "none":
         words.append(document["flowering"])
     words += [f"with {aid}" for aid in document["aids"]]
-    words += [mark for mark in document["mark"].split("; ") if mark]
+    words += document["marks"]
     if document["mother"]:
         words.append(f"on its mother {document['mother']}")
     yield ", ".join(dict.fromkeys(words))

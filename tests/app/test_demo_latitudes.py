@@ -56,14 +56,17 @@ def _days_on(plan: Plan, number: int, day: date) -> int:
 
 @pytest.mark.parametrize("where", LATITUDES)
 def test_the_rest_stands_in_the_winter_of_the_place(homes: dict[str, Played], where: str) -> None:
-    """Six months apart north and south, none near the equator; oracle: the profile's months, shifted by hand."""
+    """Six months apart north and south, none near the equator; oracle: the profile's months, shifted by hand.
+
+    The example's grower saw each rest to be over when its months were; of those ahead nobody knows yet.
+    """
     collection = homes[where]
     plant_planner = collection.plant_planner("halyard")
     months = {
         date.fromordinal(day).month
         for stretch in plant_planner.stretches
         if stretch.is_resting
-        for day in range(stretch.start, stretch.until + 1)
+        for day in range(stretch.start, min(stretch.until, DAY.toordinal() - 1) + 1)
     }
     assert months == REST_MONTHS[where]
 
@@ -191,7 +194,7 @@ def test_the_small_southern_example_rests_in_july(tmp_path_factory: pytest.TempP
     with play(tmp_path_factory.mktemp("south"), which="south") as home:
         timeline = home.timeline(DAY)
         plant_planner = home.planner(DAY).plant_planners[home.number_of("mast")]
-        resting = [s for s in plant_planner.stretches if s.is_resting]
+        resting = [s for s in plant_planner.stretches if s.is_resting and s.start < DAY.toordinal()]
         assert timeline.facts.latitude < -30
         assert len(timeline.living()) == 6
         assert {date.fromordinal(s.start).month for s in resting} & {4}

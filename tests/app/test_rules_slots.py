@@ -10,7 +10,7 @@ import pytest
 from carecal.app.actions.care import done
 from carecal.app.actions.pots import pot
 from carecal.app.actions.spans import away_add, away_end, pause, resume
-from carecal.collection.entries import PlaceAdded, PlantAdded, RoundMoved, SettingChanged
+from carecal.collection.entries import PlaceAdded, PlantAdded, RoundMoved, SettingChanged, SideTaken
 from tests.app.diary import DAY, DUE, EVERY, START, Diary, even_year
 
 
@@ -292,9 +292,10 @@ def test_coming_back_early_ends_the_absence(diary: Diary) -> None:
 def test_a_rest_by_months_follows_the_hemisphere(
     tmp_path: Path, latitude: float, day: date, rests: bool
 ) -> None:
-    """Rule 17: dendrobium-nobile rests October to February in the north, April to August in the south."""
+    """Rule 17, rest by the month: dendrobium-nobile October to February in the north, April to August in the south."""
     diary = Diary(tmp_path, latitude=latitude)
     diary.plant(profile="dendrobium-nobile")
+    diary.writes(START, SideTaken(on=START, key="rest-end", side="a"))
     assert ("resting" in diary.plan(day).plants[0].states) is rests
     diary.close()
 

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
-from contextlib import closing
+import subprocess
+import threading
+import time
+from contextlib import closing, suppress
 from pathlib import Path
+
+import httpx2
 
 from carecal.app import Collection
 from carecal.collection.chain import ledger_faults, link_faults
 from carecal.collection.record_faults import record_faults
 from tests.cli.cli_run import done
 
-__all__ = ["begin", "older", "surroundings", "unsound", "written"]
+__all__ = ["begin", "copied", "older", "surroundings", "unsound", "until_up", "written"]
 
 
 def begin(folder: Path) -> Path:
@@ -50,6 +56,28 @@ def older(home: Path) -> None:
 def surroundings(home: Path) -> dict[str, str]:
     """Return the surroundings of a program that works on a collection."""
     return {**os.environ, "CARECAL_HOME": str(home), "PYTHONDONTWRITEBYTECODE": "1"}
+
+
+def copied(stands: Path, work: Path) -> Path:
+    """Copy a collection into a folder to work in, and return the copy."""
+    home = work / "home"
+    shutil.copytree(stands / "quay", home)
+    return home
+
+
+def until_up(client: httpx2.Client, running: subprocess.Popen[str]) -> None:
+    """Wait until a server answers.
+
+    Raises:
+        RuntimeError: It ended or stays silent.
+    """
+    until = time.monotonic() + 30
+    while time.monotonic() < until and running.poll() is None:
+        with suppress(httpx2.HTTPError):
+            if client.get("/healthz").status_code == 200:
+                return
+        threading.Event().wait(0.05)
+    raise RuntimeError("the server did not come up")
 
 
 def written(home: Path) -> int:

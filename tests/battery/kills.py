@@ -19,7 +19,7 @@ from icalendar import Calendar
 
 from carecal.collection.backup import restore
 from carecal.errors import CarecalError
-from tests.battery.house import older, surroundings, unsound, written
+from tests.battery.house import copied, older, surroundings, unsound, until_up, written
 from tests.roads.servers import free_port
 from tests.web.pages_grower import Grower
 from tests.web.visitors import PASSWORD, give_password
@@ -83,12 +83,6 @@ def _killed(words: list[str], home: Path, chance: Random) -> tuple[int, str]:
     return running.returncode, said
 
 
-def _copied(stands: Path, work: Path) -> Path:
-    home = work / "home"
-    shutil.copytree(stands / "quay", home)
-    return home
-
-
 def _traceback(said: str) -> str:
     return f"traceback: {said[-300:]}" if "Traceback" in said else ""
 
@@ -99,7 +93,7 @@ def command(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
     trial = work / "trial"
     shutil.copytree(stands / "quay", trial)
     _measure(words, trial)
-    home = _copied(stands, work)
+    home = copied(stands, work)
     before = written(home)
     code, said = _killed(words, home, chance)
     is_acknowledged = code == 0 or said.startswith("entry ")
@@ -117,7 +111,7 @@ def _calendar(file: Path) -> str:
 
 def publishing(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
     """A calendar written over an older one."""
-    home, file = _copied(stands, work), work / "quay.ics"
+    home, file = copied(stands, work), work / "quay.ics"
     shutil.copyfile(stands / "quay.ics", file)
     words = ["calendar", "write", "-o", str(file)]
     _measure(words, home)
@@ -129,7 +123,7 @@ def publishing(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
 
 def backup(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
     """A copy that replaces an older one."""
-    home, file = _copied(stands, work), work / "copy.zip"
+    home, file = copied(stands, work), work / "copy.zip"
     shutil.copyfile(stands / "copy.zip", file)
     words = ["backup", str(file), "--force"]
     _measure(words, home)
@@ -156,7 +150,7 @@ def restoring(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
 
 def migration(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
     """A collection of an older format opened."""
-    home = _copied(stands, work)
+    home = copied(stands, work)
     before = written(home)
     trial = work / "trial"
     shutil.copytree(home, trial)
@@ -187,7 +181,7 @@ def importing(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
 
 def server(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
     """The server, while somebody writes down what was seen; each answer is kept outside."""
-    home = _copied(stands, work)
+    home = copied(stands, work)
     give_password(home)
     port = free_port()
     before, kept = written(home), 0
@@ -197,7 +191,7 @@ def server(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
         stderr=subprocess.STDOUT, text=True,
     ) as running:  # fmt: skip
         with httpx2.Client(base_url=base, timeout=20) as client:
-            _until_up(client, running)
+            until_up(client, running)
             client.post("/login", data={"password": PASSWORD, "next": "/"})
             end = threading.Timer(chance.uniform(0.05, 1.5), running.send_signal, (signal.SIGKILL,))
             end.start()
@@ -211,16 +205,6 @@ def server(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
     gained = written(home) - before
     broken = "" if kept <= gained <= kept + 1 else f"{kept} answered, {gained} written"
     return f"{'some' if kept else 'none'} answered", broken or unsound(home) or _traceback(said)
-
-
-def _until_up(client: httpx2.Client, running: subprocess.Popen[str]) -> None:
-    until = time.monotonic() + 30
-    while time.monotonic() < until and running.poll() is None:
-        with suppress(httpx2.HTTPError):
-            if client.get("/healthz").status_code == 200:
-                return
-        threading.Event().wait(0.05)
-    raise RuntimeError("the server did not come up")
 
 
 KILLS: dict[str, Kill] = {

@@ -17,14 +17,19 @@ from pathlib import Path
 from random import Random
 
 from tests.battery.attempts import attempt, standing
+from tests.battery.clocks import clocks
+from tests.battery.crowd import crowd, twice
 from tests.battery.damage import damaged_copy, damaged_file
 from tests.battery.house import begin
 from tests.battery.kills import KILLS
+from tests.battery.load import load
 from tests.battery.mutations import WAYS, Way, mutated, seed_of
+from tests.battery.strangers import strangers
 
 Try = Callable[[Path, Path, Random], tuple[str, str]]
-SHORT = 42  # kills; the whole takes about two minutes on two cores
+SHORT = 21  # kills; the whole takes a minute and a half on two cores
 MOST_SHOWN = 5
+LOAD = "200 programs at three calendars, a tick every 2 s"
 MOST_MB = 300
 CODES = {0: "came in sound", 3: "refused", 4: "refused"}
 
@@ -35,17 +40,26 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("kills", nargs="?", type=int, default=SHORT, help=f"kills in all, else {SHORT}")
     parser.add_argument("--seed", type=int, default=1, help="where chance begins")
     parser.add_argument("--only", default="", help="only rows with this text")
+    parser.add_argument(
+        "--load", type=float, default=0.0, metavar="SECONDS", help="put the server under load, too"
+    )
     asked = parser.parse_args(arguments)
     rows, broken = [], 0
     print("| what | tries | what happened | broken rules | time |\n|---|---|---|---|---|", flush=True)  # noqa: T201 - the table is what it is for
     with tempfile.TemporaryDirectory(prefix="battery-") as folder:
-        for name, count, one in _plan(asked.kills, Path(folder)):
-            if asked.only not in name:
-                continue
-            row, wrong = _tried(name, count, one, asked.seed, Path(folder))
+        with strangers(_begun(Path(folder)), Path(folder) / "lively") as stranger:
+            for name, count, one in _plan(asked.kills, Path(folder), stranger):
+                if asked.only not in name:
+                    continue
+                row, wrong = _tried(name, count, one, asked.seed, Path(folder))
+                rows.append(row)
+                broken += wrong
+                print(row, flush=True)  # noqa: T201 - the table is what it is for
+        if asked.load and asked.only in LOAD:
+            row, wrong = _loaded(asked.load)
             rows.append(row)
             broken += wrong
-            print(row, flush=True)  # noqa: T201 - the table is what it is for
+            print(row, flush=True)  # noqa: T201 - as above
         row, wrong = _memory()
         rows.append(row)
         broken += wrong
@@ -54,17 +68,25 @@ def main(arguments: list[str]) -> int:
     return 1 if broken else 0
 
 
-def _plan(kills: int, folder: Path) -> list[tuple[str, int, Try]]:
-    """Return each row's name, number of tries and what tries once."""
+def _begun(folder: Path) -> Path:
     (folder / "lively").mkdir()
+    return begin(folder / "lively")
+
+
+def _plan(kills: int, folder: Path, stranger: Try) -> list[tuple[str, int, Try]]:
+    """Return each row's name, number of tries and what tries once."""
     (folder / "still").mkdir()
-    lively, still = begin(folder / "lively"), standing(folder / "still")
+    lively, still = folder / "lively", standing(folder / "still")
     each = max(1, kills // len(KILLS))
     rows: list[tuple[str, int, Try]] = [
         (f"killed: {name}", each, _on(lively, one)) for name, one in KILLS.items()
     ]
     rows += [("damaged: the file", max(1, kills // 2), _on(lively, damaged_file)),
              ("damaged: a backup", max(1, kills // 2), _on(lively, damaged_copy))]  # fmt: skip
+    rows += [("at once: one plant watered by two commands", max(1, kills // 8), _on(lively, twice)),
+             ("at once: writers, server, copies", max(1, kills // 40), _on(lively, crowd)),
+             ("clocks, zones, summer time", max(1, kills // 4), _on(lively, clocks)),
+             ("requests of strangers", 4 * kills, stranger)]  # fmt: skip
     share = {"absences": 4, "picture": 2}
     return rows + [
         (f"broken: {way.name}", max(1, 2 * kills // share.get(way.name, 1)), _by(way, still)) for way in WAYS
@@ -102,6 +124,15 @@ def _tried(name: str, count: int, one: Try, seed: int, folder: Path) -> tuple[st
         print(line, file=sys.stderr, flush=True)  # noqa: T201 - what broke is told beside the table
     told = ", ".join(f"{what} {times}" for what, times in sorted(happened.items()))
     return f"| {name} | {count} | {told} | {len(wrong)} | {time.monotonic() - began:.0f} s |", len(wrong)
+
+
+def _loaded(seconds: float) -> tuple[str, int]:
+    found = load(seconds)
+    for line in found.broken:
+        print(f"{LOAD}: {line}", file=sys.stderr, flush=True)  # noqa: T201 - what broke is told beside the table
+    return f"| {LOAD} | {found.answers} | {found} | {len(found.broken)} | {seconds:.0f} s |", len(
+        found.broken
+    )
 
 
 def _memory() -> tuple[str, int]:

@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.battery.attempts import attempt, standing
+from tests.battery.house import unsound
 from tests.battery.mutations import WAYS, Way, mutated, seed_of
 from tests.cli.cli_run import done
 
@@ -31,7 +32,9 @@ def test_a_sound_file_comes_in(way: Way, stands: Path, tmp_path: Path) -> None:
     if not way.is_new:
         shutil.copytree(stands / "quay", home)
     file.write_bytes(seed_of(way, stands / "copy.zip"))
-    done(*[str(file) if word == "FILE" else word for word in way.words], home=home)
+    told = done(*[str(file) if word == "FILE" else word for word in way.words], home=home)
+    assert told.code == 0
+    assert unsound(home) == ""
 
 
 @pytest.mark.parametrize("way", WAYS, ids=lambda way: way.name)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
-from tests.benchmarks import calendars, growth, http, memory, taps, ticks, today
+from tests.benchmarks import calendars, growth, http, memory, taps, ticks, today, trees
 from tests.benchmarks.measure import Result, number_argument, show
 
 SMALL = 20
@@ -73,3 +75,19 @@ def test_the_http_benchmark_is_answered_by_304_and_by_the_whole_calendar() -> No
     assert counts(found)["not modified"] == 1
     assert counts(found)["bytes"] > 1000
     assert dict(found[-1].counts)["plants"] == 5
+
+
+def test_the_tree_benchmark_publishes_each_collection_and_can_forget_it(tmp_path: Path) -> None:
+    """What it times is whole: a calendar a collection, again after an entry, anew where all was forgotten."""
+    growers = trees.Growers(tmp_path, 2, plants=2)
+    growers.alone(growers.names)
+    first = {path.name: path.read_bytes() for path in growers.out.iterdir()}
+    assert len(first) == 2
+    growers.change(growers.names, 1)
+    growers.alone(growers.names)
+    second = {path.name: path.read_bytes() for path in growers.out.iterdir()}
+    assert set(second) == set(first)
+    assert all(second[name] != first[name] for name in first)
+    growers.unpublish()
+    growers.alone(growers.names)
+    assert len(list(growers.out.iterdir())) == 4

@@ -86,24 +86,53 @@ def _locked_once(quay_once: Path, tmp_path_factory: pytest.TempPathFactory) -> P
     return folder
 
 
+class Server:
+    """A server of a folder on a port of its own, that can be stopped and started again there."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder, self._port = folder, 0
+        self.start()
+
+    @property
+    def base(self) -> str:
+        """Where it is heard."""
+        return f"http://127.0.0.1:{self._port}"
+
+    def start(self) -> None:
+        """Listen, and answer at nine o'clock of a care day."""
+        self._listener = socket.socket()
+        self._listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        self._listener.bind(("127.0.0.1", self._port))
+        self._listener.listen()  # whoever asks before the server is up waits in line
+        self._port = self._listener.getsockname()[1]
+        app = application(self._folder, clock=lambda _: moment(TODAY))
+        self._server = uvicorn.Server(
+            uvicorn.Config(app, log_level="error", ws="none", timeout_graceful_shutdown=2)
+        )
+        self._thread = threading.Thread(target=self._server.run, kwargs={"sockets": [self._listener]})
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Answer nobody any more."""
+        self._server.should_exit = True
+        self._thread.join(timeout=10)
+        self._listener.close()
+
+
 @pytest.fixture
-def served(_locked_once: Path, tmp_path: Path) -> Iterator[Served]:
-    """Return a server of a copy of the house, at nine o'clock of a care day."""
+def server(_locked_once: Path, tmp_path: Path) -> Iterator[Server]:
+    """Return a server of a copy of the house."""
     folder = tmp_path / "home"
     shutil.copytree(_locked_once, folder)
-    listener = socket.socket()
-    listener.bind(("127.0.0.1", 0))
-    listener.listen()  # whoever asks before the server is up waits in line
-    app = application(folder, clock=lambda _: moment(TODAY))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="error", ws="none"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-    thread.start()
-    try:
-        yield Served(f"http://127.0.0.1:{listener.getsockname()[1]}", folder)
-    finally:
-        server.should_exit = True
-        thread.join(timeout=10)
-        listener.close()
+    running = Server(folder)
+    yield running
+    running.stop()
+
+
+@pytest.fixture
+def served(server: Server, tmp_path: Path) -> Served:
+    """Return where the copy of the house is heard and where it lies."""
+    return Served(server.base, tmp_path / "home")
 
 
 @pytest.fixture

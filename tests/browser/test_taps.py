@@ -74,6 +74,7 @@ def test_a_tick_elsewhere_arrives_within_seconds(phone: Phone) -> None:
     first, second = phone(), phone()
     tap(first).click()
     second.locator(".row.done", has_text="Gable").wait_for(timeout=8000)
+    assert state_of(second) == "done"
 
 
 def test_the_answer_stands_beside_the_tick(phone: Phone, served: Served) -> None:
@@ -129,3 +130,4 @@ def test_without_script_all_done_asks_too(phone: Phone) -> None:
     page.get_by_text(re.compile(rf"\b{many} plants")).wait_for()
     page.get_by_role("button", name=re.compile("Yes")).click()
     page.get_by_text("Done for today").wait_for()
+    assert page.locator(".row.open").count() == 0

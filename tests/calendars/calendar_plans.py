@@ -116,7 +116,7 @@ def waterings(
         skip=gaps,
         certain=True,
         tasks=tuple(task.id for task in tasks),
-        because=f"every {every} days; nights below 16 °C since 4 November.",
+        because=(f"every {every} days", "nights below 16 °C since 4 November."),
         window="may slip: 1 day early, 2 days late.",
     )
     return series, tasks

@@ -1,6 +1,6 @@
 """Independent readers of calendars: the occurrences that each finds, in one form.
 
-Three are packages of the tests. A fourth, ical.js, is asked where Node is there and `ICAL_JS` names a folder that has it.
+Three are packages of the tests. A fourth, ical.js, is asked where Node is there and `ICAL_JS` names a folder with it.
 """
 
 from __future__ import annotations

@@ -270,10 +270,10 @@ def test_two_calendars_and_two_generations_share_no_uid() -> None:
 def test_a_fourth_reader_finds_the_last_day_of_each_rule_too(at: time | None) -> None:
     """Of another family than the three in Python; a rule with days left out, and one of every day."""
     rules = [
-        waterings(AS_OF, 9, AS_OF + timedelta(days=90), [AS_OF + timedelta(days=18)]),
+        waterings(AS_OF, 9, AS_OF + timedelta(days=90), [AS_OF + timedelta(days=18)], 1),
         waterings(AS_OF, 1, UNTIL, [], 2),
     ]
-    of = plan_of(*rules, tasks=[look(1, AS_OF, 1)], plants=[plant(1, "P1"), plant(2, "P2")])
+    of = plan_of(*rules, plants=[plant(1, "P1"), plant(2, "P2")])
     body = written(of, CalendarOptions(grouping="each", at=at)).body
     span = date(2026, 1, 1), date(2031, 1, 1)
     assert by_icaljs(body, *span) == by_recurring(body, *span)

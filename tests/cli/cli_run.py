@@ -74,26 +74,17 @@ def start(as_of: str = DAY) -> None:
     done("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E", as_of=as_of)
 
 
+def plant(plant_id: str, *more: object, pair: str = "bark/plastic", size: float = 12, place: str = "sill",
+          as_of: str = DAY) -> None:  # fmt: skip
+    """Add a plant in a medium and container, at a place; further words are those of the command line."""
+    medium, container = pair.split("/")
+    pot = ("--medium", medium, "--container", container, "--size", size, "--place", place)
+    done("plant", "add", plant_id, *pot, *more, as_of=as_of)
+
+
 def tide(as_of: str = DAY) -> None:
     """Add an established plant whose last wetting is known."""
-    done(
-        "plant",
-        "add",
-        "tide",
-        "--medium",
-        "bark",
-        "--container",
-        "plastic",
-        "--size",
-        "12",
-        "--place",
-        "sill",
-        "--stage",
-        "established",
-        "--watered",
-        "yesterday",
-        as_of=as_of,
-    )
+    plant("tide", "--stage", "established", "--watered", "yesterday", as_of=as_of)
 
 
 def journal(home: Path) -> list[Record]:
@@ -106,25 +97,8 @@ def quay() -> None:
     """Make a collection with two plants whose rhythm is known and one of which nothing is."""
     start()
     tide()
-    done(
-        "plant",
-        "add",
-        "gull",
-        "--medium",
-        "moss",
-        "--container",
-        "clear-plastic",
-        "--size",
-        "9",
-        "--place",
-        "sill",
-        "--stage",
-        "new-tips",
-        "--came",
-        "2026-11-20",
-        "--watered",
-        "yesterday",
-    )
+    told = ("--stage", "new-tips", "--came", "2026-11-20", "--watered", "yesterday")
+    plant("gull", *told, pair="moss/clear-plastic", size=9)
     done("plant", "add", "foundling")
 
 
@@ -133,20 +107,5 @@ def two_places() -> None:
     start()
     tide()
     done("place", "add", "stair", "--kind", "stair", "--aspect", "N")
-    done(
-        "plant",
-        "add",
-        "gull",
-        "--medium",
-        "moss",
-        "--container",
-        "clear-plastic",
-        "--size",
-        "9",
-        "--place",
-        "stair",
-        "--stage",
-        "rooting-in",
-        "--watered",
-        "yesterday",
-    )
+    told = ("--stage", "rooting-in", "--watered", "yesterday")
+    plant("gull", *told, pair="moss/clear-plastic", size=9, place="stair")

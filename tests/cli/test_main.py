@@ -13,11 +13,12 @@ from carecal import __version__
 from carecal.cli import context
 from carecal.cli.main import cli, run
 from carecal.cli.table import COMMANDS
-from tests.cli.cli_run import carecal, done, journal, refused, start, tide
+from tests.cli.cli_run import carecal, done, journal, plant, refused, start, tide
 
 EVERYDAY = [
     "today",
     "done",
+    "confirm",
     "leave",
     "observe",
     "pot",
@@ -178,23 +179,7 @@ def test_all_that_a_write_changes_is_said_when_asked_for() -> None:
     """With --all stand its number and what it changed by cause, in at most ten lines; else a few (interface §3)."""
     start()
     for i in range(14):
-        done(
-            "plant",
-            "add",
-            f"p{i}",
-            "--medium",
-            "bark",
-            "--container",
-            "plastic",
-            "--size",
-            "12",
-            "--place",
-            "sill",
-            "--stage",
-            "established",
-            "--watered",
-            f"{i + 1} days ago",
-        )
+        plant(f"p{i}", "--stage", "established", "--watered", f"{i + 1} days ago")
     change = ("place", "change", "sill", "--winter", "17/9", "--summer", "22/14")
     assert len(done(*change, "--try").out.splitlines()) <= 7
     lines = done(*change, "--all").out.splitlines()

@@ -58,3 +58,28 @@ def test_a_setting_gives_notes_away() -> None:
     assert NOTE in _calendars()[0]
     done("settings", "notes-in-calendars", "no")
     assert NOTE not in _calendars()[0]
+
+
+@pytest.mark.usefixtures("noted")
+def test_the_story_that_goes_with_a_plant_carries_no_note(tmp_path: Path) -> None:
+    """The file is given away, what is read at home is not; whoever wants notes in it says so once."""
+    for plant in ("tide", "pebble"):
+        done("story", plant, "-o", tmp_path / "own.html")
+        assert "third pot" not in (tmp_path / "own.html").read_text(encoding="utf-8")
+        assert NOTE in done("story", plant).out
+    done("settings", "notes-in-calendars", "yes")
+    for plant in ("tide", "pebble"):
+        done("story", plant, "-o", tmp_path / "given.html")
+        assert "third pot" in (tmp_path / "given.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.usefixtures("noted")
+def test_labels_and_what_is_published_carry_no_note(tmp_path: Path) -> None:
+    """A label goes with the pot, a published calendar to whoever finds it."""
+    done("plant", "label", "tide", "--address", "https://quay.example", "-o", tmp_path / "labels.svg")
+    assert "third pot" not in (tmp_path / "labels.svg").read_text(encoding="utf-8")
+    done("calendar", "add", "Phone")
+    (tmp_path / "out").mkdir()
+    done("calendar", "publish", "Phone", tmp_path / "out")
+    (file,) = (tmp_path / "out").iterdir()
+    assert "third pot" not in file.read_text(encoding="utf-8").replace("\r\n ", "").replace("\n ", "")

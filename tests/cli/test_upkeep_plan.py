@@ -11,7 +11,7 @@ from icalendar import Calendar
 from jsonschema import Draft202012Validator, FormatChecker
 
 from carecal.app.documents.plan_schema import plan_schema
-from tests.cli.cli_run import DAY, done, journal, quay, refused, start, tide
+from tests.cli.cli_run import DAY, done, journal, plant, quay, refused, start, tide
 
 pytestmark = pytest.mark.usefixtures("home")
 
@@ -125,26 +125,8 @@ def _days_of(series: dict[str, Any]) -> list[str]:
 def test_a_look_joins_the_wetting_whose_window_holds_its_day(grouping: str) -> None:
     """Also the look that stands next, and a wetting after the next one; the oracle is models I9 on the plan."""
     start(as_of="2026-03-01")
-    done(
-        "plant",
-        "add",
-        "tide",
-        "--medium",
-        "bark",
-        "--container",
-        "plastic",
-        "--size",
-        "12",
-        "--place",
-        "sill",
-        "--came",
-        "2025-01-01",
-        "--watered",
-        "2026-02-28",
-        "--stage",
-        "established",
-        as_of="2026-03-01",
-    )
+    told = ("--came", "2025-01-01", "--watered", "2026-02-28", "--stage", "established")
+    plant("tide", *told, as_of="2026-03-01")
     tasks = done("--json", "plan", "--grouping", grouping, as_of="2026-03-01").json["tasks"]
     wettings = [task for task in tasks if task["care"] != "inspection"]
     looks = [task for task in tasks if task["care"] == "inspection"]

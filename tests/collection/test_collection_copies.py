@@ -72,16 +72,19 @@ def _damaged(home: Path) -> None:
     (home / FILE_NAME).write_bytes(content)
 
 
-@pytest.mark.parametrize("spoil", [_emptied, _foreign, _nought, _damaged])
+@pytest.mark.parametrize(
+    ("spoil", "reason"),
+    [(_emptied, "is empty"), (_foreign, "another program"), (_nought, "is empty"), (_damaged, "is damaged")],
+)
 @pytest.mark.parametrize("sure", [False, True])
 def test_a_good_copy_is_not_replaced_by_one_of_no_collection(
-    home: Path, copy: Path, spoil: object, sure: bool
+    home: Path, copy: Path, spoil: object, reason: str, sure: bool
 ) -> None:
     """Not even with a yes: what cannot be read back is no copy."""
     before = copy.read_bytes()
     assert callable(spoil)
     spoil(home)
-    with pytest.raises(StorageError):
+    with pytest.raises(StorageError, match=reason):
         backup(home, copy, force=True, sure=sure)
     assert copy.read_bytes() == before
     assert [path.name for path in copy.parent.iterdir()] == ["quay.zip"]
@@ -193,7 +196,7 @@ def test_a_copy_packed_otherwise_is_refused_in_a_line(
     assert callable(change)
     change(content)
     copy.write_bytes(content)
-    with pytest.raises(StorageError) as caught:
+    with pytest.raises(StorageError, match="encrypted or packed otherwise") as caught:
         restore(copy, tmp_path / "again")
     assert "\n" not in str(caught.value), reason
 

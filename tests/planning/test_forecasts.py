@@ -15,9 +15,9 @@ from carecal.planning.forecasts.growth import (
     forecasts_of,
     leaf_of,
     next_stage_of,
-    question_for,
     root_of,
 )
+from carecal.planning.forecasts.questions import question_for
 from tests.planning.step_situations import Climate, build, desk_on
 
 YOUNG = {

@@ -28,7 +28,7 @@ def collection(catalog: Catalog, climate: Climate) -> Bench:
         "lantern": {"stage": "rooting-in", "came": "2026-06-10"},
         "bollard": {"stage": "rootless", "container": "bag", "medium": "moss"},
     }.items():
-        on = "2026-06-11" if name == "lantern" else START
+        on = "2026-06-11" if name in {"lantern", "lamp"} else START
         bench.write(
             PlantAdded.model_validate({"on": on, "plant": name, **FIRM, "place": "living-room", **fields})
         )

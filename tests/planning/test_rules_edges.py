@@ -73,7 +73,6 @@ def seasons(low_c: float, high_c: float) -> tuple[MonthRow, ...]:
             15.0,
             1,
         ),  # night_min_c 15.6, rounded up; a degree of hysteresis
-        ("heat", seasons(16, 40), 32.0, 33.0, -1),  # day_max_c 35 less 3; a degree of hysteresis
     ],
 )
 def test_a_temperature_gate_opens_and_shuts_at_its_two_ends(
@@ -97,6 +96,23 @@ def test_a_temperature_gate_opens_and_shuts_at_its_two_ends(
     assert at(found.opens) >= sign * opens_at > at(found.opens - DAY)
     assert at(found.last_safe) >= sign * shuts_past > at(found.last_safe + DAY)
     assert found.because[0].value == opens_at
+
+
+def test_the_heat_gate_shuts_by_the_days_ahead_and_opens_a_week_after_the_spell(catalog: Catalog) -> None:
+    """Shut once the coming 14 days pass 33 °C; open 7 days after three days under 31 (weather_limits.toml)."""
+    bench = build(catalog, {"sill": seasons(16, 40)}, GROWN, place="sill")
+    plant_planner = desk_on(bench, date(2026, 7, 15))
+    (found,) = (g for g in plant_planner.gate_report() if g.gate == "heat")
+    assert not found.open
+    assert found.opens is not None
+    assert found.last_safe is not None
+    air = plant_planner.context.air("sill", date(2026, 7, 15).toordinal())
+    assert air is not None
+    days, ahead = air.values("day_c"), air.day_ahead()
+    last_cool = found.opens.toordinal() - 8 - air.origin  # the third day under 31 °C
+    assert max(days[last_cool - 2 : last_cool + 1]) < 31 <= days[last_cool - 3]
+    shut = found.last_safe.toordinal() + 1 - air.origin
+    assert ahead[shut] > 33 >= ahead[shut - 1]
 
 
 READ = date(2025, 5, 1)

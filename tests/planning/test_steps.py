@@ -10,7 +10,7 @@ from carecal.catalog.tables import Catalog
 from carecal.collection.entries import Done, Moved, Observed, PlaceAdded, PlantAdded, ReservoirSet
 from carecal.plan.model import Grouping
 from carecal.planning.steps.overview import steps_of
-from tests.planning.step_situations import START, Climate, StepRow, build, step_of, step_rows
+from tests.planning.step_situations import PATIO, START, Climate, StepRow, build, step_of, step_rows
 from tests.published.published_rows import table
 from tests.published.test_published_windows import window
 
@@ -193,17 +193,7 @@ def test_light_is_stepped_up_for_a_fortnight_after_moving_out(
 ) -> None:
     """Hardening runs 14 days from the move; oracle: steps.csv hardening, weeks_after 2."""
     bench = build(catalog, demo_climate, ESTABLISHED, place="bedroom-sill")
-    bench.write(
-        PlaceAdded(
-            on=START,
-            place="patio",
-            place_kind="patio",
-            winter_day_c=4,
-            winter_night_c=-1,
-            summer_day_c=22,
-            summer_night_c=16,
-        )
-    )
+    bench.write(PATIO)
     bench.write(Moved(on=date(2026, 7, 1), plant="tide", place="patio"))
     first = step_of(bench.planner(date(2026, 7, 1)), "hardening")
     assert first is not None
@@ -226,7 +216,7 @@ def test_the_dates_of_a_step_stay_from_day_to_day(catalog: Catalog, demo_climate
 
 def test_a_nursery_plug_comes_out_after_bloom_or_at_once(catalog: Catalog, demo_climate: Climate) -> None:
     """Noted plugs wait for tips, failing roots do not; a plant repotted here has none; oracle: trade-facts R2, D18."""
-    noted = {**ESTABLISHED, "tips": 0, "note": "old moss plug in the middle"}
+    noted = {**ESTABLISHED, "tips": 0, "plug": True}
     bench = build(catalog, demo_climate, noted, place="living-room")
     waiting = step_of(bench.planner(date(2026, 1, 10)), "taking-the-plug-out")
     assert waiting is not None

@@ -7,8 +7,8 @@ from datetime import date
 import pytest
 
 from carecal.catalog.tables import Catalog
-from carecal.collection.entries import PlaceAdded, PlantAdded, SideTaken
-from tests.planning.step_situations import START, Climate, build, step_of
+from carecal.collection.entries import PlantAdded, SideTaken
+from tests.planning.step_situations import PATIO, START, Climate, build, step_of
 
 ESTABLISHED = {"medium": "bark", "container": "plastic", "size_cm": 12, "stage": "established", "tips": 2,
                "roots": 5, "longest_mm": 120, "leaves": 4}  # fmt: skip
@@ -17,17 +17,7 @@ ESTABLISHED = {"medium": "bark", "container": "plastic", "size_cm": 12, "stage":
 def test_who_stays_indoors_all_year_is_not_asked_out(catalog: Catalog, demo_climate: Climate) -> None:
     """The other side of outdoors-in-summer takes the step away; oracle: sides.csv."""
     bench = build(catalog, demo_climate, ESTABLISHED, place="bedroom-sill")
-    bench.write(
-        PlaceAdded(
-            on=START,
-            place="patio",
-            place_kind="patio",
-            winter_day_c=4,
-            winter_night_c=-1,
-            summer_day_c=22,
-            summer_night_c=16,
-        )
-    )
+    bench.write(PATIO)
     assert step_of(bench.planner(date(2026, 6, 1)), "moving-out") is not None
     bench.write(SideTaken(on=START, key="outdoors-in-summer", side="b"))
     assert step_of(bench.planner(date(2026, 6, 1)), "moving-out") is None

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from carecal.calendars.addresses import numbers_of, parse_address
+from carecal.calendars.addresses import parse_address, resolve_addresses
 from carecal.calendars.stores import parse_store
 from carecal.calendars.web_client import Client, Login
 from carecal.errors import Refused
@@ -46,15 +46,15 @@ NEVER = [
 def test_a_number_is_refused_by_what_it_embeds(number: str, reason: str) -> None:
     """A form of IPv6 that carries a number of the own network needs the same word as the number itself."""
     with pytest.raises(Refused, match="allowed with private"):
-        numbers_of(number, 443, private=False)
-    assert numbers_of(number, 443, private=True), reason
+        resolve_addresses(number, 443, private=False)
+    assert resolve_addresses(number, 443, private=True), reason
 
 
 @pytest.mark.parametrize(("number", "reason"), NEVER)
 def test_what_is_never_allowed_is_not_allowed_in_disguise(number: str, reason: str) -> None:
     """The numbers at which data centres tell secrets stay refused where private ones are named."""
     with pytest.raises(Refused, match="allowed are addresses of the internet"):
-        numbers_of(number, 443, private=True)
+        resolve_addresses(number, 443, private=True)
     assert reason
 
 
@@ -63,7 +63,7 @@ def test_what_is_never_allowed_is_not_allowed_in_disguise(number: str, reason: s
 )
 def test_open_numbers_need_no_word(number: str) -> None:
     """What carries a number of the open internet is as open as that."""
-    assert numbers_of(number, 443, private=False) == [str(ip_address(number))]
+    assert resolve_addresses(number, 443, private=False) == [str(ip_address(number))]
 
 
 class Door:
@@ -122,15 +122,16 @@ def _rebound(patch: pytest.MonkeyPatch) -> None:
 
 
 def _send(kind: str, host: str, port: int, *, private: bool) -> None:
-    """Send something by one of the roads; each ends in a refusal, because nobody real listens."""
+    """Send something by one of the roads; each ends in a refusal: of the guard, or because nobody real listens."""
+    refusal = "cannot be written|does not answer as it should" if private else "not of the open internet"
     login = Login("keeper", "a word")
     if kind == "https":
         address = parse_address(f"https://{host}:{port}/a.ics")
-        with pytest.raises(Refused):
+        with pytest.raises(Refused, match=refusal):
             Client(login, private=private, seconds=5).fetch(address)
     else:
         store = parse_store(f"{kind}://{host}:{port}/care")
-        with pytest.raises(Refused):
+        with pytest.raises(Refused, match=refusal):
             store.write("a.ics", b"BEGIN:VCALENDAR", login, private=private)
 
 

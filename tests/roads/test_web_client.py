@@ -7,7 +7,7 @@ from http.server import BaseHTTPRequestHandler
 
 import pytest
 
-from carecal.calendars.addresses import numbers_of, parse_address
+from carecal.calendars.addresses import parse_address, resolve_addresses
 from carecal.calendars.caldav_push import CalendarAccount, Sent
 from carecal.calendars.web_client import Client, Login, Unreachable
 from carecal.errors import Refused
@@ -127,17 +127,17 @@ def test_what_was_sent_is_forgotten_only_when_a_new_calendar_stands(serve: Serve
 def test_numbers_that_are_never_allowed(number: str) -> None:
     """Multicast, broadcast, link-local and reserved numbers stay refused where private ones are named."""
     with pytest.raises(Refused, match="not of the open internet; allowed are addresses of the internet"):
-        numbers_of(number, 443, private=True)
+        resolve_addresses(number, 443, private=True)
 
 
 @pytest.mark.parametrize("number", ["10.1.2.3", "172.16.0.1", "192.168.0.1", "127.0.0.1", "::1", "fd00::1"])
-def test_numbers_of_the_own_network_need_to_be_named(number: str) -> None:
+def test_resolve_addresses_the_own_network_need_to_be_named(number: str) -> None:
     """Private numbers are refused until the grower says that they are meant."""
     with pytest.raises(Refused, match="allowed with private"):
-        numbers_of(number, 443, private=False)
-    assert numbers_of(number, 443, private=True) == [number]
+        resolve_addresses(number, 443, private=False)
+    assert resolve_addresses(number, 443, private=True) == [number]
 
 
 def test_an_address_of_the_internet_is_allowed() -> None:
     """A number of the open internet needs no word."""
-    assert numbers_of("93.184.216.34", 443, private=False) == ["93.184.216.34"]
+    assert resolve_addresses("93.184.216.34", 443, private=False) == ["93.184.216.34"]

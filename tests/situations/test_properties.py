@@ -194,7 +194,7 @@ def test_no_interval_lies_outside_floor_and_ceiling(
     for rhythm in plan.rhythms:
         in_use = rhythm.care == "refilling" and medium.max_days_in_reservoir is not None
         ceiling = medium.max_days_in_reservoir if in_use else medium.max_days
-        resting = any(reason.code == "resting" for reason in rhythm.reasons)
+        resting = any(reason.code in {"resting", "resting-half"} for reason in rhythm.reasons)
         assert max(1, medium.min_days) <= rhythm.days
         assert rhythm.days <= float(ceiling or 0) * (stretch if resting else 1) + 0.5
 

@@ -189,8 +189,8 @@ def test_a_clock_that_cannot_be_believed_is_told_and_writes_nothing(grower: Grow
 
 
 def test_a_cold_night_stands_above_all_with_the_names(grower: Grower) -> None:
-    """Where a plant is below its limit tonight the banner names it and its place; in a warm room there is none."""
-    assert "Cold tonight" not in grower.client.get("/").text
+    """Who must come in tonight stands first with the numbers, then who is below another limit; in warmth nobody."""
+    assert "tonight" not in grower.client.get("/").text
     clock = Clock()
     with Collection.open(grower.folder) as collection:
         cold = PlaceAdded(on=TODAY, place="balcony", place_kind="glazed-balcony", name="Balcony")
@@ -200,4 +200,8 @@ def test_a_cold_night_stands_above_all_with_the_names(grower: Grower) -> None:
     with client_of(grower.folder, clock) as client:
         sign_in(client)
         text = text_of(client.get("/").text)
-    assert re.search(r"Cold tonight for 3 plants: balcony, east sill Tide", text[: text.index("January")])
+    head = text[: text.index("January")]
+    assert re.search(
+        r"Tide at balcony: bring it where it is warm today.*Air 7 °C tonight.*its limit is 10 °C", head
+    )
+    assert re.search(r"limit is 10 °C Cold tonight for 2 plants: east sill", head)

@@ -9,6 +9,7 @@ from carecal.app.make_entries import make_entry
 from carecal.app.tasks import task_for
 from carecal.collection.entries import Observed, Weighed
 from carecal.errors import ConfirmationNeeded, Refused, option, options
+from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.rot import ROT
 
 if TYPE_CHECKING:
@@ -76,6 +77,7 @@ def observe(
             f"nothing was said of {plant}; give at least one of {options('roots', 'leaves', 'firmness', 'note')} …"
         )
     _check_trouble(values, context.catalog)
+    _check_rest(values, lines[0], day, context.catalog)
     if task is not None:
         task_for(collection, now, lines[0], task, day)
     entry = make_entry(Observed, on=day, plant=lines[0].id, task=task, **values)
@@ -132,6 +134,12 @@ def _check_trouble(values: dict[str, object], catalog: Catalog) -> None:
             raise Refused(f"say where the rot is: give {option('where')} as one of {spots}")
     elif values.get("where") is not None:
         raise Refused(f"{option('where')} tells where something was seen; give {option('seen')} too")
+
+
+def _check_rest(values: dict[str, object], line: PlantHistory, day: date, catalog: Catalog) -> None:
+    profile = profile_of(line.state_at(day.toordinal()), catalog)
+    if values.get("rest") is not None and profile.rest_from_month is None:
+        raise Refused(f"{profile.latin} has no rest; leave {option('rest')} out")
 
 
 def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:

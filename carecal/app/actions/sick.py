@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, named, one_of
 from carecal.app.make_entries import make_entry
-from carecal.collection.entries import Treated
-from carecal.errors import Refused
+from carecal.collection.entries import Treated, Tried
+from carecal.errors import ConfirmationNeeded, Refused
+from carecal.planning.sick.losing import free_from, trying_of
+from carecal.planning.spans import day_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,7 +19,7 @@ if TYPE_CHECKING:
     from carecal.app.now import Now
     from carecal.collection.entries import Entry
 
-__all__ = ["treat"]
+__all__ = ["treat", "tried"]
 
 
 def treat(
@@ -55,3 +57,51 @@ def treat(
             allowed = ", ".join(rows[did].against)
             raise Refused(f"{did} is not done against {against}; it is done against {allowed}")
     return [make_entry(Treated, on=day, plant=line.id, did=did, against=against, note=note) for line in lines]
+
+
+def tried(
+    collection: Collection,
+    now: Now,
+    plant: str,
+    what: str | None,
+    *,
+    note: str | None = None,
+    on: date | None = None,
+    sure: bool = False,
+) -> list[Entry]:
+    """Return the entry of what is tried on a plant that loses ground, or that it goes on as it is.
+
+    Args:
+        collection: The collection.
+        now: The moment of the command.
+        plant: Id of the plant.
+        what: A name of tries.toml; None: it goes on as it is.
+        note: Anything else.
+        on: The day; None: today.
+        sure: Whether what is unusual was confirmed.
+
+    Raises:
+        UnknownName: The plant or the try is not known.
+        ConfirmationNeeded: Something else is still being tried, or it was potted only lately.
+        Refused: The day does not fit.
+    """
+    context = CommandContext(collection, now, (plant,))
+    day, lines = context.alive(on)
+    line, ordinal, tables = lines[0], day.toordinal(), context.catalog
+    if what is not None:
+        named("try", what, tables.tries)
+        running, free = (
+            trying_of(line, ordinal, tables),
+            free_from(tables.tries[what], line.state_at(ordinal), ordinal),
+        )
+        if free is not None and not sure:
+            raise ConfirmationNeeded(
+                f"{plant} was potted lately, and moss is not changed again before {day_of(free)}:"
+                " change it all the same?"
+            )
+        if running is not None and running.row.name != what and tables.tries[what].days and not sure:
+            raise ConfirmationNeeded(
+                f"{running.row.name.replace('-', ' ')} is being tried on {plant} until {day_of(running.until)},"
+                " and two things at a time teach nothing: try it all the same?"
+            )
+    return [make_entry(Tried, on=day, plant=line.id, what=what, note=note)]

@@ -9,6 +9,8 @@ from carecal.app.command_context import CommandContext, named, one_of
 from carecal.app.make_entries import make_entry
 from carecal.collection.entries import AidSet, BloomSet, GateSet, QuarantineSet, ReservoirSet, SpikeSet
 from carecal.errors import ConfirmationNeeded, Refused, option
+from carecal.planning.sick.rot import ROT
+from carecal.planning.sick.wraps import CLOSED
 
 if TYPE_CHECKING:
     from carecal.app.door import Collection
@@ -20,12 +22,14 @@ __all__ = ["aid", "bloom", "gate", "quarantine", "reservoir", "spike"]
 
 
 def aid(
-    collection: Collection, now: Now, plant: str, name: str, *, off: bool = False, on: date | None = None
-) -> list[Entry]:
+    collection: Collection, now: Now, plant: str, name: str, *, off: bool = False, on: date | None = None,
+    sure: bool = False,
+) -> list[Entry]:  # fmt: skip
     """Return the entry of an aid that is given or taken off.
 
     Raises:
         UnknownName: The plant or the aid is not known.
+        ConfirmationNeeded: A wrap would be closed over rot that was found lately.
         Refused: It has the aid already, or has it not, or the day does not fit.
     """
     context, day, line, state = _state(collection, now, plant, on)
@@ -36,7 +40,20 @@ def aid(
         )
     if not off and name in state.aid_names:
         raise Refused(f"{plant} has a {name} already on {day}")
+    if name == "wrap" and not off and not sure:
+        _ask_rot(state, day, context)
     return [make_entry(AidSet, on=day, plant=line.id, aid=name, off=off)]
+
+
+def _ask_rot(state: PlantState, day: date, context: CommandContext) -> None:
+    """Ask where a wrap is closed over rot that has not been clean and dry long enough (wraps.toml rot_free_days)."""
+    clean = int(context.catalog.wraps[CLOSED].rot_free_days)
+    found = max([w.since for w in state.pests if w.pest == ROT], default=None)
+    if found is not None and day.toordinal() < found + clean:
+        raise ConfirmationNeeded(
+            f"rot was found on {date.fromordinal(found)}: a wrap is closed after {clean} clean dry days;"
+            " close it all the same?"
+        )
 
 
 def reservoir(

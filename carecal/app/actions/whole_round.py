@@ -9,17 +9,19 @@ from carecal.app.command_context import CommandContext
 from carecal.app.make_entries import make_entry
 from carecal.app.near.document import NEAR_DAYS
 from carecal.collection.entries_care import Done, Excepted, Left
-from carecal.errors import Refused
+from carecal.errors import AlreadyDone, Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
-    from carecal.app.door import Collection
+    from carecal.app.door import Collection, Outcome
     from carecal.app.now import Now
     from carecal.collection.entries import Entry
     from carecal.plan.model import Task
 
-__all__ = ["done_round"]
+__all__ = ["done_round", "write_round"]
+
+MOST_TRIES = 5  # our choice, because few people tick one round at once
 
 
 def done_round(
@@ -76,6 +78,30 @@ def done_round(
             else:
                 found.append(_done(task, name, day, felt))
     return found
+
+
+def write_round(make: Callable[[], list[Entry]], write: Callable[..., Outcome]) -> Outcome:
+    """Write a round; what somebody ticks meanwhile is left out of it.
+
+    Args:
+        make: Makes its entries, as `done_round` does.
+        write: Writes them.
+
+    Raises:
+        AlreadyDone: Others have ticked all that was left of it.
+        Refused: What `make` or `write` refuses.
+    """
+    met: AlreadyDone | None = None
+    for _ in range(MOST_TRIES):
+        try:
+            return write(*make())
+        except AlreadyDone as done:
+            met = done
+        except Refused:
+            if met is None:
+                raise
+            break
+    raise met or AssertionError("never tried")
 
 
 def _needs_entry(task: Task, tasks: Sequence[Task]) -> bool:

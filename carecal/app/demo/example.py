@@ -13,12 +13,13 @@ from carecal.app.demo.story import STORIES, Story, read_story
 from carecal.app.door import Collection
 from carecal.app.now import Now
 from carecal.catalog.load import load_catalog
-from carecal.collection.entries import Entry, Readings, ReadingsDay
+from carecal.collection.entries import Entry, Observed, Readings, ReadingsDay
 from carecal.collection.journal import stamp_of
 from carecal.collection.records import Record
 from carecal.collection.references import map_plants
 from carecal.collection.timeline import fold
 from carecal.planning.plan_context import PlanContext
+from carecal.planning.rhythm.resting import rests_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -50,11 +51,25 @@ def write_demo(
         StorageError: The folder cannot be written.
     """
     story = read_story(which, now.day, latitude)
-    records = _records(story, [*story.entries, *_cares(story, load_catalog())])
+    catalog = load_catalog()
+    story.entries.extend(_rests_over(story, catalog))
+    records = _records(story, [*story.entries, *_cares(story, catalog)])
     began = datetime.fromisoformat(records[0].written).astimezone(UTC)
     collection = Collection.start(folder, story.started, Now(records[0].on, began, began), by=OWNER)
     collection.journal.restore_records(records)
     return collection
+
+
+def _rests_over(story: Story, catalog: Catalog) -> Iterator[Entry]:
+    """Yield that each rest was seen to be over, on the day after the months in which its kind usually rests."""
+    timeline = _fold(story, catalog)
+    context = _scene(timeline, catalog, story.started.on, story.today)
+    yesterday = story.today.toordinal() - 1
+    for line in timeline.plants.values():
+        last = yesterday if line.retired is None else min(yesterday, line.retired - 1)
+        for rest in rests_of(line, context, line.entered, last):
+            if not rest.is_told and rest.usual_end < last:
+                yield Observed(on=date.fromordinal(rest.usual_end + 1), plant=line.id, rest="over")
 
 
 def _cares(story: Story, catalog: Catalog) -> Iterator[Entry]:

@@ -142,7 +142,9 @@ def bloom(catalog: Catalog, start: date, temp_c: float) -> dict[str, str | None]
         Refused: The temperature is out of range.
     """
     _within("temperature", temp_c, *TEMP_C, "°C")
-    limits = bloom_limits(catalog.profiles["phalaenopsis"], catalog)
+    limits = bloom_limits(catalog.profiles["phalaenopsis"])
+    if limits is None:  # the check of the tables asks for them
+        raise KeyError("bloom limits of phalaenopsis")
     found = bloom_forecast(limits, lambda _: temp_c)
     return {
         name: (start + timedelta(days=days)).isoformat() if days is not None else None
@@ -195,7 +197,7 @@ def interval(
     named("profile", profile, catalog.profiles)
     _check_conditions(day_c, night_c, rh_pct, light_mol, factor)
     state = _state(catalog, medium, container, size_cm, stage, profile)
-    terms = terms_of(state, catalog, settling=settling, resting=False, wait_until_empty=False, spec_day=0)
+    terms = terms_of(state, catalog, settling=settling, wait_until_empty=False, spec_day=0)
     demand = relative_demand(
         physics.vapour_pressure_deficit_of_day(day_c, night_c, rh_pct),
         catalog.air_classes[air_class].speed_m_s,

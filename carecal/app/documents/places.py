@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.app.command_context import CommandContext, named
 from carecal.planning.places.climates import monthly_of
-from carecal.planning.places.suits import MONTHS, unsuitable
+from carecal.planning.places.suits import MONTHS, cool_months, unsuitable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -113,7 +113,8 @@ def suits(
     normals = monthly_of(where.specs[-1], facts, collection.catalog) if where is not None else None
     if where is None or profile is None or normals is None:
         return []
-    return [f"{where.id} does not suit {plant}: {line}" for line in unsuitable(profile, normals)]
+    cool = cool_months(profile, facts.latitude, collection.catalog)
+    return [f"{where.id} does not suit {plant}: {line}" for line in unsuitable(profile, normals, cool)]
 
 
 def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place: str) -> tuple[str, ...]:
@@ -124,6 +125,8 @@ def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place
     normals = monthly_of(where.specs[-1], facts, collection.catalog) if where is not None else None
     for line in CommandContext(collection, now, plants).lines if normals is not None else ():
         profile = collection.catalog.profiles.get(line.latest.profile)
-        for text in unsuitable(profile, normals) if profile is not None and normals is not None else ():
+        if profile is None or normals is None:
+            continue
+        for text in unsuitable(profile, normals, cool_months(profile, facts.latitude, collection.catalog)):
             found.setdefault(text, []).append(line.id)
     return tuple(f"{place} does not suit {', '.join(ids)}: {text}" for text, ids in found.items())

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.near.document import NEAR_DAYS
 from carecal.wording.dates import MONTHS, span_text
 from carecal.wording.tasks import task_line
+from carecal.wording.weak import alone_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -27,6 +28,7 @@ __all__ = [
     "will_not_keep",
 ]
 
+GRAVE = frozenset({"losing", "go-on"})  # levels of losing_ground.toml at which somebody should look at it
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
@@ -100,7 +102,11 @@ def will_not_keep(collection: Collection, now: Now, entries: Sequence[Entry], un
     for left in sorted(plan.will_not_keep, key=lambda left: (left.due, left.plant)):
         if left.due <= until:
             by_plant.setdefault(left.plant, []).append(left)
-    return [_not_kept(lefts, plan) for lefts in by_plant.values()]
+    alone = [view for view in plan.plants if view.losing in GRAVE and view.number not in by_plant]
+    return [
+        *(_not_kept(lefts, plan) for lefts in by_plant.values()),
+        *(alone_text(view.name) for view in alone),
+    ]
 
 
 def _not_kept(lefts: Sequence[WillNotKeep], plan: Plan) -> str:
@@ -117,14 +123,15 @@ def pause_words(pause: Mapping[str, Any], names: Mapping[str, str]) -> str:
     """Return a pause as a page says it, its plants and places by the names people typed."""
     of = [names.get(plant, plant) for plant in pause["plants"] or ()]
     place = pause["place"] and names.get(pause["place"], pause["place"])
-    text = pause_text({**pause, "plants": of if pause["plants"] is not None else None, "place": place})
-    line = text.partition(": ")[2]
-    if not pause["every_year"] and pause["until"]:
-        span = span_text(date.fromisoformat(pause["from"]), date.fromisoformat(pause["until"]))
-        line = f"{line.partition(', from ')[0]}, {span}"
-    elif not pause["until"]:
-        line = f"{line.partition(', from ')[0]}, since {_month_day(date.fromisoformat(pause['from']))}"
-    return line[:1].upper() + line[1:]
+    what = _what({**pause, "plants": of if pause["plants"] is not None else None, "place": place})
+    start = date.fromisoformat(pause["from"])
+    if pause["every_year"] and pause["until"]:
+        when = _every_year(start, date.fromisoformat(pause["until"]))
+    elif pause["until"]:
+        when = span_text(start, date.fromisoformat(pause["until"]))
+    else:
+        when = f"since {_month_day(start)}"
+    return f"{what[:1].upper()}{what[1:]}, {when}"
 
 
 def absence_words(absence: Mapping[str, Any]) -> str:
@@ -135,17 +142,24 @@ def absence_words(absence: Mapping[str, Any]) -> str:
 
 def pause_text(pause: Mapping[str, Any]) -> str:
     """Return a pause in one line."""
-    whom = ", ".join(pause["plants"]) if pause["plants"] is not None else "all plants"
-    where = f" at {pause['place']}" if pause["place"] else ""
     start = date.fromisoformat(pause["from"])
     if pause["every_year"] and pause["until"]:
-        until = date.fromisoformat(pause["until"])
-        when = f"every year from {_month_day(start)} to {_month_day(until)}, both included"
+        when = _every_year(start, date.fromisoformat(pause["until"]))
     elif pause["until"]:
         when = f"from {start} to {pause['until']}, both included"
     else:
         when = f"from {start} until it is resumed"
-    return f"entry {pause['entry']}: {pause['care']} of {whom}{where}, {when}"
+    return f"entry {pause['entry']}: {_what(pause)}, {when}"
+
+
+def _what(pause: Mapping[str, Any]) -> str:
+    whom = ", ".join(pause["plants"]) if pause["plants"] is not None else "all plants"
+    where = f" at {pause['place']}" if pause["place"] else ""
+    return f"{pause['care']} of {whom}{where}"
+
+
+def _every_year(first: date, last: date) -> str:
+    return f"every year from {_month_day(first)} to {_month_day(last)}, both included"
 
 
 def absence_text(absence: Mapping[str, Any]) -> str:

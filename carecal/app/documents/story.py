@@ -7,6 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.documents.looking_back import log_of
+from carecal.collection.facts import NOTES_SHOWN
 from carecal.wording.entries import entry_sentence
 from carecal.wording.tasks import done_word
 
@@ -26,20 +27,27 @@ TOLD = frozenset({
 """Kinds of entries that a story tells one by one; cares are counted."""
 
 
-def story_of(collection: Collection, now: Now, plant: str) -> dict[str, Any]:
+def story_of(collection: Collection, now: Now, plant: str, *, is_given: bool = False) -> dict[str, Any]:
     """Return the story of a plant, of one that left too.
 
     Args:
         collection: The collection.
         now: The moment; what is dated later is left out.
         plant: Its id.
+        is_given: Whether it is given away; then notes are left out, unless the owner's setting lets them go.
 
     Raises:
         UnknownName: No plant has that id.
     """
     number = collection.number_of(plant)
-    line = collection.timeline(now.day).plants[number]
+    timeline = collection.timeline(now.day)
+    line, has_notes = (
+        timeline.plants[number],
+        not is_given or timeline.facts.setting(NOTES_SHOWN, "no") == "yes",
+    )
     entries = [e for e in log_of(collection, now, plant=plant) if not e["taken_back"]]
+    if not has_notes:
+        entries = [{key: value for key, value in entry.items() if key != "note"} for entry in entries]
     begun, ended = _begun(line), _iso(line.retired) or now.day.isoformat()
     cares = Counter(e["care"] for e in entries if e["kind"] == "done")
     return {
@@ -56,7 +64,7 @@ def story_of(collection: Collection, now: Now, plant: str) -> dict[str, Any]:
         "photos": [{"on": _iso(day), "name": name} for day, name in sorted(line.photos)],
         "events": [_event(e) for e in entries if e["kind"] in TOLD and _is_told(e)],
         "cares": [{"care": care, "times": times} for care, times in cares.most_common()],
-        "note": line.note or None,
+        "note": (has_notes and line.note) or None,
     }  # fmt: skip
 
 

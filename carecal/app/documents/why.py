@@ -9,17 +9,24 @@ from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.planning.forecasts.growth import forecasts_of
 from carecal.planning.forecasts.spike import spike_of
+from carecal.planning.held import held_back
 from carecal.planning.pace.estimates import estimate_on
 from carecal.planning.pace.questions import felt_last, question_of
+from carecal.planning.rhythm.resting import BUDS, HALF, rest_on
+from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.watch import remarks_of
+from carecal.planning.spans import FOREVER
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.wettings.assumed import assumed_of
 from carecal.wording.assumed import logged_as
 from carecal.wording.pace import words_of_factor
-from carecal.wording.tasks import done_word, plant_mark, pot_line, task_line
+from carecal.wording.season import held_text, lent_text, little_water, rest_text
+from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from carecal.app.door import Collection
     from carecal.collection.plants import PlantHistory
@@ -62,13 +69,16 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "aids": list(view.aids),
         "reservoir": view.reservoir,
         "mother": _id_of(collection, line.latest.mother),
-        "mark": plant_mark(view),
+        "marks": list(plant_marks(view)),
+        "remarks": [f"{remark.head}: {remark.text}" for remark in remarks_of(plant_planner)],
         "on_watch": view.on_watch,
         "came": _iso(view.came),
         "potted": _iso(view.potted),
         "seen": {key: getattr(line.latest, key) for key in ("roots", "longest_mm", "tips", "leaves", "firmness")},
         "rhythms": _rhythms(plan.rhythms),
         "suspended": _suspended(plan),
+        "season": list(_season(plant_planner)),
+        "lent": _is_lent(plant_planner),
         "next": [
             {"task": t.id, "on": t.on.isoformat(), "earliest": t.earliest.isoformat(), "due": t.due.isoformat(),
              "latest": t.latest.isoformat(), "status": t.status, "text": task_line(t, view)}
@@ -178,6 +188,31 @@ def _rhythms(rhythms: Sequence[Rhythm]) -> list[dict[str, Any]]:
 def _suspended(plan: Plan) -> str:
     overdue = [t for t in plan.tasks if t.status == "overdue" and t.care not in {"inspection", "moistening"}]
     return f"later wettings wait until the one due {overdue[0].due} is answered" if overdue else ""
+
+
+def _is_lent(plant_planner: PlantPlanner) -> bool:
+    stretches = plant_planner.stretches
+    return bool(stretches) and situation_at(stretches, plant_planner.context.as_of).gap == "lent"
+
+
+def _season(plant_planner: PlantPlanner) -> Iterator[str]:
+    """Yield how it rests, and what holds its water back for cold, now or next."""
+    context, line = plant_planner.context, plant_planner.line
+    if _is_lent(plant_planner):
+        yield lent_text(context.facts.places[line.latest.place or ""].spec_at(context.as_of).name)
+        return
+    rest, state = rest_on(plant_planner.rests, context.as_of), line.state_at(context.as_of)
+    if rest is not None and state.flowering not in BUDS:
+        half = None if rest.half_from == FOREVER else date.fromordinal(rest.half_from)
+        sign = profile_of(state, context.catalog).rest_ends_sign or "new growth"
+        is_half = rest.holds(context.as_of) == HALF
+        yield rest_text(date.fromordinal(rest.start), sign, half, is_half=is_half)
+    held = held_back(plant_planner)
+    if held is not None:
+        days = [date.fromordinal(held.first), date.fromordinal(held.last) if held.last is not None else None]
+        yield held_text(held.why, days, held.limit_c, held.mild_c, is_now=held.first <= context.as_of)
+        if held.is_offered:
+            yield little_water(line.name, line.latest.place, held.why)
 
 
 def _reason(reason: Reason) -> dict[str, Any]:

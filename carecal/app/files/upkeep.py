@@ -14,6 +14,7 @@ from carecal.calendars.ledger import HEAD
 from carecal.catalog.load import load_catalog
 from carecal.collection.chain import ledger_faults, link_faults
 from carecal.collection.database import storage_errors
+from carecal.collection.doubles import old_doubles
 from carecal.collection.entries import KINDS
 from carecal.collection.entry_limits import zone_doubt
 from carecal.collection.journal_lines import journal_lines
@@ -72,6 +73,7 @@ def findings(collection: Collection, now: Now, *, progress: Callable[[int], None
         return [*found, *(f"entry {number}: {text}" for number, text in broken), *_of_ledgers(collection)]
     faults = journal_faults(records, catalog)
     found += [f"entry {number}: {text}" for number, text in faults]
+    found += _of_doubles(records)
     found += _of_ids(collection)
     if not faults:
         found += _of_plans(collection, catalog, now, progress)
@@ -115,6 +117,12 @@ def _fold(records: Iterable[Record], day: date, catalog: Catalog) -> Timeline:
     return fold(
         records, day, stages, frozenset(n for n, row in catalog.containers.items() if row.has_reservoir)
     )
+
+
+def _of_doubles(records: Sequence[Record]) -> Iterator[str]:
+    """Yield what was written twice by one tap that arrived twice."""
+    for new, old in old_doubles(records):
+        yield f"entry {new.n} says once more what entry {old.n} says; take one back: carecal undo {new.n}"
 
 
 def _of_ids(collection: Collection) -> Iterator[str]:

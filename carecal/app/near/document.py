@@ -15,9 +15,10 @@ from carecal.wording.dates import day_text
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["NEAR_DAYS", "day_words", "round_document"]
+__all__ = ["COMES_IN", "NEAR_DAYS", "day_words", "round_document"]
 
 NEAR_DAYS = 62  # our choice, because windows and gates of the next days need two months of days behind them
+COMES_IN = frozenset({"urgent", "out"})  # limits of a night at which a plant comes in
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
@@ -52,6 +53,10 @@ def round_document(
         "urgent": sorted(
             (row["urgent"] for row in rows.values() if row.get("urgent")), key=lambda row: row["since"]
         ),
+        "tonight": _tonight(rows),
+        "heat": _heat(rows),
+        "held": [row["held"] for row in rows.values() if row.get("held")],
+        "watch": [remark for row in rows.values() for remark in row.get("watch", ())],
         "rounds": rounds,
         "steps": [step for _, _, step in sorted(steps, key=lambda row: (*row[:2], row[2]["task"]))],
         "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),
@@ -66,6 +71,22 @@ def round_document(
         "units": whole["units"],
         "changes": _changes(rows),
     }
+
+
+def _tonight(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return who must come in tonight, the urgent first."""
+    cold = sorted((row["cold"] for row in rows.values() if row.get("cold")), key=lambda row: row["order"])
+    return [row["told"] for row in cold if row["told"]["limit"] in COMES_IN]
+
+
+def _heat(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return the hot places with what they ask, a line for all plants alike."""
+    found: dict[tuple[Any, ...], dict[str, Any]] = {}
+    for row in rows.values():
+        if row.get("heat"):
+            told = {key: value for key, value in row["heat"].items() if key != "name"}
+            found.setdefault(tuple(told.values()), {**told, "names": []})["names"].append(row["heat"]["name"])
+    return list(found.values())
 
 
 def _rounds(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:

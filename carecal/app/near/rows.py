@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from carecal.planning.places.tonight import night_row, order_of, tonight
+from carecal.app.near.weather_rows import cold_row, heat_row, held_row, stopped
 from carecal.planning.planner import PAST_DAYS
 from carecal.planning.rhythm.reasons import change_text, reasons_of
 from carecal.planning.rounds.gathering import mix_of, stop_of
 from carecal.planning.sick.rot import dry_spans, open_rot, technique_on
+from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import day_of, merge, run_end
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
@@ -19,8 +20,10 @@ from carecal.planning.views import facts_of
 from carecal.planning.wettings.assumed import assumed_of
 from carecal.wording.assumed import taken_as
 from carecal.wording.dates import day_text
+from carecal.wording.rhythm import STARTS_AGAIN
 from carecal.wording.sick import rot_head, rot_text
-from carecal.wording.tasks import done_word, plant_mark, task_line, verb
+from carecal.wording.tasks import done_word, plant_marks, task_line, verb
+from carecal.wording.weak import going_on_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,6 +35,7 @@ if TYPE_CHECKING:
 __all__ = ["collection_row", "plant_row"]
 
 NEW_FIND_DAYS = 3  # our choice, because a cut is made on the day of the find or the next ones [d]
+OF_PLACE = frozenset({"roots", "buds"})  # remarks on what a place lacks
 ASKED_FOR = frozenset({"planned", "open", "overdue"})
 
 
@@ -79,15 +83,19 @@ def plant_row(
     following = min((t.on for t in tasks if t.on > last), default=None)
     cautions = {code: context.catalog.cautions[code].text for t in shown for code in t.cautions}
     moments, rhythms = _changes(planner, plant_planner)
+    today = day_of(context.as_of)
     return row | {
-        "cold": _cold(plant_planner),
+        "cold": cold_row(plant_planner),
+        "heat": heat_row(plant_planner),
+        "held": held_row(plant_planner),
         "urgent": _urgent(plant_planner),
+        "watch": list(_watch(plant_planner, has_tasks=any(t.on == today for t in shown))),
         "tasks": list(_tasks(shown, view, planner)),
         "cautions": {str(context.caution_ranks[code]): [code, text] for code, text in cautions.items()},
         "next": following.isoformat() if following is not None else None,
         "steps": list(_steps(planner, plant_planner, view, last, until)),
         "carried": _carried([t for t in tasks if t.status == "overdue"], view),
-        "asks": list(_announced(plant_planner)),
+        "asks": [*_announced(plant_planner), *_going_on(plant_planner)],
         "assumed": _assumed(plant_planner),
         "moments": moments,
         "rhythms": rhythms,
@@ -172,7 +180,7 @@ def _step(task: Task, view: PlantView, steps: list[Step], planner: Planner) -> d
 
 
 def _marks(view: PlantView) -> list[str]:
-    marks = [mark for mark in plant_mark(view).split("; ") if mark]
+    marks = list(plant_marks(view))
     return [*marks, f"{view.tips} tip{'s' if view.tips != 1 else ''}"] if view.tips else marks
 
 
@@ -230,17 +238,11 @@ def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[s
             reason = reasons_of(beat, former, planner.context, plant_planner.line)[0]
             if reason.code == "changed":
                 rhythms.append(f"{plant_planner.line.name}: {reason.text}")
+            elif beat.cause == "gap":
+                rhythms.append(f"{plant_planner.line.name}: {STARTS_AGAIN}")
         former = beat
+    rhythms.extend(stopped(planner, plant_planner))
     return moments, rhythms
-
-
-def _cold(plant_planner: PlantPlanner) -> dict[str, Any] | None:
-    """Return the limit that the plant falls under tonight, with where it stands among others."""
-    found = next(iter(tonight([plant_planner])), None)
-    if found is None:
-        return None
-    rank, below, number = order_of(found)
-    return {"order": [rank, below, number], "told": night_row(found, plant_planner.line.id)}
 
 
 def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
@@ -264,6 +266,29 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
         "since": day_of(rot.since).isoformat(),
         "cautions": [context.catalog.cautions["clean-blade"].text] if is_new else [],
     }
+
+
+def _watch(plant_planner: PlantPlanner, *, has_tasks: bool) -> Iterator[dict[str, Any]]:
+    """Yield what is said of the plant beside its tasks; what its place lacks only on days on which one goes to it."""
+    line = plant_planner.line
+    for remark in remarks_of(plant_planner):
+        if remark.code in OF_PLACE and not has_tasks:
+            continue
+        yield {
+            "plant": line.id, "name": line.name, "place": line.latest.place, "code": remark.code,
+            "head": remark.head, "text": remark.text,
+        }  # fmt: skip
+
+
+def _going_on(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
+    """Yield the question whether the grower goes on with a plant; nobody else gives one up."""
+    line = plant_planner.line
+    if any(remark.is_asked for remark in remarks_of(plant_planner)):
+        on = day_of(plant_planner.context.as_of).isoformat()
+        yield {
+            "entry": None, "plant": line.id, "name": line.name, "kind": "going-on", "on": on,
+            "text": going_on_text(line.name),
+        }  # fmt: skip
 
 
 def _gates(plant_planner: PlantPlanner) -> Iterator[str]:

@@ -10,8 +10,9 @@ from carecal.app.documents.today_fresh import fresh_today
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import run_end
 from carecal.wording.dates import day_text
-from carecal.wording.tasks import EMPTY_ON_PURPOSE, name_of, plant_mark, pot_line
-from carecal.wording.today import can_text
+from carecal.wording.tasks import EMPTY_ON_PURPOSE, name_of, plant_marks, pot_line
+from carecal.wording.today import can_text, weather_of
+from carecal.wording.weak import hands_off_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = ["sheet_lines", "sitter_sheet"]
 
+GRAVE = frozenset({"losing", "go-on"})  # levels of losing_ground.toml above the warning
 ALWAYS = (
     "Do not water a plant that is not on the day's list: too wet kills sooner than too dry.",
     "Do not leave water in the heart of a plant or standing in its saucer.",
@@ -41,7 +43,7 @@ def sitter_sheet(collection: Collection, now: Now, sitter: Sitter) -> dict[str, 
         sitter: Whose sheet it is.
     """
     first = max(now.day, sitter.start)
-    days, answers, planner = _days(collection, now, first, sitter.until)
+    days, answers, planner, weather = _days(collection, now, first, sitter.until)
     plan = planner.plan("rounds", with_gates=False)
     return {
         "name": sitter.name,
@@ -53,14 +55,15 @@ def sitter_sheet(collection: Collection, now: Now, sitter: Sitter) -> dict[str, 
         "do_not": [*_do_not(planner, plan.plants), *ALWAYS],
         "days": days,
         "answers": answers,
+        "weather": weather if first == now.day else [],
         "places": _places(planner, plan.plants),
     }
 
 
 def _days(
     collection: Collection, now: Now, first: date, last: date
-) -> tuple[list[dict[str, Any]], dict[str, Answer], Planner]:
-    """Return the days with something to do; the first one as it stood in the morning, if it is today."""
+) -> tuple[list[dict[str, Any]], dict[str, Answer], Planner, list[str]]:
+    """Return the days with something to do, the first as it stood this morning if it is today, and today's weather."""
     count = (last - now.day).days + 1
     document = fresh_today(collection, now.day, count)
     days = [dict(found) for found in document["rounds"] if found["on"] >= first.isoformat()]
@@ -80,7 +83,7 @@ def _days(
             }
             days = [{**(mine or empty), "carried": morning["carried"]}, *days]
     planner = collection.planner(now.day, until=last + timedelta(days=1))
-    return days, answers, planner
+    return days, answers, planner, weather_of(document, document["units"])
 
 
 def _do_not(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
@@ -95,6 +98,7 @@ def _do_not(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
             yield f"Do not water {name_of(view)}{where}: it stands closed in its wrap; keep it out of the sun."
         elif view.stage == "rootless":
             yield f"Do not water the pot of {name_of(view)}{where}: it has no roots; moisten it only as the list says."
+    yield from (hands_off_text(f"{name_of(v)}{_where(planner, v)}") for v in views if v.losing in GRAVE)
     apart = [name_of(view) for view in views if "quarantine" in view.states or "pest-watch" in view.states]
     if apart:
         yield f"Do not touch {', '.join(apart)} before the others: last of all, then wash your hands."
@@ -130,14 +134,14 @@ def _pauses(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
 
 
 def _places(planner: Planner, views: tuple[PlantView, ...]) -> list[dict[str, Any]]:
-    found: dict[str, list[dict[str, str]]] = {}
+    found: dict[str, list[dict[str, Any]]] = {}
     for view in views:
         found.setdefault(view.place or "", []).append(
             {
                 "plant": view.id,
                 "name": name_of(view),
                 "pot": pot_line(view._replace(place=None)),
-                "mark": plant_mark(view),
+                "marks": list(plant_marks(view)),
             }
         )
     return [
@@ -149,6 +153,9 @@ def _places(planner: Planner, views: tuple[PlantView, ...]) -> list[dict[str, An
 def sheet_lines(sheet: dict[str, Any], units: str = "metric") -> Iterator[str]:
     """Yield a sheet in lines to print."""
     yield f"For {sheet['name']}: {sheet['begins']} to {sheet['ends']}"
+    if sheet["weather"]:
+        yield ""
+        yield from (f"! {line}" for line in sheet["weather"])
     yield ""
     yield "DO NOT"
     yield from (f"  - {line}" for line in sheet["do_not"])
@@ -167,5 +174,4 @@ def sheet_lines(sheet: dict[str, Any], units: str = "metric") -> Iterator[str]:
     for place in sheet["places"]:
         yield f"  {place['name'] or place['place'] or 'no place'}"
         for plant in place["plants"]:
-            mark = f" – {plant['mark']}" if plant["mark"] else ""
-            yield f"    {plant['name']}: {plant['pot']}{mark}"
+            yield f"    {plant['name']}: {' – '.join([plant['pot'], *plant['marks']])}"

@@ -161,7 +161,17 @@ def publish_to(
     found.password_file = str(password_file.absolute()) if password_file else found.password_file
     if target.kind != "caldav":
         found.file_name = found.file_name or new_file_name()
-    return _publish(collection, now, known, found, is_new=old is None, may_be_empty=may_be_empty, ask=ask)
+    is_new = old is None or not old.digest  # remembered, but nobody came to tell that it was sent
+    if not is_new or not found.file_name:
+        return _publish(collection, now, known, found, is_new=is_new, may_be_empty=may_be_empty, ask=ask)
+    _keep(
+        collection, found
+    )  # before it is sent, so that who is killed in between leaves no file nobody knows
+    try:
+        return _publish(collection, now, known, found, is_new=True, may_be_empty=may_be_empty, ask=ask)
+    except CarecalError:
+        _forget(collection, found)
+        raise
 
 
 def refresh_targets(collection: Collection, now: Now) -> list[tuple[str, str, str, tuple[str, ...]]]:
@@ -262,6 +272,10 @@ def _take_away(collection: Collection, found: Publication, ask: Callable[[str], 
         _account(found, "", login).push({})
     else:
         found.target.remove(found.file_name, login, private=found.private)
+    _forget(collection, found)
+
+
+def _forget(collection: Collection, found: Publication) -> None:
     with transaction(collection.journal.connection) as connection:
         connection.execute("delete from secret where key = ?", (found.key,))
 

@@ -12,7 +12,11 @@ from carecal.app.make_entries import make_entry
 from carecal.collection.entries import PlantAdded, Renamed, Retired
 from carecal.collection.plants import PlantState
 from carecal.errors import Refused, option
+from carecal.planning.plan_context import PlanContext
 from carecal.planning.rhythm.terms import lacks
+from carecal.planning.sick.flowers import close_unanswered
+from carecal.planning.sick.losing import losing_of
+from carecal.wording.weak import LEVELS
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Container
@@ -166,10 +170,13 @@ def retire(
 
 def plants_of(collection: Collection, now: Now, *, everyone: bool = False) -> list[dict[str, Any]]:
     """Return the living plants as they stand on the day, by number; with `everyone` those that left, too."""
-    timeline = collection.timeline(now.day)
+    timeline = collection.planner(now.day).timeline  # with what was taken as over, since nobody said
     lines = timeline.plants.values() if everyone else timeline.living()
     names = {number: line.id for number, line in timeline.plants.items()}
-    return [_document(line, names) for line in sorted(lines, key=lambda line: line.number)]
+    return [
+        _document(line, names, now.day, collection.catalog)
+        for line in sorted(lines, key=lambda line: line.number)
+    ]
 
 
 def plant_of(collection: Collection, now: Now, plant: str) -> dict[str, Any]:
@@ -180,14 +187,20 @@ def plant_of(collection: Collection, now: Now, plant: str) -> dict[str, Any]:
     """
     context = CommandContext(collection, now, (plant,))
     line = context.lines[0]
+    close_unanswered(line, PlanContext(context.timeline.facts, collection.catalog, now.day))
     names = {number: name for name, number in collection.journal.ids().items()}
     missing = list(lacks(line.latest, collection.catalog)) if line.latest.mother is None else []
     remarks = suits(collection, now, plant, line.latest) if line.retired is None else []
-    return {**_document(line, names), "missing": missing, "does_not_suit": remarks, "note": line.note or None}
+    return {
+        **_document(line, names, now.day, collection.catalog),
+        "missing": missing,
+        "does_not_suit": remarks,
+        "note": line.note or None,
+    }
 
 
-def _document(line: PlantHistory, names: Mapping[int, str]) -> dict[str, Any]:
-    state = line.latest
+def _document(line: PlantHistory, names: Mapping[int, str], on: date, catalog: Catalog) -> dict[str, Any]:
+    state, losing = line.latest, losing_of(line, on.toordinal(), catalog)
     return {
         "id": line.id,
         "number": line.number,
@@ -212,6 +225,7 @@ def _document(line: PlantHistory, names: Mapping[int, str]) -> dict[str, Any]:
         "potted": _iso(state.potted),
         "potting": state.potting,
         "quarantine": state.quarantine_since is not None,
+        "losing": LEVELS[losing.shown] if losing is not None else None,
         "left": _iso(line.retired),
         "left_because": line.retired_because,
     }

@@ -53,7 +53,7 @@ SETTINGS = {
         "",
         "address under which phones reach the calendars, as https://plants.example; or none",
     ),
-    NOTES_SHOWN: ("no", "whether calendars carry the notes of what you saw: yes or no"),
+    NOTES_SHOWN: ("no", "whether calendars and what is given away carry your notes: yes or no"),
 }
 CLOCK = "clock"
 _ADDRESS = re.compile(r"https?://[A-Za-z0-9.\-\[\]:]+(?:/[A-Za-z0-9._~\-/]*)?", re.ASCII)

@@ -71,7 +71,10 @@ def done(
         if words and not (excepted or damp):
             raise click.UsageError(f"--round names no care; to leave {words[0]} out say --except {words[0]}")
         out, left = _names_of_round(excepted, damp, words)
-        session.write(*actions_round.done_round(collection, now, on=on, excepted=out, damp=left, felt=felt))
+        actions_round.write_round(
+            lambda: actions_round.done_round(collection, now, on=on, excepted=out, damp=left, felt=felt),
+            session.write,
+        )
         return
     if excepted or damp:
         raise click.UsageError(f"--{'except' if excepted else 'damp'} goes with --round")

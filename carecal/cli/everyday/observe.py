@@ -28,6 +28,13 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 @click.argument("plant", metavar="ID", type=PLANT)
 @click.option("--roots", type=int, metavar="N", help="Living roots.")
 @click.option("--longest", "longest_mm", type=float, metavar="MM", help="The longest living root. [mm]")
+@click.option(
+    "--newest",
+    "newest_mm",
+    type=float,
+    metavar="MM",
+    help="The longest root grown since the last potting or wrapping. [mm]",
+)
 @click.option("--tips", type=int, metavar="N", help="Growing root tips.")
 @click.option("--leaves", type=int, metavar="N", help="Leaves.")
 @click.option(
@@ -37,7 +44,10 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 )
 @click.option("--growths", type=int, metavar="N", help="Growths or bulbs.")
 @click.option("--flowering", type=click.Choice(FLOWERING), help="Its flowers.")
+@click.option("--spike", "spike_mm", type=float, metavar="MM", help="Length of its spike. [mm]")
 @click.option("--stage", type=click.Choice(STAGES), help="Its stage, held until counts yield another.")
+@click.option("--rest", type=click.Choice(["begun", "goes-on", "over"]), help="Its rest, by its sign.")
+@click.option("--plug/--no-plug", default=None, help="Whether a nursery plug stands in its medium.")
 @click.option("--seen", metavar="PEST|rot|virus", help="A pest or trouble that was found.")
 @click.option("--where", type=click.Choice(["crown", "stem", "leaf", "root"]), help="Where it was found.")
 @click.option("--shows", metavar="unknown", help="It shows something nobody can name yet.")

@@ -31,7 +31,11 @@ def aid(session: Session, plant: str, name: str, off: bool, on: date | None) -> 
 
     AID is cloth, moss-collar, wrap, stake or shade.
     """
-    session.write(*actions_states.aid(session.open(), session.sound_now(), plant, name, off=off, on=on))
+    session.write(
+        *actions_states.aid(
+            session.open(), session.sound_now(), plant, name, off=off, on=on, sure=session.yes
+        )
+    )
 
 
 @click.command()

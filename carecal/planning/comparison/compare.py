@@ -130,7 +130,7 @@ def _days(case: Case, state: PlantState) -> tuple[tuple[tuple[str, int], ...], s
     if state.is_wrapped:
         return (), "look"
     context = case.context
-    terms = context.terms(state, case.line.number, settling=False, resting=False, day=case.day)
+    terms = context.terms(state, case.line.number, settling=False, rest="", water=None, day=case.day)
     own = estimate_on(case.plant_planner.estimates, case.day).factor
     same = (state.medium, state.container) == (case.state.medium, case.state.container)
     factor = own if same else sqrt(own)  # design §3 rule 6: half its log-mean stays at a potting

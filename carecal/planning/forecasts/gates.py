@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.plan.model import Reason
-from carecal.planning.forecasts.growth import root_of
+from carecal.planning.forecasts.growth import held_roots, root_of
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.steps.case import months_after
 from carecal.wording.dates import day_month
@@ -39,8 +39,10 @@ def _by_roots(plant_planner: PlantPlanner) -> str:
         return ""
     asked = plant_planner.context.catalog.feeding_gates["stage"].longest_mm
     grown = root_of(plant_planner, asked)
+    if grown is None and state.longest_mm is not None:
+        return "measure the longest root again: three measurements tell its own pace"
     if grown is None:
-        return "measure the longest root, and a date can be told"
+        return held_roots(plant_planner) or "measure the longest root, and a date can be told"
     if state.longest_mm is not None and state.longest_mm >= asked:
         return "it opens when a second root is counted"
     return f"forecast: {grown.text}"

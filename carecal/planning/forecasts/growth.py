@@ -1,31 +1,35 @@
-"""What a plant is heading for by its own pace: roots, leaves, next stage, first flower, and what a look should ask."""
+"""What a plant is heading for by its own pace: roots, leaves, next stage, first flower."""
 
 from __future__ import annotations
 
 from datetime import date
 from math import exp, log
 from typing import TYPE_CHECKING, NamedTuple
-from weakref import WeakKeyDictionary
 
 from carecal.horticulture.growth import bloom_forecast, days_per_leaf
 from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
 from carecal.planning.rhythm.terms import profile_of
-from carecal.planning.states import states_of
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
-    from carecal.collection.plants import PlantState
     from carecal.planning.places.climates import PlaceAir
     from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["Forecast", "bloom_of", "forecasts_of", "leaf_of", "next_stage_of", "question_for", "root_of"]
+__all__ = [
+    "Forecast",
+    "bloom_of",
+    "forecasts_of",
+    "held_roots",
+    "leaf_of",
+    "next_stage_of",
+    "root_of",
+]
 
+BARE = "plastic"  # what the medium of a plant in an unknown pot is reckoned in
 LEAST_COUNTS = 3  # models G5
-NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
-ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
-FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
+MOST_AHEAD_DAYS = 731  # our choice, because a date more than two years away tells a grower nothing [d]
 LOST_SHARE = (
     0.7  # our choice, because a ruler errs by less than a third: below it another root is the longest
 )
@@ -66,7 +70,7 @@ def forecasts_of(plant_planner: PlantPlanner) -> list[Forecast]:
 
 
 def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
-    """Return when the longest living root reaches a length; None without any measurement.
+    """Return when the longest living root reaches a length; None without any measurement, or where none can grow.
 
     Args:
         plant_planner: The plant.
@@ -75,7 +79,7 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
     Source: SEN1968 by the plant's own measurements; our choice of 1-3 mm a day where there are fewer than three.
     """
     points = _points(plant_planner, "longest_mm")
-    if not points:
+    if not points or held_roots(plant_planner):
         return None
     days, lengths = [float(day) for day, _ in points], [value for _, value in points]
     title = f"longest root {target_mm:g} mm"
@@ -85,14 +89,34 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
         text = f"{rate.slope:.1f} mm a day by its own {len(points)} measurements ({rate.low:.1f} to {rate.high:.1f})"
         return _dated("longest-root", title, text, found, plant_planner.context.as_of, is_own=True)
     tables = plant_planner.context.catalog
-    slow, fast = root_pace(
-        profile_of(plant_planner.line.state_at(plant_planner.context.as_of), tables), tables
-    )
+    pace = root_pace(profile_of(plant_planner.line.state_at(plant_planner.context.as_of), tables))
+    if pace is None:
+        return None
+    slow, fast = pace
     ahead = prior_root_date(lengths[-1], target_mm, slow, fast)
     shifted = RootDate(*(days[-1] + part if part is not None else None for part in ahead))
     few = "one measurement" if len(points) == 1 else f"{len(points)} measurements"
     text = f"{slow:g} to {fast:g} mm a day as is usual; {few} so far, three tell its own pace"
     return _dated("longest-root", title, text, shifted, plant_planner.context.as_of, is_own=False)
+
+
+def held_roots(plant_planner: PlantPlanner) -> str:
+    """Return why no root is foretold, '' where one may be: without a tip, or in too cold a medium.
+
+    Source: our choice, because a root grows at its tip alone; profiles root_medium_min_c.
+    """
+    day = plant_planner.context.as_of
+    state, tables = plant_planner.line.state_at(day), plant_planner.context.catalog
+    if state.tips == 0 or (state.stage == "rootless" and not state.tips):
+        return "no root is foretold before a tip grows"
+    least, air = profile_of(state, tables).root_medium_min_c, plant_planner.context.air(state.place, day)
+    if least is None or air is None:
+        return ""
+    container = state.container if state.container in tables.containers else BARE
+    mean = air.medium_ahead(container or BARE)[day - air.origin]
+    return (
+        f"no root is foretold while the medium is at {mean:.0f} °C, under {least:g}" if mean < least else ""
+    )
 
 
 def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
@@ -114,9 +138,13 @@ def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
     if air is None:
         return None
     tables = plant_planner.context.catalog
-    time = leaf_time(profile_of(state, tables), tables)
+    time = leaf_time(profile_of(state, tables))
+    if time is None:
+        return None
     pace = days_per_leaf(_mean(air, plant_planner.context.as_of), time.theta_c_d, time.base_c)
-    early = int(days[-1] + pace) if pace < 3650 else None
+    if pace > MOST_AHEAD_DAYS:
+        return None
+    early = int(days[-1] + pace)
     text = f"a leaf in {pace:.0f} days at best, as in a greenhouse; three counts tell its own pace"
     return Forecast(
         "leaf", f"{target:g} leaves not before {_when(early)}: {text}", early, None, None, is_own=False
@@ -140,9 +168,13 @@ def next_stage_of(plant_planner: PlantPlanner) -> Forecast | None:
         )
         if wanted and (have is None or have < wanted)
     ]
-    grown = root_of(plant_planner, row.enter_longest_mm)
+    grown, held = root_of(plant_planner, row.enter_longest_mm), held_roots(plant_planner)
     if lacking or grown is None:
-        more = ", ".join([*lacking, *([] if grown is not None else ["the longest root, not measured"])])
+        unmeasured = grown is None and not held
+        root = f"a longest root of {row.enter_longest_mm:g} mm"
+        root += f", {state.longest_mm:g} now" if state.longest_mm is not None else ", not measured"
+        more = ", ".join([*lacking, *([root] if unmeasured else [])])
+        more = "; ".join(part for part in (more or "a longer root", held) if part)
         return Forecast("stage", f"{row.stage} asks for {more}", None, None, None, is_own=False)
     text = f"{row.stage}: {grown.text}"
     return Forecast("stage", text, grown.early, grown.likely, grown.late, grown.is_own)
@@ -162,7 +194,9 @@ def bloom_of(plant_planner: PlantPlanner) -> Forecast | None:
         return None
     factor, spikes = _spike_factor(plant_planner)
     tables = plant_planner.context.catalog
-    limits = bloom_limits(profile_of(state, tables), tables)
+    limits = bloom_limits(profile_of(state, tables))
+    if limits is None:
+        return None
     found = bloom_forecast(limits, _means(air, since), factor)
     early, likely, late = (since + days if days is not None else None for days in found[:3])
     own = f"; its own {spikes} earlier spikes count: ×{factor:.2f}" if spikes else ""
@@ -171,81 +205,14 @@ def bloom_of(plant_planner: PlantPlanner) -> Forecast | None:
         hot = f"; {found.abort_days} days of {limits.abort_c:g} °C and more, at which buds may drop"
     if found.held_days:
         held = f"; no faster on {found.held_days} days above {limits.cap_c:g} °C"
-    text = f"first flower {_when(early)} to {_when(late)}, likely {_when(likely)}: by warmth{own}{held}{hot}"
+    if early is None:
+        when = "no first flower within two years"
+    elif likely is None or late is None:
+        when = f"first flower not before {_when(early)}"
+    else:
+        when = f"first flower {_when(early)} to {_when(late)}, likely {_when(likely)}"
+    text = f"{when}: by warmth{own}{held}{hot}"
     return Forecast("first-flower", text, early, likely, late, is_own=bool(spikes))
-
-
-def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
-    """Return the question that a look on a day should answer, '' for none: pests, a crossing ahead, a flower.
-
-    Args:
-        plant_planner: The plant.
-        day: Day of the look (ordinal); None: the plan's day.
-    """
-    on = day if day is not None else plant_planner.context.as_of
-    state, tables = (
-        plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
-        plant_planner.context.catalog,
-    )
-    asked = [
-        f"{watch.pest} again? {tables.pests[watch.pest].look_for}"
-        for watch in state.pests
-        if watch.pest in tables.pests and watch.clean_looks < tables.pests[watch.pest].looks
-    ]
-    if not asked and "quarantine" in states_of(state, on, tables, resting=False):
-        asked.append("any pest, on both sides of the leaves and in the axils?")
-    roots = _root_question(plant_planner, state, on)
-    asked += [roots] if roots else []
-    if any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
-        asked.append("is the first flower open?")
-    return "; ".join(asked)
-
-
-def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
-    """Return the question on roots: what was never counted, else the longest length that may be reached by then."""
-    if state.longest_mm is None:
-        unsure = state.stage in {"rootless", "new-tips", "rooting-in"}
-        return "count roots and tips; how long is the longest root in mm?" if unsure else ""
-    near = [
-        mm
-        for mm, early, late in _crossings(plant_planner)
-        if mm > state.longest_mm and early - NEAR_DAYS <= on <= late
-    ]
-    if not near:
-        return ""
-    count = "count tips" if state.tips is not None or near[0] <= FEW_MM else "count roots and tips"
-    return f"{count}; longest root ≥ {near[0]:g} mm?"
-
-
-def _crossings(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
-    """Return each length with the first and last day on which a look asks for it; kept, since many looks ask."""
-    kept, key = _KEPT.setdefault(plant_planner, {}), ("roots", plant_planner.context.as_of)
-    if key not in kept:
-        kept[key] = [
-            (mm, each.early, max(each.late or each.early, plant_planner.context.as_of) + ASKED_DAYS)
-            for mm, each in (
-                (mm, root_of(plant_planner, mm)) for mm in root_targets(plant_planner.context.catalog)
-            )
-            if each is not None and each.early is not None
-        ]
-    return kept[key]
-
-
-def _flowers(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
-    kept, key = _KEPT.setdefault(plant_planner, {}), ("flower", plant_planner.context.as_of)
-    if key not in kept:
-        found = bloom_of(plant_planner)
-        kept[key] = (
-            [(0.0, found.early, max(found.late or found.early, plant_planner.context.as_of) + ASKED_DAYS)]
-            if found is not None and found.early is not None
-            else []
-        )
-    return kept[key]
-
-
-_KEPT: WeakKeyDictionary[PlantPlanner, dict[tuple[str, int], list[tuple[float, int, int]]]] = (
-    WeakKeyDictionary()
-)
 
 
 def _next_root(plant_planner: PlantPlanner) -> Forecast | None:
@@ -281,8 +248,8 @@ def _spike_factor(plant_planner: PlantPlanner) -> tuple[float, int]:
         elif state.flowering != "in-spike" and begun is not None:
             air = plant_planner.context.air(begun[1], begun[0])
             if state.flowering == "in-bloom" and state.flowering_since is not None and air is not None:
-                limits = bloom_limits(profile_of(state, tables), tables)
-                likely = bloom_forecast(limits, _means(air, begun[0])).likely
+                limits = bloom_limits(profile_of(state, tables))
+                likely = bloom_forecast(limits, _means(air, begun[0])).likely if limits is not None else None
                 took = state.flowering_since - begun[0]
                 if likely and took > 0:
                     belief, count = measured(belief, log(took / likely), RIGHT_SD), count + 1
@@ -300,14 +267,21 @@ def _mean(air: PlaceAir, day: int) -> float:
 
 
 def _dated(what: str, target: str, text: str, found: RootDate, today: int, *, is_own: bool) -> Forecast:
-    early, likely, late = (int(part) if part is not None else None for part in found)
-    said = f"{target} between {_when(early)} and {_when(late)}, likely {_when(likely)}: {text}"
-    if early is not None and early == late:
+    early, likely, late = (
+        int(part) if part is not None and part <= today + MOST_AHEAD_DAYS else None for part in found
+    )
+    if early is None:
+        said = f"{target}: not within two years at this pace: {text}"
+    elif late is None or likely is None:
+        said = f"{target} not before {_when(early)}: {text}"
+    elif early == late:
         said = f"{target} reached on {_when(early)}: {text}"
-    elif late is not None and late < today:
+    elif late < today:
         said = f"{target} was expected by {_when(late)}, count again: {text}"
+    else:
+        said = f"{target} between {_when(early)} and {_when(late)}, likely {_when(likely)}: {text}"
     return Forecast(what, said, early, likely, late, is_own)
 
 
-def _when(day: int | None) -> str:
-    return day_month(date.fromordinal(day)) if day is not None else "an unknown day"
+def _when(day: int) -> str:
+    return day_month(date.fromordinal(day))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.growth import is_inductive, spike_forecast
 from carecal.planning.forecasts.growth import Forecast
-from carecal.planning.forecasts.kinds import hot_hours, spike_days
+from carecal.planning.forecasts.kinds import spike_days
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.rot import open_rot
 from carecal.planning.spans import FOREVER
@@ -15,7 +15,7 @@ from carecal.planning.steps.case import held_since, months_after
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Catalog, Profile
+    from carecal.catalog.tables import Profile
     from carecal.planning.places.climates import PlaceAir
     from carecal.planning.plant_planner import PlantPlanner
 
@@ -52,7 +52,7 @@ def spike_of(plant_planner: PlantPlanner) -> Forecast | None:
         return Forecast("spike", text, None, None, None, is_own=False)
     if plant_planner.context.side("spike-trigger", state, plant_planner.line.number) == "a":
         return _by_cold_nights(air, first, day)
-    return _by_cool_days(air, first, day, profile, plant_planner.context.catalog)
+    return _by_cool_days(air, first, day, profile)
 
 
 def _is_light_enough(air: PlaceAir, first: int, least_mol: float) -> bool:
@@ -66,8 +66,15 @@ def _is_light_enough(air: PlaceAir, first: int, least_mol: float) -> bool:
     return best >= least_mol * days
 
 
-def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile, catalog: Catalog) -> Forecast:
-    limit, hot, most = profile.spike_day_max_c or 0.0, profile.hot_c, hot_hours(profile, catalog)
+def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile) -> Forecast | None:
+    limit, hot, most, weeks = (
+        profile.spike_day_max_c or 0.0,
+        profile.hot_c,
+        profile.hot_hours,
+        spike_days(profile),
+    )
+    if weeks is None or most is None:
+        return None
     helps = []
     for on in range(first, air.last + 1):
         warmth = air.at("day_c", on)
@@ -77,7 +84,7 @@ def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile, catalog
     if run is None:
         text = f"no spike is expected: days stay above {limit:g} °C"
         return Forecast("spike", text, None, None, None, is_own=False)
-    days = spike_forecast(spike_days(profile, catalog), helps[run:])
+    days = spike_forecast(weeks, helps[run:])
     early, likely, late = (first + run + found - 1 if found is not None else None for found in days)
     why = f"by days of {limit:g} °C or less from {_told(first + run)}"
     if likely is not None and likely < day:

@@ -27,6 +27,8 @@ def cold_nights(past: Past) -> Iterator[Departure]:
         medium = medium_on(past.context, state.place, state.container, day, day)
         if medium is None or medium[1] >= profile.night_min_c:
             continue
+        if past.rests_in_the_cold(day) and medium[1] >= profile.urgent_below_c:
+            continue
         cold.append(day)
         lowest = min(lowest, medium[1])
         if medium[1] < profile.urgent_below_c:

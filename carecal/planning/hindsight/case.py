@@ -113,6 +113,11 @@ class Past:
             situation_at(self.plant_planner.stretches, day).gap if self.plant_planner.stretches else "unknown"
         )
 
+    def rests_in_the_cold(self, day: int) -> bool:
+        """Return whether it was in a dry rest, whose cold nights are part of it."""
+        stretches = self.plant_planner.stretches
+        return bool(stretches) and situation_at(stretches, day).rest_water is not None
+
     def entry_of(self, day: int) -> int:
         """Return the entry that made the plant's state on a day."""
         return self.state(day).entry

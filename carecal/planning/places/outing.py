@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from carecal.errors import Refused
 from carecal.horticulture.air import pressure, saturation_vapour_pressure, vapour_pressure_deficit
 from carecal.horticulture.drydown import relative_demand
-from carecal.planning.places.safe_starts import medium_on, wet_medium
+from carecal.planning.places.known_days import wet_medium
+from carecal.planning.places.safe_starts import medium_on
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.rot import open_rot
 

@@ -5,15 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 from weakref import WeakKeyDictionary
 
-from carecal.horticulture.air import (
-    medium_temperature,
-    saturation_vapour_pressure,
-    wet_bulb_from_vapour_pressure,
-)
-from carecal.horticulture.air import pressure as pressure_at
-from carecal.horticulture.climate import fade, shifted
 from carecal.horticulture.windows import run_starts
-from carecal.planning.places.climates import READINGS_DAYS, PlaceAir, Shift, spans_where
+from carecal.planning.places.climates import PlaceAir, spans_where
+from carecal.planning.places.known_days import KnownDay, known_days, told_by
 from carecal.planning.spans import Span
 
 if TYPE_CHECKING:
@@ -29,7 +23,6 @@ __all__ = [
     "mild_starts",
     "night_air",
     "warm_starts",
-    "wet_medium",
 ]
 
 EPSILON = 1e-9
@@ -112,7 +105,7 @@ def warm_starts(context: PlanContext, place: str, container: str, limits: Limits
         limits.mean_c,
         limits.night_c,
         limits.days,
-        _newest_reading(context, place, day),
+        told_by(context, place, day),
     )
     return _kept(
         air, key, lambda: _runs(_warm_days(context, air, place, container, limits, day), limits.days)
@@ -143,7 +136,7 @@ def mild_starts(
             flags[on - air.origin] &= read.night_c >= night_at_least_c - EPSILON
         return _shaped(air, run_starts(flags, max(1, round(7 * weeks))))
 
-    return _kept(air, ("mild", night_at_least_c, weeks, _newest_reading(context, place, day)), found)
+    return _kept(air, ("mild", night_at_least_c, weeks, told_by(context, place, day)), found)
 
 
 def cold_runs(
@@ -170,7 +163,7 @@ def cold_runs(
             flags[on - air.origin] |= cold < below_c - EPSILON
         return _shaped(air, flags)
 
-    return _kept(air, ("cold", container, below_c, _newest_reading(context, place, day)), found).spans
+    return _kept(air, ("cold", container, below_c, told_by(context, place, day)), found).spans
 
 
 def medium_on(
@@ -188,24 +181,11 @@ def medium_on(
     air = context.air(place, known)
     if air is None or container not in context.catalog.containers or not air.origin <= day <= air.last:
         return None
-    read = _read_days(context, air, place, known).get(day)
+    read = known_days(context, air, place, known).get(day)
     if read is not None:
         return read.medium(context, air, container)
     means, nights = air.medium(container)
     return means[day - air.origin], nights[day - air.origin]
-
-
-def wet_medium(temp_c: float, ea_kpa: float, pressure_kpa: float, cooling: float) -> float:
-    """Return the temperature of a wet medium in air of some humidity (models A5). [°C].
-
-    Args:
-        temp_c: Air temperature. [°C]
-        ea_kpa: Vapour pressure; cut at saturation. [kPa]
-        pressure_kpa: Atmospheric pressure. [kPa]
-        cooling: Share of the wet bulb depression that the container reaches. [-]
-    """
-    held = min(ea_kpa, saturation_vapour_pressure(temp_c))
-    return medium_temperature(temp_c, wet_bulb_from_vapour_pressure(temp_c, held, pressure_kpa), cooling)
 
 
 def night_air(context: PlanContext, place: str, day: int, known: int) -> float | None:
@@ -220,61 +200,15 @@ def night_air(context: PlanContext, place: str, day: int, known: int) -> float |
     air = context.air(place, known)
     if air is None or not air.origin <= day <= air.last:
         return None
-    read = _read_days(context, air, place, known).get(day)
+    read = known_days(context, air, place, known).get(day)
     return read.night_c if read is not None else air.at("night_c", day)
 
 
-class _ReadDay(NamedTuple):
-    """One day of air as readings move it."""
-
-    day: int
-    day_c: float
-    night_c: float
-    ea_kpa: float
-
-    def medium(self, context: PlanContext, air: PlaceAir, container: str) -> tuple[float, float]:
-        cooling = context.catalog.containers[container].cooling[air.air_on(self.day)]
-        kpa = pressure_at(context.facts.elevation_m)
-        warm, cold = (wet_medium(t, self.ea_kpa, kpa, cooling) for t in (self.day_c, self.night_c))
-        return (warm + cold) / 2, cold
-
-    def medium_night(self, context: PlanContext, air: PlaceAir, container: str) -> float:
-        return self.medium(context, air, container)[1]
-
-
-def _newest_reading(context: PlanContext, place: str, day: int) -> int:
-    readings = context.facts.places[place].readings
-    return max((d for d in readings if d <= day), default=0) if readings else 0
-
-
-def _read_days(context: PlanContext, air: PlaceAir, place: str, day: int) -> dict[int, _ReadDay]:
-    """Return the day of the newest reading and those after it that it still speaks for, fading (models B6)."""
-    newest = _newest_reading(context, place, day)
-    shift: Shift | None = air.shift_on(newest + 1) if newest else None
-    if shift is None:
-        return {}
-    found = {}
-    for on in range(newest, newest + READINGS_DAYS):
-        if not air.origin <= on <= air.last:
-            continue
-        share = fade(on - newest)
-        moved = shifted(
-            air.at("day_c", on),
-            air.at("night_c", on),
-            air.at("ea_kpa", on),
-            shift.day_c * share,
-            shift.night_c * share,
-            shift.ea_kpa * share,
-        )
-        found[on] = _ReadDay(on, moved.day_c, moved.night_c, moved.ea_kpa)
-    return found
-
-
-def _read_nights(context: PlanContext, air: PlaceAir, place: str, day: int) -> dict[int, _ReadDay]:
+def _read_nights(context: PlanContext, air: PlaceAir, place: str, day: int) -> dict[int, KnownDay]:
     """Return the read days that are colder than the normals: only they may narrow a window."""
     return {
         on: read
-        for on, read in _read_days(context, air, place, day).items()
+        for on, read in known_days(context, air, place, day).items()
         if read.night_c < air.at("night_c", on)
     }
 

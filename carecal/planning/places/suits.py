@@ -2,42 +2,75 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import significant
+from carecal.planning.rhythm.resting import rest_months
+from carecal.planning.spans import cut, merge
 from carecal.wording.dates import MONTHS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Collection, Iterable, Sequence
 
-    from carecal.catalog.tables import Profile
+    from carecal.catalog.tables import Catalog, Profile
     from carecal.horticulture.climate import MonthlyClimate
 
-__all__ = ["MONTHS", "months_text", "unsuitable"]
+__all__ = ["MONTHS", "cool_months", "months_text", "unsuitable"]
 
+BORNE_K = 3.0  # our choice, because a few degrees more by night harm no kind [K]
 BEST_MONTHS = 6  # our choice, because a plant lives through the dark half of the year on the light one
 
 
-def unsuitable(profile: Profile, normals: MonthlyClimate) -> list[str]:
+def unsuitable(profile: Profile, normals: MonthlyClimate, resting: Collection[int] = ()) -> list[str]:
     """Return what does not suit, one line a quantity with its months and values; none where all does.
 
     Args:
         profile: What the plant's kind asks for.
         normals: Monthly means of the place.
+        resting: Months in which cold nights are those of its rest, 0 is January.
 
     Light is judged by the mean of the six brightest months, as the day's light at the leaf.
 
     Source: our choice, because the twelve means tell a grower enough to choose a place (models W5); light: KONOW2001
     and PAMAB-LIGHT by the profile's light_mol columns.
     """
+    nights = [
+        profile.night_low_c if month in resting and night >= profile.urgent_below_c else night
+        for month, night in enumerate(normals.night_c)
+    ]
     checks = (
-        ("nights", "under", normals.night_c, profile.night_low_c, "°C"),
+        ("nights", "under", nights, profile.night_low_c, "°C"),
         ("days", "over", normals.day_c, profile.day_high_c, "°C"),
         ("humidity", "under", normals.rh_pct, profile.rh_low, "%"),
         ("humidity", "over", normals.rh_pct, profile.rh_high, "%"),
     )
     found = [line for check in checks if (line := _line(*check))]
-    return [*found, *_light(profile, normals.light_mol)]
+    return [*found, *_halves(profile, normals), *_light(profile, normals.light_mol)]
+
+
+def _halves(profile: Profile, normals: MonthlyClimate) -> list[str]:
+    """Return whether the warm half of the year is too cool by day, or the cool half too warm by night. [°C].
+
+    Source: our choice, because a kind bears a season beside what it asks for, not a year.
+    """
+    warm = significant(sum(sorted(normals.day_c)[-BEST_MONTHS:]) / BEST_MONTHS)
+    cool = significant(sum(sorted(normals.night_c)[:BEST_MONTHS]) / BEST_MONTHS)
+    found = []
+    if warm < profile.day_low_c:
+        found.append(f"days under {profile.day_low_c:.3g} °C in the warm half of the year ({warm:.3g})")
+    if cool > profile.night_high_c + BORNE_K:
+        found.append(f"nights over {profile.night_high_c:.3g} °C in the cool half of the year ({cool:.3g})")
+    return found
+
+
+def cool_months(profile: Profile, latitude: float, catalog: Catalog) -> frozenset[int]:
+    """Return the months of a dry rest whose cold nights belong to it, 0 is January; none for other kinds."""
+    if not any(row.profile == profile.profile for row in catalog.rest_waters.values()):
+        return frozenset()
+    first, last = (date(2001, 1, 1).toordinal(), date(2001, 12, 31).toordinal())
+    spans = cut(merge(rest_months(profile, latitude, first, last)), first, last)
+    return frozenset(date.fromordinal(day).month - 1 for a, b in spans for day in range(a, b + 1))
 
 
 def _light(profile: Profile, light_mol: Sequence[float]) -> list[str]:

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 from carecal.errors import Refused
 from carecal.horticulture.air import pressure
 from carecal.horticulture.rounding import significant
-from carecal.planning.places.safe_starts import medium_on, night_air, wet_medium
+from carecal.planning.places.known_days import wet_medium
+from carecal.planning.places.safe_starts import medium_on, night_air
+from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.steps.case import limits_for
 
@@ -136,8 +138,15 @@ def _limits(plant_planner: PlantPlanner, state: PlantState, place: str) -> list[
         step = plant_planner.context.catalog.steps["emptying-the-reservoir"]
         limit = limits_for(step, profile).night_c or 0.0
         found.append((limit, "reservoir", "empty its reservoir: cold wet stones rot roots"))
-    found.append((profile.night_min_c, "night", "keep it drier, or a little warmer at the pot"))
+    if not _rests_in_the_cold(plant_planner):
+        found.append((profile.night_min_c, "night", "keep it drier, or a little warmer at the pot"))
     return found
+
+
+def _rests_in_the_cold(plant_planner: PlantPlanner) -> bool:
+    """Return whether the cold of the night is that of its rest: what a dry rest is made of is no trouble."""
+    stretches = plant_planner.stretches
+    return bool(stretches) and situation_at(stretches, plant_planner.context.as_of).rest_water is not None
 
 
 def _temperatures(

@@ -11,9 +11,12 @@ if TYPE_CHECKING:
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.situations import Situation
 
-__all__ = ["Drying"]
+__all__ = ["HELD", "Drying"]
 
-UNTOLD = frozenset({"unknown", "no-climate"})  # gaps in which the pot dries at a pace that nobody knows
+HELD = frozenset({"cold", "rest"})  # gaps in which the pot dries on, though nothing is wetted
+UNTOLD = frozenset(
+    {"unknown", "no-climate", "lent"}
+)  # gaps in which the pot dries at a pace that nobody knows
 
 
 class Drying:
@@ -32,11 +35,12 @@ class Drying:
         """Return the situation that holds a day; the first one before it begins."""
         return self._stretches[max(bisect_right(self._starts, day) - 1, 0)]
 
-    def progress(self, first: int, day: int) -> float | None:
+    def progress(self, first: int, day: int, *, held: bool = False) -> float | None:
         """Return the intervals of factor 1 that pass from one day to another, or None where nobody can know.
 
         The days from `first` up to the one before `day` count, each with the interval of its own demand; days on
-        which nothing dries or is wetted (wrapped, on a mother, paused, too cold) do not. [-]
+        which nothing dries or is wetted (wrapped, on a mother, paused, too cold) do not; `held` counts those too on
+        which water is held back for cold or a dry rest. [-]
         """
         if not self._stretches:
             return None
@@ -48,7 +52,7 @@ class Drying:
             until = day - 1 if last else min(self._starts[at + 1], day) - 1
             if stretch.gap in UNTOLD:
                 return None
-            if not stretch.gap and stretch.terms is not None:
+            if (not stretch.gap or (held and stretch.gap in HELD)) and stretch.terms is not None:
                 air = self._scene.air(stretch.terms.place, stretch.start)
                 if air is None or start < air.origin or until > air.last:
                     return None

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.rounding import significant
 from carecal.plan.model import Reason
 from carecal.planning.rhythm.beats import reading_days
+from carecal.planning.rhythm.terms import FULL
 from carecal.wording import rhythm as say
 
 if TYPE_CHECKING:
@@ -50,6 +51,9 @@ def reasons_of(
     if beat.held:
         bound = float(terms.max_days if beat.held == "ceiling" else terms.min_days)
         found.append(Reason(f"held-at-{beat.held}", say.held(beat.held, bound), bound, "d"))
+    water = beat.situation.rest_water
+    if water is not None and beat.situation.rest == FULL:
+        found.append(Reason("rest-water", say.rest_water(water), water.night_from_c, "°C"))
     return tuple(found)
 
 
@@ -91,13 +95,23 @@ def _terms_text(beat: Beat, former: Beat) -> str:
         parts.append(say.stage_now(new.stage))
     if beat.situation.is_settling != former.situation.is_settling:
         parts.append(say.settling(beat.situation.is_settling))
-    if beat.situation.is_resting != former.situation.is_resting:
-        parts.append(say.resting(beat.situation.is_resting))
+    if beat.situation.rest != former.situation.rest:
+        parts.append(say.resting(beat.situation.rest))
+    elif beat.situation.rest_water != former.situation.rest_water:
+        parts.append(say.REST_NIGHTS)
     if new.reservoir != old.reservoir and new.reservoir:
         parts.append(say.reservoir(new.reservoir))
-    if new.aid_names != old.aid_names:
+    if new.aid_names != old.aid_names and _of_aids(beat) != _of_aids(former):
         parts.append(say.aids(new.aid_names))
+    buds = [any(code == "buds" for code, _ in each.terms.factors) for each in (former, beat)]
+    if buds[0] != buds[1]:
+        parts.append(say.buds(begins=buds[1]))
     return ", ".join(parts) or say.place_changed(beat.terms.place)
+
+
+def _of_aids(beat: Beat) -> tuple[float, tuple[tuple[str, float], ...]]:
+    """Return what aids make of an interval: the light they let pass, and their factors."""
+    return beat.terms.light_factor, tuple(each for each in beat.terms.factors if each[0].startswith("aid-"))
 
 
 def _climate_text(before: PlaceAir | None, after: PlaceAir | None, beat: Beat, former: Beat) -> str:

@@ -3,36 +3,38 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from calendar import monthrange
-from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
-from carecal.planning.rhythm.terms import Terms, lacks, profile_of
+from carecal.planning.rhythm.resting import BUDS, rest_on, rest_water_on, rests_of
+from carecal.planning.rhythm.terms import Terms, lacks
 from carecal.planning.sick.rot import dry_spans
-from carecal.planning.spans import FOREVER, Span, covers, merge
+from carecal.planning.spans import FOREVER, Span, covers
 from carecal.planning.states import is_settling
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Profile
+    from collections.abc import Iterator
+
+    from carecal.catalog.tables import RestWater
     from carecal.collection.plants import PlantHistory, PlantState
     from carecal.planning.plan_context import PlanContext
+    from carecal.planning.rhythm.resting import Resting
 
 __all__ = [
     "Situation",
-    "rest_spans",
     "situation_at",
     "situations",
 ]
 
-EQUATOR_DEG = 10  # design §3 rule 17: within 10 degrees of the equator there is no rest by months
-BUDS = frozenset({"in-spike", "in-bloom"})
+NO_WATER = "none"  # amount of rest_waters.toml
 
 
 class Situation(NamedTuple):
     """A stretch of days, both ends included, with the plant's state and the terms of its interval.
 
-    `gap` says why nothing is wetted: '' when it is, else unknown, wrapped, mother, no-climate, paused or cold.
+    `gap` says why nothing is wetted: '' when it is, else unknown, wrapped, mother, lent, no-climate, paused, rot, cold
+    or rest. `rest` says how deep it rests: 'full', 'half' where nobody has answered, or ''; `rest_water` what a dry
+    rest gives it by the nights of its place, `asks_rest` whether looks ask if it is over.
     """
 
     start: int
@@ -42,6 +44,9 @@ class Situation(NamedTuple):
     is_resting: bool
     terms: Terms | None
     gap: str = ""
+    rest: str = ""
+    rest_water: RestWater | None = None
+    asks_rest: bool = False
 
 
 def situations(line: PlantHistory, context: PlanContext) -> list[Situation]:
@@ -53,8 +58,10 @@ def situations(line: PlantHistory, context: PlanContext) -> list[Situation]:
     if last < first:
         return []
     paused = pause_spans(context.facts, line, "watering", first, last)
-    rest = rest_spans(profile_of(line.latest, context.catalog), context.facts.latitude, first, last)
-    breaks, settling_days = {first, *_edges(paused), *_edges(rest)}, context.catalog.states["settling"].days
+    rests = rests_of(line, context, first, last)
+    breaks, settling_days = {first, *_edges(paused)}, context.catalog.states["settling"].days
+    breaks.update(edge for rest in rests for edge in rest.edges)
+    breaks.update(_night_edges(line, rests, context, first, last))
     for state in line.states:
         breaks.add(state.day)
         if state.potted is not None:
@@ -66,7 +73,7 @@ def situations(line: PlantHistory, context: PlanContext) -> list[Situation]:
     days = sorted(day for day in breaks if first <= day <= last)
     found = []
     for start, after in zip(days, [*days[1:], last + 1], strict=True):
-        found.append(_situation(line, start, after - 1, paused, rest, context))
+        found.append(_situation(line, (start, after - 1), paused, rests, context))
     return found
 
 
@@ -75,36 +82,42 @@ def situation_at(found: list[Situation], day: int) -> Situation:
     return found[max(bisect_right(found, (day, FOREVER)) - 1, 0)]  # they begin with their first and last day
 
 
-def rest_spans(profile: Profile, latitude: float, first: int, last: int) -> list[Span]:
-    """Return the days of a profile's rest: its months are the north's, shifted six in the south."""
-    if profile.rest_from_month is None or profile.rest_to_month is None or abs(latitude) < EQUATOR_DEG:
-        return []
-    shift = 6 if latitude < 0 else 0
-    begin, end = ((month - 1 + shift) % 12 + 1 for month in (profile.rest_from_month, profile.rest_to_month))
-    found = []
-    for year in range(date.fromordinal(first).year - 1, date.fromordinal(last).year + 1):
-        closing = year + (end < begin)
-        found.append(
-            (date(year, begin, 1).toordinal(), date(closing, end, monthrange(closing, end)[1]).toordinal())
-        )
-    return merge(found)
-
-
 def _edges(spans: list[Span]) -> list[int]:
     return [day for start, until in spans for day in (start, until + 1)]
 
 
+def _night_edges(
+    line: PlantHistory, rests: list[Resting], context: PlanContext, first: int, last: int
+) -> Iterator[int]:
+    """Yield the days inside dry rests on which the nights come into another row of rest_waters.toml."""
+    if not context.has_rest_waters(line.latest.profile):
+        return
+    for rest in rests:
+        former: RestWater | None = None
+        for day in range(max(rest.start, first), min(rest.until, last) + 1):
+            row = rest_water_on(line.state_at(day), day, context, line.number)
+            if row is not former:
+                yield day
+            former = row
+
+
 def _situation(
-    line: PlantHistory, start: int, until: int, paused: list[Span], rest: list[Span], context: PlanContext
+    line: PlantHistory, days: Span, paused: list[Span], rests: list[Resting], context: PlanContext
 ) -> Situation:
+    start, until = days
     state = line.state_at(start)
     settling = is_settling(state, start, context.catalog)
-    resting = covers(rest, start) and state.flowering not in BUDS
+    found = rest_on(rests, start) if state.flowering not in BUDS else None
+    rest = found.holds(start) if found is not None else ""
+    water = rest_water_on(state, start, context, line.number) if rest else None
     gap = _gap(state, start, paused, context)
+    if not gap and water is not None and water.amount == NO_WATER:
+        gap = "rest"
     terms = None
-    if gap in {"", "paused", "cold", "rot"}:
-        terms = context.terms(state, line.number, settling=settling, resting=resting, day=start)
-    return Situation(start, until, state, settling, resting, terms, gap)
+    if gap in {"", "paused", "cold", "rot", "rest"}:
+        terms = context.terms(state, line.number, settling=settling, rest=rest, water=water, day=start)
+    asks = found is not None and found.is_asked(start)
+    return Situation(start, until, state, settling, bool(rest), terms, gap, rest, water, asks)
 
 
 def _gap(state: PlantState, day: int, paused: list[Span], context: PlanContext) -> str:
@@ -115,7 +128,7 @@ def _gap(state: PlantState, day: int, paused: list[Span], context: PlanContext) 
     if lacks(state, context.catalog):
         return "unknown"
     if not context.has_climate(state.place or "", day):
-        return "no-climate"
+        return "lent" if context.is_elsewhere(state.place, day) else "no-climate"
     if covers(paused, day):
         return "paused"
     if any(first <= day <= last for first, last in dry_spans(state, context.catalog)):

@@ -7,14 +7,28 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.horticulture.drydown import reference_interval, two_stage_days
 from carecal.horticulture.learning import CRITICAL, RESIDUAL
 from carecal.horticulture.rounding import significant
+from carecal.planning.sick.buds import bud_factor
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Catalog, Medium, Profile, Stage
+    from carecal.catalog.tables import Catalog, Medium, Profile, RestWater, Stage
     from carecal.collection.plants import PlantState
 
-__all__ = ["DRY_MEDIUM", "Terms", "lacks", "profile_of", "terms_of", "window_scale"]
+__all__ = [
+    "DRENCHES",
+    "DRY_MEDIUM",
+    "FULL",
+    "LITTLE",
+    "Terms",
+    "lacks",
+    "profile_of",
+    "terms_of",
+    "window_scale",
+]
 
 MOSS = "moss"
+FULL = "full"  # of a rest: as deep as its kind's
+LITTLE, SIP = "a-little", "a-sip"  # techniques.toml: for a dry rest and a cold medium
+DRENCHES = frozenset({"drench", "soak", "pour-through"})  # what little water stands for
 BY_MEDIUM = "by medium"  # technique of a stage that leaves it to the medium and the pot (stages.toml)
 SURFACE_CARE = "moistening"  # a stage with this care has the surface of the moss wetted alone
 SURFACE_CONTAINER = "plastic"  # models I8: the demand of a plastic pot
@@ -77,7 +91,8 @@ def terms_of(
     catalog: Catalog,
     *,
     settling: bool,
-    resting: bool,
+    rest: str = "",
+    rest_water: RestWater | None = None,
     wait_until_empty: bool,
     spec_day: int,
     dry_moss: bool = False,
@@ -85,6 +100,8 @@ def terms_of(
     """Return the terms of a plant whose medium, container, place and stage are known.
 
     `wait_until_empty` and `dry_moss` are the other sides of the conflicts on reservoirs and on the dryness of moss.
+    `rest` is how deep it rests: 'full', 'half' (nobody has answered: water is half-way back) or ''; `rest_water` holds
+    the interval of a dry rest between its days, and pours little.
 
     Raises:
         KeyError: medium, container or stage stand in no table.
@@ -103,7 +120,7 @@ def terms_of(
     emptied = state.reservoir == "empty"
     stands_in = SURFACE_CONTAINER if emptied else container
     in_use = state.reservoir == "filled"
-    factors = _factors(state, catalog, settling=settling, resting=resting, wait=wait_until_empty and in_use)
+    factors = _factors(state, catalog, settling=settling, rest=rest, wait=wait_until_empty and in_use)
     if dry_moss and medium_name == MOSS:
         dry = _nearly_dry(catalog.media[DRY_MEDIUM].water_at_fraction, medium.water_at_fraction)
         factors = (*factors, ("moss-nearly-dry", dry))
@@ -113,20 +130,16 @@ def terms_of(
     product = reference
     for _, factor in factors:
         product *= factor
-    ceiling = float(
-        medium.max_days_in_reservoir if in_use and medium.max_days_in_reservoir else medium.max_days
+    floor, ceiling, technique = _bounds(
+        state, profile, medium, row.technique, rest, rest_water, catalog, wait_until_empty
     )
-    if resting:
-        ceiling *= profile.rest_interval_factor
     return Terms(
         care="refilling" if in_use else row.wetting_care,
-        technique=row.technique
-        if row.technique != BY_MEDIUM
-        else _technique(state, medium, wait=wait_until_empty),
+        technique=technique,
         reference_days=reference,
         factors=factors,
         product=product,
-        min_days=int(medium.min_days),
+        min_days=floor,
         max_days=ceiling,
         container=container,
         light_factor=light,
@@ -138,6 +151,24 @@ def terms_of(
         spec_day=spec_day,
         urgent_below_c=profile.urgent_below_c,
     )
+
+
+def _bounds(
+    state: PlantState, profile: Profile, medium: Medium, technique: str, rest: str, water: RestWater | None,
+    catalog: Catalog, wait: bool,
+) -> tuple[int, float, str]:  # fmt: skip
+    """Return the least and most days between wettings, and how it is wetted, as a rest and a reservoir have it."""
+    deep = state.reservoir == "filled" and medium.max_days_in_reservoir
+    floor, ceiling = int(medium.min_days), float(deep or medium.max_days)
+    if technique == BY_MEDIUM:
+        technique = _technique(state, medium, wait=wait)
+    if rest:
+        ceiling *= _rest_factor(profile, rest, catalog)
+    if water is not None and rest == FULL and technique in DRENCHES:
+        technique = SIP if water.amount == "small" else LITTLE
+        if water.again_days_low and water.again_days_high:
+            floor, ceiling = int(water.again_days_low), float(water.again_days_high)
+    return floor, ceiling, technique
 
 
 def _technique(state: PlantState, medium: Medium, *, wait: bool) -> str:
@@ -190,8 +221,16 @@ def _surface(
     )
 
 
+def _rest_factor(profile: Profile, rest: str, catalog: Catalog) -> float:
+    """Return how much longer a kind's days are in its rest, or half-way back from it (rests.toml). [-]."""
+    if rest == FULL:
+        return profile.rest_interval_factor
+    share = catalog.rests["any"].unanswered_share
+    return 1 + (profile.rest_interval_factor - 1) * (1 - share)
+
+
 def _factors(
-    state: PlantState, catalog: Catalog, *, settling: bool, resting: bool, wait: bool
+    state: PlantState, catalog: Catalog, *, settling: bool, rest: str, wait: bool
 ) -> tuple[tuple[str, float], ...]:
     profile = profile_of(state, catalog)
     stage = catalog.stages[state.stage or ""]
@@ -199,11 +238,12 @@ def _factors(
     if settling and stage.stage in {"rooting-in", "established"}:  # models I1a
         settled = catalog.states["settling"].interval_factor
         found.append(("settling", settled if isinstance(settled, float | int) else 1.0))
-    if resting:
-        found.append(("resting", profile.rest_interval_factor))
+    if rest:
+        found.append(("resting" if rest == FULL else "resting-half", _rest_factor(profile, rest, catalog)))
     if state.flowering in catalog.states:
         flowering = catalog.states[state.flowering].interval_factor
         found.append((state.flowering, flowering if isinstance(flowering, float | int) else 1.0))
+    found.append(("buds", bud_factor(state, catalog)))
     found.extend((f"aid-{aid}", catalog.aids[aid].interval_factor) for aid in sorted(state.aid_names))
     if wait:
         found.append(("wait-until-empty", WAIT_UNTIL_EMPTY))

@@ -7,15 +7,18 @@ from itertools import chain
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from carecal.planning.places.weather import spells_of
 from carecal.planning.sick.rot import open_rot
 from carecal.planning.steps.announced import planned, soaking
 from carecal.planning.steps.case import Case, Verdict
 from carecal.planning.steps.places import hardening, moving_in, moving_out
-from carecal.planning.steps.plant import cutting_spike, ending_quarantine, parting
+from carecal.planning.steps.plant import ending_quarantine, parting
 from carecal.planning.steps.potting import converting, new_medium_due, plug, potting_on
 from carecal.planning.steps.settle import settle
-from carecal.planning.steps.water import emptying, filling, first_feed, opening_wrap
+from carecal.planning.steps.spikes import choosing_side, cutting_spike, staking, tying
+from carecal.planning.steps.water import emptying, filling, first_feed, opening_further, opening_wrap
 from carecal.wording.dates import day_month
+from carecal.wording.season import heat_bars
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,7 +31,7 @@ __all__ = ["RULES", "steps_of"]
 
 RULES = (
     potting_on, new_medium_due, plug, converting, soaking, filling, emptying, first_feed, opening_wrap, parting,
-    cutting_spike, ending_quarantine, moving_out, hardening, moving_in,
+    choosing_side, staking, tying, cutting_spike, ending_quarantine, moving_out, hardening, moving_in,
 )  # fmt: skip
 NO_KIN: Mapping[int, PlantHistory] = MappingProxyType({})
 
@@ -48,16 +51,24 @@ def steps_of(
     if plant_planner.line.retired is not None or not plant_planner.line.states:
         return []
     case = Case(plant_planner, kin)
-    verdicts = (_barred(case, verdict) for verdict in chain((rule(case) for rule in RULES), planned(case)))
+    told = chain((rule(case) for rule in RULES), opening_further(case), planned(case))
+    verdicts = (_barred(case, verdict) for verdict in told)
     return [
         settle(case, verdict) for verdict in verdicts if verdict is not None and (every or verdict.wanted)
     ]
 
 
 def _barred(case: Case, verdict: Verdict | None) -> Verdict | None:
-    """Return a verdict that waits while rot holds its step back (rot_courses.toml bars); emergencies stand."""
+    """Return a verdict that waits while rot or heat holds its step back (bars of their rows); emergencies stand."""
+    if verdict is None or verdict.urgent is not None:
+        return verdict
+    hot = next((s for s in spells_of(case.state, case.context) if s.start <= case.day <= s.until
+                and verdict.step in s.row.bars), None)  # fmt: skip
+    if hot is not None and verdict.ready is not None:
+        over = date.fromordinal(hot.until)
+        return verdict._replace(blocked=heat_bars(hot.day_from_c, over))
     rot = open_rot(case.state, case.day, case.context.catalog)
-    if verdict is None or rot is None or verdict.urgent is not None or verdict.step not in rot.course.bars:
+    if rot is None or verdict.step not in rot.course.bars:
         return verdict
     over = date.fromordinal(rot.since + int(rot.course.clean_days))
     return verdict._replace(

@@ -86,7 +86,10 @@ def moving_in(case: Case) -> Verdict | None:
     urgent = _first_from(_urgent_runs(case, place), day)
     if urgent is not None and urgent[0] <= day:
         reason = Reason(
-            "urgent", _cold_text(urgent[0], case.profile.urgent_below_c), case.profile.urgent_below_c, "°C"
+            "urgent",
+            _cold_text(max(urgent[0], since), case.profile.urgent_below_c),
+            case.profile.urgent_below_c,
+            "°C",
         )
         return Verdict("moving-in", title, max(urgent[0], since), urgent=reason)
     kind = context.catalog.place_kinds[context.facts.places[place].spec_at(day).place_kind]
@@ -104,7 +107,7 @@ def moving_in(case: Case) -> Verdict | None:
             )
         run = cold
     opens = max(run[0] - 1 - int(case.row("moving-in").ok_margin_days), since)
-    reason = Reason("night", _cold_text(run[0], limit), limit, "°C")
+    reason = Reason("night", _cold_text(max(run[0], since), limit), limit, "°C")
     if run[0] <= day:
         return Verdict("moving-in", title, opens, urgent=reason)
     return Verdict("moving-in", title, opens, because=(reason,), last=max(run[0] - 1, opens))

@@ -1,22 +1,18 @@
-"""Steps of the plant itself: quarantine ended, a keiki parted, a spike decided on."""
+"""Steps of the plant itself: quarantine ended, a keiki parted."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from carecal.plan.model import Reason
-from carecal.planning.steps.case import Case, Verdict, months_after, told
+from carecal.planning.steps.case import Case, Verdict, told
 from carecal.planning.steps.potting import rot_since
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import Step as StepRow
     from carecal.collection.plants import PlantHistory, PlantState
 
-__all__ = ["cutting_spike", "ending_quarantine", "parting"]
-
-SPIKE_LEAVES = 3  # models G7
-BLOOM_WAIT_MONTHS = 12  # models G7: not yet for a year after rescue
-SPIKES = frozenset({"in-spike", "in-bloom", "spent"})
+__all__ = ["ending_quarantine", "parting"]
 
 
 def ending_quarantine(case: Case) -> Verdict | None:
@@ -80,68 +76,6 @@ def parting(case: Case) -> Verdict | None:
         unknown=f"count its {', '.join(unknown)}" if unknown else "",
         ready_then=lambda day: _may_part(case.line.state_at(day), row, least),
     )
-
-
-def cutting_spike(case: Case) -> Verdict | None:
-    """Return what is to be decided on a spike: cut at once on a weak plant, else by the grower (G7, G8)."""
-    state = case.state
-    if state.flowering == "terminal-spike":
-        return Verdict(
-            "cutting-a-spike",
-            f"The spike of {case.name} stays",
-            None,
-            wanted=False,
-            blocked="a terminal spike stays while it is green: it feeds the basal shoot or keiki",
-        )
-    if state.flowering not in SPIKES:
-        return None
-    since, keikis = state.flowering_since or case.line.entered, case.keikis
-    if keikis:
-        text = f"{keikis[0].name} sits on it: part it first"
-        return Verdict("cutting-a-spike", f"The spike of {case.name} stays", None, wanted=False, blocked=text)
-    title = f"Cut the spike of {case.name}"
-    crown = rot_since(state, frozenset({"crown"}), case.context.catalog)
-    rootless = case.since(lambda s: s.stage == "rootless" and s.flowering in SPIKES)
-    if state.spike not in {"keep", "let-run"} and (crown is not None or rootless is not None):
-        text = "crown rot" if crown is not None else "no roots"
-        begun = max(since, crown if crown is not None else rootless or since)
-        return Verdict(
-            "cutting-a-spike", title, begun, urgent=Reason("weak", f"{text}: cut at once, for the roots")
-        )
-    if state.flowering == "spent":
-        return _spent(case, title, since)
-    weak = _too_weak(case)
-    if not weak:
-        return None
-    reason = Reason("bloom-policy", f"{weak}: let it run, keep it or cut it is yours to say")
-    return Verdict(
-        "cutting-a-spike", f"Decide on the spike of {case.name}", since, state.spike is None, (reason,)
-    )
-
-
-def _spent(case: Case, title: str, since: int) -> Verdict:
-    if case.side("spent-spike") == "b":
-        reason = Reason("side", "spent-spike: cut to the base, for the roots")
-        return Verdict("cutting-a-spike", title, since, case.state.spike is None, (reason,))
-    text = "green, it is a reserve and may branch or carry a keiki; cut above the 2nd node only if you say so"
-    return Verdict("cutting-a-spike", title, None, wanted=False, because=(Reason("reserve", text),))
-
-
-def _too_weak(case: Case) -> str:
-    """Return why a spike may not run by the policy of bloom, '' where it may (models G7)."""
-    state = case.state
-    if state.stage != "established":
-        return f"{state.stage or 'stage unknown'}, not yet established"
-    if state.is_soft:
-        return f"leaves are {state.firmness}"
-    if state.leaves is not None and state.leaves < SPIKE_LEAVES:
-        return f"{state.leaves} leaves, asks for {SPIKE_LEAVES}"
-    if state.bloom == "allow":
-        return ""
-    came = state.came or case.line.entered
-    if state.bloom == "not-yet" or case.day < months_after(came, BLOOM_WAIT_MONTHS):
-        return "bloom is not allowed yet"
-    return ""
 
 
 def _failing_since(mother: PlantHistory | None, case: Case) -> int | None:

@@ -10,10 +10,12 @@ from carecal.horticulture.daylight import declination
 from carecal.plan.model import Reason
 from carecal.planning.places.climates import spans_where
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.rhythm.terms import FULL
 from carecal.planning.spans import Span, intersect
 from carecal.planning.steps.announced import announced, container_of, has_reservoir, plan_reason
 from carecal.planning.steps.case import Case, Verdict, months_after, told
 from carecal.wording.numbers import counted
+from carecal.wording.weak import reservoir_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -111,11 +113,11 @@ def new_medium_due(case: Case) -> Verdict | None:
 def plug(case: Case) -> Verdict | None:
     """Return when a nursery plug is taken out: at the next unpotting, at once if the roots fail."""
     state = case.state
-    noted = "plug" in case.line.note.lower()
+    noted = state.plug is True
     unpotted = state.potting == 1 and (
         state.potted is None or (state.came is not None and state.potted < state.came)
     )
-    if not _is_potted(state) or not unpotted or life_months(case) is None:
+    if not _is_potted(state) or not unpotted or state.plug is False or life_months(case) is None:
         return None
     title = f"Take the nursery plug out of {case.name}"
     failing = case.since(lambda s: s.is_soft and s.stage in {"rootless", "new-tips"})
@@ -127,7 +129,7 @@ def plug(case: Case) -> Verdict | None:
     if noted and case.side("plug-now-or-later") == "a":
         reason = Reason("side", "plug-now-or-later: at once on arrival")
         return Verdict("taking-the-plug-out", title, case.line.entered, urgent=reason)
-    text = "a plug is noted" if noted else "never repotted here: a plug is possible"
+    text = "a plug was seen" if noted else "never repotted here: a plug is possible"
     since = case.since(lambda s: s.flowering == "spent" or (s.tips or 0) >= 1)
     return Verdict(
         "taking-the-plug-out",
@@ -166,7 +168,7 @@ def converting(case: Case) -> Verdict | None:
         plan is not None,
         tuple(because),
         case.window("converting-to-a-reservoir", container_of(plan) if plan is not None else reservoir),
-        blocked=never_convert(state, as_rescue=as_rescue),
+        blocked=reservoir_text() if state.is_wrapped else never_convert(state, as_rescue=as_rescue),
         unknown="" if state.tips is not None or as_rescue else "count its active root tips",
         ready_then=lambda day: _may_convert(case.line.state_at(day), row),
     )
@@ -265,7 +267,7 @@ def _held(case: Case) -> str:
     if case.state.quarantine_since is not None:
         return f"in quarantine: no repotting until {holds['quarantine'].until}"
     stretches = case.plant_planner.stretches
-    if stretches and situation_at(stretches, case.day).is_resting:
+    if stretches and situation_at(stretches, case.day).rest == FULL:
         return f"at rest: no repotting until {holds['rest'].until}"
     air, least = case.context.air(case.place, case.day), holds["dark-place"].under_mol
     if air is not None and least is not None and max(air.values("light_mol")) < least:

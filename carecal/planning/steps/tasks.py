@@ -9,6 +9,8 @@ from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
 from carecal.planning.spans import FOREVER
 from carecal.planning.steps.case import told
+from carecal.planning.steps.spikes import CHOOSE, FIRST_TIE, STAKE
+from carecal.planning.steps.water import WRAP_STAGE
 from carecal.planning.wettings.care_day import care_day
 
 if TYPE_CHECKING:
@@ -25,11 +27,12 @@ CLOSING_DAYS = 14  # our choice, because a fortnight holds two weekends [d]
 SLIP_DAYS = 6  # our choice, because within a week a preferred weekday comes [d]
 ASKED = frozenset({
     "ending-quarantine", "opening-the-wrap", "cutting-a-spike", "emptying-the-reservoir", "moving-in", "soaking-clay",
-    "confirming-a-move", "confirming-a-potting",
+    "confirming-a-move", "confirming-a-potting", STAKE,
 })  # fmt: skip
-ON_ITS_DAY = frozenset(
-    {"soaking-clay", "confirming-a-move", "confirming-a-potting", "emptying-the-reservoir"}
-)
+ON_ITS_DAY = frozenset({
+    "soaking-clay", "confirming-a-move", "confirming-a-potting", "emptying-the-reservoir", CHOOSE, STAKE, FIRST_TIE,
+    "opening-the-wrap",
+})  # fmt: skip
 SUMMER = "moving-out"  # staying in is no loss: it is offered once
 FEEDING = "first-feed"  # the fed wetting itself is its task
 
@@ -39,7 +42,7 @@ def step_tasks(plant_planner: PlantPlanner, steps: Sequence[Step]) -> list[Task]
 
     A step becomes a task on the care day at or after it opens, within a week. One that asks for an answer, and
     every emergency, stays open until it is given; others are open for a fortnight, and again from a fortnight
-    before the last safe start.
+    before the last safe start. What was due before the plant was entered is asked for from its entry on.
 
     Args:
         plant_planner: The plant.
@@ -52,15 +55,16 @@ def step_tasks(plant_planner: PlantPlanner, steps: Sequence[Step]) -> list[Task]
         task
         for step in told_of
         if step.opens is not None
-        for task in _tasks(plant_planner, step, step.opens.toordinal())
+        for task in _tasks(plant_planner, step, max(step.opens.toordinal(), plant_planner.line.entered))
     ]
     return sorted(tasks, key=lambda task: (task.on, task.step, task.id))
 
 
 def _tasks(plant_planner: PlantPlanner, step: Step, opens: int) -> Iterator[Task]:
     last = step.last_safe.toordinal() if step.last_safe is not None else FOREVER
-    is_asked = step.step in ASKED or _is_urgent(step)
-    latest = last if is_asked else min(last, opens + OPEN_DAYS)
+    is_asked = step.step in ASKED or step.step.startswith(WRAP_STAGE) or _is_urgent(step)
+    open_days = SLIP_DAYS if step.step == FIRST_TIE else OPEN_DAYS  # it comes again after a fortnight
+    latest = last if is_asked else min(last, opens + open_days)
     name = f"step/{plant_planner.line.number}/{step.step}/{date.fromordinal(opens).isoformat()}"
     yield from _task(plant_planner, step, name, opens, latest, step.title, is_asked=is_asked)
     closing = last - CLOSING_DAYS
@@ -74,7 +78,7 @@ def _task(
 ) -> Iterator[Task]:
     context, as_of = plant_planner.context, plant_planner.context.as_of
     on = opens
-    if step.step not in ON_ITS_DAY and not _is_urgent(step):
+    if step.step not in ON_ITS_DAY and not step.step.startswith(WRAP_STAGE) and not _is_urgent(step):
         on = care_day(
             opens, opens, max(opens, min(latest, opens + SLIP_DAYS)), "earlier", context, floor_day=opens
         )

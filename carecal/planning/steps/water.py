@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from carecal.plan.model import Reason
 from carecal.planning.forecasts.gates import with_forecasts
 from carecal.planning.places.safe_starts import cold_runs
+from carecal.planning.sick.wraps import CLOSED, begun_on, is_grown, setback_days, stage_on
 from carecal.planning.spans import next_covered, run_end
 from carecal.planning.steps.case import Case, Verdict, told
 from carecal.planning.steps.potting import rot_since
 from carecal.wording.numbers import counted
 
-__all__ = ["emptying", "filling", "first_feed", "opening_wrap"]
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
+    from carecal.catalog.tables import Wrap
+    from carecal.planning.steps.case import Window
+
+__all__ = ["WRAP_STAGE", "emptying", "filling", "first_feed", "opening_further", "opening_wrap"]
+
+WRAP_STAGE = "wrap-stage-"  # and its number, from 2 on: the first is the opening itself
 GROWN = frozenset({"rooting-in", "established"})
 
 
@@ -47,7 +57,7 @@ def first_feed(case: Case) -> Verdict | None:
 def filling(case: Case) -> Verdict | None:
     """Return when a reservoir that is empty on purpose may be filled: long roots, and a warm medium."""
     state = case.state
-    if state.reservoir != "empty" or state.mother is not None:
+    if state.reservoir != "empty" or state.mother is not None or state.is_wrapped:
         return None
     title, row = f"Fill the reservoir of {case.name}", case.row("filling-the-reservoir")
     long_enough = case.since(
@@ -103,34 +113,108 @@ def emptying(case: Case) -> Verdict | None:
 
 
 def opening_wrap(case: Case) -> Verdict | None:
-    """Return when a wrap is opened by stages: a root of 20 mm or two tips, or at once where it moulds or rots."""
+    """Return when a wrap is opened by stages: a new root of 20 mm and a tip, or at once where it moulds or rots.
+
+    A root that was there before the wrapping or potting never opens it. The later stages are `opening_further`'s.
+
+    Source: wraps.toml.
+    """
     state = case.state
     if not state.is_wrapped:
         return None
-    title, row = f"Open the wrap of {case.name} by stages", case.row("opening-the-wrap")
-    rot = rot_since(state, frozenset({"root", "crown", "leaf", None}), case.context.catalog)
-    if rot is not None:
-        reason = Reason("rot", "mould or rot: open at once and clean")
-        return Verdict("opening-the-wrap", title, rot, urgent=reason)
-    grown = case.since(lambda s: (s.longest_mm or 0) >= row.longest_mm or (s.tips or 0) >= row.tips)
-    stages = f"over {row.over_days} days: an hour, half a day, a day, then off"
-    because = [Reason("stages", stages, float(row.over_days), "d")]
-    into = "plastic" if state.container in {None, "bag"} else state.container or ""
-    seen = state.longest_mm is not None or state.tips is not None
-    if grown is None and seen:
-        because.append(
-            Reason(
-                "longest-root",
-                f"asks for a root of {row.longest_mm:g} mm or {counted(row.tips, 'tip')}",
-                row.longest_mm,
-                "mm",
-            )
-        )
+    title, row = f"Open the wrap of {case.name} by stages", case.context.catalog.wraps[CLOSED]
+    stop = _stop(case, row)
+    if stop is not None:
+        return stop
+    opened = _opened(case, row)
+    if opened is not None and opened <= case.day:
+        stage = stage_on(case.line, opened, case.day, row)
+        return _stage(case, row, opened, 0) if not stage else None
+    grown = case.since(lambda s: s.is_wrapped and is_grown(s, row))
+    tips = counted(row.open_tips, "tip")
+    asked = (
+        f"asks for a new root of {row.open_newest_mm:g} mm with {row.open_tips} growing {tips.split()[-1]}"
+    )
+    seen = state.newest_mm is not None
+    because = () if grown is not None else (Reason("newest-root", asked, row.open_newest_mm, "mm"),)
     return Verdict(
         "opening-the-wrap",
         title,
         grown,
-        because=tuple(because),
-        window=case.window("opening-the-wrap", into),
-        unknown="" if seen else "look for new roots: length of the longest, number of tips",
+        because=because,
+        window=_wrap_window(case),
+        unknown=""
+        if seen or not _is_time(case, row)
+        else "look for a new root, grown since: how long in mm?",
     )
+
+
+def opening_further(case: Case) -> Iterator[Verdict]:
+    """Yield the later stages of the hardening, from the present one on, each on its day (wraps.toml hardening_days)."""
+    if not case.state.is_wrapped:
+        return
+    row = case.context.catalog.wraps[CLOSED]
+    opened = _opened(case, row)
+    if opened is None or _stop(case, row) is not None:
+        return
+    now = stage_on(case.line, opened, case.day, row) if opened <= case.day else 0
+    for stage in range(max(now, 1), len(row.hardening_days)):
+        yield _stage(case, row, opened, stage)
+
+
+def _opened(case: Case, row: Wrap) -> int | None:
+    """Return the first day of the hardening: warm enough, and with a new root; None while no root is told."""
+    grown, window = case.since(lambda s: s.is_wrapped and is_grown(s, row)), _wrap_window(case)
+    if grown is None or window is None:
+        return None
+    asked = max(case.day, grown)
+    run = window.starts.run_of(asked) or window.starts.next_run(asked)
+    return max(run[0], grown) if run is not None else None
+
+
+def _stage(case: Case, row: Wrap, opened: int, stage: int) -> Verdict:
+    hours, last = row.hardening_hours[stage], len(row.hardening_days) - 1
+    longer = {1: "for an hour a day", 12: "by day, shut it at night"}.get(
+        int(hours), f"for {hours:g} hours a day"
+    )
+    title = (
+        f"Take {case.name} out of its wrap for good"
+        if stage == last
+        else f"Open the wrap of {case.name} {longer}"
+    )
+    text = f"stage {stage + 1} of {last + 1}; back one stage if its leaves soften"
+    because = (Reason("stages", text, row.hardening_days[stage], "d"),)
+    if not stage:
+        return Verdict("opening-the-wrap", title, opened, because=because, window=_wrap_window(case))
+    day = opened + int(row.hardening_days[stage]) + setback_days(case.line, opened, case.day, row)
+    return Verdict(f"{WRAP_STAGE}{stage + 1}", title, day, because=because)
+
+
+def _stop(case: Case, row: Wrap) -> Verdict | None:
+    """Return the emergency of a wrapped plant: mould or rot, or leaves lost soon after it went in."""
+    state, title = case.state, f"Open the wrap of {case.name} now"
+    rot = rot_since(state, frozenset({"root", "crown", "leaf", "stem", None}), case.context.catalog)
+    if rot is not None:
+        reason = Reason("rot", "mould or rot: open at once and clean")
+        return Verdict("opening-the-wrap", title, rot, urgent=reason)
+    begun = begun_on(state)
+    if begun is None:
+        return None
+    counted_on = [(on, s.leaves) for on, s in case.line.counts if s.leaves is not None]
+    before = [leaves for on, leaves in counted_on if on <= begun]
+    inside = [(on, leaves) for on, leaves in counted_on if begun < on <= begun + row.stop_days]
+    if not inside or not before or before[-1] - inside[-1][1] < row.stop_leaves:
+        return None
+    text = f"{before[-1] - inside[-1][1]} leaves lost within {row.stop_days:g} days: take it out and look for rot"
+    return Verdict("opening-the-wrap", title, inside[-1][0], urgent=Reason("urgent", text))
+
+
+def _is_time(case: Case, row: Wrap) -> bool:
+    """Return whether new roots are looked for by now: not in the first weeks, in which looking only disturbs."""
+    begun = begun_on(case.state)
+    return begun is None or case.day - begun >= row.first_look_days
+
+
+def _wrap_window(case: Case) -> Window | None:
+    container = case.state.container
+    return case.window("opening-the-wrap", "plastic" if container in {None, "bag"} else container or "")

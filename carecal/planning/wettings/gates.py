@@ -11,6 +11,7 @@ from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.rot import shut_spans
 from carecal.planning.spans import Span, covers, intersect, invert, merge, next_covered, run_end
+from carecal.planning.wettings.heat import shut_by_heat
 from carecal.wording.dates import day_text
 from carecal.wording.numbers import counted
 
@@ -175,10 +176,11 @@ class FeedingGates:
         for stretch in self._stretches:
             state = stretch.state
             opens = float(ceil(profile_of(state, self._scene.catalog).night_min_c - 1e-9))
-            if state.place is None or state.container not in self._scene.catalog.containers:
+            known = self._scene.has_climate(state.place or "", stretch.start)
+            if not known or state.container not in self._scene.catalog.containers:
                 found.append((stretch.start, stretch.until))
                 continue
-            warm = self._scene.warm_spans(state.place, state.container or "", opens, opens - band)
+            warm = self._scene.warm_spans(state.place or "", state.container or "", opens, opens - band)
             found.extend(intersect([(stretch.start, stretch.until)], warm))
         return self._of(
             "medium-temperature",
@@ -195,11 +197,10 @@ class FeedingGates:
             opens = profile_of(stretch.state, self._scene.catalog).day_max_c - row.margin_c
             mild = self._scene.mild_spans(stretch.state.place or "", opens, opens + row.band_c)
             known = self._scene.has_climate(stretch.state.place or "", stretch.start)
-            found.extend(
-                intersect([(stretch.start, stretch.until)], mild)
-                if known
-                else [(stretch.start, stretch.until)]
-            )
+            days = [(stretch.start, stretch.until)]
+            hot = shut_by_heat(stretch.state, self._scene)
+            days = intersect(days, invert(hot, stretch.start, stretch.until)) if hot else days
+            found.extend(intersect(days, mild) if known else days)
         opened = f"days stay under {opens + row.band_c:g} °C"
         return self._of("heat", merge(found), opened, f"days above {opens:g} °C: plain water", opens, "°C")
 

@@ -6,19 +6,20 @@ day to due day (`each`) or from care day to care day (`rounds`).
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import half_up
 from carecal.planning.wettings.care_day import care_day
 from carecal.planning.wettings.feeding import Tally, counted
 from carecal.planning.wettings.salting import Pour
 from carecal.planning.wettings.slips import window_of
+from carecal.planning.wettings.slot import Anchor, Slot
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from carecal.collection.plants import Event, PlantHistory
-    from carecal.plan.model import Grouping, Status
+    from carecal.plan.model import Grouping
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.beats import Beat, Beats
     from carecal.planning.wettings.salting import Salting
@@ -29,39 +30,6 @@ MAX_ASSUMED = 2  # design §3 rule 2: assumed at most twice running
 DRY_START_DAYS = 7  # design §3 rule 6: potted dry, first wetting on day 7
 LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
 OFF = frozenset({"damp", "parched"})  # felt so, the next wetting is a look: the interval was wrong
-
-
-class Slot(NamedTuple):
-    """One numbered wetting, with its window and what became of it."""
-
-    id: str
-    number: int
-    potting: int
-    due: int
-    earliest: int
-    latest: int
-    day: int  # the care day
-    deadline: int  # `latest`, or the day of return from an absence that holds it
-    beat: Beat
-    care: str
-    ppm_n: float | None = None
-    why: str = ""
-    status: Status = "planned"
-    answered: int | None = None  # day
-    entry: int | None = None
-    is_certain: bool = False
-    is_excepted: bool = False
-    is_first_look: bool = False
-    salt_ms_cm: float | None = None  # in the medium before it, where salts are reckoned
-
-
-class _Anchor(NamedTuple):
-    """Where the drying was counted from before a slot: enough to go back to it."""
-
-    last: int | None
-    forced: int | None
-    tally: Tally
-    assumed: int
 
 
 class Chain:
@@ -80,8 +48,8 @@ class Chain:
 
     def __init__(
         self, line: PlantHistory, context: PlanContext, beats: Beats, path: str,
-        decide: Callable[[int, int, int, Tally, Beat], tuple[str, float | None, str]], start: int, last: int | None,
-        salting: Salting | None = None,
+        decide: Callable[[int, int, int, Tally, Beat, int], tuple[str, float | None, str]],
+        start: int, last: int | None, salting: Salting | None = None,
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
         self._decide, self._start, self._salting = decide, start, salting
@@ -92,7 +60,7 @@ class Chain:
         self._assumed, self._honest = 0, False
         self._felt_off = ""  # how the medium felt last, where that was damp or parched
         self.tally = Tally(start, wetted=last)
-        self.history: list[tuple[Slot, _Anchor]] = []
+        self.history: list[tuple[Slot, Anchor]] = []
         self.archive: list[Slot] = []  # those of former pottings
         self.pending: Slot | None = None
         self._make()
@@ -104,6 +72,11 @@ class Chain:
                 self.advance(event.day)
                 self._apply(event)
         self.advance(as_of)
+
+    @property
+    def last(self) -> int | None:
+        """Day of the last wetting, done or assumed; None where none is known."""
+        return self._last
 
     @property
     def is_suspended(self) -> bool:
@@ -173,7 +146,7 @@ class Chain:
         day = care_day(earliest, due, latest, beat.terms.tie, self.context, floor_day=anchor + 1)
         following = self.beats.next_due(due)
         care, ppm, why = self._decide(
-            due, day, following if following is not None else due + beat.days, tally, beat
+            due, day, following if following is not None else due + beat.days, tally, beat, anchor
         )
         name = f"task/{self.line.number}/{self._potting}/{self.path}/{number}"
         reckoned = self._salting is not None and self._salting.is_reckoned(tally)
@@ -221,7 +194,7 @@ class Chain:
         return after if self._salting is None else self._salting.after(tally, after, pour)
 
     def _close(self, slot: Slot) -> None:
-        self.history.append((slot, _Anchor(self._last, self._forced, self.tally, self._assumed)))
+        self.history.append((slot, Anchor(self._last, self._forced, self.tally, self._assumed)))
 
     def _apply(self, event: Event) -> None:
         if event.kind == "potted":

@@ -24,7 +24,8 @@ __all__ = ["act_log", "lines_of", "show_log"]
 FIXED = frozenset({"undone", "amended", "collection", "readings", "place", "added", "clock-confirmed"})
 RIGHTED = {
     "done": ("felt", "weight_g", "ec_ms_cm"), "left": ("again_days",),
-    "observed": ("roots", "longest_mm", "tips", "leaves", "growths", "firmness", "flowering", "seen", "where", "note"),
+    "observed": ("roots", "longest_mm", "tips", "leaves", "growths", "firmness", "flowering", "rest", "seen",
+                 "where", "note"),
     "potted": ("medium", "container", "size_cm", "watered"), "moved": ("place",), "weighed": ("weight_g", "mark"),
     "retired": ("because", "note"),
 }  # fmt: skip

@@ -119,9 +119,19 @@ def act_places(visit: Visit) -> Response:
         ids = [entry.plant for entry in entries if hasattr(entry, "plant")]
         remarks = places.moved_remarks(visit.collection, visit.real, ids, other)
         return visit.written(visit.write(*entries), f"All of {place} moved to {other}", to, remarks)
+    if did == "forecast":
+        told = setup_places.forecast(
+            visit.collection,
+            visit.real,
+            place,
+            night_c=visit.number("night"),
+            day_c=visit.number("high"),
+            on=visit.day("on"),
+        )
+        return visit.written(visit.write(told), f"Forecast for {place} written down", to)
     if did == "readings":
         return _readings(visit, place, to)
-    raise Refused(f"form '{did[:80]}' is not known; allowed are change, rain, clear, readings")
+    raise Refused(f"form '{did[:80]}' is not known; allowed are change, rain, clear, forecast, readings")
 
 
 def _readings(visit: Visit, place: str, to: str) -> Response:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.app.actions import care as actions
 from carecal.app.actions import looks as actions_looks
 from carecal.app.actions import pots as actions_pots
+from carecal.app.actions import sick as actions_sick
 from carecal.app.actions import spans as actions_spans
 from carecal.app.actions import states as actions_states
 from carecal.app.documents.places import moved_remarks
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 __all__ = ["act_plant", "paused"]
 
 COUNTS = ("roots", "tips", "leaves", "growths")
-WORDS = ("firmness", "flowering", "stage", "seen", "where", "note")
+WORDS = ("firmness", "flowering", "stage", "rest", "seen", "where", "note")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +107,8 @@ def _observe(visit: Visit, plant: str) -> Act:
             task=visit.text("task"),
             shows="unknown" if visit.flag("unknown") else None,
             longest_mm=visit.number("longest"),
+            newest_mm=visit.number("newest"),
+            spike_mm=visit.number("spike"),
             **seen,
         )
     except ConfirmationNeeded:
@@ -149,7 +152,7 @@ def _pot(visit: Visit, plant: str) -> Act:
 def _move(visit: Visit, plant: str) -> Act:
     place, planned = visit.need("place"), visit.flag("planned")
     entries = actions_pots.move(
-        visit.collection, visit.real, [plant], place, on=visit.day("on"), planned=planned
+        visit.collection, visit.real, [plant], place, on=visit.day("on"), planned=planned, sure=visit.is_sure
     )
     remarks = moved_remarks(visit.collection, visit.real, [plant], place)
     return Act(entries, "Move announced" if planned else "Move written down", remarks)
@@ -208,7 +211,9 @@ def _resume(visit: Visit, plant: str) -> Act:
 
 def _aid(visit: Visit, plant: str) -> Act:
     name, off = visit.need("aid"), visit.need("to") == "off"
-    entries = actions_states.aid(visit.collection, visit.real, plant, name, off=off, on=visit.day("on"))
+    entries = actions_states.aid(
+        visit.collection, visit.real, plant, name, off=off, on=visit.day("on"), sure=visit.is_sure
+    )
     return Act(entries, f"{name.replace('-', ' ').capitalize()} {'taken off' if off else 'given'}")
 
 
@@ -257,6 +262,14 @@ def _spike(visit: Visit, plant: str) -> Act:
     )
 
 
+def _tried(visit: Visit, plant: str) -> Act:
+    entries = actions_sick.tried(
+        visit.collection, visit.real, plant, visit.text("what"), note=visit.text("note"), on=visit.day("on"),
+        sure=visit.is_sure,
+    )  # fmt: skip
+    return Act(entries, "Written down")
+
+
 def _weigh(visit: Visit, plant: str) -> Act:
     weight = visit.number("weight")
     if weight is None:
@@ -295,6 +308,7 @@ def _retire(visit: Visit, plant: str) -> Act:
 ACTS: dict[str, Callable[[Visit, str], Act]] = {
     "done": _done, "leave": _leave, "missed": _missed, "observe": _observe, "pot": _pot,
     "move": _move, "part": _part, "pause": _pause, "resume": _resume, "aid": _aid, "reservoir": _reservoir,
-    "quarantine": _quarantine, "gate": _gate, "bloom": _bloom, "spike": _spike, "weigh": _weigh, "rename": _rename,
+    "quarantine": _quarantine, "gate": _gate, "bloom": _bloom, "spike": _spike,
+    "tried": _tried, "weigh": _weigh, "rename": _rename,
     "retire": _retire,
 }  # fmt: skip

@@ -30,7 +30,7 @@ MOST_PAIRS = 6  # of the compared pots that are offered to be taken; the table h
 FORMS = {
     "done": "Care was done", "leave": "Looked at and left", "pot": "Repotted", "move": "Moved",
     "pause": "Pause a care", "aid": "Cloth, collar, wrap, stake, shade", "reservoir": "Reservoir",
-    "quarantine": "Set apart", "gate": "Hold feeding open", "bloom": "Spike and bloom",
+    "quarantine": "Set apart", "gate": "Hold feeding open", "bloom": "Spike and bloom", "tried": "What is tried",
     "part": "Part it from its mother", "missed": "A wetting did not happen",
     "weigh": "Weigh the pot", "rename": "Rename", "retire": "It left",
 }  # fmt: skip
@@ -188,6 +188,8 @@ def _choices(visit: Visit, plant: str) -> dict[str, Any]:
         "containers": list(catalog.containers),
         "place_ids": [(row["place"], row["name"]) for row in places.places_of(visit.collection, visit.now)],
         "others": [(row["id"], row["name"]) for row in rows if row["id"] != plant],
+        "rests": any(catalog.profiles[row["profile"]].rest_from_month for row in rows if row["id"] == plant),
+        "tries": [(row.name, row.does) for row in sorted(catalog.tries.values(), key=lambda row: row.order)],
         "stages": get_args(StageName),
         "flowerings": get_args(Flowering),
         "aid_names": get_args(AidName),

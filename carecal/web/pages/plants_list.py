@@ -11,6 +11,7 @@ from carecal.app.documents.today import today
 from carecal.app.setup import plants as setup_plants
 from carecal.web.pages.faces import faces_of, place_names
 from carecal.web.templating import day_short
+from carecal.wording.weak import LEVELS
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -23,6 +24,7 @@ SORTS = (("trouble", "trouble first"), ("place", "place"), ("next", "next care")
 DAYS = 21  # of the rounds that tell the next care
 DUE = re.compile(r", due \d+ \w+")
 FRAIL = {"rootless": 3, "new-tips": 2}
+LOSING = {LEVELS["losing"]: 4, LEVELS["go-on"]: 5}  # the warning counts as soft leaves do
 
 
 def show_plants(visit: Visit) -> Response:
@@ -68,6 +70,7 @@ def _trouble(row: dict[str, Any], coming: dict[str, Any] | None) -> tuple[int, l
     found += [(3, "in quarantine")] if row["quarantine"] else []
     found += [(3, "EMPTY ON PURPOSE")] if row["reservoir"] == "empty" else []
     found += [(2, f"leaves {row['firmness']}")] if row["firmness"] not in {None, "firm"} else []
+    found += [(LOSING.get(row["losing"], 2), row["losing"])] if row["losing"] else []
     found += [(2, "wrapped")] if "wrap" in row["aids"] else []
     found += [(1, "overdue")] if coming is not None and coming["late"] else []
     return sum(weight for weight, _ in found), [text for _, text in found if text]

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.actions.assumed import confirm
 from carecal.app.actions.care import missed
-from carecal.app.actions.whole_round import done_round
+from carecal.app.actions.whole_round import done_round, write_round
 from carecal.app.documents.day import day_round
 from carecal.app.documents.looking import tonight_document
 from carecal.app.documents.today import today
+from carecal.app.near.document import COMES_IN
 from carecal.app.publish.named_calendars import calendars_of, note_of
 from carecal.collection.entries import Done
 from carecal.errors import ConfirmationNeeded
@@ -18,6 +20,7 @@ from carecal.web.pages.faces import faces_of, place_names
 from carecal.web.pages.ticks import tick
 from carecal.web.templating import words
 from carecal.wording.tasks import done_word, sentence
+from carecal.wording.today import step_cautions, weather_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
     from starlette.responses import Response
 
     from carecal.app.documents.day import Answer
+    from carecal.collection.entries import Entry
     from carecal.web.pages.faces import Face
     from carecal.web.visit import Visit
 
@@ -48,6 +52,7 @@ def show_round(visit: Visit) -> Response:
         "round.html", document=document, round=mine, walk=strip_of(rows), carried=_open(carried),
         finished=[row for row in (*rows, *carried) if row["state"] != "open"], left=_left(rows) + _left(carried),
         total=len(rows) + len(carried), next_on=current["next_round"], banner=_banner(visit),
+        weather=weather_of(current, visit.units), step_cautions=step_cautions(document),
         first_steps=_first_steps(visit), places=place_names(visit), head=visit.collection.journal.head(),
         assumed=current["assumed"],
     )  # fmt: skip
@@ -115,7 +120,11 @@ def _left(rows: list[dict[str, Any]]) -> int:
 def _banner(visit: Visit) -> list[tuple[str, str]]:
     """Return what matters before all else, a line and its particulars each: the cold, a calendar that stands still."""
     lines: list[tuple[str, str]] = []
-    cold = tonight_document(visit.collection, visit.now.day)["plants"]
+    cold = [
+        row
+        for row in tonight_document(visit.collection, visit.now.day)["plants"]
+        if row["limit"] not in COMES_IN
+    ]
     if cold:
         where = ", ".join(words(place) for place in dict.fromkeys(row["place"] for row in cold))
         who = cold[0]["name"] if len(cold) == 1 else f"{len(cold)} plants"
@@ -152,14 +161,22 @@ def _whole_round(visit: Visit) -> Response:
     """Tick the whole round but for the marked plants, each by a command of its own: each is taken back alone.
 
     Raises:
+        AlreadyDone: Somebody else was first.
         ConfirmationNeeded: Nobody said yet that so many plants are meant.
     """
-    entries = done_round(visit.collection, visit.real, on=visit.day("on"), excepted=visit.texts("except"))
-    done = len({entry.plant for entry in entries if isinstance(entry, Done)})
-    if not visit.is_sure and not visit.is_trial:
-        raise ConfirmationNeeded(f"All done today: {done} plant{'s' if done != 1 else ''}?")
-    outcome = visit.write(*entries, apart=True)
-    out = len(entries) - sum(entry.kind == "done" for entry in entries)
+
+    def made() -> list[Entry]:
+        """Return the entries, once the number of plants was confirmed."""
+        on, excepted = visit.day("on"), visit.texts("except")
+        entries = done_round(visit.collection, visit.real, on=on, excepted=excepted)
+        if not visit.is_sure and not visit.is_trial:
+            asked = len({entry.plant for entry in entries if isinstance(entry, Done)})
+            raise ConfirmationNeeded(f"All done today: {asked} plant{'s' if asked != 1 else ''}?")
+        return entries
+
+    outcome = write_round(made, partial(visit.write, apart=True))
+    done = len({record.plant for record in outcome.records if record.kind == "done"})
+    out = len(outcome.records) - sum(record.kind == "done" for record in outcome.records)
     title = f"{done} plant{'s' if done != 1 else ''} done" + (f", {out} not today" if out else "")
     if not outcome.is_written:
         return visit.written(outcome, title, "/")

@@ -21,6 +21,7 @@ from carecal.web.pages.frame import FORM_BYTES, MOST_FIELDS
 from carecal.web.pages.round import rows_of
 from carecal.web.pages.ticks import tick
 from carecal.web.visit import PRIVATE, Visit, plain_text
+from carecal.wording.tasks import EMPTY_ON_PURPOSE
 
 if TYPE_CHECKING:
     from starlette.datastructures import FormData
@@ -88,6 +89,7 @@ def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") ->
         days=days,
         to=visit.request.url.path,
         problem=problem,
+        empty_on_purpose=EMPTY_ON_PURPOSE,
         zone=visit.zone,
         head=visit.collection.journal.head(),
     )

@@ -41,6 +41,7 @@ def tick(visit: Visit, did: str, back: str) -> Response:
     """
     try:
         entries = _entries(visit, did)
+        outcome = visit.write(*entries) if entries else None
     except AlreadyDone as done:
         if visit.wants_json:
             return visit.json(state="already", text=str(done), **_row_of(visit))
@@ -49,9 +50,8 @@ def tick(visit: Visit, did: str, back: str) -> Response:
         if visit.wants_json:
             return visit.json(422, state="refused", text=str(refusal), **_row_of(visit))
         raise
-    if not entries:  # it stands so already: a second tap of the same kind changes nothing
+    if outcome is None:  # it stands so already: a second tap of the same kind changes nothing
         return visit.json(state="same", **_row_of(visit)) if visit.wants_json else visit.go(back)
-    outcome = visit.write(*entries)
     notice = _notice(visit, did, outcome)
     if visit.wants_json:
         shown = visit.part("notice.html", notice=notice, told=notice, to=back) if notice else ""

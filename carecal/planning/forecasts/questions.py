@@ -1,0 +1,141 @@
+"""What a look on a day should ask: pests, a length that may be reached, a spike's length, the end of its flowers."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
+
+from carecal.planning.forecasts.growth import bloom_of, root_of
+from carecal.planning.forecasts.kinds import root_targets
+from carecal.planning.places.weather import asks_after_heat
+from carecal.planning.rhythm.resting import rest_on
+from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.buds import bud_asks, has_spike_rules
+from carecal.planning.sick.flowers import flower_question
+from carecal.planning.spans import day_of
+from carecal.planning.states import states_of
+from carecal.wording.season import rest_begins_question, rest_question
+
+if TYPE_CHECKING:
+    from carecal.catalog.tables import Catalog
+    from carecal.collection.plants import PlantState
+    from carecal.planning.plant_planner import PlantPlanner
+
+__all__ = ["question_for"]
+
+BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
+NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
+BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
+ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
+FEW_MM = 30.0  # up to it tips alone are counted (our choice, because the roots of such a plant are known)
+
+
+def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
+    """Return the question that a look on a day should answer, '' for none: pests, a crossing ahead, a flower.
+
+    Args:
+        plant_planner: The plant.
+        day: Day of the look (ordinal); None: the plan's day.
+    """
+    on = day if day is not None else plant_planner.context.as_of
+    state, tables = (
+        plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
+        plant_planner.context.catalog,
+    )
+    asked = [
+        f"{watch.pest} again? {tables.pests[watch.pest].look_for}"
+        for watch in state.pests
+        if watch.pest in tables.pests and watch.clean_looks < tables.pests[watch.pest].looks
+    ]
+    if not asked and "quarantine" in states_of(state, on, tables, resting=False):
+        asked.append("any pest, on both sides of the leaves and in the axils?")
+    roots = "" if state.is_wrapped or state.roots == 0 else _root_question(plant_planner, state, on)
+    asked += [roots] if roots else []
+    ended = flower_question(state, on, plant_planner.context)
+    if ended:
+        asked.append(ended)
+    elif any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
+        asked.append("is the first flower open?")
+    if asks_after_heat(state, on, plant_planner.context):
+        asked.append("mites or thrips after the heat? look under the leaves")
+    rest = _rest_question(plant_planner, state, on)
+    asked += [rest] if rest else []
+    if _is_measured(state, tables):
+        asked.append("how long is its spike in mm?")
+    minds = bud_asks(state, on, plant_planner.context)
+    asked += [minds] if minds else []
+    if asks_after_heat(state, on, plant_planner.context):
+        asked.append("mites or thrips after the heat? look under the leaves")
+    rest = _rest_question(plant_planner, state, on)
+    asked += [rest] if rest else []
+    return "; ".join(asked)
+
+
+def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
+    """Return the question whether a rest is over, '' where it was answered not long before or none is asked."""
+    if not plant_planner.stretches:
+        return ""
+    stretch, tables = situation_at(plant_planner.stretches, on), plant_planner.context.catalog
+    begins = profile_of(state, tables).rest_begins_sign
+    if begins and any(on < rest.start <= on + BEGIN_DAYS for rest in plant_planner.rests):
+        return rest_begins_question(begins)
+    told = state.rest_told if state.rest is not None else None
+    if not stretch.asks_rest or (told is not None and told <= on < told + tables.rests["any"].ask_days):
+        return ""
+    rest = rest_on(plant_planner.rests, on)
+    half = day_of(rest.half_from) if rest is not None and on > rest.usual_end else None
+    return rest_question(profile_of(state, tables).rest_ends_sign or "new growth", half)
+
+
+def _is_measured(state: PlantState, tables: Catalog) -> bool:
+    """Return whether a spike is asked for its length: until the last of what is done by length (spike_steps.toml)."""
+    last = max(row.from_mm for row in tables.spike_steps.values())
+    return state.flowering == "in-spike" and (state.spike_mm or 0) < last and has_spike_rules(state, tables)
+
+
+def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
+    """Return the question on roots: what was never counted, else the longest length that may be reached by then."""
+    if state.longest_mm is None:
+        unsure = state.stage in {"rootless", "new-tips", "rooting-in"}
+        return "count roots and tips; how long is the longest root in mm?" if unsure else ""
+    near = [
+        mm
+        for mm, early, late in _crossings(plant_planner)
+        if mm > state.longest_mm and early - NEAR_DAYS <= on <= late
+    ]
+    if not near:
+        return ""
+    count = "count tips" if state.tips is not None or near[0] <= FEW_MM else "count roots and tips"
+    return f"{count}; longest root ≥ {near[0]:g} mm?"
+
+
+def _crossings(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
+    """Return each length with the first and last day on which a look asks for it; kept, since many looks ask."""
+    kept, key = _KEPT.setdefault(plant_planner, {}), ("roots", plant_planner.context.as_of)
+    if key not in kept:
+        kept[key] = [
+            (mm, each.early, max(each.late or each.early, plant_planner.context.as_of) + ASKED_DAYS)
+            for mm, each in (
+                (mm, root_of(plant_planner, mm)) for mm in root_targets(plant_planner.context.catalog)
+            )
+            if each is not None and each.early is not None
+        ]
+    return kept[key]
+
+
+def _flowers(plant_planner: PlantPlanner) -> list[tuple[float, int, int]]:
+    kept, key = _KEPT.setdefault(plant_planner, {}), ("flower", plant_planner.context.as_of)
+    if key not in kept:
+        found = bloom_of(plant_planner)
+        kept[key] = (
+            [(0.0, found.early, max(found.late or found.early, plant_planner.context.as_of) + ASKED_DAYS)]
+            if found is not None and found.early is not None
+            else []
+        )
+    return kept[key]
+
+
+_KEPT: WeakKeyDictionary[PlantPlanner, dict[tuple[str, int], list[tuple[float, int, int]]]] = (
+    WeakKeyDictionary()
+)

@@ -1,0 +1,45 @@
+"""The moistenings of an aid: their terms, what belongs to them, and that nothing is fed with them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from carecal.planning.rhythm.terms import Terms
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from carecal.collection.plants import Event
+    from carecal.planning.plan_context import PlanContext
+    from carecal.planning.rhythm.situations import Situation
+
+__all__ = ["aid_terms", "always", "is_of_aid"]
+
+MIN_AID_DAYS, MAX_AID_DAYS = 1, 14  # our choice, because an aid is looked at within two weeks at least
+QUARTER = 0.25  # models I7: aids may slip by a quarter of their interval
+
+
+def aid_terms(aid: str, stretch: Situation, context: PlanContext) -> Terms:
+    """Return the terms of an aid's interval in a stretch (models I8)."""
+    days = context.catalog.aids[aid].care_days or 0
+    light = 1.0
+    for name in stretch.state.aid_names:
+        light *= context.catalog.aids[name].light_factor
+    place = stretch.state.place or ""
+    spec_day = context.facts.places[place].spec_at(stretch.start).day
+    return Terms(
+        "moistening", "surface", days, (), days, MIN_AID_DAYS, MAX_AID_DAYS, "plastic", light, QUARTER, QUARTER, 1.0,
+        "earlier", place, spec_day, -100.0,
+    )  # fmt: skip
+
+
+def is_of_aid(event: Event, aid: str) -> bool:
+    """Return whether an event belongs to the moistening of an aid."""
+    if event.kind in {"aid", "left"}:
+        return event.aid == aid
+    return event.kind in {"potted", "excepted"} or (event.kind == "missed" and event.care == "moistening")
+
+
+def always(care: str) -> Callable[..., tuple[str, float | None, str]]:
+    """Return what decides on the slots of an aid: each is of its care, without feed, whatever came before."""
+    return lambda *_: (care, None, "")
