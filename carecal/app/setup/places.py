@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = ["add_place", "change_place", "climate_doubt", "forecast", "rain", "readings"]
 
 ASPECTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW", "none")
+COMPASS = {"north": "n", "south": "s", "east": "e", "west": "w"}
 Pair = tuple[float, float]
 FORECAST_DAYS = (
     16  # our choice, because no weather forecast says more of a night so far ahead than its normals [d]
@@ -204,6 +205,14 @@ def rain(collection: Collection, now: Now, place: str, *, on: date | None = None
     return [make_entry(Done, on=day, plant=line.id, care="watering", rain=True) for line in wet]
 
 
+def aspect_named(word: str) -> str:
+    """Return a compass point as the entries have it, from its name or letters in any case; else the word itself."""
+    parts = word.casefold().replace("-", "").replace(" ", "").replace("facing", "")
+    for name, letter in COMPASS.items():
+        parts = parts.replace(name, letter)
+    return parts if parts == "none" else parts.upper() if parts else word
+
+
 def _values(
     aspect: str | None,
     winter: Pair | None,
@@ -214,7 +223,7 @@ def _values(
 ) -> dict[str, Any]:
     """Return the fields of a place entry."""
     if aspect is not None:
-        one_of("aspect", aspect, ASPECTS)
+        aspect = one_of("aspect", aspect_named(aspect), ASPECTS)
     if (lamp_ppfd is None) != (lamp_hours is None):
         raise Refused(
             f"a lamp needs both its light and its hours; give {option('lamp')} and {option('hours')}"

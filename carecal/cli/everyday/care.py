@@ -9,7 +9,7 @@ import click
 from carecal.app.lazy import LazyModule
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.everyday.shared import on_option
-from carecal.cli.types import PLANT
+from carecal.cli.types import GRAMS, NUMBER, PLANT
 
 if TYPE_CHECKING:
     from datetime import date
@@ -37,8 +37,8 @@ AID = click.Choice(["cloth", "moss-collar"])
 @click.option("--damp", multiple=True, type=PLANT, metavar="ID", help="Still damp, so looked at and left.")
 @on_option()
 @click.option("--felt", type=click.Choice(["parched", "right", "damp"]), help="How the medium felt before.")
-@click.option("--weight", type=float, metavar="G", help="What the pot weighed before. [g]")
-@click.option("--ec", type=float, metavar="MS", help="Conductivity of the drained water. [mS/cm]")
+@click.option("--weight", type=GRAMS, metavar="G", help="What the pot weighed before. [g]")
+@click.option("--ec", type=NUMBER, metavar="MS", help="Conductivity of the drained water. [mS/cm]")
 @click.option("--task", metavar="ID", help="The task that it answers.")
 @click.option("--aid", type=AID, help="The aid that was moistened.")
 @writing
@@ -156,7 +156,7 @@ def confirm(session: Session, ids: tuple[str, ...]) -> None:
 
 @click.command()
 @click.argument("plant", metavar="ID", type=PLANT)
-@click.argument("grams", metavar="G", type=float)
+@click.argument("grams", metavar="G", type=GRAMS)
 @click.option("--full", "mark", flag_value="full", help="Just wetted and drained.")
 @click.option("--dry", "mark", flag_value="dry", help="As dry as it is ever left.")
 @on_option()
