@@ -39,7 +39,7 @@ def init(
     if session.json:
         session.emit(told, "")
         return
-    session.say(f"entry 1\n  {name} begins in {session.folder}, time zone {zone}")
+    session.say(f"{name} begins in {session.folder}, time zone {zone}")
     session.say("  next: carecal place add NAME --kind KIND, then carecal plant add ID")
 
 

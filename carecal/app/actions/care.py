@@ -272,5 +272,6 @@ def _ask_weight(line: PlantHistory, day: date, weight_g: float | None) -> None:
     marks = {e.mark: e.weight_g for e in line.events if e.kind == "weighed" and e.day >= since and e.mark}
     dry, full = marks.get("dry"), marks.get("full")
     if (dry is not None and weight_g < dry) or (full is not None and weight_g > full):
-        span = f"{f'{dry:g}' if dry is not None else '?'} g dry to {f'{full:g}' if full is not None else '?'} g full"
+        known = [f"{grams:g} g {mark}" for mark, grams in (("dry", dry), ("full", full)) if grams is not None]
+        span = " to ".join(known)
         raise ConfirmationNeeded(f"{weight_g:g} g lies outside what {line.id} weighs, {span}: is that right?")
