@@ -7,6 +7,7 @@ from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.plan.model import Gate, Reason
+from carecal.planning.pace.questions import felt_last
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.rot import shut_spans
@@ -63,7 +64,9 @@ class FeedingGates:
             self._shut_on(
                 "parched",
                 self._parched_days(),
-                "the medium was not felt parched",
+                "plain water went in after it was felt parched"
+                if felt_last(line) == "parched"
+                else "the medium was not felt parched",
                 "felt parched: plain water first",
             ),
         ]
