@@ -11,6 +11,7 @@ from carecal.app.make_entries import make_entry
 from carecal.collection.climate_file import read_climate
 from carecal.collection.entries import Done, Forecast, PlaceAdded, PlaceChanged, Readings
 from carecal.collection.logger_files import read_logger
+from carecal.collection.records import effective
 from carecal.errors import Refused, option, options
 
 if TYPE_CHECKING:
@@ -129,7 +130,7 @@ def readings(
     Raises:
         UnknownName: The place is not known.
         DataFault: The file has faults; names all of them.
-        Refused: A day lies ahead.
+        Refused: A day lies ahead, or the same readings stand already.
     """
     context = CommandContext(collection, now, ())
     context.place(place)
@@ -137,7 +138,14 @@ def readings(
     ahead = [row.day for row in found.days if row.day > now.day]
     if ahead:
         raise Refused(f"readings of {ahead[0]} lie ahead; allowed are days up to today, {now.day}")
-    return found.entry(place, now.day), found.columns
+    entry = found.entry(place, now.day)
+    said = entry.model_dump(mode="json", exclude_none=True, exclude={"on"})
+    for record in effective(collection.journal.records(()), now.day):
+        if record.kind == "readings" and {**record.data} == said:
+            raise Refused(
+                f"these readings of {place} stand already, from {file.name} or its like; nothing was written"
+            )
+    return entry, found.columns
 
 
 def forecast(
