@@ -11,6 +11,7 @@ import click
 
 from carecal.app.publish import calendars, drafts, named_calendars, publishing
 from carecal.app.store import zone_of
+from carecal.cli.account import add_account, revoke_account
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
 from carecal.cli.lazy import SuggestingGroup
@@ -90,8 +91,9 @@ def write(session: Session, output: Path | None, **shown: Any) -> None:
 @click.argument("name")
 @_described
 @click.option("--qr", "with_code", is_flag=True, help="Show the address as a code to scan, too.")
+@click.option("--account", "is_account", is_flag=True, help="An account instead, where tasks can be ticked.")
 @pass_session
-def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
+def add(session: Session, name: str, with_code: bool, is_account: bool, **shown: Any) -> None:
     """Give a calendar an address to subscribe to.
 
     The address is a secret and is shown this once: whoever holds it may read the calendar. One for each reader, so
@@ -99,6 +101,9 @@ def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
     """
     collection, now = session.open(), session.sound_now()
     base = drafts.public_address(collection, now.day)
+    if is_account:
+        add_account(session, name, base, shown)
+        return
     if with_code and not base:
         raise Refused(_NO_BASE)
     options = calendars.options_of(collection, now, **shown, name=name)
@@ -206,7 +211,10 @@ def _shows(options: CalendarOptions, collection: Collection) -> str:
 @pass_session
 def revoke(session: Session, name: str) -> None:
     """Take a calendar's address away; whoever asks for it is told that it is gone."""
-    found = named_calendars.revoke_calendar(session.open(), session.now(), name)
+    collection, now = session.open(), session.now()
+    if revoke_account(session, name):
+        return
+    found = named_calendars.revoke_calendar(collection, now, name)
     if session.json:
         session.emit({"name": found.name, "revoked": True}, "")
     else:

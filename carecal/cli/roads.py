@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
 from carecal.calendars.addresses import is_of_own_network
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from carecal.app.publish.publishing import PublishResult
     from carecal.calendars.options import CalendarOptions
 
-__all__ = ["how_often", "published_lines", "road_of", "what_may_not_show"]
+__all__ = ["account_lines", "how_often", "published_lines", "road_of", "what_may_not_show"]
 
 
 def road_of(base: str) -> str:
@@ -86,3 +88,21 @@ def published_lines(told: PublishResult, *, quiet: bool) -> list[str]:
     if told.is_new and not quiet:
         lines.append("carecal refresh publishes it again, from a timer once a day")
     return [*lines, *told.notes]
+
+
+def account_lines(told: Mapping[str, Any], road: str, *, quiet: bool) -> list[str]:
+    """Return what a phone is told to log in to an account, the password this once, and how far it reaches."""
+    lines = [
+        f"address   {told['address'] or 'what carecal serve prints, and /dav/ after it'}",
+        f"user      {told['user']}",
+        f"password  {told['password']}",
+    ]
+    if quiet:
+        return lines
+    return [
+        *lines,
+        "keep the password: it is not shown again",
+        "on the phone: add a CalDAV account with these; care days stand in its calendar, tasks in its reminders",
+        "a task ticked there is done here, by this name; where a server is asked for, the name and port will do",
+        road,
+    ]
