@@ -69,7 +69,7 @@ def _added(line: PlantHistory, r: Record, rules: FoldRules) -> None:
     state = state._replace(observed_stage=observed, hand_stage=data.get("stage"), observed_when_set=observed)
     if state.container in rules.reservoirs:
         grown = state.stage in {"rooting-in", "established"}
-        state = state._replace(reservoir="filled" if grown else "empty")
+        state = state._replace(reservoir=data.get("reservoir") or ("filled" if grown else "empty"))
     line.entered, line.watered, line.note = day, _day(data.get("watered")), data.get("note") or ""
     line.states.append(state)
     line.counts.append((day, state))

@@ -53,6 +53,7 @@ def show_log(visit: Visit) -> Response:
     )
     return visit.page(
         "pages_log.html", entries=lines_of(shown), plant=plant, since=since, changes=changes,
+        assumed=looking_back.assumed_in(visit.collection, visit.now, plant) if plant is not None else [],
         older=shown[0]["entry"] if len(entries) > len(shown) else None, names=plant_names(visit),
     )  # fmt: skip
 
