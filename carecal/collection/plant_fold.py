@@ -110,7 +110,9 @@ def _done(line: PlantHistory, r: Record) -> None:
         extra["aid"] = data.get("aid") or (given[0] if given else None)
         line.happen(r, "aid", care=care, **extra)
     else:
-        line.happen(r, "wet", care=care, rain=bool(data.get("rain")), unseen=bool(data.get("unseen")), **extra)
+        line.happen(
+            r, "wet", care=care, rain=bool(data.get("rain")), unseen=bool(data.get("unseen")), **extra
+        )
 
 
 def _left(line: PlantHistory, r: Record) -> None:

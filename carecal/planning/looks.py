@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.sick.pests import is_watched, pest_look_days
 from carecal.planning.sick.rot import ROT, look_days, rots_of
 from carecal.planning.sick.treatments import repeats_of
 from carecal.planning.sick.wraps import wrap_look_days
@@ -57,16 +58,16 @@ def inspection_days(stretch: Situation, day: int, context: PlanContext, plant: i
     names = tuple(states_of(stretch.state, day, context.catalog, resting=stretch.is_resting))
     side = context.side("wrap-look", stretch.state, plant) if stretch.state.is_wrapped else ""
     wrapped = wrap_look_days(stretch.state, day, context.catalog, side)
-    usual = _inspection_days(stretch, names, context, day_c, wrapped)
+    usual = _inspection_days(stretch, names, context, (day, day_c), wrapped)
     by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
     hot = heat_look_days(stretch.state, day, context)
     return min([usual, *(days for days in by_rot if days is not None), *([hot] if hot is not None else [])])
 
 
 def _inspection_days(
-    stretch: Situation, names: Sequence[str], context: PlanContext, day_c: float, wrapped: int | None
+    stretch: Situation, names: Sequence[str], context: PlanContext, at: tuple[int, float], wrapped: int | None
 ) -> int:
-    state, tables = stretch.state, context.catalog
+    (day, day_c), state, tables = at, stretch.state, context.catalog
     found = [float(UNKNOWN_DAYS)] if stretch.gap == "unknown" else []
     if wrapped is not None:
         found.append(wrapped)
@@ -79,9 +80,9 @@ def _inspection_days(
     for watch in state.pests:
         if watch.pest == ROT and watch.where in tables.rot_courses:
             continue
-        pest = tables.pests.get(watch.pest)
-        if pest is not None and watch.clean_looks < pest.looks:
-            found.append(pest.again_days_warm if day_c >= pest.warm_c else pest.again_days_cool)
+        every = pest_look_days(watch, day_c, tables)
+        if every is not None and is_watched(watch, day, tables):
+            found.append(every)
     if stretch.asks_rest:
         found.append(float(tables.rests["any"].ask_days))
     if state.treatments:

@@ -26,6 +26,7 @@ from carecal.planning.rhythm.reasons import change_text, reasons_of
 from carecal.planning.rounds.gathering import rounds_of
 from carecal.planning.series import series_of
 from carecal.planning.sick.flowers import close_unanswered
+from carecal.planning.sick.pests import lay_watches
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.tasks import ahead, past_tasks
@@ -70,6 +71,7 @@ class Planner:
         self.context = PlanContext(timeline.facts, catalog, timeline.as_of, self.until, first)
         for line in timeline.plants.values():
             close_unanswered(line, self.context)
+            lay_watches(line, self.context)
         self.plant_planners = {
             number: PlantPlanner(line, self.context) for number, line in sorted(timeline.plants.items())
         }
@@ -188,7 +190,12 @@ class Planner:
         """Return place, day, plant and text of each change of rhythm that the year brings."""
         beats = plant_planner.beats.all
         return [
-            (b.terms.place, b.start, plant_planner.line.number, change_text(b, a, self.context, plant_planner.line))
+            (
+                b.terms.place,
+                b.start,
+                plant_planner.line.number,
+                change_text(b, a, self.context, plant_planner.line),
+            )
             for a, b in pairwise(beats)
             if b.cause == "half-month" and b.start >= self.context.as_of
         ]

@@ -12,7 +12,8 @@ from carecal.planning.planner import PAST_DAYS
 from carecal.planning.rhythm.reasons import change_text, reasons_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rounds.gathering import mix_of, stop_of
-from carecal.planning.sick.rot import dry_spans, open_rot, technique_on
+from carecal.planning.sick.pests import neighbours_asked
+from carecal.planning.sick.rot import does_now, dry_spans, is_answered, open_rot, technique_on
 from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import day_of, merge, run_end
 from carecal.planning.steps.overview import steps_of
@@ -222,7 +223,9 @@ def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[s
     for beat in plant_planner.beats.all:
         if beat.start == planner.context.as_of:
             if former is not None and beat.cause == "half-month":
-                moments.append([beat.terms.place, change_text(beat, former, planner.context, plant_planner.line)])
+                moments.append(
+                    [beat.terms.place, change_text(beat, former, planner.context, plant_planner.line)]
+                )
             reason = reasons_of(beat, former, planner.context, plant_planner.line)[0]
             if reason.code == "changed":
                 rhythms.append(f"{plant_planner.line.name}: {reason.text}")
@@ -285,17 +288,20 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
     """Return what a plant with rot asks for today, before everything else."""
     line, context = plant_planner.line, plant_planner.context
     rot = open_rot(line.latest, context.as_of, context.catalog)
-    if rot is None:
+    if rot is None or is_answered(rot, line.latest):
         return None
     dry = run_end(merge(dry_spans(line.latest, context.catalog)), context.as_of)
-    is_new = context.as_of < rot.since + NEW_FIND_DAYS
+    is_new, asked = (
+        context.as_of < rot.since + NEW_FIND_DAYS,
+        neighbours_asked(line.latest, context.as_of, context),
+    )
     return {
         "plant": line.id,
         "name": line.name,
         "place": line.latest.place,
         "head": rot_head(rot.where, day_of(rot.since)),
         "text": rot_text(
-            rot.course.does if is_new else "",
+            does_now(rot.course, rot.finds, asked) if is_new else "",
             day_of(dry + 1) if dry is not None else None,
             from_below=technique_on(line.latest, context.as_of, context.catalog) is not None,
         ),

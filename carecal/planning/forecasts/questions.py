@@ -12,7 +12,9 @@ from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
+from carecal.planning.sick.crown import crown_asks, is_crownless
 from carecal.planning.sick.flowers import flower_question
+from carecal.planning.sick.pests import pest_questions
 from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
 from carecal.wording.season import rest_begins_question, rest_question
@@ -42,13 +44,13 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
         plant_planner.context.catalog,
     )
-    asked = [
-        f"{watch.pest} again? {tables.pests[watch.pest].look_for}"
-        for watch in state.pests
-        if watch.pest in tables.pests and watch.clean_looks < tables.pests[watch.pest].looks
-    ]
+    asked = pest_questions(state, on, plant_planner.context)
     if not asked and "quarantine" in states_of(state, on, tables, resting=False):
         asked.append("any pest, on both sides of the leaves and in the axils?")
+    waits = crown_asks(state, on, tables)
+    asked += [waits] if waits else []
+    if is_crownless(state):
+        return "; ".join(asked)
     roots = "" if state.is_wrapped or state.roots == 0 else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
     ended = flower_question(state, on, plant_planner.context)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from carecal.planning.sick.pests import WARM_C, is_watched
+
 if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.collection.plant_states import PlantState
 
 __all__ = ["Repeat", "repeats_of"]
-
-WARM_C = 22.0  # pest_cycles.toml: from it on the warm days count
 
 
 class Repeat(NamedTuple):
@@ -29,14 +29,14 @@ def repeats_of(state: PlantState, day_c: float, catalog: Catalog) -> list[Repeat
         day_c: Day temperature of its place. [°C]
         catalog: The tables.
     """
-    watched = {
-        w.pest for w in state.pests if w.pest in catalog.pests and w.clean_looks < catalog.pests[w.pest].looks
-    }
-    found = []
+    watches, found = {watch.pest: watch for watch in state.pests}, []
     for done in state.treatments:
         row, cycle = catalog.treatments[done.did], catalog.pest_cycles.get(done.against)
-        if done.against in watched and row.repeats and cycle is not None:
-            every = int(cycle.treat_days_warm if day_c >= WARM_C else cycle.treat_days_cool)
+        watch = watches.get(done.against)
+        if watch is None or not row.repeats or cycle is None:
+            continue
+        every = int(cycle.treat_days_warm if day_c >= WARM_C else cycle.treat_days_cool)
+        if is_watched(watch, done.day + every, catalog):
             text = f"against {done.against.replace('-', ' ')} again, as last time: {row.describes}"
             found.append(Repeat(every, done.day + every, text))
     return found

@@ -157,7 +157,9 @@ class Chain:
         if slot is not None:
             self._number += 1
             first = self._forced is not None and not self._honest and self._number == 1
-            slot = self._sooner(slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first))
+            slot = self._sooner(
+                slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first)
+            )
         self.pending = slot
 
     def _sooner(self, slot: Slot) -> Slot:
@@ -165,7 +167,9 @@ class Chain:
         if self._felt_off != "parched":
             return slot
         first = max(slot.earliest, self._not_before)
-        day = care_day(first, first, slot.latest, slot.beat.terms.tie, self.context, floor_day=self._not_before)
+        day = care_day(
+            first, first, slot.latest, slot.beat.terms.tie, self.context, floor_day=self._not_before
+        )
         return slot._replace(day=min(day, slot.day))
 
     def _slot(self, number: int, due: int, anchor: int, tally: Tally) -> Slot | None:
