@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
-from carecal.planning.places.weather import heat_look_days, spells_of
+from carecal.planning.places.weather import asks_after_heat, heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.sick.counting import is_count_due, stage_look_days
 from carecal.planning.sick.pests import is_watched, pest_look_days
 from carecal.planning.sick.rot import ROT, look_days, rots_of
 from carecal.planning.sick.treatments import repeats_of
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Look", "Looks", "inspection_days"]
 
+ROOTLESS = "rootless"  # looked over oftener at first
 LENT = "lent"  # the gap of a plant that somebody else has
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 QUARTER = 0.25  # models I7
@@ -72,7 +75,7 @@ def _inspection_days(
     if wrapped is not None:
         found.append(wrapped)
     elif state.stage is not None:
-        found.append(tables.stages[state.stage].inspection_days)
+        found.append(stage_look_days(state, day, tables) or UNKNOWN_DAYS)
     for name in [*(name for name in names if wrapped is None or name != "wrapped"), state.flowering]:
         days = tables.states[name].inspection_days if name in tables.states else 0
         if isinstance(days, int | float) and days > 0:
@@ -85,8 +88,6 @@ def _inspection_days(
             found.append(every)
     if stretch.asks_rest:
         found.append(float(tables.rests["any"].ask_days))
-    if state.treatments:
-        found.extend(repeat.every for repeat in repeats_of(state, day_c, tables))
     return int(min(found, default=float(UNKNOWN_DAYS)))
 
 
@@ -185,14 +186,30 @@ class Looks:
             if wanted <= day:
                 break
             day = wanted if wanted <= stretch.until else stretch.until + 1
+        day = min([day, *self._repeats_after(last), *self._after_heat(last, day)])
         if covers(self._paused, day):
             day = (run_end(self._paused, day) or day) + 1
         return day if day <= end else None
 
+    def _after_heat(self, last: int, until: int) -> Iterator[int]:
+        """Yield the first day after heat on which pests are looked for, where the last look was not one of them."""
+        state = situation_at(self._stretches, last + 1).state
+        if spells_of(state, self.context) and not asks_after_heat(state, last, self.context):
+            days = range(last + 1, until)
+            yield from islice((on for on in days if asks_after_heat(state, on, self.context)), 1)
+
+    def _repeats_after(self, last: int) -> Iterator[int]:
+        """Yield the first days after the last look on which something is done again against a pest."""
+        stretch = situation_at(self._stretches, last + 1)
+        if stretch.state.treatments:
+            day_c = self.context.day_temperature(stretch.state.place, last + 1)
+            for repeat in repeats_of(stretch.state, last + 1, day_c, self.context.catalog):
+                yield repeat.next_after(last)
+
     def _days(self, stretch: Situation, day: int) -> int:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
         is_hot = bool(spells_of(stretch.state, self.context))
-        changes = is_hot or stretch.state.pests or stretch.state.is_wrapped
+        changes = is_hot or stretch.state.pests or stretch.state.is_wrapped or stretch.state.stage == ROOTLESS
         if changes or not stretch.start <= day <= stretch.until:
             return inspection_days(stretch, day, self.context, self.line.number)
         key = stretch.start, is_settling(stretch.state, day, self.context.catalog)
@@ -222,6 +239,8 @@ class Looks:
         """Return the look with what became of it by a day."""
         slot = next((s for s in self._wettings if s.id == look.joined_to), None)
         ticked = (slot.answered, slot.entry or 0) if slot is not None and slot.status == "done" else None
+        if ticked is not None and is_count_due(self.line, look.due, self.context.catalog):
+            ticked = None  # who watered has not counted
         answers = [a for a in (event, ticked) if a is not None and a[0] is not None]
         answer = min(answers, default=None)
         if answer is not None and answer[0] is not None and answer[0] <= look.deadline:

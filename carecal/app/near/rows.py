@@ -31,6 +31,7 @@ from carecal.wording.weak import going_on_text
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from carecal.catalog.tables import Catalog
     from carecal.plan.model import PlantView, Step, Task
     from carecal.planning.planner import Planner
     from carecal.planning.plant_planner import PlantPlanner
@@ -111,7 +112,7 @@ def _tasks(shown: list[Task], view: PlantView, planner: Planner) -> Iterator[lis
     for task in shown:
         of_day = [other for other in shown if other.on == task.on]
         stop = stop_of(task, view, context, {other.id: other for other in of_day})
-        line = _line(task, view, of_day) if _stands_alone(task, of_day) else None
+        line = _line(task, view, of_day, context.catalog) if _stands_alone(task, of_day) else None
         mix = None
         if stop.ppm_n is not None:
             mixed = mix_of(Feed(stop.is_apart, stop.ppm_n, stop.litres, (task.id,)), context)
@@ -126,10 +127,13 @@ def _stands_alone(task: Task, of_day: list[Task]) -> bool:
     return all(other.id != task.joined_to or other.status == "overdue" for other in of_day)
 
 
-def _line(task: Task, view: PlantView, of_day: list[Task]) -> dict[str, Any]:
+def _line(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -> dict[str, Any]:
     joined = [other for other in of_day if other.joined_to == task.id]
+    minded = catalog.stage_looks[view.stage].look_for if view.stage else ""
     text = task_line(task, view)
-    asks = [other.asks for other in joined if other.asks]
+    if task.care == "inspection" and not task.asks and minded:
+        text += f" ({minded})"
+    asks = [other.asks or minded for other in joined if other.asks or minded]
     if joined:
         text += "; look over" + (f" ({'; '.join(asks)})" if asks else "")
     return {

@@ -12,6 +12,7 @@ from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
+from carecal.planning.sick.counting import are_roots_seen, count_asked
 from carecal.planning.sick.crown import crown_asks, is_crownless
 from carecal.planning.sick.flowers import flower_question
 from carecal.planning.sick.pests import pest_questions
@@ -51,7 +52,7 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     asked += [waits] if waits else []
     if is_crownless(state):
         return "; ".join(asked)
-    roots = "" if state.is_wrapped or state.roots == 0 else _root_question(plant_planner, state, on)
+    roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
     ended = flower_question(state, on, plant_planner.context)
     if ended:
@@ -93,16 +94,17 @@ def _is_measured(state: PlantState, tables: Catalog) -> bool:
 
 def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
     """Return the question on roots: what was never counted, else the longest length that may be reached by then."""
-    if state.longest_mm is None:
-        unsure = state.stage in {"rootless", "new-tips", "rooting-in"}
-        return "count roots and tips; how long is the longest root in mm?" if unsure else ""
+    tables = plant_planner.context.catalog
+    due = count_asked(plant_planner.line, on, tables)
+    if state.longest_mm is None or not are_roots_seen(state, tables):
+        return due
     near = [
         mm
         for mm, early, late in _crossings(plant_planner)
         if mm > state.longest_mm and early - NEAR_DAYS <= on <= late
     ]
     if not near:
-        return ""
+        return due
     count = "count tips" if state.tips is not None or near[0] <= FEW_MM else "count roots and tips"
     return f"{count}; longest root ≥ {near[0]:g} mm?"
 
