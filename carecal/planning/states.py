@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 from carecal.planning.sick.crown import CROWNLESS, is_crownless
 from carecal.planning.sick.pests import is_watched
-from carecal.planning.sick.rot import open_rot
+from carecal.planning.sick.rot import open_rot, shut_spans
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantState
 
-__all__ = ["is_on_watch", "is_settling", "states_of"]
+__all__ = ["is_on_watch", "is_settling", "is_unfed", "states_of"]
 
 
 def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -> list[str]:
@@ -33,6 +33,15 @@ def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -
     if is_crownless(state):
         found.append(CROWNLESS)
     return found
+
+
+def is_unfed(state: PlantState, day: int, catalog: Catalog) -> bool:
+    """Return whether a plant has rot, no roots, or stands in quarantine: no feed is held out to it, none forced on it.
+
+    Source: our choice, because whoever reads how a gate opens is tempted to open it.
+    """
+    rotten = any(first <= day <= last for first, last in shut_spans(state, catalog))
+    return rotten or state.stage == "rootless" or state.quarantine_since is not None
 
 
 def is_settling(state: PlantState, day: int, catalog: Catalog) -> bool:
