@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["calendar"]
 
 
+LOCAL = "http://127.0.0.1:8321"  # where carecal serve is heard when nothing else is said
 _NO_BASE = (
     "a code needs the whole address; set it first: carecal settings public-address https://plants.example"
 )
@@ -116,7 +117,7 @@ def _tell(
     """Print the address once, and how to subscribe to it."""
     told = {"name": name, "path": path, "address": base + path if base else None,
             "road": road_of(base), "may_not_show": what_may_not_show(options)}  # fmt: skip
-    lines = [f"{base}{path}"]
+    lines = [f"{base or LOCAL}{path}"]
     if not session.quiet:
         lines += _how(base, path)
         lines += what_may_not_show(options)
@@ -233,7 +234,7 @@ def code(session: Session, name: str, address: str | None) -> None:
     collection, now = session.open(), session.now()
     known = named_calendars.calendar_named(collection, name)
     if address is not None:
-        found = named_calendars.find_calendar(collection, address.rsplit("/", 1)[-1].removesuffix(".ics"))
+        found = named_calendars.find_calendar(collection, named_calendars.token_of(address))
         if found is None or found.id != known.id:
             raise Refused(
                 f"'{address}' is not the address of {known.name}; allowed is the one that add showed"

@@ -21,7 +21,10 @@ def road_of(base: str) -> str:
     parts = urlsplit(base)
     host = parts.hostname or ""
     if not host:
-        return "it begins with what carecal serve prints; carecal settings public-address ADDRESS has it shown whole"
+        return (
+            "reached on this machine alone, while carecal serve runs; for a phone say under which name it finds this "
+            "machine: carecal settings public-address http://my-machine.local:8321, then carecal calendar qr NAME"
+        )
     if host == "localhost" or host == "::1" or host.startswith("127."):
         return "reached on this machine alone; for a phone: carecal serve --host 0.0.0.0, or carecal calendar publish"
     if is_of_own_network(host):
@@ -52,6 +55,10 @@ def what_may_not_show(options: CalendarOptions) -> list[str]:
     """Return what of a calendar's options many programs leave out of subscriptions, one line each."""
     told = []
     if options.form == "todos":
+        shown = (
+            "the next open one of each plant and care" if options.grouping == "each" else "the next care day"
+        )
+        told.append(f"shown are {shown}, and what was done in the last 60 days")
         told.append(
             "to-dos do not show in the subscriptions of most phones and web calendars; as events they do, "
             "and in an account: carecal calendar publish NAME caldav+https://…"

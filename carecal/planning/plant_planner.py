@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.learning import ASK_AFTER_CENSORED
 from carecal.horticulture.nutrition import dose
+from carecal.planning.forecasts.questions import question_for
 from carecal.planning.looks import Look, Looks
 from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates
-from carecal.planning.pace.questions import ask_felt
+from carecal.planning.pace.questions import ask_felt, felt_last
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.rhythm.beats import Beat, Beats, beats_of
@@ -103,18 +104,9 @@ class PlantPlanner:
         if slot is not self.chain.pending or slot.is_first_look:
             return None
         estimate = estimate_on(self.estimates, self.context.as_of)
-        if estimate.censored_running >= ASK_AFTER_CENSORED and self.felt_last() == "damp":
+        if estimate.censored_running >= ASK_AFTER_CENSORED and felt_last(self.line) == "damp":
             return WAIT_FOR_RIGHT
         return "" if ask_felt(estimate, max(0, slot.due - estimate.day) / 7) else None
-
-    def felt_last(self) -> str:
-        """Return how the medium of the pot felt when last somebody said so; '' where nobody did."""
-        felt = (
-            e.felt
-            for e in reversed(self.line.events)
-            if e.felt and e.aid is None and e.kind in {"wet", "left"}
-        )
-        return next(felt, None) or ""
 
     def gate_report(self) -> list[Gate]:
         """Return every gate of feeding as it stands on the plan's day, salts included."""
@@ -158,7 +150,8 @@ class PlantPlanner:
     @cached_property
     def looks(self) -> Looks:
         """The looks up to the plan's day."""
-        looks = Looks(self.line, self.context, self.stretches, self._slots_near())
+        slots, asks = self._slots_near(), lambda day: bool(question_for(self, day))
+        looks = Looks(self.line, self.context, self.stretches, slots, asks)
         looks.run(self.context.as_of)
         return looks
 

@@ -94,7 +94,8 @@ def application(
     site = Site(folder, clock, public_url) if crypt is None else Site(folder, clock, public_url, crypt)
     routes = [
         Route("/healthz", healthz),
-        Route("/calendar/{token}.ics", answered, methods=["GET"]),
+        Route("/calendar/{token}.ics", answered, methods=["GET"]),  # as addresses were
+        Route("/calendar/{token}/{house}.ics", answered, methods=["GET"]),
         Route("/static/{name}", static),
         Route("/sw.js", worker),
         Route("/manifest.webmanifest", manifest),

@@ -59,7 +59,7 @@ def test_a_nobile_rests_is_asked_and_wakes(home: object) -> None:
         "a little only" in text for day, text in wet if day < date(2027, 3, 1)
     )  # its medium is still cold
     assert [text for day, text in wet if day >= date(2027, 5, 1) and "a little" not in text]
-    assert "observed: rest over" in said("log", on=buds)
+    assert "Its rest is over" in said("log", on=buds)
 
 
 def test_silence_gives_water_half_way_back_and_says_so(home: object) -> None:
