@@ -59,6 +59,10 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append("how long is its spike in mm?")
     minds = bud_asks(state, on, plant_planner.context)
     asked += [minds] if minds else []
+    if asks_after_heat(state, on, plant_planner.context):
+        asked.append("mites or thrips after the heat? look under the leaves")
+    rest = _rest_question(plant_planner, state, on)
+    asked += [rest] if rest else []
     return "; ".join(asked)
 
 
