@@ -7,6 +7,7 @@ from weakref import WeakKeyDictionary
 
 from carecal.planning.forecasts.growth import bloom_of, root_of
 from carecal.planning.forecasts.kinds import root_targets
+from carecal.planning.places.weather import asks_after_heat
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
