@@ -15,7 +15,7 @@ from carecal.planning.states import is_settling, states_of
 from carecal.planning.wettings.care_day import care_day
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from carecal.collection.plants import PlantHistory
     from carecal.plan.model import Grouping, Status
@@ -91,7 +91,10 @@ def _inspection_days(
 
 
 class Looks:
-    """The looks of one plant from its entry on; `wettings` are the slots of the one chain of history."""
+    """The looks of one plant from its entry on; `wettings` are the slots of the one chain of history.
+
+    `asks` tells whether a look on a day asks for an answer of its own, as a count; a tick of water gives none.
+    """
 
     def __init__(
         self,
@@ -99,8 +102,9 @@ class Looks:
         context: PlanContext,
         stretches: Sequence[Situation],
         wettings: Sequence[Slot],
+        asks: Callable[[int], bool] = lambda _: False,
     ) -> None:
-        self.line, self.context = line, context
+        self.line, self.context, self._asks = line, context, asks
         self._stretches = list(stretches)
         paused = pause_spans(context.facts, line, "inspection", line.entered, context.last_day)
         lent = [(stretch.start, stretch.until) for stretch in stretches if stretch.gap == LENT]
@@ -224,6 +228,9 @@ class Looks:
         ticked = (slot.answered, slot.entry or 0) if slot is not None and slot.status == "done" else None
         answers = [a for a in (event, ticked) if a is not None and a[0] is not None]
         answer = min(answers, default=None)
+        is_asked = answer is not None and answer == ticked and as_of <= look.latest and self._asks(look.due)
+        if is_asked:  # water was ticked, what was asked is not said yet: it may be until its last day
+            return look._replace(status="open")
         if answer is not None and answer[0] is not None and answer[0] <= look.deadline:
             return look._replace(status="done", answered=answer[0], entry=answer[1])
         if look.deadline >= as_of:

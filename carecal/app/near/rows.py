@@ -17,10 +17,12 @@ from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.stops import Feed
 from carecal.planning.tasks import ahead
 from carecal.planning.views import facts_of
+from carecal.planning.wettings.assumed import assumed_of
+from carecal.wording.assumed import taken_as
 from carecal.wording.dates import day_text
 from carecal.wording.rhythm import STARTS_AGAIN
 from carecal.wording.sick import rot_head, rot_text
-from carecal.wording.tasks import plant_marks, task_line, verb
+from carecal.wording.tasks import done_word, plant_marks, task_line, verb
 from carecal.wording.weak import going_on_text
 
 if TYPE_CHECKING:
@@ -94,6 +96,7 @@ def plant_row(
         "steps": list(_steps(planner, plant_planner, view, last, until)),
         "carried": _carried([t for t in tasks if t.status == "overdue"], view),
         "asks": [*_announced(plant_planner), *_going_on(plant_planner)],
+        "assumed": _assumed(plant_planner),
         "moments": moments,
         "rhythms": rhythms,
     }
@@ -144,7 +147,7 @@ def _line(task: Task, view: PlantView, of_day: list[Task]) -> dict[str, Any]:
         "marks": _marks(view),
         "tips": view.tips,
         "last_done": view.last_done.isoformat() if view.last_done else None,
-        "last_done_text": day_text(view.last_done) if view.last_done else "",
+        "last_done_text": f"{done_word(view.last_care)} {day_text(view.last_done)}" if view.last_done else "",
         "ask_felt": task.ask_felt,
     }
 
@@ -209,6 +212,18 @@ def _announced(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
                 "entry": each.entry, "plant": line.id, "name": line.name, "kind": each.kind, "on": on,
                 "text": f"was {line.name} {what}, as planned for {on}?",
             }  # fmt: skip
+
+
+def _assumed(plant_planner: PlantPlanner) -> dict[str, Any] | None:
+    """Return the newest wetting that was taken as done: the round asks whether it is true."""
+    slots = assumed_of(plant_planner.chain)
+    if not slots:
+        return None
+    line, last = plant_planner.line, slots[-1]
+    return {
+        "plant": line.id, "name": line.name, "place": line.latest.place, "on": day_of(last.day).isoformat(),
+        "care": last.care, "times": len(slots), "text": taken_as(line.name, last.care, day_of(last.day)),
+    }  # fmt: skip
 
 
 def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[str]], list[str]]:

@@ -125,20 +125,16 @@ class Chain:
         if slot is not None:
             self._number += 1
             first = self._forced is not None and not self._honest and self._number == 1
-            slot = self._sooner(
-                slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first)
-            )
+            slot = slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first)
+            if self._felt_off == "parched":
+                slot = slot._replace(day=min(slot.day, self._sooner(slot)))
         self.pending = slot
 
-    def _sooner(self, slot: Slot) -> Slot:
-        """Return a wetting whose medium was felt parched last time on the first day that its window allows."""
-        if self._felt_off != "parched":
-            return slot
-        first = max(slot.earliest, self._not_before)
-        day = care_day(
-            first, first, slot.latest, slot.beat.terms.tie, self.context, floor_day=self._not_before
+    def _sooner(self, slot: Slot) -> int:
+        """Return the first day of a window on which somebody is there: felt parched, it is looked at sooner."""
+        return care_day(
+            slot.earliest, slot.earliest, slot.latest, "earlier", self.context, floor_day=slot.earliest
         )
-        return slot._replace(day=min(day, slot.day))
 
     def _slot(self, number: int, due: int, anchor: int, tally: Tally) -> Slot | None:
         beat = self.beats.first_from(due)
@@ -153,24 +149,11 @@ class Chain:
             due, day, following if following is not None else due + beat.days, tally, beat, anchor
         )
         name = f"task/{self.line.number}/{self._potting}/{self.path}/{number}"
+        reckoned = self._salting is not None and self._salting.is_reckoned(tally)
         return Slot(
-            name,
-            number,
-            self._potting,
-            due,
-            earliest,
-            latest,
-            day,
-            self.context.deadline(max(latest, day)),
-            beat,
-            care,
-            ppm,
-            why,
-            is_certain=self._honest,
-            salt_ms_cm=tally.salt_ms_cm
-            if self._salting is not None and self._salting.is_reckoned(tally)
-            else None,
-        )
+            name, number, self._potting, due, earliest, latest, day, self.context.deadline(max(latest, day)), beat,
+            care, ppm, why, is_certain=self._honest, salt_ms_cm=tally.salt_ms_cm if reckoned else None,
+        )  # fmt: skip
 
     def advance(self, day: int) -> None:
         """Settle what passed its window before a day: assumed, overdue, or taken away by a gap."""
