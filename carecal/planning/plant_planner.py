@@ -18,6 +18,7 @@ from carecal.planning.rhythm.beats import Beat, Beats, beats_of
 from carecal.planning.rhythm.resting import Resting, rests_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
 from carecal.planning.rhythm.terms import FULL, profile_of
+from carecal.planning.sick.crown import CROWNLESS, is_crownless
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import covers, intersect, invert, merge
 from carecal.planning.wettings.aids import aid_chains, aid_terms
@@ -297,6 +298,7 @@ class PlantPlanner:
         factor *= (
             light_class_of(stretch, day, self.context).feed_factor or 1.0
         )  # 0: no feed, unless the grower takes a side
+        factor *= tables.states[CROWNLESS].feed_factor if is_crownless(state) else 1.0
         factor *= heat_factor(state, day, tally.last_feed, self.context)
         ppm = dose(stage, profile.feed_ppm_n, factor, self.context.supplies.label_ppm_n)
         if follows_pause(self.gates.paused, tally.last_feed, day):

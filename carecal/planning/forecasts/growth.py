@@ -11,6 +11,7 @@ from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.crown import is_crownless
 from carecal.planning.sick.wraps import keeping_of
 from carecal.wording.dates import day_month
 
@@ -61,6 +62,9 @@ def forecasts_of(plant_planner: PlantPlanner) -> list[Forecast]:
 
     Source: models G1-G6.
     """
+    state = plant_planner.line.state_at(plant_planner.context.as_of)
+    if is_crownless(state):
+        return []  # what is left of it grows no leaf, and its roots only hold it up
     found = [
         next_stage_of(plant_planner),
         _next_root(plant_planner),

@@ -7,11 +7,15 @@ from weakref import WeakKeyDictionary
 
 from carecal.planning.forecasts.growth import bloom_of, root_of
 from carecal.planning.forecasts.kinds import root_targets
+from carecal.planning.places.weather import asks_after_heat
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
+from carecal.planning.sick.counting import are_roots_seen, count_asked
+from carecal.planning.sick.crown import crown_asks, is_crownless
 from carecal.planning.sick.flowers import flower_question
+from carecal.planning.sick.pests import pest_questions
 from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
 from carecal.wording.season import rest_begins_question, rest_question
@@ -41,14 +45,14 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
         plant_planner.context.catalog,
     )
-    asked = [
-        f"{watch.pest} again? {tables.pests[watch.pest].look_for}"
-        for watch in state.pests
-        if watch.pest in tables.pests and watch.clean_looks < tables.pests[watch.pest].looks
-    ]
+    asked = pest_questions(state, on, plant_planner.context)
     if not asked and "quarantine" in states_of(state, on, tables, resting=False):
         asked.append("any pest, on both sides of the leaves and in the axils?")
-    roots = "" if state.is_wrapped or state.roots == 0 else _root_question(plant_planner, state, on)
+    waits = crown_asks(state, on, tables)
+    asked += [waits] if waits else []
+    if is_crownless(state):
+        return "; ".join(asked)
+    roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
     ended = flower_question(state, on, plant_planner.context)
     if ended:
@@ -59,6 +63,10 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append("how long is its spike in mm?")
     minds = bud_asks(state, on, plant_planner.context)
     asked += [minds] if minds else []
+    if asks_after_heat(state, on, plant_planner.context):
+        asked.append("mites or thrips after the heat? look under the leaves")
+    rest = _rest_question(plant_planner, state, on)
+    asked += [rest] if rest else []
     return "; ".join(asked)
 
 
@@ -94,16 +102,17 @@ def _is_measured(plant_planner: PlantPlanner, state: PlantState) -> bool:
 
 def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
     """Return the question on roots: what was never counted, else the longest length that may be reached by then."""
-    if state.longest_mm is None:
-        unsure = state.stage in {"rootless", "new-tips", "rooting-in"}
-        return "count roots and tips; how long is the longest root in mm?" if unsure else ""
+    tables = plant_planner.context.catalog
+    due = count_asked(plant_planner.line, on, tables)
+    if state.longest_mm is None or not are_roots_seen(state, tables):
+        return due
     near = [
         mm
         for mm, early, late in _crossings(plant_planner)
         if mm > state.longest_mm and early - NEAR_DAYS <= on <= late
     ]
     if not near:
-        return ""
+        return due
     count = "count tips" if state.tips is not None or near[0] <= FEW_MM else "count roots and tips"
     return f"{count}; longest root ≥ {near[0]:g} mm?"
 
