@@ -1,4 +1,4 @@
-"""Acts out of season are asked about with their reason, and written down when they are meant; oracle: rescue practice."""
+"""Acts out of season are asked about with their reason, and written down when they are meant."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from carecal.cli.main import cli  # noqa: F401 - the commands are loaded as a person has them
 from tests.cli.cli_run import done, journal, plant, refused, start
 
 NOVEMBER, JUNE = "2026-11-25", "2027-06-10"
@@ -15,7 +14,7 @@ POT = ("--medium", "bark", "--container", "clear-plastic", "--size", "12")
 pytestmark = pytest.mark.usefixtures("home")
 
 
-def _house(**more: object) -> None:
+def _house() -> None:
     """A sill indoors, a patio, and an established plant with tips."""
     start(as_of="2026-05-01")
     done(
@@ -91,8 +90,8 @@ def test_nobody_is_put_out_into_cold_nights_without_a_word() -> None:
 def test_a_reservoir_emptied_for_the_cold_is_not_filled_in_november() -> None:
     """Its medium would stand cold and wet (common practice); meant, it is filled."""
     _house()
-    told = ("--stage", "established", "--roots", 6, "--longest", 140, "--tips", 2, "--leaves", 4, "--came", "2025-05-01",
-            "--potted", "2025-05-01", "--watered", "2026-04-28")  # fmt: skip
+    told = ("--stage", "established", "--roots", 6, "--longest", 140, "--tips", 2, "--leaves", 4,
+            "--came", "2025-05-01", "--potted", "2025-05-01", "--watered", "2026-04-28")  # fmt: skip
     plant("buoy", *told, pair="expanded-clay/reservoir", place="patio", as_of="2026-05-01")
     done("reservoir", "buoy", "empty", as_of="2026-10-20")
     assert "Buoy:" in refused("reservoir", "buoy", "filled", as_of=NOVEMBER)
@@ -102,7 +101,7 @@ def test_a_reservoir_emptied_for_the_cold_is_not_filled_in_november() -> None:
 def test_a_wrap_without_a_new_root_stays_on() -> None:
     """Old roots open no wrap; whoever means it takes it off."""
     _house()
-    plant("stump", "--stage", "rootless", "--roots", 0, "--leaves", 2, "--aid", "wrap", pair="moss/clear-plastic", size=8,
-          as_of="2026-06-01")  # fmt: skip
+    told = ("--stage", "rootless", "--roots", 0, "--leaves", 2, "--aid", "wrap")
+    plant("stump", *told, pair="moss/clear-plastic", size=8, as_of="2026-06-01")
     assert "asks for a new root" in refused("aid", "stump", "wrap", "--off", as_of="2026-06-20")
     done("aid", "stump", "wrap", "--off", "--yes", as_of="2026-06-20")
