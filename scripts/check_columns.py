@@ -34,7 +34,6 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
     "Technique": {"does": IN_WORDS, "fits": IN_WORDS, "keeps_in_mind": IN_WORDS},
     "Aid": {"describes": IN_WORDS},
     "Caution": {"attaches_to": IN_WORDS, "who_decides": IN_WORDS},
-    "LosingGround": {"says": IN_WORDS},
     "Pest": {"development": IN_WORDS},
     "FeedingGate": {"opens_when": IN_WORDS, "shuts_when": IN_WORDS},
     "Step": {"needs": IN_WORDS, "never_when": IN_WORDS, "emergency": IN_WORDS},
@@ -47,12 +46,6 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
         ),
         "step_notes": IN_WORDS,
         "look_for": IN_WORDS,
-        **dict.fromkeys(
-            (
-                "spike_cut_leaves", "spike_one_leaves", "root_medium_min_c",
-            ),
-            AWAITED,
-        ),
         **dict.fromkeys(
             (
                 "light_fc_low", "light_fc_high", "ppfd_low", "ppfd_high",

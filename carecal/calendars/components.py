@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import timedelta
+from datetime import date, timedelta
 
 from carecal.calendars import each, records, rounds, steps, todos
 from carecal.calendars.content import Content, Part
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.selection import Selection
+from carecal.calendars.selection import MadeParts, Selection
 from carecal.calendars.uids import REFRESH
 from carecal.plan.model import Plan
 from carecal.wording.dates import day_text
 
 __all__ = ["parts_of", "refresh_part"]
 
-REFRESH_WEEKS = 3
-"""The warning stands on the Monday this many weeks ahead. [weeks] Source: our choice, because holidays are shorter."""
+REFRESH_MONTHS, REFRESH_FROM = 2, 8
+"""The warning stands on the first Monday from this day of the month that many months ahead. Source: our choice, because
+a month's view shows a week of the month after it, and nobody needs a warning there while all is well."""
 
 
 def parts_of(
-    plan: Plan, options: CalendarOptions, *, public_url: str = "", cautions: Mapping[str, str] | None = None
-) -> Iterator[Part]:
+    plan: Plan, options: CalendarOptions, *, public_url: str = "", cautions: Mapping[str, str] | None = None,
+    made: MadeParts | None = None,
+) -> Iterator[Part]:  # fmt: skip
     """Yield all parts of a calendar but the refresh event; where a key comes twice, the first one counts.
 
     Args:
@@ -29,11 +31,13 @@ def parts_of(
         options: What is shown and how.
         public_url: Address of the page; empty writes no links.
         cautions: Text of each caution by its code.
+        made: Parts of care days that were written of the same with these options; taken up and brought up to date.
 
     Raises:
         ValueError: The plan is of another grouping than the options.
     """
-    return _sources(Selection(plan, options, public_url.rstrip("/"), cautions or {}))
+    kept: MadeParts = made if made is not None else {}
+    return _sources(Selection(plan, options, public_url.rstrip("/"), cautions or {}, made=kept))
 
 
 def refresh_part(plan: Plan) -> Part:
@@ -43,11 +47,18 @@ def refresh_part(plan: Plan) -> Part:
     content = Content(
         kind="VEVENT",
         summary=f"This calendar was not refreshed since the week of {week}",
-        start=monday + timedelta(weeks=REFRESH_WEEKS),
+        start=_warning_day(monday),
         description="What stands here may be out of date: look at the plants first, then see that refreshing runs.",
         categories=("REFRESH",),
     )
     return Part(REFRESH, content)
+
+
+def _warning_day(monday: date) -> date:
+    """Return the day of the warning: in no view of this month or the next."""
+    months = monday.month - 1 + REFRESH_MONTHS
+    first = date(monday.year + months // 12, months % 12 + 1, REFRESH_FROM)
+    return first + timedelta(days=-first.weekday() % 7)
 
 
 def _sources(selection: Selection) -> Iterator[Part]:

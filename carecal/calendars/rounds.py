@@ -10,13 +10,16 @@ from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection
 from carecal.calendars.uids import round_key
 from carecal.plan.model import Can, Round, Task
+from carecal.wording.clean import clean_line
 from carecal.wording.tasks import (
     EMPTY_ON_PURPOSE,
     can_line,
     joined,
     name_of,
     plant_marks,
+    poured,
     round_summary,
+    special_lines,
     task_line,
     task_summary,
 )
@@ -25,10 +28,21 @@ __all__ = ["parts", "round_content", "shown_rounds"]
 
 
 def parts(selection: Selection) -> Iterator[Part]:
-    """Yield one event for each round that shows anything."""
-    for round_, tasks in shown_rounds(selection):
-        content = round_content(selection, round_, tasks)
-        yield Part(round_key(round_.on), content, selection.basis_of({task.plant for task in tasks}))
+    """Yield one event for each round that shows anything; one that is the very round of before needs no words."""
+    for round_ in selection.plan.rounds:
+        before = selection.made.get(round_.on)
+        if before is None or before[0] is not round_:
+            before = selection.made[round_.on] = round_, _part(selection, round_)
+        if before[1] is not None:
+            yield before[1]
+
+
+def _part(selection: Selection, round_: Round) -> Part | None:
+    tasks = selection.shown_tasks(round_.tasks) if selection.shows_day(round_.on) else []
+    if not tasks:
+        return None
+    content = round_content(selection, round_, tasks)
+    return Part(round_key(round_.on), content, selection.basis_of({task.plant for task in tasks}))
 
 
 def shown_rounds(selection: Selection) -> Iterator[tuple[Round, list[Task]]]:
@@ -79,7 +93,7 @@ def _summary(selection: Selection, tasks: Sequence[Task]) -> str:
 
 
 def _description(selection: Selection, round_: Round, tasks: Sequence[Task]) -> str:
-    """Return the can, the plants in order, one line each, and the cautions, each once."""
+    """Return what is special, the can, the plants in walking order, one line each, and the cautions that are new."""
     by_plant: defaultdict[int, list[Task]] = defaultdict(list)
     for task in tasks:
         by_plant[task.plant].append(task)
@@ -88,20 +102,25 @@ def _description(selection: Selection, round_: Round, tasks: Sequence[Task]) -> 
     for cautions in dict.fromkeys(task.cautions for task in tasks):
         codes |= dict.fromkeys(cautions)
     can = round_.can if whole else _can_of(round_.can, tasks)
-    lines = [can_line(can), *(_plant_line(selection, group) for group in by_plant.values())]
-    return joined([*lines, *selection.caution_lines(codes)])
+    special = special_lines(tasks, {number: selection.plan.plant(number) for number in by_plant})
+    lines = [*special, can_line(can), *(_plant_line(selection, group) for group in by_plant.values())]
+    return joined([*lines, *selection.caution_lines(selection.unsaid(round_.on, codes))])
 
 
 def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
-    """Return one plant's line, as 'Tide: water – drench; look over'; a year says the same of it on many days."""
+    """Return one plant's line, as 'Tide (east sill): water – drench, 0.3 L; look over'; many days say the same."""
     task = tasks[0]
     plain = len(tasks) == 1 and not task.asks and task.status == "planned" and task.care != "step"
-    key = (task.plant, task.care, task.certain, task.technique, task.ppm_n, task.aid)
+    key = (task.plant, task.care, task.certain, task.technique, task.ppm_n, task.aid, task.litres)
     line = selection.said.get(key) if plain else None
     if line is None:
         view = selection.plan.plant(task.plant)
-        doing = _doing(selection, tasks)
-        line = f"{name_of(view)}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
+        doing = [
+            ", ".join(part for part in (text, poured(each.litres)) if part)
+            for each, text in zip(tasks, _doing(selection, tasks), strict=True)
+        ]
+        place = f" ({clean_line(view.place).replace('-', ' ')})" if view.place else ""
+        line = f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
         if plain:
             selection.said[key] = line
     return line

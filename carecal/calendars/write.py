@@ -18,6 +18,7 @@ from carecal.calendars.components import parts_of, refresh_part
 from carecal.calendars.content import Part
 from carecal.calendars.ledger import HEAD, Ledger, Wanted
 from carecal.calendars.options import CalendarOptions
+from carecal.calendars.selection import MadeParts
 from carecal.calendars.uids import uid
 from carecal.calendars.zones import LocalTimes, check_time, local_times, timezone_component, to_bytes
 from carecal.plan.model import Plan
@@ -71,6 +72,7 @@ class Draft:
         public_url: Address of the page, for links.
         refresh_event: True for named calendars: warns when refreshing stopped.
         cautions: Text of each caution by its code.
+        made: Parts of care days that were written of the same with these options before.
     """
 
     def __init__(
@@ -84,8 +86,9 @@ class Draft:
         public_url: str = "",
         refresh_event: bool = False,
         cautions: Mapping[str, str] | None = None,
+        made: MadeParts | None = None,
     ) -> None:
-        self._options, self._ledger, self._cautions = options, ledger, cautions
+        self._options, self._ledger, self._cautions, self._made = options, ledger, cautions, made
         self._public_url, self._refresh_event = public_url, refresh_event
         self._named = partial(uid, namespace, calendar or options.key(), generation)
         self._about: _About | None = None
@@ -103,7 +106,9 @@ class Draft:
             self._about = _About(plan.as_of, local_times(plan.timezone), title_of(plan, self._options))
             if self._refresh_event:
                 self._settle([refresh_part(plan)], self._about)
-        parts = parts_of(plan, self._options, public_url=self._public_url, cautions=self._cautions)
+        parts = parts_of(
+            plan, self._options, public_url=self._public_url, cautions=self._cautions, made=self._made
+        )
         self._settle(parts, self._about)
 
     def is_current(self) -> bool:
@@ -147,9 +152,7 @@ def wrap(head: Calendar, parts: Iterable[bytes]) -> bytes:
 
 
 def title_of(plan: Plan, options: CalendarOptions) -> str:
-    """Return the name people read: the options', else the collection's with what it is narrowed to."""
-    if options.name:
-        return calendar_name(options.name)
+    """Return the name people read: the collection's, as a house is called, with what it is narrowed to."""
     plant = plan.plant(options.plant).name if options.plant is not None else ""
     return calendar_name(
         " ".join(part for part in (plan.collection_name, plant, options.place, options.care) if part)

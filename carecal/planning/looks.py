@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import asks_after_heat, heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
-from carecal.planning.sick.counting import is_count_due, stage_look_days
+from carecal.planning.sick.counting import stage_look_days
 from carecal.planning.sick.pests import is_watched, pest_look_days
 from carecal.planning.sick.rot import ROT, look_days, rots_of
 from carecal.planning.sick.treatments import repeats_of
@@ -18,7 +18,7 @@ from carecal.planning.states import is_settling, states_of
 from carecal.planning.wettings.care_day import care_day
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from carecal.collection.plants import PlantHistory
     from carecal.plan.model import Grouping, Status
@@ -76,7 +76,8 @@ def _inspection_days(
         found.append(wrapped)
     elif state.stage is not None:
         found.append(stage_look_days(state, day, tables) or UNKNOWN_DAYS)
-    for name in [*(name for name in names if wrapped is None or name != "wrapped"), state.flowering]:
+    others = names if wrapped is None else [name for name in names if name not in {"wrapped", "settling"}]
+    for name in [*others, state.flowering]:
         days = tables.states[name].inspection_days if name in tables.states else 0
         if isinstance(days, int | float) and days > 0:
             found.append(days)
@@ -92,7 +93,10 @@ def _inspection_days(
 
 
 class Looks:
-    """The looks of one plant from its entry on; `wettings` are the slots of the one chain of history."""
+    """The looks of one plant from its entry on; `wettings` are the slots of the one chain of history.
+
+    `asks` tells whether a look on a day asks for an answer of its own, as a count; a tick of water gives none.
+    """
 
     def __init__(
         self,
@@ -100,8 +104,9 @@ class Looks:
         context: PlanContext,
         stretches: Sequence[Situation],
         wettings: Sequence[Slot],
+        asks: Callable[[int], bool] = lambda _: False,
     ) -> None:
-        self.line, self.context = line, context
+        self.line, self.context, self._asks = line, context, asks
         self._stretches = list(stretches)
         paused = pause_spans(context.facts, line, "inspection", line.entered, context.last_day)
         lent = [(stretch.start, stretch.until) for stretch in stretches if stretch.gap == LENT]
@@ -239,10 +244,11 @@ class Looks:
         """Return the look with what became of it by a day."""
         slot = next((s for s in self._wettings if s.id == look.joined_to), None)
         ticked = (slot.answered, slot.entry or 0) if slot is not None and slot.status == "done" else None
-        if ticked is not None and is_count_due(self.line, look.due, self.context.catalog):
-            ticked = None  # who watered has not counted
         answers = [a for a in (event, ticked) if a is not None and a[0] is not None]
         answer = min(answers, default=None)
+        is_asked = answer is not None and answer == ticked and as_of <= look.latest and self._asks(look.due)
+        if is_asked:  # water was ticked, what was asked is not said yet: it may be until its last day
+            return look._replace(status="open")
         if answer is not None and answer[0] is not None and answer[0] <= look.deadline:
             return look._replace(status="done", answered=answer[0], entry=answer[1])
         if look.deadline >= as_of:

@@ -14,6 +14,7 @@ from carecal.plan.model import (
     Plan,
     PlantView,
     Rhythm,
+    Round,
     Series,
     Step,
     Task,
@@ -33,14 +34,14 @@ from carecal.planning.tasks import ahead, past_tasks
 from carecal.planning.views import facts_of, view_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Mapping
+    from collections.abc import Callable, Collection, Iterable, Mapping
 
     from carecal.catalog.tables import Catalog
     from carecal.collection.timeline import Timeline
     from carecal.plan.model import Grouping
     from carecal.planning.rhythm.beats import Beats
 
-__all__ = ["PAST_DAYS", "WETTING_CARES", "Planner"]
+__all__ = ["PAST_DAYS", "WETTING_CARES", "Piece", "Planner"]
 
 PAST_DAYS = 60  # design §3 rule 13
 MOST_KEPT = 64  # our choice, because what is worked out for so many plants takes few megabytes
@@ -99,37 +100,59 @@ class Planner:
             start: First day of the past that tasks tell; None: as_of.
             with_gates: Whether gates and extra wettings are worked out.
         """
-        facts, as_of = self.timeline.facts, self.timeline.as_of
-        gathered = _Gathered()
-        wanted = [d for n, d in self.plant_planners.items() if plants is None or n in plants]
-        for done, plant_planner in enumerate(wanted, 1):
-            self._gather(plant_planner, grouping, start, gathered, with_gates=with_gates)
+        wanted = {n: d for n, d in self.plant_planners.items() if plants is None or n in plants}
+        pieces = []
+        for done, plant_planner in enumerate(wanted.values(), 1):
+            pieces.append(self.piece(plant_planner, grouping, start, with_gates=with_gates))
             if len(wanted) > MOST_KEPT:
                 plant_planner.forget()
             self._progress(done)
-        views = {view.number: view for view in gathered.views}
-        today = [t for t in gathered.tasks if t.on >= as_of and t.status in {"planned", "open", "overdue"}]
+        return self.whole(pieces, grouping, start, with_gates=with_gates)
+
+    def whole(
+        self, pieces: Iterable[Piece], grouping: Grouping, start: date | None = None, *, with_gates: bool = True,
+        newest: str = "", known: Mapping[date, Round] | None = None,
+    ) -> Plan:  # fmt: skip
+        """Return a plan put together from what its plants give to it.
+
+        Args:
+            pieces: What each plant gives, made by this planner or by one of the same day, by number.
+            grouping: The grouping they are of.
+            start: First day of the past that tasks tell; None: as_of.
+            with_gates: Whether gates and extra wettings are worked out.
+            newest: Written instant of the newest entry of plants that this planner has not read.
+            known: Rounds of days on which nothing differs from when these were gathered.
+        """
+        facts, as_of, given = self.timeline.facts, self.timeline.as_of, tuple(pieces)
+        views = {view.number: view for piece in given for view in piece.views}
+        tasks = [task for piece in given for task in piece.tasks]
+        today = [t for t in tasks if t.on >= as_of and t.status in {"planned", "open", "overdue"}]
         return Plan(
             self.collection_id, facts.name, facts.timezone, as_of, start or as_of, self.until, grouping,
-            tuple(gathered.views), tuple(_moments(gathered.moments)), tuple(gathered.rhythms),
-            tuple(sorted(gathered.series, key=lambda s: (s.first, s.plant, s.care, s.key))),
-            tuple(sorted(gathered.tasks, key=lambda t: (t.on, t.plant, t.care, t.id))),
-            tuple(rounds_of(today, views, self.context)), tuple(gathered.gates), tuple(gathered.steps),
-            tuple(sorted(gathered.facts, key=lambda f: (f.on, f.entry))), tuple(self._will_not_keep(today)),
-            self._extra_percent(gathered.wettings) if with_gates else None, facts.newest_written,
-            tuple(sorted(gathered.step_tasks, key=lambda t: (t.on, t.plant, t.id))),
+            tuple(views.values()), tuple(_moments([m for piece in given for m in piece.moments])),
+            tuple(r for piece in given for r in piece.rhythms),
+            tuple(sorted((s for p in given for s in p.series), key=lambda s: (s.first, s.plant, s.care, s.key))),
+            tuple(sorted(tasks, key=lambda t: (t.on, t.plant, t.care, t.id))),
+            tuple(rounds_of(today, views, self.context, known)), tuple(g for piece in given for g in piece.gates),
+            tuple(step for piece in given for step in piece.steps),
+            tuple(sorted((f for piece in given for f in piece.facts), key=lambda f: (f.on, f.entry))),
+            tuple(self._will_not_keep(today)), self._extra_percent(given) if with_gates else None,
+            max(facts.newest_written, newest),
+            tuple(sorted((t for p in given for t in p.step_tasks), key=lambda t: (t.on, t.plant, t.id))),
         )  # fmt: skip
 
-    def _gather(
-        self,
-        plant_planner: PlantPlanner,
-        grouping: Grouping,
-        start: date | None,
-        into: _Gathered,
-        *,
-        with_gates: bool,
-    ) -> None:
-        line = plant_planner.line
+    def piece(
+        self, plant_planner: PlantPlanner, grouping: Grouping, start: date | None = None, *, with_gates: bool = True
+    ) -> Piece:  # fmt: skip
+        """Return what one plant gives to a plan.
+
+        Args:
+            plant_planner: The plant.
+            grouping: 'rounds' or 'each'.
+            start: First day of the past that tasks tell; None: as_of.
+            with_gates: Whether gates and extra wettings are worked out.
+        """
+        into, line = Piece(), plant_planner.line
         told = facts_of(line, plant_planner, self.context.as_of - PAST_DAYS)
         into.facts.extend(told)
         if start is not None and start < self.timeline.as_of:
@@ -137,7 +160,7 @@ class Planner:
         if line.retired is not None:
             if start is not None or told:
                 into.views.append(self.view(plant_planner))
-            return
+            return into
         into.views.append(self.view(plant_planner))
         rhythms = self._rhythms(plant_planner)
         tasks = [t for t in ahead(plant_planner, grouping) if t.on <= self.until]
@@ -154,6 +177,7 @@ class Planner:
                 into.wettings["rounds"] += plant_planner.wettings_ahead("rounds")
                 into.wettings["each"] += plant_planner.wettings_ahead("each")
         into.moments.extend(self._changes(plant_planner))
+        return into
 
     def view(self, plant_planner: PlantPlanner) -> PlantView:
         """Return a plant as it is on the plan's day."""
@@ -210,14 +234,16 @@ class Planner:
                 found.append(WillNotKeep(task.id, task.plant, task.due, task.latest, remedy))
         return found
 
-    def _extra_percent(self, wettings: Mapping[str, int]) -> float | None:
+    def _extra_percent(self, pieces: Iterable[Piece]) -> float | None:
         if not self.context.weekdays(self.context.as_of):
             return None
-        rounds, each = wettings["rounds"], wettings["each"]
+        rounds, each = (sum(piece.wettings[grouping] for piece in pieces) for grouping in ("rounds", "each"))
         return significant(100 * (rounds / each - 1)) if each else 0.0
 
 
-class _Gathered:
+class Piece:
+    """What one plant gives to a plan; whoever keeps it changes nothing in it."""
+
     def __init__(self) -> None:
         self.views: list[PlantView] = []
         self.rhythms: list[Rhythm] = []

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.learning import ASK_AFTER_CENSORED
 from carecal.horticulture.nutrition import dose
+from carecal.planning.forecasts.questions import question_for
 from carecal.planning.looks import Look, Looks
 from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates
-from carecal.planning.pace.questions import ask_felt
+from carecal.planning.pace.questions import ask_felt, felt_last
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.rhythm.beats import Beat, Beats, beats_of
@@ -20,7 +21,7 @@ from carecal.planning.rhythm.terms import FULL, profile_of
 from carecal.planning.sick.crown import CROWNLESS, is_crownless
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import covers, intersect, invert, merge
-from carecal.planning.wettings.aids import aid_terms, always, is_of_aid
+from carecal.planning.wettings.aids import aid_chains, aid_terms
 from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.heat import heat_factor
@@ -104,18 +105,9 @@ class PlantPlanner:
         if slot is not self.chain.pending or slot.is_first_look:
             return None
         estimate = estimate_on(self.estimates, self.context.as_of)
-        if estimate.censored_running >= ASK_AFTER_CENSORED and self.felt_last() == "damp":
+        if estimate.censored_running >= ASK_AFTER_CENSORED and felt_last(self.line) == "damp":
             return WAIT_FOR_RIGHT
         return "" if ask_felt(estimate, max(0, slot.due - estimate.day) / 7) else None
-
-    def felt_last(self) -> str:
-        """Return how the medium of the pot felt when last somebody said so; '' where nobody did."""
-        felt = (
-            e.felt
-            for e in reversed(self.line.events)
-            if e.felt and e.aid is None and e.kind in {"wet", "left"}
-        )
-        return next(felt, None) or ""
 
     def gate_report(self) -> list[Gate]:
         """Return every gate of feeding as it stands on the plan's day, salts included."""
@@ -135,18 +127,7 @@ class PlantPlanner:
     @cached_property
     def aids(self) -> dict[str, Chain]:
         """The moistenings of each aid in use on the plan's day that asks for them."""
-        found = {}
-        for aid, given in self.line.latest.aids:
-            row = self.context.catalog.aids[aid]
-            if row.care is None or row.care_days is None or self.line.retired is not None:
-                continue
-            chain = Chain(
-                self.line, self.context, self.aid_beats(aid, given), aid, always(row.care), given, given
-            )
-            events = [e for e in self.line.events if e.day >= given and is_of_aid(e, aid)]
-            chain.run(events, self.context.as_of)
-            found[aid] = chain
-        return found
+        return aid_chains(self.line, self.context, self.aid_beats)
 
     def _is_of_pot(self, event: Event) -> bool:
         """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
@@ -170,7 +151,8 @@ class PlantPlanner:
     @cached_property
     def looks(self) -> Looks:
         """The looks up to the plan's day."""
-        looks = Looks(self.line, self.context, self.stretches, self._slots_near())
+        slots, asks = self._slots_near(), lambda day: bool(question_for(self, day))
+        looks = Looks(self.line, self.context, self.stretches, slots, asks)
         looks.run(self.context.as_of)
         return looks
 
@@ -290,7 +272,7 @@ class PlantPlanner:
         By the other side of feed-rhythm each wetting may be fed, as many running as the medium bears.
         """
         profile = profile_of(stretch.state, self.context.catalog)
-        if stretch.is_resting:
+        if stretch.rest == FULL or (stretch.rest and not profile.feed_days_slow):
             return int(profile.feed_days_slow)
         light_class = light_class_of(stretch, day, self.context)
         if light_class.feed_days == 0:

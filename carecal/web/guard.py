@@ -8,6 +8,7 @@ import socket
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
+from h11 import LocalProtocolError
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import ClientDisconnect
 from starlette.responses import PlainTextResponse
@@ -101,7 +102,7 @@ class Guard:
         answer: ASGIApp = refusal or self.app
         try:
             await answer(scope, receive, with_headers)
-        except ClientDisconnect:
+        except (ClientDisconnect, LocalProtocolError):
             log.warning("a request broke off before it was whole")
 
     def _refusal(self, method: str, path: str, headers: Headers) -> PlainTextResponse | None:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.app.door import Collection
 from carecal.app.publish import calendars, named_calendars
+from carecal.app.publish.kept_plans import KeptPlans
 from carecal.errors import CarecalError, StorageError
 
 if TYPE_CHECKING:
@@ -92,7 +93,8 @@ class Making:
 
 
 def make_here(folder: Path) -> Make:
-    """Return what makes a calendar in the thread that asks."""
+    """Return what makes a calendar in the thread that asks; it keeps what plants gave to the plan before."""
+    kept = KeptPlans()
 
     def make(number: int, now: Now) -> None:
         with Collection.open(folder) as collection:
@@ -101,7 +103,7 @@ def make_here(folder: Path) -> Make:
             )
             if known is None:
                 return  # it was revoked meanwhile
-            note = calendars.published(collection, known, now).note
+            note = calendars.published(collection, known, now, kept=kept).note
         if note:
             log.error("calendar %s stands as it was: %s", known.name, note)
 

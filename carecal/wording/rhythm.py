@@ -20,6 +20,7 @@ __all__ = [
     "aids",
     "air",
     "air_change",
+    "buds",
     "changed",
     "factor",
     "heard",

@@ -40,6 +40,9 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
     yield from _step_lines(document["steps"])
     if document["last"]:
         yield "Last: " + ", ".join(f"{word} {_long(on)}" for word, on in document["last"].items())
+    for each in document["assumed"]:
+        answers = f"yes: carecal confirm {document['plant']}, no: carecal missed {document['plant']}"
+        yield f"{_long(each['on'])}: {each['text']} ({answers})"
     for ahead in document["announced"]:
         yield f"Announced for {_long(ahead['on'])}: {ahead['kind']}, {ahead['text']}"
 

@@ -11,12 +11,13 @@ from carecal.app.actions.care import done, leave, missed
 from carecal.app.actions.corrections import amend, undo
 from carecal.app.actions.looks import observe, weigh
 from carecal.app.actions.pots import move, move_all, part, pot
+from carecal.app.actions.sick import tried
 from carecal.app.actions.spans import away_add, away_end, pause, resume
 from carecal.app.actions.states import aid, bloom, gate, quarantine, reservoir, spike
 from carecal.app.actions.whole_round import done_round
 from carecal.collection.entries import PlaceAdded, Retired
 from carecal.errors import ConfirmationNeeded, Refused, UnknownName
-from tests.app.diary import DAY, DUE, START, Diary, even_year
+from tests.app.diary import DAY, DUE, START, Diary, at, even_year
 
 Action = Callable[..., Any]
 
@@ -31,6 +32,26 @@ def full(diary: Diary) -> Diary:
     diary.plant("gone")
     diary.writes(START, Retired(on=START, plant="gone", because="lost"))
     return diary
+
+
+def test_one_thing_is_tried_at_a_time_and_moss_rests_after_a_potting(full: Diary) -> None:
+    """Asked where another try runs, or moss would be changed within 60 days; a yes means it (tries.toml)."""
+    full.plant("winch", medium="moss", container="net", size_cm=8, stage="rootless", potted=START)
+    with pytest.raises(
+        ConfirmationNeeded, match="potted lately, and moss is not changed again before 2026-05-01"
+    ):
+        tried(full.collection, at(START), "winch", "fresh-moss")
+    full.says(START, tried, "winch", "warmer")
+    with pytest.raises(ConfirmationNeeded, match="two things at a time teach nothing"):
+        tried(full.collection, at(START), "winch", "more-light")
+    with pytest.raises(UnknownName, match="no try named 'warmr'; did you mean warmer"):
+        tried(full.collection, at(START), "winch", "warmr")
+    said = [
+        tried(full.collection, at(START), "winch", "more-light", sure=True),
+        tried(full.collection, at(START), "winch", None),
+        tried(full.collection, at(START), "winch", "look-at-the-base"),
+    ]
+    assert [getattr(entry, "what", "") for (entry,) in said] == ["more-light", None, "look-at-the-base"]
 
 
 REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [

@@ -13,7 +13,6 @@ import os
 import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
-from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -31,7 +30,7 @@ from tests.benchmarks.many import make_collection, moment, tick
 from tests.benchmarks.measure import Result, alternate, number_argument, show
 
 if TYPE_CHECKING:
-    from collections.abc import Coroutine, Iterator
+    from collections.abc import Coroutine
 
     from starlette.types import ASGIApp
 
@@ -101,10 +100,7 @@ def _empty(_: Request) -> Response:
 
 
 def _ticks(homes: tuple[Path, Path], paths: list[str], sizes: tuple[int, int]) -> Result:
-    minutes = count(1)
-    few, many = (
-        partial(_tick_and_fetch, home, path, minutes) for home, path in zip(homes, paths, strict=True)
-    )
+    few, many = (_Followed(home, path) for home, path in zip(homes, paths, strict=True))
     measured, against = alternate(TICK_TURNS, many, few)
     return Result(
         "a tick to new bytes, whole calendar", f"the same of {sizes[0]} plants", measured, against, AIM,
@@ -112,12 +108,21 @@ def _ticks(homes: tuple[Path, Path], paths: list[str], sizes: tuple[int, int]) -
     )  # fmt: skip
 
 
-def _tick_and_fetch(home: Path, path: str, minutes: Iterator[int]) -> None:
-    minute = next(minutes)
-    with Collection.open(home) as collection:
-        tick(collection, minute)
-    status, _, _ = _ask(application(home, clock=lambda _: moment(minute=minute)), path)
-    assert status == 200
+class _Followed:
+    """A server whose calendar somebody follows; it has made it once, as one that has run for a while."""
+
+    def __init__(self, home: Path, path: str) -> None:
+        self._home, self._path, self._minute = home, path, 0
+        self._app = application(home, clock=lambda _: moment(minute=self._minute))
+        self()
+
+    def __call__(self) -> None:
+        """Tick a plant and get the calendar's new bytes."""
+        self._minute += 1
+        with Collection.open(self._home) as collection:
+            tick(collection, self._minute)
+        status, _, _ = _ask(self._app, self._path)
+        assert status == 200
 
 
 def _many(app: ASGIApp, path: str, headers: dict[str, str], requests: int) -> None:

@@ -24,10 +24,10 @@ def test_day_degrees_give_the_days_of_the_papers(pest: str, temp_c: float, days:
     assert abs(days_to_generation(repeat(share), 365) - days) <= 1
 
 
-@pytest.mark.parametrize(("temp_c", "days"), [(10, 40), (15, 40), (20, 24.6), (22, 21), (25, 15), (30, 10), (35, 10)])
-def test_printed_days_are_met_and_between_them_the_rate_is_straight(
-    temp_c: float, days: float
-) -> None:
+@pytest.mark.parametrize(
+    ("temp_c", "days"), [(10, 40), (15, 40), (20, 24.6), (22, 21), (25, 15), (30, 10), (35, 10)]
+)
+def test_printed_days_are_met_and_between_them_the_rate_is_straight(temp_c: float, days: float) -> None:
     """Thrips: 40 days at 15, 21 at 22, 9-11 at 30 °C printed; 24.6 at 20 and 15 at 25 by hand from straight rates."""
     row = load_catalog().pest_cycles["thrips"]
     assert abs(1 / share_by_points(temp_c, row.points_c, row.points_days) - days) < 0.6

@@ -152,7 +152,7 @@ def test_without_roots_it_is_looked_at_daily_in_the_heat_and_all_for_mites_after
 
 def test_no_potting_in_the_greatest_heat_but_for_rot(catalog: Catalog) -> None:
     """At 35 °C and more the steps of its row wait, whatever is due; at 33 they do not (common practice)."""
-    old = {"potted": date(2024, 6, 1), "roots": 5, "longest_mm": 120, "tips": 3, "leaves": 4}
+    old: dict[str, Any] = {"potted": date(2024, 6, 1), "roots": 5, "longest_mm": 120, "tips": 3, "leaves": 4}
     steps = {
         high: {s.step: s for s in steps_of(desk(bench_of(catalog, *hot(high), **old), HOT))}
         for high in (33.0, 36.0)

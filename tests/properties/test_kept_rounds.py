@@ -164,12 +164,10 @@ class House:
         self.write(entry)
 
 
-STEPS = st.lists(
-    st.tuples(
-        st.integers(0, KINDS - 1), st.sampled_from((*PLANTS, "fender")), st.integers(0, 9), st.integers(0, 9)
-    ),
-    max_size=9,
+STEP = st.tuples(
+    st.integers(0, KINDS - 1), st.sampled_from((*PLANTS, "fender")), st.integers(0, 9), st.integers(0, 9)
 )
+STEPS = st.lists(STEP, max_size=9)
 
 
 @settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)

@@ -19,6 +19,7 @@ from carecal.catalog.load import load_catalog
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import (
     Entry,
+    Forecast,
     Observed,
     Paused,
     PlaceAdded,
@@ -54,8 +55,11 @@ class Situation:
 
 
 def _rows() -> list[Situation]:
-    with (Path(__file__).parent / "situations.csv").open(encoding="utf-8", newline="") as file:
-        return [Situation(row) for row in csv.DictReader(file)]
+    found = []
+    for table in ("situations.csv", "season.csv"):
+        with (Path(__file__).parent / table).open(encoding="utf-8", newline="") as file:
+            found += [Situation(row) for row in csv.DictReader(file)]
+    return found
 
 
 ROWS = _rows()
@@ -121,6 +125,16 @@ def _plant(found: Situation, place: str) -> list[Entry]:
         entries.append(ReservoirSet(on=day, plant="subject", to=to))
     if "seen" in state:
         entries.append(Observed(on=day, plant="subject", seen=state["seen"]))
+    if "rest" in state:
+        told: Any = state["rest"]
+        entries.append(Observed(on=day, plant="subject", rest=told))
+    if {"forecast_night", "forecast_day"} & state.keys():
+        degrees: Any = {
+            f"{key}_c": float(state[f"forecast_{key}"])
+            for key in ("night", "day")
+            if f"forecast_{key}" in state
+        }
+        entries.append(Forecast(on=day, place=place, day=day, **degrees))
     if "newest_mm" in state:
         entries.append(Observed(on=day, plant="subject", newest_mm=float(state["newest_mm"])))
     if "pause" in state:
@@ -145,7 +159,8 @@ def _faults(found: Situation) -> list[str]:
     """Return everything in which the plan departs from the row, in words."""
     plan, number = _plan(found)
     last = found.day + timedelta(days=int(found.row["within_days"]))
-    cares = {task.care for task in plan.tasks if task.plant == number and task.on <= last}
+    mine = [task for task in plan.tasks if task.plant == number and task.on <= last]
+    cares = {task.care for task in mine} | {task.technique for task in mine}
     if cares & WETTINGS:
         cares |= {"wetting"}  # a row may ask for any wetting, where it is a feed that falls into its days
     faults = [f"no {care}" for care in sorted(found.words("must") - cares)]

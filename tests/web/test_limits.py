@@ -13,7 +13,11 @@ from pathlib import Path
 
 import pytest
 import uvicorn
+from h11 import LocalProtocolError
+from starlette.testclient import TestClient
+from starlette.types import Receive, Scope, Send
 
+from carecal.web.guard import Guard
 from carecal.web.limits import Limits, Sparse, limited
 from carecal.web.server import application
 
@@ -147,6 +151,19 @@ def test_requests_that_break_off_are_a_quiet_line_each(
     lines = [record for record in caplog.records if record.levelno >= logging.WARNING]
     assert {record.getMessage() for record in lines} <= {"a request broke off before it was whole"}
     assert not any(record.exc_info for record in lines)
+
+
+def test_an_answer_that_nobody_takes_any_more_is_quiet_too(caplog: pytest.LogCaptureFixture) -> None:
+    """A body made no sense, and the server has said so before the answer was ready."""
+
+    async def late(_scope: Scope, _receive: Receive, _send: Send) -> None:
+        raise LocalProtocolError("can't handle event type Response when role=SERVER and state=MUST_CLOSE")
+
+    client = TestClient(
+        Guard(late, frozenset({"quay"})), base_url="http://quay", raise_server_exceptions=False
+    )
+    client.get("/")
+    assert [record.getMessage() for record in caplog.records] == ["a request broke off before it was whole"]
 
 
 def test_a_whole_request_is_answered_within_the_limits(running: Running) -> None:

@@ -37,6 +37,16 @@ FORMS: list[tuple[str, str, dict[str, Any], str, dict[str, Any]]] = [
     ),
     ("tide", "observe", {"unknown": "1"}, "observed", {"shows_unknown": True}),
     (
+        "gable",
+        "observe",
+        {"newest": "22,5", "tips": "1"},
+        "observed",
+        {"newest_mm": 22.5, "tips": 1},
+    ),
+    ("lantern", "observe", {"spike": "110"}, "observed", {"spike_mm": 110.0}),
+    ("winch", "tried", {"what": "warmer", "note": "by the stove"}, "tried", {"what": "warmer"}),
+    ("winch", "tried", {"what": ""}, "tried", {"what": None}),
+    (
         "tide",
         "pot",
         {"medium": "moss", "container": "net", "size": "10", "dry_pot": "1"},

@@ -32,6 +32,7 @@ GROWTH_MM_D, GROWTH_MM = (
     6.0,
     40.0,
 )  # our choice, because roots grow 1-3 mm a day (models G4); twice that and a bit
+ROOT_TIMES = 10  # our choice, because a ruler read in cm for mm errs by ten
 _MORE_TROUBLES = ("rot", "virus")
 
 
@@ -163,6 +164,10 @@ def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:
     if old_mm is None or new_mm is None:
         return
     days = day.toordinal() - _counted_on(line, state, day)
+    if new_mm * ROOT_TIMES <= old_mm or new_mm >= ROOT_TIMES * old_mm > 0:
+        raise ConfirmationNeeded(
+            f"the longest root of {line.id} was {old_mm:g} mm, now {new_mm:g} mm; in cm perhaps? is that right?"
+        )
     if new_mm > old_mm + GROWTH_MM + GROWTH_MM_D * days:
         raise ConfirmationNeeded(
             f"the longest root of {line.id} was {old_mm:g} mm {days} days ago, now {new_mm:g}: is that right?"

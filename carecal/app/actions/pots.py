@@ -8,6 +8,7 @@ from carecal.app.command_context import CommandContext, named
 from carecal.app.make_entries import make_entry
 from carecal.collection.entries import Moved, MovePlanned, Parted, Potted, PottingPlanned
 from carecal.errors import ConfirmationNeeded, Refused, option
+from carecal.planning.sick.buds import is_turning_barred
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -118,11 +119,13 @@ def move(
     *,
     on: date | None = None,
     planned: bool = False,
+    sure: bool = False,
 ) -> list[Entry]:
     """Return the entries of plants that stand at another place from a day on, or the announcement of it.
 
     Raises:
         UnknownName: A plant or the place is not known.
+        ConfirmationNeeded: A spike has chosen its side, or bears buds: it would be turned or shed them.
         Refused: A plant stands there already, or the day does not fit.
     """
     context = CommandContext(collection, now, ids)
@@ -135,6 +138,12 @@ def move(
     for line in lines:
         if line.state_at(day.toordinal()).place == place:
             raise Refused(f"{line.id} stands at {place} already on {day}")
+    turned = [line.id for line in lines if is_turning_barred(line.state_at(day.toordinal()), context.catalog)]
+    if turned and not sure:
+        raise ConfirmationNeeded(
+            f"the spike of {', '.join(turned)} has chosen its side: turned now it twists, and buds may drop;"
+            " it may move once all its flowers are open. Move it all the same?"
+        )
     return [make_entry(Moved, on=day, plant=line.id, place=place) for line in lines]
 
 

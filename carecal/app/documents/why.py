@@ -11,7 +11,7 @@ from carecal.planning.forecasts.growth import forecasts_of
 from carecal.planning.forecasts.spike import spike_of
 from carecal.planning.held import held_back
 from carecal.planning.pace.estimates import estimate_on
-from carecal.planning.pace.questions import question_of
+from carecal.planning.pace.questions import felt_last, question_of
 from carecal.planning.rhythm.resting import BUDS, HALF, rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
@@ -19,6 +19,8 @@ from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import FOREVER
 from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
+from carecal.planning.wettings.assumed import assumed_of
+from carecal.wording.assumed import logged_as
 from carecal.wording.pace import words_of_factor
 from carecal.wording.season import held_text, lent_text, little_water, rest_text
 from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line
@@ -85,12 +87,16 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         ],
         "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
                    "entries": view.factor_entries, "text": words_of_factor(estimate),
-                   "question": question_of(estimate, felt_last=plant_planner.felt_last()) if plan.rhythms else ""},
+                   "question": question_of(estimate, felt_last=felt_last(line)) if plan.rhythms else ""},
         "salts": plant_planner.salting.words(plant_planner.chain.tally, as_of.toordinal()),
         "forecasts": forecast_rows(plant_planner),
         "gates": [_gate(gate, collection, is_unfed=_unfed(plant_planner)) for gate in plan.gates],
         "steps": [_step(step, view) for step in plan.steps],
         "last": _last_done(line),
+        "assumed": [
+            {"on": date.fromordinal(slot.day).isoformat(), "text": logged_as(slot.care)}
+            for slot in assumed_of(plant_planner.chain)
+        ],
         "announced": [
             {"kind": a.kind, "on": date.fromordinal(a.day).isoformat(), "text": a.text} for a in line.announced
         ],
@@ -201,10 +207,13 @@ def _season(plant_planner: PlantPlanner) -> Iterator[str]:
         return
     rest, state = rest_on(plant_planner.rests, context.as_of), line.state_at(context.as_of)
     if rest is not None and state.flowering not in BUDS:
+        profile = profile_of(state, context.catalog)
         half = None if rest.half_from == FOREVER else date.fromordinal(rest.half_from)
-        sign = profile_of(state, context.catalog).rest_ends_sign or "new growth"
+        sign = profile.rest_ends_sign or "new growth"
         is_half = rest.holds(context.as_of) == HALF
-        yield rest_text(date.fromordinal(rest.start), sign, half, is_half=is_half)
+        yield rest_text(
+            date.fromordinal(rest.start), sign, half, is_half=is_half, dries=profile.rest_interval_factor != 1
+        )
     held = held_back(plant_planner)
     if held is not None:
         days = [date.fromordinal(held.first), date.fromordinal(held.last) if held.last is not None else None]

@@ -5,12 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from carecal.planning.held import held_back
-from carecal.planning.places.tonight import night_row, order_of, tonight
-from carecal.planning.places.weather import day_high, spells_of
+from carecal.app.near.weather_rows import cold_row, heat_row, held_row, stopped
 from carecal.planning.planner import PAST_DAYS
 from carecal.planning.rhythm.reasons import change_text, reasons_of
-from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rounds.gathering import mix_of, stop_of
 from carecal.planning.sick.pests import neighbours_asked
 from carecal.planning.sick.rot import does_now, dry_spans, is_answered, open_rot, technique_on
@@ -22,11 +19,12 @@ from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.stops import Feed
 from carecal.planning.tasks import ahead
 from carecal.planning.views import facts_of
+from carecal.planning.wettings.assumed import assumed_of
+from carecal.wording.assumed import taken_as
 from carecal.wording.dates import day_text
-from carecal.wording.rhythm import STARTS_AGAIN, STOPS
-from carecal.wording.season import little_water
+from carecal.wording.rhythm import STARTS_AGAIN
 from carecal.wording.sick import rot_head, rot_text
-from carecal.wording.tasks import plant_marks, task_line, verb
+from carecal.wording.tasks import done_word, plant_marks, task_line, verb
 from carecal.wording.weak import going_on_text
 
 if TYPE_CHECKING:
@@ -39,7 +37,6 @@ if TYPE_CHECKING:
 
 __all__ = ["collection_row", "plant_row"]
 
-HEAT_AHEAD_DAYS = 2  # our choice, because shade and a cooler room are made ready in a day or two [d]
 NEW_FIND_DAYS = 3  # our choice, because a cut is made on the day of the find or the next ones [d]
 OF_PLACE = frozenset({"roots", "buds"})  # remarks on what a place lacks
 ASKED_FOR = frozenset({"planned", "open", "overdue"})
@@ -91,9 +88,9 @@ def plant_row(
     moments, rhythms = _changes(planner, plant_planner)
     today = day_of(context.as_of)
     return row | {
-        "cold": _cold(plant_planner),
-        "heat": _heat(plant_planner),
-        "held": _held(plant_planner),
+        "cold": cold_row(plant_planner),
+        "heat": heat_row(plant_planner),
+        "held": held_row(plant_planner),
         "urgent": _urgent(plant_planner),
         "watch": list(_watch(plant_planner, has_tasks=any(t.on == today for t in shown))),
         "tasks": list(_tasks(shown, view, planner)),
@@ -102,6 +99,7 @@ def plant_row(
         "steps": list(_steps(planner, plant_planner, view, last, until)),
         "carried": _carried([t for t in tasks if t.status == "overdue"], view),
         "asks": [*_announced(plant_planner), *_going_on(plant_planner)],
+        "assumed": _assumed(plant_planner),
         "moments": moments,
         "rhythms": rhythms,
     }
@@ -155,7 +153,7 @@ def _line(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -> 
         "marks": _marks(view),
         "tips": view.tips,
         "last_done": view.last_done.isoformat() if view.last_done else None,
-        "last_done_text": day_text(view.last_done) if view.last_done else "",
+        "last_done_text": f"{done_word(view.last_care)} {day_text(view.last_done)}" if view.last_done else "",
         "ask_felt": task.ask_felt,
     }
 
@@ -222,6 +220,18 @@ def _announced(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
             }  # fmt: skip
 
 
+def _assumed(plant_planner: PlantPlanner) -> dict[str, Any] | None:
+    """Return the newest wetting that was taken as done: the round asks whether it is true."""
+    slots = assumed_of(plant_planner.chain)
+    if not slots:
+        return None
+    line, last = plant_planner.line, slots[-1]
+    return {
+        "plant": line.id, "name": line.name, "place": line.latest.place, "on": day_of(last.day).isoformat(),
+        "care": last.care, "times": len(slots), "text": taken_as(line.name, last.care, day_of(last.day)),
+    }  # fmt: skip
+
+
 def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[str]], list[str]]:
     """Return place and text of a rhythm that the season changes today, and the text of one that changes otherwise."""
     moments, rhythms, former = [], [], None
@@ -237,56 +247,8 @@ def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[s
             elif beat.cause == "gap":
                 rhythms.append(f"{plant_planner.line.name}: {STARTS_AGAIN}")
         former = beat
-    rhythms.extend(_stopped(planner, plant_planner))
+    rhythms.extend(stopped(planner, plant_planner))
     return moments, rhythms
-
-
-def _stopped(planner: Planner, plant_planner: PlantPlanner) -> Iterator[str]:
-    """Yield why nothing is wetted from today on, where it was yesterday."""
-    today, stretches = planner.context.as_of, plant_planner.stretches
-    if not stretches or plant_planner.line.entered >= today:
-        return
-    gap, former = (situation_at(stretches, day).gap for day in (today, today - 1))
-    if gap != former and gap in STOPS:
-        yield f"{plant_planner.line.name}: {STOPS[gap]}"
-
-
-def _cold(plant_planner: PlantPlanner) -> dict[str, Any] | None:
-    """Return the limit that the plant falls under tonight, with where it stands among others."""
-    found = next(iter(tonight([plant_planner])), None)
-    if found is None:
-        return None
-    rank, below, number = order_of(found)
-    return {"order": [rank, below, number], "told": night_row(found, plant_planner.line.id)}
-
-
-def _heat(plant_planner: PlantPlanner) -> dict[str, Any] | None:
-    """Return the hot spell that holds today or that a forecast has for the next two days, and what it asks."""
-    line, context = plant_planner.line, plant_planner.context
-    state = line.state_at(context.as_of)
-    for day in range(context.as_of, context.as_of + HEAT_AHEAD_DAYS + 1):
-        spells = [s for s in spells_of(state, context) if s.start <= day <= s.until]
-        high = day_high(context, state.place or "", day)
-        if not spells or high is None or high < min(s.day_from_c for s in spells):
-            continue
-        return {
-            "place": context.facts.places[state.place or ""].spec_at(day).name,
-            "on": day_of(day).isoformat(),
-            "is_today": day == context.as_of,
-            "high_c": high,
-            "does": "; ".join(dict.fromkeys(s.row.does for s in spells)),
-            "name": line.name,
-        }
-    return None
-
-
-def _held(plant_planner: PlantPlanner) -> str | None:
-    """Return the offer of a little water where a wetting is held back for cold or rest and today is mild."""
-    held = held_back(plant_planner)
-    line = plant_planner.line
-    if held is None or not held.is_offered:
-        return None
-    return little_water(line.name, line.latest.place, held.why)
 
 
 def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
+    from carecal.app.publish.kept_plans import KeptPlans
     from carecal.calendars.options import Form, Grouping
     from carecal.calendars.subscriptions import NamedCalendar, Published, Validators
 
@@ -120,10 +121,18 @@ def kept_bytes(collection: Collection, calendar: NamedCalendar) -> Published | N
         return subscriptions.read_published(connection, calendar.id)
 
 
-def published(collection: Collection, calendar: NamedCalendar, now: Now) -> Published:
+def published(
+    collection: Collection, calendar: NamedCalendar, now: Now, *, kept: KeptPlans | None = None
+) -> Published:
     """Return what a subscriber gets: as kept while nothing has changed, else published anew.
 
     Where it cannot be made anew, what was published last is returned, with a note of what went wrong.
+
+    Args:
+        collection: The collection.
+        calendar: The calendar.
+        now: The moment.
+        kept: What plants gave to plans before; None: all of them are planned.
 
     Raises:
         CarecalError: It cannot be made, and never was.
@@ -134,7 +143,7 @@ def published(collection: Collection, calendar: NamedCalendar, now: Now) -> Publ
     if known is not None and current(collection, calendar, now) is not None:
         return known
     try:
-        return publish(collection, calendar, now)
+        return publish(collection, calendar, now, kept=kept)
     except CarecalError as error:
         if known is None:
             raise
@@ -146,8 +155,9 @@ def published(collection: Collection, calendar: NamedCalendar, now: Now) -> Publ
 
 
 def publish(
-    collection: Collection, calendar: NamedCalendar, now: Now, *, progress: Progress | None = None
-) -> Published:
+    collection: Collection, calendar: NamedCalendar, now: Now, *, progress: Progress | None = None,
+    kept: KeptPlans | None = None,
+) -> Published:  # fmt: skip
     """Plan a named calendar anew and keep what subscribers get, its ledger and validators in one transaction.
 
     Raises:
@@ -156,11 +166,12 @@ def publish(
         StorageError: The file cannot be written.
     """
     check_clock(collection, now)
-    connection, kept = collection.journal.connection, []
+    connection = collection.journal.connection
+    made: list[Published] = []
 
     def keep(found: Rendered, head: int) -> None:
         """Keep what was made, with the stamp of the files it rests on."""
-        kept.append(
+        made.append(
             subscriptions.store_published(
                 connection, calendar.id, found.body, modified=found.modified, as_of=now.day, head=head
             )
@@ -171,8 +182,8 @@ def publish(
             (_key(calendar), _stamp(collection), b""),
         )
 
-    make_calendar(collection, calendar.options, now.day, calendar.key, progress, keep)
-    return kept[0]
+    make_calendar(collection, calendar.options, now.day, calendar.key, progress, keep, kept)
+    return made[0]
 
 
 def refresh(

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from carecal.app import engine
     from carecal.app.door import Collection
+    from carecal.app.publish.kept_plans import KeptPlans
     from carecal.calendars.options import CalendarOptions
     from carecal.calendars.write import Rendered
     from carecal.plan.model import Plan
@@ -36,7 +37,7 @@ PLANTS_AT_ONCE = 200  # planned and written together; our choice, because more t
 
 def make_calendar(
     collection: Collection, options: CalendarOptions, day: date, named: str | None, progress: Progress | None,
-    keep: Callable[[Rendered, int], None] = lambda _, __: None,
+    keep: Callable[[Rendered, int], None] = lambda _, __: None, kept: KeptPlans | None = None,
 ) -> Rendered:  # fmt: skip
     """Return a calendar, its ledger brought up to it; made anew where an entry or another writer comes in between.
 
@@ -47,6 +48,7 @@ def make_calendar(
         named: Key of a named calendar; None for a nameless one.
         progress: Called with how many plants are planned.
         keep: Called in the same transaction with what was made and the newest entry it rests on.
+        kept: What plants gave to the plan before; None: all of them are planned.
 
     Raises:
         Refused: The time of day does not exist, or comes twice, on a day of the calendar.
@@ -56,8 +58,8 @@ def make_calendar(
     with uncollected():
         for tries_left in reversed(range(MOST_TRIES)):
             head = collection.journal.head()
-            draft = _draft(collection, options, day, named)
-            for plan in _plans(collection, options, day, progress):
+            draft = _draft(collection, options, day, named, kept)
+            for plan in _plans(collection, options, day, progress, kept):
                 with storage_errors(connection):
                     draft.add(plan)
             with transaction(connection):
@@ -70,24 +72,36 @@ def make_calendar(
     )
 
 
-def _draft(collection: Collection, options: CalendarOptions, day: date, named: str | None) -> Draft:
-    connection = collection.journal.connection
+def _draft(
+    collection: Collection, options: CalendarOptions, day: date, named: str | None, kept: KeptPlans | None
+) -> Draft:
+    connection, public_url = collection.journal.connection, public_address(collection, day)
     with storage_errors(connection):
         return Draft(
             options, Ledger(connection, named or options.key()), namespace=UUID(collection.id),
             generation=int(secret(connection, "generation") or 1), calendar=named,
-            public_url=public_address(collection, day), refresh_event=named is not None,
+            public_url=public_url, refresh_event=named is not None,
             cautions={code: row.text for code, row in collection.catalog.cautions.items()},
+            made=kept.parts(options, public_url) if kept is not None else None,
         )  # fmt: skip
 
 
 def _plans(
-    collection: Collection, options: CalendarOptions, day: date, progress: Progress | None
+    collection: Collection,
+    options: CalendarOptions,
+    day: date,
+    progress: Progress | None,
+    kept: KeptPlans | None,
 ) -> Iterator[Plan]:
     """Yield the plans of a calendar: plants in turn where each stands for itself, else all of them at once.
 
     What a plan took is let go before the next one is made.
     """
+    if kept is not None and options.plant is None:
+        whole = kept.plan(collection, day, options.grouping)
+        if whole is not None:
+            yield whole
+            return
     if options.grouping != "each" or options.form != "events" or options.plant is not None:
         plants = None if options.plant is None else {options.plant}
         yield collection.planner(day, plants=plants, progress=progress).plan(

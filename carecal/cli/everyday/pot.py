@@ -125,7 +125,9 @@ def move(session: Session, words: tuple[str, ...], all_at: str | None, planned: 
         return
     if len(words) < 2:
         raise click.UsageError("say at least one plant and the place it goes to, as move tide east-sill")
-    entries = actions_pots.move(collection, now, words[:-1], words[-1], on=_day(on, planned), planned=planned)
+    entries = actions_pots.move(
+        collection, now, words[:-1], words[-1], on=_day(on, planned), planned=planned, sure=session.yes
+    )
     session.write(*entries, remarks=moved_remarks(collection, now, words[:-1], words[-1]))
 
 

@@ -12,6 +12,7 @@ from carecal.horticulture.roots import RootDate, prior_root_date, root_date, roo
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.crown import is_crownless
+from carecal.planning.sick.wraps import keeping_of
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
@@ -107,13 +108,16 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
 def held_roots(plant_planner: PlantPlanner) -> str:
     """Return why no root is foretold, '' where one may be: without a tip, or in too cold a medium.
 
-    Source: our choice, because a root grows at its tip alone; profiles root_medium_min_c.
+    Source: our choice, because a root grows at its tip alone; root_medium_min_c of profiles, of wraps.toml else.
     """
     day = plant_planner.context.as_of
     state, tables = plant_planner.line.state_at(day), plant_planner.context.catalog
     if state.tips == 0 or (state.stage == "rootless" and not state.tips):
         return "no root is foretold before a tip grows"
-    least, air = profile_of(state, tables).root_medium_min_c, plant_planner.context.air(state.place, day)
+    kept, air = keeping_of(state, tables), plant_planner.context.air(state.place, day)
+    least = profile_of(state, tables).root_medium_min_c
+    if least is None and kept is not None:
+        least = kept.row.root_medium_min_c
     if least is None or air is None:
         return ""
     container = state.container if state.container in tables.containers else BARE

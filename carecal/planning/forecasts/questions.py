@@ -7,7 +7,6 @@ from weakref import WeakKeyDictionary
 
 from carecal.planning.forecasts.growth import bloom_of, root_of
 from carecal.planning.forecasts.kinds import root_targets
-from carecal.planning.places.weather import asks_after_heat
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
@@ -21,12 +20,12 @@ from carecal.planning.states import states_of
 from carecal.wording.season import rest_begins_question, rest_question
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantState
     from carecal.planning.plant_planner import PlantPlanner
 
 __all__ = ["question_for"]
 
+BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
 BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 ASKED_DAYS = 28  # our choice, because four weeks past its band a forecast is worth no question of its own [d]
@@ -59,14 +58,10 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append(ended)
     elif any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
         asked.append("is the first flower open?")
-    if _is_measured(state, tables):
+    if _is_measured(plant_planner, state):
         asked.append("how long is its spike in mm?")
     minds = bud_asks(state, on, plant_planner.context)
     asked += [minds] if minds else []
-    if asks_after_heat(state, on, plant_planner.context):
-        asked.append("mites or thrips after the heat? look under the leaves")
-    rest = _rest_question(plant_planner, state, on)
-    asked += [rest] if rest else []
     return "; ".join(asked)
 
 
@@ -82,14 +77,22 @@ def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> s
     if not stretch.asks_rest or (told is not None and told <= on < told + tables.rests["any"].ask_days):
         return ""
     rest = rest_on(plant_planner.rests, on)
-    half = day_of(rest.half_from) if rest is not None and on > rest.usual_end else None
-    return rest_question(profile_of(state, tables).rest_ends_sign or "new growth", half)
+    profile = profile_of(state, tables)
+    is_late = rest is not None and on > rest.usual_end and profile.rest_interval_factor != 1
+    half = day_of(rest.half_from) if rest is not None and is_late else None
+    return rest_question(profile.rest_ends_sign or "new growth", half)
 
 
-def _is_measured(state: PlantState, tables: Catalog) -> bool:
-    """Return whether a spike is asked for its length: until the last of what is done by length (spike_steps.toml)."""
-    last = max(row.from_mm for row in tables.spike_steps.values())
-    return state.flowering == "in-spike" and (state.spike_mm or 0) < last and has_spike_rules(state, tables)
+def _is_measured(plant_planner: PlantPlanner, state: PlantState) -> bool:
+    """Return whether a spike is asked for its length: until the last of what is done by length (spike_steps.toml).
+
+    Who ties with each so much of growth is asked until its first flower.
+    """
+    context = plant_planner.context
+    if state.flowering != "in-spike" or not has_spike_rules(state, context.catalog):
+        return False
+    last = max(row.to_mm or row.from_mm for row in context.catalog.spike_steps.values())
+    return (state.spike_mm or 0) < last or context.side("spike-tie", state, plant_planner.line.number) == "a"
 
 
 def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:

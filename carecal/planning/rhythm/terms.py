@@ -130,18 +130,9 @@ def terms_of(
     product = reference
     for _, factor in factors:
         product *= factor
-    ceiling = float(
-        medium.max_days_in_reservoir if in_use and medium.max_days_in_reservoir else medium.max_days
+    floor, ceiling, technique = _bounds(
+        state, profile, medium, row.technique, rest, rest_water, catalog, wait_until_empty
     )
-    floor, technique = int(medium.min_days), row.technique
-    if technique == BY_MEDIUM:
-        technique = _technique(state, medium, wait=wait_until_empty)
-    if rest:
-        ceiling *= _rest_factor(profile, rest, catalog)
-    if rest_water is not None and rest == FULL and technique in DRENCHES:
-        technique = SIP if rest_water.amount == "small" else LITTLE
-        if rest_water.again_days_low and rest_water.again_days_high:
-            floor, ceiling = int(rest_water.again_days_low), float(rest_water.again_days_high)
     return Terms(
         care="refilling" if in_use else row.wetting_care,
         technique=technique,
@@ -160,6 +151,24 @@ def terms_of(
         spec_day=spec_day,
         urgent_below_c=profile.urgent_below_c,
     )
+
+
+def _bounds(
+    state: PlantState, profile: Profile, medium: Medium, technique: str, rest: str, water: RestWater | None,
+    catalog: Catalog, wait: bool,
+) -> tuple[int, float, str]:  # fmt: skip
+    """Return the least and most days between wettings, and how it is wetted, as a rest and a reservoir have it."""
+    deep = state.reservoir == "filled" and medium.max_days_in_reservoir
+    floor, ceiling = int(medium.min_days), float(deep or medium.max_days)
+    if technique == BY_MEDIUM:
+        technique = _technique(state, medium, wait=wait)
+    if rest:
+        ceiling *= _rest_factor(profile, rest, catalog)
+    if water is not None and rest == FULL and technique in DRENCHES:
+        technique = SIP if water.amount == "small" else LITTLE
+        if water.again_days_low and water.again_days_high:
+            floor, ceiling = int(water.again_days_low), float(water.again_days_high)
+    return floor, ceiling, technique
 
 
 def _technique(state: PlantState, medium: Medium, *, wait: bool) -> str:

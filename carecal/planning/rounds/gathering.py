@@ -66,12 +66,25 @@ def stop_of(task: Task, view: PlantView, context: PlanContext, wettings: Mapping
     )
 
 
-def rounds_of(tasks: Iterable[Task], views: Mapping[int, PlantView], context: PlanContext) -> list[Round]:
-    """Return one round a care day; tasks keep their ids in the order to go round."""
+def rounds_of(
+    tasks: Iterable[Task],
+    views: Mapping[int, PlantView],
+    context: PlanContext,
+    known: Mapping[date, Round] | None = None,
+) -> list[Round]:
+    """Return one round a care day; tasks keep their ids in the order to go round.
+
+    Args:
+        tasks: The tasks.
+        views: Their plants, by number.
+        context: Catalog of the plan.
+        known: Rounds of days whose tasks and plants are the same as when these were gathered.
+    """
     gathered: dict[date, dict[str, Task]] = {}
     for task in tasks:
         gathered.setdefault(task.on, {})[task.id] = task
-    return [_round(on, gathered[on], views, context) for on in sorted(gathered)]
+    before = known or {}
+    return [before.get(on) or _round(on, gathered[on], views, context) for on in sorted(gathered)]
 
 
 def _round(

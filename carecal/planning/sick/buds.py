@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
     from carecal.planning.plan_context import PlanContext
 
-__all__ = ["bud_asks", "bud_factor", "bud_hazards", "has_buds", "has_spike_rules"]
+__all__ = ["bud_asks", "bud_factor", "bud_hazards", "has_buds", "has_spike_rules", "is_turning_barred"]
 
 AHEAD_DAYS = 14  # our choice, because heat of the coming two weeks can still be moved away from [d]
 FIRST_TIE = "first-tie"
@@ -31,6 +31,13 @@ def has_buds(state: PlantState, catalog: Catalog) -> bool:
     """
     long_enough = (state.spike_mm or 0) >= catalog.spike_steps[FIRST_TIE].from_mm
     return state.flowering == "in-spike" and long_enough and has_spike_rules(state, catalog)
+
+
+def is_turning_barred(state: PlantState, catalog: Catalog) -> bool:
+    """Return whether its spike was told as so long that it is not turned any more (spike_steps.toml bars_turning)."""
+    least = min((row.from_mm for row in catalog.spike_steps.values() if row.bars_turning), default=None)
+    is_growing = state.flowering == "in-spike" and has_spike_rules(state, catalog)
+    return is_growing and least is not None and (state.spike_mm or 0) >= least
 
 
 def bud_factor(state: PlantState, catalog: Catalog) -> float:

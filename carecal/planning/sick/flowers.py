@@ -34,7 +34,14 @@ def usual_end(state: PlantState, context: PlanContext) -> int | None:
     """
     if state.flowering not in ENDING or state.flowering_since is None:
         return None
-    since, profile = state.flowering_since, profile_of(state, context.catalog)
+    key = state.flowering, state.flowering_since, state.profile, state.place
+    if key not in context.kept_ends:
+        context.kept_ends[key] = _usual_end(state, state.flowering_since, context)
+    return context.kept_ends[key]
+
+
+def _usual_end(state: PlantState, since: int, context: PlanContext) -> int:
+    profile = profile_of(state, context.catalog)
     if state.flowering == BLOOM:
         months = profile.bloom_months_high
         return months_after(since, months) if months is not None else since + UNKNOWN_DAYS

@@ -6,19 +6,20 @@ day to due day (`each`) or from care day to care day (`rounds`).
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import half_up
 from carecal.planning.wettings.care_day import care_day
 from carecal.planning.wettings.feeding import Tally, counted
 from carecal.planning.wettings.salting import Pour
 from carecal.planning.wettings.slips import window_of
+from carecal.planning.wettings.slot import Anchor, Slot
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from carecal.collection.plants import Event, PlantHistory
-    from carecal.plan.model import Grouping, Status
+    from carecal.plan.model import Grouping
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.beats import Beat, Beats
     from carecal.planning.wettings.salting import Salting
@@ -29,39 +30,6 @@ MAX_ASSUMED = 2  # design §3 rule 2: assumed at most twice running
 DRY_START_DAYS = 7  # design §3 rule 6: potted dry, first wetting on day 7
 LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
 OFF = frozenset({"damp", "parched"})  # felt so, the next wetting is a look: the interval was wrong
-
-
-class Slot(NamedTuple):
-    """One numbered wetting, with its window and what became of it."""
-
-    id: str
-    number: int
-    potting: int
-    due: int
-    earliest: int
-    latest: int
-    day: int  # the care day
-    deadline: int  # `latest`, or the day of return from an absence that holds it
-    beat: Beat
-    care: str
-    ppm_n: float | None = None
-    why: str = ""
-    status: Status = "planned"
-    answered: int | None = None  # day
-    entry: int | None = None
-    is_certain: bool = False
-    is_excepted: bool = False
-    is_first_look: bool = False
-    salt_ms_cm: float | None = None  # in the medium before it, where salts are reckoned
-
-
-class _Anchor(NamedTuple):
-    """Where the drying was counted from before a slot: enough to go back to it."""
-
-    last: int | None
-    forced: int | None
-    tally: Tally
-    assumed: int
 
 
 class Chain:
@@ -92,7 +60,7 @@ class Chain:
         self._assumed, self._honest = 0, False
         self._felt_off = ""  # how the medium felt last, where that was damp or parched
         self.tally = Tally(start, wetted=last)
-        self.history: list[tuple[Slot, _Anchor]] = []
+        self.history: list[tuple[Slot, Anchor]] = []
         self.archive: list[Slot] = []  # those of former pottings
         self.pending: Slot | None = None
         self._make()
@@ -157,20 +125,16 @@ class Chain:
         if slot is not None:
             self._number += 1
             first = self._forced is not None and not self._honest and self._number == 1
-            slot = self._sooner(
-                slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first)
-            )
+            slot = slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first)
+            if self._felt_off == "parched":
+                slot = slot._replace(day=min(slot.day, self._sooner(slot)))
         self.pending = slot
 
-    def _sooner(self, slot: Slot) -> Slot:
-        """Return a wetting whose medium was felt parched last time on the first day that its window allows."""
-        if self._felt_off != "parched":
-            return slot
-        first = max(slot.earliest, self._not_before)
-        day = care_day(
-            first, first, slot.latest, slot.beat.terms.tie, self.context, floor_day=self._not_before
+    def _sooner(self, slot: Slot) -> int:
+        """Return the first day of a window on which somebody is there: felt parched, it is looked at sooner."""
+        return care_day(
+            slot.earliest, slot.earliest, slot.latest, "earlier", self.context, floor_day=slot.earliest
         )
-        return slot._replace(day=min(day, slot.day))
 
     def _slot(self, number: int, due: int, anchor: int, tally: Tally) -> Slot | None:
         beat = self.beats.first_from(due)
@@ -185,24 +149,11 @@ class Chain:
             due, day, following if following is not None else due + beat.days, tally, beat, anchor
         )
         name = f"task/{self.line.number}/{self._potting}/{self.path}/{number}"
+        reckoned = self._salting is not None and self._salting.is_reckoned(tally)
         return Slot(
-            name,
-            number,
-            self._potting,
-            due,
-            earliest,
-            latest,
-            day,
-            self.context.deadline(max(latest, day)),
-            beat,
-            care,
-            ppm,
-            why,
-            is_certain=self._honest,
-            salt_ms_cm=tally.salt_ms_cm
-            if self._salting is not None and self._salting.is_reckoned(tally)
-            else None,
-        )
+            name, number, self._potting, due, earliest, latest, day, self.context.deadline(max(latest, day)), beat,
+            care, ppm, why, is_certain=self._honest, salt_ms_cm=tally.salt_ms_cm if reckoned else None,
+        )  # fmt: skip
 
     def advance(self, day: int) -> None:
         """Settle what passed its window before a day: assumed, overdue, or taken away by a gap."""
@@ -243,7 +194,7 @@ class Chain:
         return after if self._salting is None else self._salting.after(tally, after, pour)
 
     def _close(self, slot: Slot) -> None:
-        self.history.append((slot, _Anchor(self._last, self._forced, self.tally, self._assumed)))
+        self.history.append((slot, Anchor(self._last, self._forced, self.tally, self._assumed)))
 
     def _apply(self, event: Event) -> None:
         if event.kind == "potted":

@@ -152,7 +152,7 @@ def _pot(visit: Visit, plant: str) -> Act:
 def _move(visit: Visit, plant: str) -> Act:
     place, planned = visit.need("place"), visit.flag("planned")
     entries = actions_pots.move(
-        visit.collection, visit.real, [plant], place, on=visit.day("on"), planned=planned
+        visit.collection, visit.real, [plant], place, on=visit.day("on"), planned=planned, sure=visit.is_sure
     )
     remarks = moved_remarks(visit.collection, visit.real, [plant], place)
     return Act(entries, "Move announced" if planned else "Move written down", remarks)
