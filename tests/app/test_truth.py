@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 import pytest
 
@@ -151,7 +152,7 @@ def test_a_round_takes_how_it_felt_and_who_was_damp(diary: Diary) -> None:
 def test_the_same_pause_twice_writes_nothing_and_one_may_end_ahead(diary: Diary) -> None:
     """An identical pause is refused by what it is; a pause resumed for a day ahead holds until the day before it."""
     diary.plant()
-    span = {"start": START, "until": START + 60 * DAY}
+    span: dict[str, Any] = {"start": START, "until": START + 60 * DAY}
     diary.says(START, pause, "feeding", **span)
     with pytest.raises(Refused, match="that pause stands already: feeding from 2026-03-02 to 2026-05-01"):
         diary.tries(START, pause, "feeding", **span)

@@ -35,7 +35,7 @@ def faults(text: str) -> list[str]:
 
 
 def test_no_kind_at_no_place_is_told_what_cannot_be(home: object) -> None:
-    """Plants of warm, cool and resting kinds counted thrice at a snail's pace and in spike, at odd places: all numbers are sane."""
+    """Kinds of all sorts, counted thrice at a snail's pace and in spike, at odd places: all numbers are sane."""
     assert home
     kinds = ["phalaenopsis"] * 3 + [
         "masdevallia",

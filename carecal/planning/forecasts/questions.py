@@ -7,6 +7,7 @@ from weakref import WeakKeyDictionary
 
 from carecal.planning.forecasts.growth import bloom_of, root_of
 from carecal.planning.forecasts.kinds import root_targets
+from carecal.planning.places.weather import asks_after_heat
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
@@ -62,6 +63,10 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append("how long is its spike in mm?")
     minds = bud_asks(state, on, plant_planner.context)
     asked += [minds] if minds else []
+    if asks_after_heat(state, on, plant_planner.context):
+        asked.append("mites or thrips after the heat? look under the leaves")
+    rest = _rest_question(plant_planner, state, on)
+    asked += [rest] if rest else []
     return "; ".join(asked)
 
 
