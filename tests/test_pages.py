@@ -129,7 +129,7 @@ def test_what_is_cited_stands_in_one_place() -> None:
         ("models I11", ["I11"]),
         ("models W3-W7", ["W6", "W7"]),
         ("design §3 rule 14", []),
-        ("design §3, rules 16 and 24", ["24"]),
+        ("design §3, rules 16 and 44", ["44"]),
         ("design §9", ["design §9"]),
         ("ecosystem §11", []),
         ("interface §4", []),
