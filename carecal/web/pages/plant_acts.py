@@ -201,11 +201,9 @@ def _tried(visit: Visit, plant: str) -> Act:
 
 
 def _treat(visit: Visit, plant: str) -> Act:
-    entries = actions_sick.treat(
-        visit.collection, visit.real, [plant], visit.need("did"), against=visit.text("against"),
-        note=visit.text("note"), on=visit.day("on"),
-    )  # fmt: skip
-    return Act(entries, "Written down: what was done")
+    did, against, note, on = visit.need("what"), visit.text("against"), visit.text("note"), visit.day("on")
+    treat, where = actions_sick.treat, (visit.collection, visit.real, [plant])
+    return Act(treat(*where, did, against=against, note=note, on=on), "Written down: what was done")
 
 
 def _weigh(visit: Visit, plant: str) -> Act:
