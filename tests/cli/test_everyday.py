@@ -203,7 +203,7 @@ def test_a_trial_writes_nothing(carecal: Carecal, home: Path, words: tuple[str, 
     [
         (2, ("done",), "say a care and at least one plant"),
         (2, ("done", "watering", "tide", "--felt", "wet"), "'wet' is not one of 'parched', 'right', 'damp'"),
-        (2, ("done", "watering", "tide", "--weight", "heavy"), "'heavy' is not a valid float"),
+        (2, ("done", "watering", "tide", "--weight", "heavy"), "'heavy' is not a number"),
         (2, ("done", "watering", "tide", "--sure"), "no such option"),
         (2, ("done", "--round", "winch"), "--except winch"),
         (2, ("done", "watering", "tide", "--except", "gable"), "--except goes with --round"),
