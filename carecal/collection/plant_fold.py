@@ -152,8 +152,6 @@ def _observed(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         values["hand_stage"] = None
     if data.get("flowering") is not None and data["flowering"] != old.flowering:
         values.update(flowering=data["flowering"], flowering_since=day)
-    if data.get("flowering") is not None:
-        values.update(flowering_told=day, flowering_over=None)
     values.update(seen_of_weak(data, day))
     if data.get("shows_unknown"):
         values["shows_unknown"] = True

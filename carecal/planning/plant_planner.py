@@ -18,9 +18,10 @@ from carecal.planning.rhythm.beats import Beat, Beats, beats_of
 from carecal.planning.rhythm.resting import Resting, rests_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
 from carecal.planning.rhythm.terms import FULL, profile_of
+from carecal.planning.sick.crown import CROWNLESS, is_crownless
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import covers, intersect, invert, merge
-from carecal.planning.wettings.aids import aid_terms, always, is_of_aid
+from carecal.planning.wettings.aids import aid_chains, aid_terms
 from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.heat import heat_factor
@@ -126,18 +127,7 @@ class PlantPlanner:
     @cached_property
     def aids(self) -> dict[str, Chain]:
         """The moistenings of each aid in use on the plan's day that asks for them."""
-        found = {}
-        for aid, given in self.line.latest.aids:
-            row = self.context.catalog.aids[aid]
-            if row.care is None or row.care_days is None or self.line.retired is not None:
-                continue
-            chain = Chain(
-                self.line, self.context, self.aid_beats(aid, given), aid, always(row.care), given, given
-            )
-            events = [e for e in self.line.events if e.day >= given and is_of_aid(e, aid)]
-            chain.run(events, self.context.as_of)
-            found[aid] = chain
-        return found
+        return aid_chains(self.line, self.context, self.aid_beats)
 
     def _is_of_pot(self, event: Event) -> bool:
         """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
@@ -282,7 +272,7 @@ class PlantPlanner:
         By the other side of feed-rhythm each wetting may be fed, as many running as the medium bears.
         """
         profile = profile_of(stretch.state, self.context.catalog)
-        if stretch.is_resting:
+        if stretch.rest == FULL or (stretch.rest and not profile.feed_days_slow):
             return int(profile.feed_days_slow)
         light_class = light_class_of(stretch, day, self.context)
         if light_class.feed_days == 0:
@@ -308,6 +298,7 @@ class PlantPlanner:
         factor *= (
             light_class_of(stretch, day, self.context).feed_factor or 1.0
         )  # 0: no feed, unless the grower takes a side
+        factor *= tables.states[CROWNLESS].feed_factor if is_crownless(state) else 1.0
         factor *= heat_factor(state, day, tally.last_feed, self.context)
         ppm = dose(stage, profile.feed_ppm_n, factor, self.context.supplies.label_ppm_n)
         if follows_pause(self.gates.paused, tally.last_feed, day):

@@ -81,8 +81,8 @@ class Visit:
 
     @cached_property
     def timeline(self) -> Timeline:
-        """The plants as they stand on the day that is read, worked out once for a page."""
-        return self.collection.timeline(self.now.day)
+        """The plants as they stand on the day that is read, flowers over that nobody spoke of; once for a page."""
+        return self.collection.planner(self.now.day).timeline
 
     @property
     def units(self) -> str:

@@ -119,7 +119,7 @@ def _gate_lines(gates: Sequence[Mapping[str, Any]], plant: str) -> Iterator[str]
             until = f", until {_long(gate['last_safe'])}" if gate["last_safe"] else ""
             yield f"  open: {text}{until}"
             continue
-        yield f"  SHUT: {text}; {_opening(gate)}"
+        yield f"  SHUT: {text}" + ("" if gate["unfed"] else f"; {_opening(gate)}")
         if gate["may_be_held_open"]:
             yield f"    to feed all the same: carecal gate {plant} {gate['gate']} open"
 

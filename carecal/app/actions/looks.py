@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.command_context import CommandContext, named
@@ -10,11 +11,10 @@ from carecal.app.tasks import task_for
 from carecal.collection.entries import Observed, Weighed
 from carecal.errors import ConfirmationNeeded, Refused, option, options
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.crown import is_crownless
 from carecal.planning.sick.rot import ROT
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from carecal.app.door import Collection
     from carecal.app.now import Now
     from carecal.catalog.tables import Catalog
@@ -78,6 +78,7 @@ def observe(
         )
     _check_trouble(values, context.catalog)
     _check_rest(values, lines[0], day, context.catalog)
+    _check_crown(values, lines[0], day)
     if task is not None:
         task_for(collection, now, lines[0], task, day)
     entry = make_entry(Observed, on=day, plant=lines[0].id, task=task, **values)
@@ -134,6 +135,16 @@ def _check_trouble(values: dict[str, object], catalog: Catalog) -> None:
             raise Refused(f"say where the rot is: give {option('where')} as one of {spots}")
     elif values.get("where") is not None:
         raise Refused(f"{option('where')} tells where something was seen; give {option('seen')} too")
+
+
+def _check_crown(values: dict[str, object], line: PlantHistory, day: date) -> None:
+    state = line.state_at(day.toordinal())
+    if values.get("crown") == "shoot" and state.crown_lost is None:
+        raise Refused(
+            f"the crown of {line.id} was never told as lost; a keiki is added with {option('on_mother')}"
+        )
+    if values.get("crown") == "lost" and is_crownless(state):
+        raise Refused(f"{line.id} has lost its crown already, on {date.fromordinal(state.crown_lost or 0)}")
 
 
 def _check_rest(values: dict[str, object], line: PlantHistory, day: date, catalog: Catalog) -> None:

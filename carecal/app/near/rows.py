@@ -9,9 +9,11 @@ from carecal.app.near.weather_rows import cold_row, heat_row, held_row, stopped
 from carecal.planning.planner import PAST_DAYS
 from carecal.planning.rhythm.reasons import change_text, reasons_of
 from carecal.planning.rounds.gathering import mix_of, stop_of
-from carecal.planning.sick.rot import dry_spans, open_rot, technique_on
+from carecal.planning.sick.pests import neighbours_asked
+from carecal.planning.sick.rot import does_now, dry_spans, is_answered, open_rot, technique_on
 from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import day_of, merge, run_end
+from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.stops import Feed
@@ -28,6 +30,7 @@ from carecal.wording.weak import going_on_text
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from carecal.catalog.tables import Catalog
     from carecal.plan.model import PlantView, Step, Task
     from carecal.planning.planner import Planner
     from carecal.planning.plant_planner import PlantPlanner
@@ -108,7 +111,7 @@ def _tasks(shown: list[Task], view: PlantView, planner: Planner) -> Iterator[lis
     for task in shown:
         of_day = [other for other in shown if other.on == task.on]
         stop = stop_of(task, view, context, {other.id: other for other in of_day})
-        line = _line(task, view, of_day) if _stands_alone(task, of_day) else None
+        line = _line(task, view, of_day, context.catalog) if _stands_alone(task, of_day) else None
         mix = None
         if stop.ppm_n is not None:
             mixed = mix_of(Feed(stop.is_apart, stop.ppm_n, stop.litres, (task.id,)), context)
@@ -123,10 +126,13 @@ def _stands_alone(task: Task, of_day: list[Task]) -> bool:
     return all(other.id != task.joined_to or other.status == "overdue" for other in of_day)
 
 
-def _line(task: Task, view: PlantView, of_day: list[Task]) -> dict[str, Any]:
+def _line(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -> dict[str, Any]:
     joined = [other for other in of_day if other.joined_to == task.id]
+    minded = catalog.stage_looks[view.stage].look_for if view.stage else ""
     text = task_line(task, view)
-    asks = [other.asks for other in joined if other.asks]
+    if task.care == "inspection" and not task.asks and minded:
+        text += f" ({minded})"
+    asks = [other.asks or minded for other in joined if other.asks or minded]
     if joined:
         text += "; look over" + (f" ({'; '.join(asks)})" if asks else "")
     return {
@@ -249,17 +255,20 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
     """Return what a plant with rot asks for today, before everything else."""
     line, context = plant_planner.line, plant_planner.context
     rot = open_rot(line.latest, context.as_of, context.catalog)
-    if rot is None:
+    if rot is None or is_answered(rot, line.latest):
         return None
     dry = run_end(merge(dry_spans(line.latest, context.catalog)), context.as_of)
-    is_new = context.as_of < rot.since + NEW_FIND_DAYS
+    is_new, asked = (
+        context.as_of < rot.since + NEW_FIND_DAYS,
+        neighbours_asked(line.latest, context.as_of, context),
+    )
     return {
         "plant": line.id,
         "name": line.name,
         "place": line.latest.place,
         "head": rot_head(rot.where, day_of(rot.since)),
         "text": rot_text(
-            rot.course.does if is_new else "",
+            does_now(rot.course, rot.finds, asked) if is_new else "",
             day_of(dry + 1) if dry is not None else None,
             from_below=technique_on(line.latest, context.as_of, context.catalog) is not None,
         ),
@@ -295,6 +304,8 @@ def _gates(plant_planner: PlantPlanner) -> Iterator[str]:
     """Yield the gates of feeding that open or shut today, as the lines that a round tells."""
     day = plant_planner.context.as_of
     if plant_planner.line.entered >= day:
+        return
+    if is_unfed(plant_planner.line.state_at(day), day, plant_planner.context.catalog):
         return
     former, present = set(plant_planner.gates.shut_on(day - 1)), set(plant_planner.gates.shut_on(day))
     for gate in plant_planner.gates.report(day) if former != present else ():

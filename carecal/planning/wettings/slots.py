@@ -125,16 +125,20 @@ class Chain:
         if slot is not None:
             self._number += 1
             first = self._forced is not None and not self._honest and self._number == 1
-            slot = slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first)
-            if self._felt_off == "parched":
-                slot = slot._replace(day=min(slot.day, self._sooner(slot)))
+            slot = self._sooner(
+                slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first)
+            )
         self.pending = slot
 
-    def _sooner(self, slot: Slot) -> int:
-        """Return the first day of a window on which somebody is there: felt parched, it is looked at sooner."""
-        return care_day(
-            slot.earliest, slot.earliest, slot.latest, "earlier", self.context, floor_day=slot.earliest
+    def _sooner(self, slot: Slot) -> Slot:
+        """Return a wetting whose medium was felt parched last time on the first day that its window allows."""
+        if self._felt_off != "parched":
+            return slot
+        first = max(slot.earliest, self._not_before)
+        day = care_day(
+            first, first, slot.latest, slot.beat.terms.tie, self.context, floor_day=self._not_before
         )
+        return slot._replace(day=min(day, slot.day))
 
     def _slot(self, number: int, due: int, anchor: int, tally: Tally) -> Slot | None:
         beat = self.beats.first_from(due)
