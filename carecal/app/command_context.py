@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from functools import cached_property
@@ -13,7 +14,7 @@ from carecal.catalog.names import near
 from carecal.errors import ClockError, Refused, UnknownName
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
@@ -122,8 +123,19 @@ def named(what: str, name: str, known: Iterable[str] | Mapping[str, object]) -> 
     """
     names = list(known)
     if name not in names:
-        raise UnknownName(what, name, near(name, names))
+        raise UnknownName(what, name, _by_trade(name, known) or near(name, names))
     return name
+
+
+def _by_trade(name: str, known: Iterable[str] | Mapping[str, object]) -> tuple[str, ...]:
+    """Return the rows of a table that the trade calls by a word, as sphagnum for moss."""
+    rows = known.items() if isinstance(known, Mapping) else ()
+    word = name.casefold().replace("-", " ")
+    return tuple(
+        key
+        for key, row in rows
+        if any(word == also.casefold().replace("-", " ") for also in getattr(row, "also", ()))
+    )
 
 
 def one_of(what: str, name: str, allowed: Iterable[str]) -> str:

@@ -34,14 +34,39 @@ else:
 __all__ = ["Collection", "Outcome"]
 
 CATALOG_KEY = "catalog"
+ANSWERED, TRIED = 2, 5  # our choice: lines on what changes, of a command and of a trial
 
 
 class Outcome(NamedTuple):
-    """What a writing command did: its records, and what they changed in the coming plan, in words."""
+    """What a writing command did: its records, and what they changed in the coming plan, in words.
+
+    Attributes:
+        records: What was written.
+        consequences: What it changed, summed by cause.
+        is_written: Whether it was; else it was a trial.
+        said: What was done and comes next, in plant words.
+        changes: What changed for the plants, in plant words, the weightiest first.
+    """
 
     records: tuple[Record, ...]
     consequences: tuple[str, ...]
     is_written: bool
+    said: tuple[str, ...] = ()
+    changes: tuple[str, ...] = ()
+
+    @property
+    def changed(self) -> list[str]:
+        """The weightiest changes, the last line with how many more there are: a trial is asked for them."""
+        most = ANSWERED if self.is_written else TRIED
+        shown = list(self.changes[:most])
+        if len(self.changes) > most:
+            shown[-1] += f" ({len(self.changes) - most} more such)"
+        return shown
+
+    @property
+    def following(self) -> list[str]:
+        """What comes next and what changed most, for a page whose heading says what was done."""
+        return [*(line for line in self.said if line.startswith("Next:")), *self.changed]
 
     @property
     def command(self) -> int:
@@ -217,8 +242,9 @@ class Collection:
             new.context.share_air(old.context)
         later = new.plan("rounds", plants=plants) if new is not None else None  # else nothing is written
         told = tuple(engine.consequences(former, later))
+        said, changed = map(tuple, engine.answer(trial, before, former, later))
         if dry:
-            return Outcome(trial, told, is_written=False)
+            return Outcome(trial, told, is_written=False, said=said, changes=changed)
         made = self.journal.append(
             entries, by=by, written=moment.written, clock=moment.clock, apart=apart,
             check=lambda records: self._check_once(records, moment),
@@ -226,7 +252,7 @@ class Collection:
         self._known = made[-1].n
         if new is not None and plants is not None and made[-1].n == trial[-1].n:
             near.follow(self, moment.day, engine.Planned(new, plants, [*before, *trial]))
-        return Outcome(made, told, is_written=True)
+        return Outcome(made, told, is_written=True, said=said, changes=changed)
 
     def _check_once(self, made: tuple[Record, ...], now: Now) -> None:
         """Refuse what others have said since what it rests on was read; whoever insists may say it once more.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from carecal.app.answers import answer
 from carecal.app.consequences import consequences
 from carecal.app.near.kept_making import Planned
 from carecal.app.priors import TAUGHT_KINDS, with_priors
@@ -18,6 +19,7 @@ __all__ = [
     "Planned",
     "Planner",
     "already",
+    "answer",
     "catalog_from_json",
     "catalog_to_json",
     "consequences",

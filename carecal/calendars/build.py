@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from carecal.calendars.content import Content
 from carecal.calendars.content_lines import day_value, duration_value, folded, instant_value, text_value
@@ -98,15 +98,8 @@ def _rule(content: Content, times: LocalTimes) -> str:
     skipped = folded(f"EXDATE{_days(content, times, *content.skip)}") if content.skip else ""
     if content.every_days is None or content.until is None:
         return skipped
-    until = _until(content.until, content.at, times)
-    return f"RRULE:FREQ=DAILY;UNTIL={until};INTERVAL={content.every_days}\r\n{skipped}"
-
-
-def _until(last: date, at: time | None, times: LocalTimes) -> str:
-    """Return the last day of a rule; an instant in UTC where it has a time (RFC 5545 3.3.10)."""
-    if at is None:
-        return day_value(last)
-    return instant_value(datetime.combine(last, at, times.zone).astimezone(UTC))
+    count = (content.until - content.day).days // content.every_days + 1  # those left out are counted too
+    return f"RRULE:FREQ=DAILY;COUNT={count};INTERVAL={content.every_days}\r\n{skipped}"
 
 
 def _alarm(content: Content) -> str:

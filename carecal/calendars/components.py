@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import timedelta
+from datetime import date, timedelta
 
 from carecal.calendars import each, records, rounds, steps, todos
 from carecal.calendars.content import Content, Part
@@ -15,8 +15,9 @@ from carecal.wording.dates import day_text
 
 __all__ = ["parts_of", "refresh_part"]
 
-REFRESH_WEEKS = 3
-"""The warning stands on the Monday this many weeks ahead. [weeks] Source: our choice, because holidays are shorter."""
+REFRESH_MONTHS, REFRESH_FROM = 2, 8
+"""The warning stands on the first Monday from this day of the month that many months ahead. Source: our choice, because
+a month's view shows a week of the month after it, and nobody needs a warning there while all is well."""
 
 
 def parts_of(
@@ -46,11 +47,18 @@ def refresh_part(plan: Plan) -> Part:
     content = Content(
         kind="VEVENT",
         summary=f"This calendar was not refreshed since the week of {week}",
-        start=monday + timedelta(weeks=REFRESH_WEEKS),
+        start=_warning_day(monday),
         description="What stands here may be out of date: look at the plants first, then see that refreshing runs.",
         categories=("REFRESH",),
     )
     return Part(REFRESH, content)
+
+
+def _warning_day(monday: date) -> date:
+    """Return the day of the warning: in no view of this month or the next."""
+    months = monday.month - 1 + REFRESH_MONTHS
+    first = date(monday.year + months // 12, months % 12 + 1, REFRESH_FROM)
+    return first + timedelta(days=-first.weekday() % 7)
 
 
 def _sources(selection: Selection) -> Iterator[Part]:

@@ -13,7 +13,7 @@ from carecal.wording.clean import clean, clean_line
 
 __all__ = ["SHAPE", "Content", "Part"]
 
-SHAPE = 1
+SHAPE = 2
 """Number of the shape that `build` gives contents; raising it rewrites every component once."""
 
 

@@ -1,7 +1,8 @@
 """The grouping `each`: a rule for each rhythm, an event for what stands alone. It reads the plan's series as they are.
 
-Only the subset of RFC 5545 that all readers agree on is used: DAILY rules with INTERVAL and UNTIL, and EXDATE; never
-RECURRENCE-ID, COUNT or RDATE. A moved, done or special occurrence is left out of the rule and stands by itself.
+Only the subset of RFC 5545 that all readers agree on is used: DAILY rules with INTERVAL and COUNT, and EXDATE; never
+RECURRENCE-ID or RDATE, and no UNTIL, at which some readers leave the last day out. A moved, done or special occurrence
+is left out of the rule and stands by itself.
 """
 
 from __future__ import annotations

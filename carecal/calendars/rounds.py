@@ -10,13 +10,16 @@ from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection
 from carecal.calendars.uids import round_key
 from carecal.plan.model import Can, Round, Task
+from carecal.wording.clean import clean_line
 from carecal.wording.tasks import (
     EMPTY_ON_PURPOSE,
     can_line,
     joined,
     name_of,
     plant_marks,
+    poured,
     round_summary,
+    special_lines,
     task_line,
     task_summary,
 )
@@ -90,7 +93,7 @@ def _summary(selection: Selection, tasks: Sequence[Task]) -> str:
 
 
 def _description(selection: Selection, round_: Round, tasks: Sequence[Task]) -> str:
-    """Return the can, the plants in order, one line each, and the cautions, each once."""
+    """Return what is special, the can, the plants in walking order, one line each, and the cautions that are new."""
     by_plant: defaultdict[int, list[Task]] = defaultdict(list)
     for task in tasks:
         by_plant[task.plant].append(task)
@@ -99,20 +102,25 @@ def _description(selection: Selection, round_: Round, tasks: Sequence[Task]) -> 
     for cautions in dict.fromkeys(task.cautions for task in tasks):
         codes |= dict.fromkeys(cautions)
     can = round_.can if whole else _can_of(round_.can, tasks)
-    lines = [can_line(can), *(_plant_line(selection, group) for group in by_plant.values())]
-    return joined([*lines, *selection.caution_lines(codes)])
+    special = special_lines(tasks, {number: selection.plan.plant(number) for number in by_plant})
+    lines = [*special, can_line(can), *(_plant_line(selection, group) for group in by_plant.values())]
+    return joined([*lines, *selection.caution_lines(selection.unsaid(round_.on, codes))])
 
 
 def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
-    """Return one plant's line, as 'Tide: water – drench; look over'; a year says the same of it on many days."""
+    """Return one plant's line, as 'Tide (east sill): water – drench, 0.3 L; look over'; many days say the same."""
     task = tasks[0]
     plain = len(tasks) == 1 and not task.asks and task.status == "planned" and task.care != "step"
-    key = (task.plant, task.care, task.certain, task.technique, task.ppm_n, task.aid)
+    key = (task.plant, task.care, task.certain, task.technique, task.ppm_n, task.aid, task.litres)
     line = selection.said.get(key) if plain else None
     if line is None:
         view = selection.plan.plant(task.plant)
-        doing = _doing(selection, tasks)
-        line = f"{name_of(view)}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
+        doing = [
+            ", ".join(part for part in (text, poured(each.litres)) if part)
+            for each, text in zip(tasks, _doing(selection, tasks), strict=True)
+        ]
+        place = f" ({clean_line(view.place).replace('-', ' ')})" if view.place else ""
+        line = f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
         if plain:
             selection.said[key] = line
     return line

@@ -21,6 +21,10 @@ MadeParts = dict[date, tuple[Round, Part | None]]
 PAST_DAYS = 60
 """So far back a calendar shows what was done. [days] Source: our choice, because two months show a rhythm."""
 
+WARNED_DAYS = 7
+"""First days of a month on which a round says all its cautions. [days] Source: our choice, because each round within a
+week has its day there, and nobody reads them on every day of a year."""
+
 UNANSWERED = frozenset({"planned", "open", "overdue"})
 """Status of the tasks a calendar shows."""
 
@@ -48,6 +52,7 @@ class Selection:
     _titles: dict[tuple[int, str], str] = field(default_factory=dict, repr=False)
     _numbers: set[int] = field(default_factory=set, repr=False)
     said: dict[tuple[object, ...], str] = field(default_factory=dict, repr=False)
+    _known: set[str] = field(default_factory=set, repr=False)
     _pots: dict[int, tuple[str, str]] = field(default_factory=dict, repr=False)
     made: MadeParts = field(default_factory=dict, repr=False)
 
@@ -121,6 +126,20 @@ class Selection:
     def caution_lines(self, codes: Iterable[str]) -> list[str]:
         """Return the texts of cautions, each once, in the order given; a code without a text in its own words."""
         return [self.cautions.get(code, code.replace("-", " ")) for code in dict.fromkeys(codes)]
+
+    def unsaid(self, on: date, codes: Iterable[str]) -> list[str]:
+        """Return the cautions that a round says: all of them in a month's first week, else those that are new.
+
+        New is what nothing that was done lately had: the care of the plant tells what it has. So a text stays where it
+        is while nothing is entered, and moves with no day that passes.
+        """
+        if on.day <= WARNED_DAYS:
+            return list(dict.fromkeys(codes))
+        if not self._known:
+            done = {(fact.plant, fact.care) for fact in self.plan.facts}
+            tasks = (task for task in self.plan.tasks if (task.plant, task.care) in done)
+            self._known.update(code for task in tasks for code in task.cautions)
+        return [code for code in dict.fromkeys(codes) if code not in self._known]
 
     def asked_from(self, step: Step) -> date | None:
         """Return the first day on which a step's task is asked for: not before its plant was entered; None without."""

@@ -152,9 +152,7 @@ def wrap(head: Calendar, parts: Iterable[bytes]) -> bytes:
 
 
 def title_of(plan: Plan, options: CalendarOptions) -> str:
-    """Return the name people read: the options', else the collection's with what it is narrowed to."""
-    if options.name:
-        return calendar_name(options.name)
+    """Return the name people read: the collection's, as a house is called, with what it is narrowed to."""
     plant = plan.plant(options.plant).name if options.plant is not None else ""
     return calendar_name(
         " ".join(part for part in (plan.collection_name, plant, options.place, options.care) if part)

@@ -48,6 +48,7 @@ class Medium(NamedTuple):
     feed_run_max: Count  # fed wettings in a row
     cautions: tuple[str, ...]  # shown where it is potted into or out of
     source: str
+    also: tuple[str, ...]  # what the trade calls it too
 
     @property
     def rots(self) -> bool:
@@ -68,7 +69,9 @@ class Container(NamedTuple):
     cooling_breezy: Share
     cooling_windy: Share
     has_reservoir: bool
+    shows_roots: bool  # roots are seen through it
     source: str
+    also: tuple[str, ...]  # what the trade calls it too
 
     @property
     def cooling(self) -> dict[str, float]:

@@ -50,7 +50,6 @@ class Stage(NamedTuple):
     technique: str  # or 'by medium'
     feed_ppm_n: PpmN  # 0 = none
     feed_gate: str
-    inspection_days: Days
     order: Count  # 1 is the most fragile
     source: str
 

@@ -13,7 +13,7 @@ from carecal.catalog.tables import Catalog
 from carecal.cli.context import Session, pass_session
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, grams, temperature
-from carecal.cli.types import ANALYSIS, DAY, SIZE
+from carecal.cli.types import ANALYSIS, DAY, NUMBER, SIZE
 from carecal.collection.database import FILE_NAME
 
 __all__ = ["calc"]
@@ -33,10 +33,15 @@ def _catalog(session: Session) -> Catalog:
 
 
 @calc.command("air")
-@click.option("--temp", "temp_c", type=float, required=True, help="Air temperature. [°C]")
-@click.option("--rh", "rh_pct", type=float, required=True, help="Relative humidity. [%]")
+@click.option("--temp", "temp_c", type=NUMBER, required=True, help="Air temperature. [°C]")
+@click.option("--rh", "rh_pct", type=NUMBER, required=True, help="Relative humidity. [%]")
 @click.option(
-    "--elevation", "elevation_m", type=float, default=0.0, show_default=True, help="Height above the sea. [m]"
+    "--elevation",
+    "elevation_m",
+    type=NUMBER,
+    default=0.0,
+    show_default=True,
+    help="Height above the sea. [m]",
 )
 @click.option(
     "--air", "air_class", default="room", show_default=True, help="still, room, gentle, breezy or windy."
@@ -58,7 +63,7 @@ def air(session: Session, temp_c: float, rh_pct: float, elevation_m: float, air_
 
 
 @calc.command("daylight")
-@click.option("--latitude", type=float, required=True, help="Degrees north; south is negative.")
+@click.option("--latitude", type=NUMBER, required=True, help="Degrees north; south is negative.")
 @click.option("--on", type=DAY, help="The date; else today.")
 @pass_session
 def daylight(session: Session, latitude: float, on: date | None) -> None:
@@ -78,16 +83,16 @@ def daylight(session: Session, latitude: float, on: date | None) -> None:
 @calc.command("mix")
 @click.option("--analysis", type=ANALYSIS, required=True, help="N-P-K of the label, as 20-20-20. [%]")
 @click.option("--elemental", is_flag=True, help="The label prints P and K as elements, not as P₂O₅ and K₂O.")
-@click.option("--ppm-n", type=float, help="Nitrogen wanted. [mg/L]")
-@click.option("--grams-per-litre", type=float, help="Fertiliser taken. [g/L]")
-@click.option("--litres", type=float, help="Water. [L]")
-@click.option("--gallons", type=float, help="Water. [US gal]")
+@click.option("--ppm-n", type=NUMBER, help="Nitrogen wanted. [mg/L]")
+@click.option("--grams-per-litre", type=NUMBER, help="Fertiliser taken. [g/L]")
+@click.option("--litres", type=NUMBER, help="Water. [L]")
+@click.option("--gallons", type=NUMBER, help="Water. [US gal]")
 @click.option(
-    "--water-ec", type=float, default=0.0, show_default=True, help="Conductivity of the water. [mS/cm]"
+    "--water-ec", type=NUMBER, default=0.0, show_default=True, help="Conductivity of the water. [mS/cm]"
 )
 @click.option(
     "--ec-per-100-ppm",
-    type=float,
+    type=NUMBER,
     default=app.EC_PER_100_PPM,
     show_default=True,
     help="What 100 mg/L of N add. [mS/cm]",
@@ -137,7 +142,7 @@ def mix(
 
 @calc.command("bloom")
 @click.option("--from", "start", type=DAY, required=True, help="Day on which the spike was seen.")
-@click.option("--temp", "temp_c", type=float, required=True, help="Mean temperature. [°C]")
+@click.option("--temp", "temp_c", type=NUMBER, required=True, help="Mean temperature. [°C]")
 @pass_session
 def bloom(session: Session, start: date, temp_c: float) -> None:
     """When a spike opens its first flower, as a band; for Phalaenopsis."""
@@ -150,15 +155,15 @@ def bloom(session: Session, start: date, temp_c: float) -> None:
 @click.option("--medium", required=True, help="What it stands in.")
 @click.option("--container", required=True, help="Its pot.")
 @click.option("--size", "size_cm", type=SIZE, help="Top diameter of the pot. [cm]")
-@click.option("--day", "day_c", type=float, required=True, help="Day temperature. [°C]")
-@click.option("--night", "night_c", type=float, required=True, help="Night temperature. [°C]")
-@click.option("--rh", "rh_pct", type=float, required=True, help="Mean relative humidity. [%]")
+@click.option("--day", "day_c", type=NUMBER, required=True, help="Day temperature. [°C]")
+@click.option("--night", "night_c", type=NUMBER, required=True, help="Night temperature. [°C]")
+@click.option("--rh", "rh_pct", type=NUMBER, required=True, help="Mean relative humidity. [%]")
 @click.option("--air", "air_class", required=True, help="still, room, gentle, breezy or windy.")
-@click.option("--light", "light_mol", type=float, required=True, help="Daily light at the plant. [mol/m²]")
+@click.option("--light", "light_mol", type=NUMBER, required=True, help="Daily light at the plant. [mol/m²]")
 @click.option("--lamp", is_flag=True, help="The light is a lamp's.")
 @click.option("--stage", default="established", show_default=True, help="Its stage.")
 @click.option("--profile", default="phalaenopsis", show_default=True, help="The culture it follows.")
-@click.option("--factor", type=float, default=1.0, show_default=True, help="Its own pace.")
+@click.option("--factor", type=NUMBER, default=1.0, show_default=True, help="Its own pace.")
 @click.option("--settling", is_flag=True, help="Potted less than six weeks ago.")
 @pass_session
 def interval(session: Session, medium: str, container: str, size_cm: float | None, **conditions: Any) -> None:

@@ -11,6 +11,7 @@ import click
 
 from carecal.app.publish import calendars, drafts, named_calendars, publishing
 from carecal.app.store import zone_of
+from carecal.cli.account import add_account, revoke_account
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
 from carecal.cli.lazy import SuggestingGroup
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["calendar"]
 
 
+LOCAL = "http://127.0.0.1:8321"  # where carecal serve is heard when nothing else is said
 _NO_BASE = (
     "a code needs the whole address; set it first: carecal settings public-address https://plants.example"
 )
@@ -89,8 +91,9 @@ def write(session: Session, output: Path | None, **shown: Any) -> None:
 @click.argument("name")
 @_described
 @click.option("--qr", "with_code", is_flag=True, help="Show the address as a code to scan, too.")
+@click.option("--account", "is_account", is_flag=True, help="An account instead, where tasks can be ticked.")
 @pass_session
-def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
+def add(session: Session, name: str, with_code: bool, is_account: bool, **shown: Any) -> None:
     """Give a calendar an address to subscribe to.
 
     The address is a secret and is shown this once: whoever holds it may read the calendar. One for each reader, so
@@ -98,6 +101,9 @@ def add(session: Session, name: str, with_code: bool, **shown: Any) -> None:
     """
     collection, now = session.open(), session.sound_now()
     base = drafts.public_address(collection, now.day)
+    if is_account:
+        add_account(session, name, base, shown)
+        return
     if with_code and not base:
         raise Refused(_NO_BASE)
     options = calendars.options_of(collection, now, **shown, name=name)
@@ -111,7 +117,7 @@ def _tell(
     """Print the address once, and how to subscribe to it."""
     told = {"name": name, "path": path, "address": base + path if base else None,
             "road": road_of(base), "may_not_show": what_may_not_show(options)}  # fmt: skip
-    lines = [f"{base}{path}"]
+    lines = [f"{base or LOCAL}{path}"]
     if not session.quiet:
         lines += _how(base, path)
         lines += what_may_not_show(options)
@@ -123,10 +129,7 @@ def _tell(
 def _how(base: str, path: str) -> list[str]:
     keep = "keep this address: it is a secret and is not shown again"
     if not base:
-        return [
-            keep,
-            road_of(base),
-        ]
+        return [keep, road_of(base)]
     return [
         keep,
         "subscribe on a phone or computer: add a calendar by this address, or open",
@@ -208,7 +211,10 @@ def _shows(options: CalendarOptions, collection: Collection) -> str:
 @pass_session
 def revoke(session: Session, name: str) -> None:
     """Take a calendar's address away; whoever asks for it is told that it is gone."""
-    found = named_calendars.revoke_calendar(session.open(), session.now(), name)
+    collection, now = session.open(), session.now()
+    if revoke_account(session, name):
+        return
+    found = named_calendars.revoke_calendar(collection, now, name)
     if session.json:
         session.emit({"name": found.name, "revoked": True}, "")
     else:
@@ -228,7 +234,7 @@ def code(session: Session, name: str, address: str | None) -> None:
     collection, now = session.open(), session.now()
     known = named_calendars.calendar_named(collection, name)
     if address is not None:
-        found = named_calendars.find_calendar(collection, address.rsplit("/", 1)[-1].removesuffix(".ics"))
+        found = named_calendars.find_calendar(collection, named_calendars.token_of(address))
         if found is None or found.id != known.id:
             raise Refused(
                 f"'{address}' is not the address of {known.name}; allowed is the one that add showed"

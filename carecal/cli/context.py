@@ -56,6 +56,8 @@ class Session:
         self.quiet = False
         self.as_of: str | None = None
         self.dry = False
+        self.every = False
+        self.typed: tuple[str, ...] = ()  # the command line as it was typed
         self.yes = False
         self.by = "owner"
         self._collection: Collection | None = None
@@ -181,17 +183,20 @@ class Session:
         if self.json:
             told = {"written": outcome.is_written, "entries": numbers if outcome.is_written else [],
                     "command": outcome.command if outcome.is_written else None,
+                    "said": list(outcome.said), "changes": list(outcome.changes),
                     "consequences": list(outcome.consequences), "remarks": list(remarks)}  # fmt: skip
             self.emit(told, "")
             return
         if not outcome.is_written:
-            self.say("a trial, nothing is written; it would change:")
-        elif len(numbers) == 1:
-            self.say(f"entry {numbers[0]}")
+            self.say("A trial, nothing is written.")
+        if self.every:
+            entries = f"Entry {numbers[0]}" + (f" to {numbers[-1]}" if len(numbers) > 1 else "")
+            lines = [f"{entries}:" if outcome.is_written else "It would change:"]
+            lines += [f"  {line}" for line in outcome.consequences]
         else:
-            self.say(f"entries {numbers[0]} to {numbers[-1]}")
-        for line in (*outcome.consequences, *remarks):
-            self.say(f"  {line}")
+            lines = [line.replace(" more such)", " more such: --all)") for line in outcome.changed]
+        for line in (*outcome.said, *lines, *remarks):
+            self.say(line)
 
     def progress(self, what: str, total: int) -> Callable[[int], None]:
         """Return a callback that shows progress on standard error once the work takes longer than a second.
@@ -298,14 +303,10 @@ def writing(function: AnyFunction) -> AnyFunction:
     decorated: Any = confirming(function)
     for option in (
         click.option("--by", metavar="NAME", expose_value=False, callback=_kept("by"), help="Who says so."),
-        click.option(
-            "--try",
-            "dry",
-            is_flag=True,
-            expose_value=False,
-            callback=_kept("dry"),
-            help="Write nothing, show what would change.",
-        ),
-    ):
+        click.option("--try", "dry", is_flag=True, expose_value=False, callback=_kept("dry"),
+                     help="Write nothing, show what would change."),
+        click.option("--all", "every", is_flag=True, expose_value=False, callback=_kept("every"),
+                     help="Say all that it changes, counted by cause."),
+    ):  # fmt: skip
         decorated = option(decorated)
     return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type

@@ -19,6 +19,11 @@ if TYPE_CHECKING:
 
 __all__ = ["CarecalGroup", "SuggestingGroup"]
 
+CARES = frozenset({
+    "water", "watering", "feed", "feeding", "flush", "flushing", "refill", "refilling", "moisten", "moistening", "look",
+    "inspection", "damp",
+})  # fmt: skip
+"""Cares that somebody types as if they were commands."""
 DONE, FAULTS, USAGE, REFUSED, STORAGE, STOPPED = 0, 1, 2, 3, 4, 130
 
 
@@ -37,6 +42,10 @@ class SuggestingGroup(click.Group):
         if name and not name.startswith("-") and self.get_command(ctx, name) is None:
             import difflib  # noqa: PLC0415 - needed for a mistyped command alone
 
+            care = args[0].casefold()
+            if ctx.parent is None and care in CARES:
+                meant = f"done {' '.join(args)}" if care != "damp" else f"leave water {' '.join(args[1:])}"
+                ctx.fail(f"'{args[0]}' is a care; say: carecal {meant}")
             near = difflib.get_close_matches(name, self.list_commands(ctx), n=3, cutoff=0.5)
             hint = f"; did you mean {' or '.join(near)}?" if near else f"; see {ctx.command_path} --help"
             ctx.fail(f"no command '{name}'{hint}")
@@ -117,6 +126,7 @@ class CarecalGroup(SuggestingGroup):
         self, args: Sequence[str] | None, name: str, complete: str | None, extra: dict[str, Any]
     ) -> int:
         session = extra.setdefault("obj", Session())
+        session.typed = tuple(sys.argv[1:] if args is None else args)
         try:
             found = super().main(args, name, complete, standalone_mode=False, **extra)
         except click.exceptions.NoArgsIsHelpError as error:

@@ -13,7 +13,7 @@ from carecal.app.store import zone_of
 from carecal.cli.context import pass_session
 from carecal.cli.everyday.shared import reading_now
 from carecal.cli.show import amount, columns, temperature
-from carecal.cli.types import PLACE, PLANT
+from carecal.cli.types import NUMBER, PLACE, PLANT
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -41,7 +41,7 @@ def hindsight(session: Session, plant: str) -> None:
 
 @click.command()
 @click.option(
-    "--low", type=float, metavar="C", help="Lowest temperature forecast, where nothing is heated. [°C]"
+    "--low", type=NUMBER, metavar="C", help="Lowest temperature forecast, where nothing is heated. [°C]"
 )
 @click.option("--place", type=PLACE, metavar="P", help="Only this place; the low holds there.")
 @pass_session
@@ -56,8 +56,8 @@ def tonight(session: Session, low: float | None, place: str | None) -> None:
 
 
 @click.command()
-@click.option("--temp", type=float, required=True, metavar="C", help="Temperature outdoors. [°C]")
-@click.option("--rh", type=float, required=True, metavar="P", help="Relative humidity outdoors. [%]")
+@click.option("--temp", type=NUMBER, required=True, metavar="C", help="Temperature outdoors. [°C]")
+@click.option("--rh", type=NUMBER, required=True, metavar="P", help="Relative humidity outdoors. [%]")
 @click.option("--air", type=click.Choice(AIRS), required=True, help="How the air moves.")
 @pass_session
 def outing(session: Session, temp: float, rh: float, air: str) -> None:

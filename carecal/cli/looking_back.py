@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import click
 
-from carecal.app.documents.looking_back import changes_of, line_of, log_of
+from carecal.app.documents.looking_back import assumed_in, changes_of, line_of, log_of
 from carecal.cli.context import Session, pass_session
 from carecal.cli.types import DAY, PLANT
 from carecal.errors import Refused
@@ -23,7 +23,10 @@ DAYS_BACK = 7
 def log(session: Session, plant: str | None, since: date | None) -> None:
     """Show the journal, of one plant or of all."""
     found = log_of(session.open(readonly=True), session.now(), plant=plant, since=since)
-    session.emit(found, "\n".join(line_of(entry) for entry in found) or "nothing was written")
+    lines = [line_of(entry) for entry in found]
+    if plant is not None and since is None and not session.json:
+        lines += [f"       {line}" for line in assumed_in(session.open(readonly=True), session.now(), plant)]
+    session.emit(found, "\n".join(lines) or "nothing was written")
 
 
 @click.command(short_help="Show what changed, and when.")

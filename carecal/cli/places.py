@@ -14,7 +14,7 @@ from carecal.app.setup import places as setup_places
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, temperature
-from carecal.cli.types import AHEAD, DAY, PLACE, TEMPERATURES
+from carecal.cli.types import AHEAD, DAY, NUMBER, PLACE, TEMPERATURES
 from carecal.wording.season import cold_line
 
 if TYPE_CHECKING:
@@ -35,8 +35,8 @@ def _described(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command the options that describe a place."""
     for option in (
         click.option("--climate", type=FILE, help="File of its twelve months (CSV)."),
-        click.option("--hours", "lamp_hours", type=float, help="Hours of the lamp a day. [h]"),
-        click.option("--lamp", "lamp_ppfd", type=float, help="Light of its lamp at the plants. [µmol/m²/s]"),
+        click.option("--hours", "lamp_hours", type=NUMBER, help="Hours of the lamp a day. [h]"),
+        click.option("--lamp", "lamp_ppfd", type=NUMBER, help="Light of its lamp at the plants. [µmol/m²/s]"),
         click.option("--summer", type=TEMPERATURES, help="Temperatures of day and night in summer. [°C]"),
         click.option("--winter", type=TEMPERATURES, help="Temperatures of day and night in winter. [°C]"),
         click.option("--aspect", help="Compass point of its window: N, NE, E … or none."),
@@ -182,9 +182,9 @@ def rain(session: Session, place_id: str, on: date | None) -> None:
 @place.command("forecast")
 @click.argument("place_id", metavar="NAME", type=PLACE)
 @click.option(
-    "--night", "night_c", type=float, metavar="C", help="Lowest of the night that begins on the day. [°C]"
+    "--night", "night_c", type=NUMBER, metavar="C", help="Lowest of the night that begins on the day. [°C]"
 )
-@click.option("--day", "day_c", type=float, metavar="C", help="Highest of the day. [°C]")
+@click.option("--day", "day_c", type=NUMBER, metavar="C", help="Highest of the day. [°C]")
 @click.option("--on", type=AHEAD, help="The day (else today).")
 @writing
 @pass_session

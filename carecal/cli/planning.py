@@ -18,7 +18,7 @@ from carecal.cli.types import AHEAD, PLANT
 from carecal.collection.dates import parse_span
 from carecal.errors import Refused
 from carecal.planning.plan_context import horizon_of
-from carecal.planning.rounds.fitting import PASSES
+from carecal.planning.rounds.fitting import BEGUN
 from carecal.planning.rounds.suggest import SETS
 from carecal.wording.rounds import counted_days, fit_lines
 
@@ -121,7 +121,7 @@ def suggest(session: Session) -> None:
     else:
         lines.append(_set_line("fewest", best))
         lines.append(f"take it with: carecal settings weekdays {best['weekdays']}")
-    fit = app.fitting(collection, now, progress=session.progress("fitting:", PASSES))
+    fit = app.fitting(collection, now, progress=session.progress("fitting:", BEGUN))
     found["fit"] = fit
     lines += fit_lines(fit)
     session.emit(found, "\n".join(lines))
@@ -133,7 +133,7 @@ def suggest(session: Session) -> None:
 def take(session: Session) -> None:
     """Take care days that fit together, with one early wetting for those who are brought over."""
     entry, fit = app.take_rounds(
-        session.open(), session.sound_now(), progress=session.progress("fitting:", PASSES)
+        session.open(), session.sound_now(), progress=session.progress("fitting:", BEGUN)
     )
     session.write(entry, remarks=tuple(fit_lines(fit, is_taken=True)))
 
@@ -153,7 +153,7 @@ def burden(session: Session) -> None:
 
 def _set_line(word: str, found: dict[str, Any]) -> str:
     extra = found["extra_wettings_percent"]
-    shown = f", {extra:g} % extra wettings" if extra is not None else ""
+    shown = f", {extra:.2g} % extra wettings" if extra is not None else ""
     return f"{word}: {found['weekdays']}: {found['care_days']} days with a wetting in the year planned{shown}"
 
 

@@ -12,7 +12,7 @@ from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns, length, size
 from carecal.cli.telling import label
-from carecal.cli.types import DAY, PLACE, PLANT, SIZE
+from carecal.cli.types import DAY, LENGTH, PLACE, PLANT, SIZE
 from carecal.wording.tasks import EMPTY_ON_PURPOSE
 
 __all__ = ["plant"]
@@ -36,10 +36,13 @@ def plant() -> None:
 @click.option("--watered", type=DAY, help="Day it was last watered.")
 @click.option("--stage", help="Stage, where it is not to follow from the roots: rootless, new-tips …")
 @click.option("--roots", type=int, help="Living roots.")
-@click.option("--longest", "longest_mm", type=float, help="Longest living root. [mm]")
+@click.option("--longest", "longest_mm", type=LENGTH, help="Longest living root. [mm]")
 @click.option("--tips", type=int, help="Growing root tips.")
 @click.option("--leaves", type=int, help="Leaves.")
 @click.option("--plug/--no-plug", default=None, help="Whether a nursery plug stands in its medium.")
+@click.option(
+    "--reservoir", type=click.Choice(["filled", "empty"]), help="How its reservoir stands, if it has one."
+)
 @click.option("--flowering", help="none, in-spike, in-bloom, spent or terminal-spike.")
 @click.option("--aid", "aids", multiple=True, help="An aid it has: cloth, moss-collar, wrap, stake or shade.")
 @click.option("--on-mother", "on_mother", type=PLANT, help="The plant it hangs on, as a keiki.")

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 
 __all__ = ["profiles"]
 
+TABLES = {"media": "describes", "containers": "describes", "aids": "describes", "pests": "look_for"}
+"""Tables whose rows a grower names, each with its column that says what a row is."""
+
 
 @click.group(cls=SuggestingGroup, short_help="List, show and verify profiles.")
 def profiles() -> None:
@@ -45,9 +48,13 @@ def _catalog(session: Session) -> Catalog:
 
 
 @profiles.command("list")
+@click.argument("what", type=click.Choice(["profiles", *TABLES]), default="profiles", metavar="[WHAT]")
 @pass_session
-def list_(session: Session) -> None:
-    """List the profiles."""
+def list_(session: Session, what: str) -> None:
+    """List the profiles, or what else a plant may have: media, containers, aids or pests."""
+    if what != "profiles":
+        _list_table(session, what)
+        return
     rows = [
         {"profile": row.name, "latin": row.latin, "describes": row.describes, "depth": row.depth}
         for _, row in sorted(_catalog(session).profiles.items())
@@ -55,6 +62,16 @@ def list_(session: Session) -> None:
     session.emit(
         rows, columns([tuple(row.values()) for row in rows], ("profile", "latin", "describes", "depth"))
     )
+
+
+def _list_table(session: Session, what: str) -> None:
+    """Print the rows of a table that a grower names: what each is, and what the trade calls it too."""
+    rows = [
+        {"name": name, "describes": getattr(row, TABLES[what]), "also": list(getattr(row, "also", ()))}
+        for name, row in sorted(getattr(_catalog(session), what).items())
+    ]
+    session.emit(rows, columns([(row["name"], row["describes"], ", ".join(row["also"])) for row in rows],
+                               ("name", "what it is", "also called")))  # fmt: skip
 
 
 @profiles.command("show")

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
 from carecal.calendars.addresses import is_of_own_network
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from carecal.app.publish.publishing import PublishResult
     from carecal.calendars.options import CalendarOptions
 
-__all__ = ["how_often", "published_lines", "road_of", "what_may_not_show"]
+__all__ = ["account_lines", "how_often", "published_lines", "road_of", "what_may_not_show"]
 
 
 def road_of(base: str) -> str:
@@ -19,7 +21,10 @@ def road_of(base: str) -> str:
     parts = urlsplit(base)
     host = parts.hostname or ""
     if not host:
-        return "it begins with what carecal serve prints; carecal settings public-address ADDRESS has it shown whole"
+        return (
+            "reached on this machine alone, while carecal serve runs; for a phone say under which name it finds this "
+            "machine: carecal settings public-address http://my-machine.local:8321, then carecal calendar qr NAME"
+        )
     if host == "localhost" or host == "::1" or host.startswith("127."):
         return "reached on this machine alone; for a phone: carecal serve --host 0.0.0.0, or carecal calendar publish"
     if is_of_own_network(host):
@@ -50,6 +55,10 @@ def what_may_not_show(options: CalendarOptions) -> list[str]:
     """Return what of a calendar's options many programs leave out of subscriptions, one line each."""
     told = []
     if options.form == "todos":
+        shown = (
+            "the next open one of each plant and care" if options.grouping == "each" else "the next care day"
+        )
+        told.append(f"shown are {shown}, and what was done in the last 60 days")
         told.append(
             "to-dos do not show in the subscriptions of most phones and web calendars; as events they do, "
             "and in an account: carecal calendar publish NAME caldav+https://…"
@@ -79,3 +88,21 @@ def published_lines(told: PublishResult, *, quiet: bool) -> list[str]:
     if told.is_new and not quiet:
         lines.append("carecal refresh publishes it again, from a timer once a day")
     return [*lines, *told.notes]
+
+
+def account_lines(told: Mapping[str, Any], road: str, *, quiet: bool) -> list[str]:
+    """Return what a phone is told to log in to an account, the password this once, and how far it reaches."""
+    lines = [
+        f"address   {told['address'] or 'what carecal serve prints, and /dav/ after it'}",
+        f"user      {told['user']}",
+        f"password  {told['password']}",
+    ]
+    if quiet:
+        return lines
+    return [
+        *lines,
+        "keep the password: it is not shown again",
+        "on the phone: add a CalDAV account with these; care days stand in its calendar, tasks in its reminders",
+        "a task ticked there is done here, by this name; where a server is asked for, the name and port will do",
+        road,
+    ]

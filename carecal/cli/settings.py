@@ -11,7 +11,7 @@ from carecal.app.setup import settings as setup
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns
-from carecal.cli.types import ANALYSIS, PLANT
+from carecal.cli.types import ANALYSIS, NUMBER, PLANT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -49,8 +49,8 @@ def supply() -> None:
 @click.argument("name")
 @click.option("--analysis", type=ANALYSIS, required=True, help="N-P-K of the label, as 20-20-20. [%]")
 @click.option("--elemental", is_flag=True, help="The label prints P and K as elements, not as P₂O₅ and K₂O.")
-@click.option("--label-rate", type=float, help="Rate of the label; it is never exceeded. [g/L]")
-@click.option("--ec-per-100-ppm", type=float, help="Conductivity that 100 mg/L of N add. [mS/cm]")
+@click.option("--label-rate", type=NUMBER, help="Rate of the label; it is never exceeded. [g/L]")
+@click.option("--ec-per-100-ppm", type=NUMBER, help="Conductivity that 100 mg/L of N add. [mS/cm]")
 @writing
 @pass_session
 def fertiliser(
@@ -77,7 +77,7 @@ def fertiliser(
 
 @supply.command("water")
 @click.argument("name")
-@click.option("--ec", "ec_ms_cm", type=float, required=True, help="Its conductivity. [mS/cm]")
+@click.option("--ec", "ec_ms_cm", type=NUMBER, required=True, help="Its conductivity. [mS/cm]")
 @writing
 @pass_session
 def water(session: Session, name: str, ec_ms_cm: float) -> None:

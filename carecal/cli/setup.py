@@ -10,6 +10,7 @@ import click
 from carecal.app.door import Collection
 from carecal.app.setup.settings import started, zone_named
 from carecal.cli.context import Session, pass_session
+from carecal.cli.types import NUMBER
 from carecal.errors import Refused
 
 __all__ = ["init"]
@@ -17,9 +18,9 @@ __all__ = ["init"]
 
 @click.command(short_help="Make a new collection.")
 @click.argument("name")
-@click.option("--latitude", type=float, required=True, help="Degrees north; south is negative.")
-@click.option("--longitude", type=float, required=True, help="Degrees east; west is negative.")
-@click.option("--elevation", type=float, default=0.0, show_default=True, help="Height above the sea. [m]")
+@click.option("--latitude", type=NUMBER, required=True, help="Degrees north; south is negative.")
+@click.option("--longitude", type=NUMBER, required=True, help="Degrees east; west is negative.")
+@click.option("--elevation", type=NUMBER, default=0.0, show_default=True, help="Height above the sea. [m]")
 @click.option("--timezone", metavar="ZONE", help="Time zone, as Europe/Berlin; else this machine's.")
 @pass_session
 def init(
@@ -38,7 +39,7 @@ def init(
     if session.json:
         session.emit(told, "")
         return
-    session.say(f"entry 1\n  {name} begins in {session.folder}, time zone {zone}")
+    session.say(f"{name} begins in {session.folder}, time zone {zone}")
     session.say("  next: carecal place add NAME --kind KIND, then carecal plant add ID")
 
 

@@ -30,6 +30,9 @@ COMMANDS: dict[str, Row] = {
         "carecal.cli.everyday.today", "today", "Show the round: the can, the list in order.", _EVERYDAY
     ),
     "done": Row("carecal.cli.everyday.care", "done", "Say that a care was carried out.", _EVERYDAY),
+    "confirm": Row(
+        "carecal.cli.everyday.care", "confirm", "Say that what was taken as watered was.", _EVERYDAY
+    ),
     "leave": Row("carecal.cli.everyday.care", "leave", "Say that a plant was looked at and left.", _EVERYDAY),
     "observe": Row(
         "carecal.cli.everyday.observe",

@@ -28,12 +28,16 @@ __all__ = [
     "AHEAD",
     "ANALYSIS",
     "DAY",
+    "GRAMS",
+    "LENGTH",
+    "NUMBER",
     "PLACE",
     "PLANT",
     "SIZE",
     "TEMPERATURES",
     "TIME",
     "DayType",
+    "NumberType",
     "Temperatures",
 ]
 
@@ -111,7 +115,7 @@ class _SizeType(click.ParamType[float]):
         """
         if isinstance(value, float | int):
             return float(value)
-        match = re.fullmatch(r"(-?\d+(?:\.\d+)?) ?(cm|in|)", str(value).strip(), re.ASCII)
+        match = re.fullmatch(r"(-?\d+(?:\.\d+)?) ?(cm|in|)", _pointed(value), re.ASCII)
         if not match:
             self.fail(f"'{value}' is not a size; write it as 9, 9cm or 3.5in", param, ctx)
         size = float(match[1]) * (CM_PER_INCH if match[2] == "in" else 1)
@@ -120,6 +124,38 @@ class _SizeType(click.ParamType[float]):
                 f"a size of {value} is out of range; allowed are {SMALLEST_CM:g} to {LARGEST_CM:g} cm"
             )
         return round(size, 1)
+
+
+def _pointed(value: object) -> str:
+    """Return a number as it was typed with a point for its comma; a comma before three digits may mean thousands."""
+    return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", str(value).strip())
+
+
+class NumberType(click.ParamType[float]):
+    """A number as people write it, with its unit or without: `2,5`, `412g`, `120 mm`.
+
+    Args:
+        units: The units it may be given in, as factors of the one it is kept in.
+    """
+
+    name = "number"
+
+    def __init__(self, **units: float) -> None:
+        self.units = {name.casefold(): factor for name, factor in units.items()}
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return the number in the unit it is kept in."""
+        if isinstance(value, float | int):
+            return float(value)
+        if re.fullmatch(r"-?\d{1,3},\d{3}", str(value).strip(), re.ASCII):
+            whole, part = str(value).strip().split(",")
+            self.fail(f"'{value}' may be {whole}{part} or {whole}.{part}; write one of them", param, ctx)
+        match = re.fullmatch(r"(-?\d+(?:\.\d*)?|-?\.\d+) ?([^\d\s]*)", _pointed(value), re.ASCII)
+        unit = match[2].casefold() if match else ""
+        if match is None or (unit and unit not in self.units):
+            allowed = f", or with {' or '.join(self.units)}" if self.units else ""
+            self.fail(f"'{value}' is not a number; write it as 2.5 or 2,5{allowed}", param, ctx)
+        return float(match[1]) * self.units.get(unit, 1.0)
 
 
 class _TimeType(click.ParamType[time]):
@@ -146,7 +182,8 @@ class _TemperaturesType(click.ParamType[Temperatures]):
         """Return both. [°C]"""
         if isinstance(value, Temperatures):
             return value
-        match = re.fullmatch(r"(-?\d+(?:\.\d+)?)/(-?\d+(?:\.\d+)?)", str(value).strip(), re.ASCII)
+        number = r"(-?\d+(?:\.\d+)?) ?(?:°?c)?"
+        match = re.fullmatch(rf"{number} ?/ ?{number}", _pointed(value).casefold(), re.ASCII)
         if not match:
             self.fail(
                 f"'{value}' is not a day's and a night's temperature; write it as 20/16 [°C]", param, ctx
@@ -180,6 +217,9 @@ class _AnalysisType(click.ParamType[tuple[float, float, float]]):
 
 
 ANALYSIS = _AnalysisType()
+GRAMS = NumberType(g=1.0, kg=1000.0, oz=28.349523125)
+LENGTH = NumberType(mm=1.0, cm=10.0, **{"in": 25.4})
+NUMBER = NumberType()
 DAY = DayType("on")
 AHEAD = DayType("ahead")
 PLANT = _IdType("plant", lambda journal: journal.ids())

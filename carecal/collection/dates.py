@@ -1,7 +1,8 @@
 """Dates as people type them, in a closed grammar: what may be read in two ways is refused, never guessed.
 
 Read are `2026-11-25`, `today`, `yesterday`, `tomorrow`, `3 days ago`, `2 weeks ago`, `in 3 days`, `in 2 weeks`,
-`next friday`, `last friday` (never today), `1 November`, `November 1`, both also with a year.
+`next friday`, `last friday` (never today), `1 November`, `November 1`, both also with a year; `21.9.`, `21/9/2026`
+where the other reading is no date; of what happened, `3 months ago`, `2 years ago` and `September 2024`, its middle.
 """
 
 from __future__ import annotations
@@ -27,11 +28,15 @@ _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday",
 _NEAR_DAYS = {"today": 0, "yesterday": -1, "tomorrow": 1}
 _ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})", re.ASCII)
 _AGO = re.compile(r"(\d{1,4}) (day|week)s? ago", re.ASCII)
+_LONG_AGO = re.compile(r"(\d{1,3}|an?) (month|year)s? ago", re.ASCII)
+_MONTH_YEAR = re.compile(r"([a-z]+) (\d{4})", re.ASCII)
+LAST_MONTH = 12
+MIDDLE = 15  # our choice, because a month alone is off by half a month at most then
 _IN = re.compile(r"in (\d{1,4}) (day|week)s?", re.ASCII)
 _WEEKDAY = re.compile(r"(next|last) ([a-z]+)")
 _DAY_MONTH = re.compile(r"(\d{1,2}) ([a-z]+)(?:,? (\d{4}))?", re.ASCII)
 _MONTH_DAY = re.compile(r"([a-z]+) (\d{1,2})(?:,? (\d{4}))?", re.ASCII)
-_NUMBERS = re.compile(r"(\d{1,2})[/.-](\d{1,2})\.?(?:[/.-]?(?:\d{2}|\d{4}))?", re.ASCII)
+_NUMBERS = re.compile(r"(\d{1,2})[/.-] ?(\d{1,2})(?:[/.-] ?(\d{2}|\d{4})?)?", re.ASCII)
 
 
 class _MonthDay(NamedTuple):
@@ -73,7 +78,7 @@ def parse_day(text: str, *, today: date, use: Use = "on", span_from: date | None
     Raises:
         Refused: When the text has none of the forms, may be read in two ways, or names no possible day.
     """
-    found = _parse(text, today)
+    found = (_long_ago(text, today) if use == "on" else None) or _parse(text, today)
     if isinstance(found, date):
         return found
     if use == "on":
@@ -181,7 +186,7 @@ def _parse(text: str, today: date) -> date | _MonthDay:
         found = read(text, words, today)
         if found is not None:
             return found
-    month_day = _month_day(text, words)
+    month_day = _month_day(text, words) or _by_numbers(text, words)
     if month_day is not None:
         return month_day
     raise Refused(_why_not(text, words))
@@ -230,6 +235,43 @@ def _month_day(text: str, words: str) -> date | _MonthDay | None:
     return _MonthDay(month + 1, int(day))
 
 
+def _by_numbers(text: str, words: str) -> date | _MonthDay | None:
+    """Return the day of two numbers of which one alone can be the month, as 21.9.; what may be two is none."""
+    match = _NUMBERS.fullmatch(words)
+    if not match:
+        return None
+    a, b, year = int(match[1]), int(match[2]), match[3]
+    if 1 <= a <= LAST_MONTH and 1 <= b <= LAST_MONTH and a != b:
+        return None
+    day, month = (a, b) if b <= LAST_MONTH else (b, a)
+    if month > LAST_MONTH or (year is not None and len(year) == 2):
+        return None
+    if year is not None:
+        return _day(text, int(year), month, day)
+    _day(text, 2000, month, day)
+    return _MonthDay(month, day)
+
+
+def _long_ago(text: str, today: date) -> date | None:
+    """Return the day of a time long ago, as somebody remembers it: months and years back, or the middle of a month."""
+    words = _single_spaced(text).casefold()
+    match = _LONG_AGO.fullmatch(words)
+    if match:
+        count = 1 if match[1].startswith("a") else int(match[1])
+        months = today.year * 12 + today.month - 1 - count * (12 if match[2] == "year" else 1)
+        year, month = months // 12, months % 12 + 1
+        if year < 1:
+            raise Refused(f"'{text}' is too far away; allowed are the years {FIRST_YEAR} to {LAST_YEAR}")
+        return _in_range(text, date(year, month, min(today.day, monthrange(year, month)[1])))
+    match = _MONTH_YEAR.fullmatch(words)
+    named = _named(match[1], _MONTHS) if match else None
+    if match is None or named is None:
+        return None
+    middle = _day(text, int(match[2]), named + 1, MIDDLE)
+    same = (middle.year, middle.month) == (today.year, today.month)
+    return min(middle, today) if same else middle
+
+
 def _named(word: str, names: tuple[str, ...]) -> int | None:
     """The place of a name among others, also by its first three letters."""
     return next((i for i, name in enumerate(names) if word in {name, name[:3]}), None)
@@ -253,7 +295,7 @@ def _why_not(text: str, words: str) -> str:
     shown = text if len(text) <= 40 and text.isprintable() else ascii(text[:40])[1:-1] + "…"
     if match:
         a, b = int(match[1]), int(match[2])
-        if 1 <= a <= 12 and 1 <= b <= 12 and a != b:
+        if 1 <= a <= LAST_MONTH and 1 <= b <= LAST_MONTH and a != b:
             months = [name.capitalize() for name in _MONTHS]
             return f"'{shown}' may be {a} {months[b - 1]} or {b} {months[a - 1]}; {FORMS}"
     return f"'{shown}' cannot be read as a date; {FORMS}"

@@ -6,7 +6,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from carecal.collection.entry_base import AidName, Care, Felt, Line, PlantEntry
+from carecal.collection.entry_base import AidName, Care, Felt, Line, PlantEntry, Text
 
 __all__ = ["Done", "Excepted", "Left", "Missed"]
 
@@ -27,6 +27,7 @@ class Done(PlantEntry):
     aid: AidName | None = None
     rain: bool = False
     unseen: Literal[True] | None = None
+    note: Text | None = None  # typed into the to-do that was ticked
 
 
 class Left(PlantEntry):

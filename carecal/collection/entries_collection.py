@@ -210,6 +210,7 @@ class Resumed(_Span):
 
     kind: ClassVar[str] = "resumed"
     for_good: bool = False
+    day: date | None = None  # the first day on which it goes on, where that lies ahead
 
 
 class AwayAdded(Entry):

@@ -67,6 +67,7 @@ class PlantAdded(PlantEntry):
     leaves: Count | None = None
     flowering: Flowering | None = None
     plug: bool | None = None  # whether a nursery plug stands in its medium; None: nobody looked
+    reservoir: Literal["filled", "empty"] | None = None  # as it stands; None: as its stage asks
     aids: tuple[AidName, ...] = ()
     on_mother: PlantId | None = None
     note: Text | None = None

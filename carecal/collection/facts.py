@@ -227,7 +227,7 @@ def _resumed(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) ->
             data["care"],
             _plants(data),
             data.get("place"),
-            record.on.toordinal(),
+            (date.fromisoformat(data["day"]) if data.get("day") else record.on).toordinal(),
             bool(data.get("for_good")),
         )
     )

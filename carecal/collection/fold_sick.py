@@ -50,6 +50,8 @@ def seen_of_weak(data: Mapping[str, Any], day: int) -> dict[str, Any]:
         values["firmness"] = FIRMNESS.get(data["firmness"], data["firmness"])
     if data.get("newest_mm") is not None:
         values.update(newest_mm=data["newest_mm"], newest_on=day)
+    if data.get("flowering") is not None:
+        values.update(flowering_told=day, flowering_over=None)
     if data.get("flowering") in NO_SPIKE:
         values.update(spike_mm=None, spike_on=None)
     if data.get("spike_mm") is not None:

@@ -69,7 +69,7 @@ def _added(line: PlantHistory, r: Record, rules: FoldRules) -> None:
     state = state._replace(observed_stage=observed, hand_stage=data.get("stage"), observed_when_set=observed)
     if state.container in rules.reservoirs:
         grown = state.stage in {"rooting-in", "established"}
-        state = state._replace(reservoir="filled" if grown else "empty")
+        state = state._replace(reservoir=data.get("reservoir") or ("filled" if grown else "empty"))
     line.entered, line.watered, line.note = day, _day(data.get("watered")), data.get("note") or ""
     line.states.append(state)
     line.counts.append((day, state))
@@ -154,8 +154,6 @@ def _observed(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         values["hand_stage"] = None
     if data.get("flowering") is not None and data["flowering"] != old.flowering:
         values.update(flowering=data["flowering"], flowering_since=day)
-    if data.get("flowering") is not None:
-        values.update(flowering_told=day, flowering_over=None)
     values.update(seen_of_weak(data, day))
     if data.get("shows_unknown"):
         values["shows_unknown"] = True

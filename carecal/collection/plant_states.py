@@ -21,6 +21,7 @@ class PestWatch(NamedTuple):
     last_look: int = 0
     where: str | None = None
     finds: tuple[int, ...] = ()
+    apart_until: int | None = None  # first day on which it need not stand apart; laid over by the plan
 
 
 class Treatment(NamedTuple):

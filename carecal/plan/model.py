@@ -220,7 +220,8 @@ class PlantView(NamedTuple):
     factor_entries: int = 0
     basis: str = ""  # written instant of the newest entry of this plant
     tips: int | None = None  # active root tips last counted
-    last_done: date | None = None
+    last_done: date | None = None  # its last wetting
+    last_care: str = ""
     mother: str | None = None
     potting: int = 1
     losing: str = ""  # level of losing_ground.toml: '', warning, losing or go-on

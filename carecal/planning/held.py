@@ -74,10 +74,10 @@ def _is_offered(plant_planner: PlantPlanner, gap: str, mild_c: float) -> bool:
     context, day = plant_planner.context, plant_planner.context.as_of
     state = plant_planner.line.state_at(day)
     last = plant_planner.chain.last if plant_planner.chain.last is not None else plant_planner.line.entered
+    if gap == "rest":  # leaves tell it, not the days: once they shrivel, until it was wetted
+        felt = [on for on, _ in plant_planner.line.firmness if on <= day]
+        return state.is_soft and max(felt, default=last) > last
     dried = Drying(plant_planner.stretches, context).progress(last, day, held=True)
-    if dried is None or dried < estimate_on(plant_planner.estimates, day).factor:
-        return False
-    if gap == "rest":
-        return state.is_soft
     high = day_high(context, state.place or "", day)
-    return high is not None and high >= mild_c
+    is_dry = dried is not None and dried >= estimate_on(plant_planner.estimates, day).factor
+    return is_dry and high is not None and high >= mild_c

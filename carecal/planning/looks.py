@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.pauses import pause_spans
-from carecal.planning.places.weather import heat_look_days, spells_of
+from carecal.planning.places.weather import asks_after_heat, heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.sick.counting import is_count_due, stage_look_days
+from carecal.planning.sick.pests import is_watched, pest_look_days
 from carecal.planning.sick.rot import ROT, look_days, rots_of
 from carecal.planning.sick.treatments import repeats_of
 from carecal.planning.sick.wraps import wrap_look_days
@@ -15,7 +18,7 @@ from carecal.planning.states import is_settling, states_of
 from carecal.planning.wettings.care_day import care_day
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from carecal.collection.plants import PlantHistory
     from carecal.plan.model import Grouping, Status
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Look", "Looks", "inspection_days"]
 
+ROOTLESS = "rootless"  # looked over oftener at first
 LENT = "lent"  # the gap of a plant that somebody else has
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 QUARTER = 0.25  # models I7
@@ -57,21 +61,21 @@ def inspection_days(stretch: Situation, day: int, context: PlanContext, plant: i
     names = tuple(states_of(stretch.state, day, context.catalog, resting=stretch.is_resting))
     side = context.side("wrap-look", stretch.state, plant) if stretch.state.is_wrapped else ""
     wrapped = wrap_look_days(stretch.state, day, context.catalog, side)
-    usual = _inspection_days(stretch, names, context, day_c, wrapped)
+    usual = _inspection_days(stretch, names, context, (day, day_c), wrapped)
     by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
     hot = heat_look_days(stretch.state, day, context)
     return min([usual, *(days for days in by_rot if days is not None), *([hot] if hot is not None else [])])
 
 
 def _inspection_days(
-    stretch: Situation, names: Sequence[str], context: PlanContext, day_c: float, wrapped: int | None
+    stretch: Situation, names: Sequence[str], context: PlanContext, at: tuple[int, float], wrapped: int | None
 ) -> int:
-    state, tables = stretch.state, context.catalog
+    (day, day_c), state, tables = at, stretch.state, context.catalog
     found = [float(UNKNOWN_DAYS)] if stretch.gap == "unknown" else []
     if wrapped is not None:
         found.append(wrapped)
     elif state.stage is not None:
-        found.append(tables.stages[state.stage].inspection_days)
+        found.append(stage_look_days(state, day, tables) or UNKNOWN_DAYS)
     others = names if wrapped is None else [name for name in names if name not in {"wrapped", "settling"}]
     for name in [*others, state.flowering]:
         days = tables.states[name].inspection_days if name in tables.states else 0
@@ -80,18 +84,19 @@ def _inspection_days(
     for watch in state.pests:
         if watch.pest == ROT and watch.where in tables.rot_courses:
             continue
-        pest = tables.pests.get(watch.pest)
-        if pest is not None and watch.clean_looks < pest.looks:
-            found.append(pest.again_days_warm if day_c >= pest.warm_c else pest.again_days_cool)
+        every = pest_look_days(watch, day_c, tables)
+        if every is not None and is_watched(watch, day, tables):
+            found.append(every)
     if stretch.asks_rest:
         found.append(float(tables.rests["any"].ask_days))
-    if state.treatments:
-        found.extend(repeat.every for repeat in repeats_of(state, day_c, tables))
     return int(min(found, default=float(UNKNOWN_DAYS)))
 
 
 class Looks:
-    """The looks of one plant from its entry on; `wettings` are the slots of the one chain of history."""
+    """The looks of one plant from its entry on; `wettings` are the slots of the one chain of history.
+
+    `asks` tells whether a look on a day asks for an answer of its own, as a count; a tick of water gives none.
+    """
 
     def __init__(
         self,
@@ -99,8 +104,9 @@ class Looks:
         context: PlanContext,
         stretches: Sequence[Situation],
         wettings: Sequence[Slot],
+        asks: Callable[[int], bool] = lambda _: False,
     ) -> None:
-        self.line, self.context = line, context
+        self.line, self.context, self._asks = line, context, asks
         self._stretches = list(stretches)
         paused = pause_spans(context.facts, line, "inspection", line.entered, context.last_day)
         lent = [(stretch.start, stretch.until) for stretch in stretches if stretch.gap == LENT]
@@ -185,14 +191,30 @@ class Looks:
             if wanted <= day:
                 break
             day = wanted if wanted <= stretch.until else stretch.until + 1
+        day = min([day, *self._repeats_after(last), *self._after_heat(last, day)])
         if covers(self._paused, day):
             day = (run_end(self._paused, day) or day) + 1
         return day if day <= end else None
 
+    def _after_heat(self, last: int, until: int) -> Iterator[int]:
+        """Yield the first day after heat on which pests are looked for, where the last look was not one of them."""
+        state = situation_at(self._stretches, last + 1).state
+        if spells_of(state, self.context) and not asks_after_heat(state, last, self.context):
+            days = range(last + 1, until)
+            yield from islice((on for on in days if asks_after_heat(state, on, self.context)), 1)
+
+    def _repeats_after(self, last: int) -> Iterator[int]:
+        """Yield the first days after the last look on which something is done again against a pest."""
+        stretch = situation_at(self._stretches, last + 1)
+        if stretch.state.treatments:
+            day_c = self.context.day_temperature(stretch.state.place, last + 1)
+            for repeat in repeats_of(stretch.state, last + 1, day_c, self.context.catalog):
+                yield repeat.next_after(last)
+
     def _days(self, stretch: Situation, day: int) -> int:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
         is_hot = bool(spells_of(stretch.state, self.context))
-        changes = is_hot or stretch.state.pests or stretch.state.is_wrapped
+        changes = is_hot or stretch.state.pests or stretch.state.is_wrapped or stretch.state.stage == ROOTLESS
         if changes or not stretch.start <= day <= stretch.until:
             return inspection_days(stretch, day, self.context, self.line.number)
         key = stretch.start, is_settling(stretch.state, day, self.context.catalog)
@@ -222,8 +244,13 @@ class Looks:
         """Return the look with what became of it by a day."""
         slot = next((s for s in self._wettings if s.id == look.joined_to), None)
         ticked = (slot.answered, slot.entry or 0) if slot is not None and slot.status == "done" else None
+        if ticked is not None and is_count_due(self.line, look.due, self.context.catalog):
+            ticked = None  # who watered has not counted
         answers = [a for a in (event, ticked) if a is not None and a[0] is not None]
         answer = min(answers, default=None)
+        is_asked = answer is not None and answer == ticked and as_of <= look.latest and self._asks(look.due)
+        if is_asked:  # water was ticked, what was asked is not said yet: it may be until its last day
+            return look._replace(status="open")
         if answer is not None and answer[0] is not None and answer[0] <= look.deadline:
             return look._replace(status="done", answered=answer[0], entry=answer[1])
         if look.deadline >= as_of:

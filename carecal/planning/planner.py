@@ -27,6 +27,7 @@ from carecal.planning.rhythm.reasons import change_text, reasons_of
 from carecal.planning.rounds.gathering import rounds_of
 from carecal.planning.series import series_of
 from carecal.planning.sick.flowers import close_unanswered
+from carecal.planning.sick.pests import lay_watches
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.tasks import ahead, past_tasks
@@ -71,6 +72,7 @@ class Planner:
         self.context = PlanContext(timeline.facts, catalog, timeline.as_of, self.until, first)
         for line in timeline.plants.values():
             close_unanswered(line, self.context)
+            lay_watches(line, self.context)
         self.plant_planners = {
             number: PlantPlanner(line, self.context) for number, line in sorted(timeline.plants.items())
         }

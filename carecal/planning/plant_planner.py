@@ -8,18 +8,20 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.learning import ASK_AFTER_CENSORED
 from carecal.horticulture.nutrition import dose
+from carecal.planning.forecasts.questions import question_for
 from carecal.planning.looks import Look, Looks
 from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates
-from carecal.planning.pace.questions import ask_felt
+from carecal.planning.pace.questions import ask_felt, felt_last
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.rhythm.beats import Beat, Beats, beats_of
 from carecal.planning.rhythm.resting import Resting, rests_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
 from carecal.planning.rhythm.terms import FULL, profile_of
+from carecal.planning.sick.crown import CROWNLESS, is_crownless
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import covers, intersect, invert, merge
-from carecal.planning.wettings.aids import aid_terms, always, is_of_aid
+from carecal.planning.wettings.aids import aid_chains, aid_terms
 from carecal.planning.wettings.early import Early, bar, is_dry_enough
 from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
@@ -119,18 +121,9 @@ class PlantPlanner:
         if slot is not self.chain.pending or slot.is_first_look:
             return None
         estimate = estimate_on(self.estimates, self.context.as_of)
-        if estimate.censored_running >= ASK_AFTER_CENSORED and self.felt_last() == "damp":
+        if estimate.censored_running >= ASK_AFTER_CENSORED and felt_last(self.line) == "damp":
             return WAIT_FOR_RIGHT
         return "" if ask_felt(estimate, max(0, slot.due - estimate.day) / 7) else None
-
-    def felt_last(self) -> str:
-        """Return how the medium of the pot felt when last somebody said so; '' where nobody did."""
-        felt = (
-            e.felt
-            for e in reversed(self.line.events)
-            if e.felt and e.aid is None and e.kind in {"wet", "left"}
-        )
-        return next(felt, None) or ""
 
     def gate_report(self) -> list[Gate]:
         """Return every gate of feeding as it stands on the plan's day, salts included."""
@@ -150,18 +143,7 @@ class PlantPlanner:
     @cached_property
     def aids(self) -> dict[str, Chain]:
         """The moistenings of each aid in use on the plan's day that asks for them."""
-        found = {}
-        for aid, given in self.line.latest.aids:
-            row = self.context.catalog.aids[aid]
-            if row.care is None or row.care_days is None or self.line.retired is not None:
-                continue
-            chain = Chain(
-                self.line, self.context, self.aid_beats(aid, given), aid, always(row.care), given, given
-            )
-            events = [e for e in self.line.events if e.day >= given and is_of_aid(e, aid)]
-            chain.run(events, self.context.as_of)
-            found[aid] = chain
-        return found
+        return aid_chains(self.line, self.context, self.aid_beats)
 
     def _is_of_pot(self, event: Event) -> bool:
         """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
@@ -185,7 +167,8 @@ class PlantPlanner:
     @cached_property
     def looks(self) -> Looks:
         """The looks up to the plan's day."""
-        looks = Looks(self.line, self.context, self.stretches, self._slots_near())
+        slots, asks = self._slots_near(), lambda day: bool(question_for(self, day))
+        looks = Looks(self.line, self.context, self.stretches, slots, asks)
         looks.run(self.context.as_of)
         return looks
 
@@ -305,7 +288,7 @@ class PlantPlanner:
         By the other side of feed-rhythm each wetting may be fed, as many running as the medium bears.
         """
         profile = profile_of(stretch.state, self.context.catalog)
-        if stretch.is_resting:
+        if stretch.rest == FULL or (stretch.rest and not profile.feed_days_slow):
             return int(profile.feed_days_slow)
         light_class = light_class_of(stretch, day, self.context)
         if light_class.feed_days == 0:
@@ -331,6 +314,7 @@ class PlantPlanner:
         factor *= (
             light_class_of(stretch, day, self.context).feed_factor or 1.0
         )  # 0: no feed, unless the grower takes a side
+        factor *= tables.states[CROWNLESS].feed_factor if is_crownless(state) else 1.0
         factor *= heat_factor(state, day, tally.last_feed, self.context)
         ppm = dose(stage, profile.feed_ppm_n, factor, self.context.supplies.label_ppm_n)
         if follows_pause(self.gates.paused, tally.last_feed, day):

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from carecal.planning.sick.rot import open_rot
+from carecal.planning.sick.crown import CROWNLESS, is_crownless
+from carecal.planning.sick.pests import is_watched
+from carecal.planning.sick.rot import open_rot, shut_spans
 
 if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantState
 
-__all__ = ["is_on_watch", "is_settling", "states_of"]
+__all__ = ["is_on_watch", "is_settling", "is_unfed", "states_of"]
 
 
 def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -> list[str]:
@@ -18,11 +20,7 @@ def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -
     found = []
     if state.quarantine_since is not None:
         found.append("quarantine")
-    if open_rot(state, day, catalog) is not None or any(
-        watch.clean_looks < catalog.pests[watch.pest].looks
-        for watch in state.pests
-        if watch.pest in catalog.pests
-    ):
+    if open_rot(state, day, catalog) is not None or any(is_watched(w, day, catalog) for w in state.pests):
         found.append("pest-watch")
     if state.is_wrapped:
         found.append("wrapped")
@@ -32,7 +30,18 @@ def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -
         found.append("resting")
     if state.mother is not None:
         found.append("keiki")
+    if is_crownless(state):
+        found.append(CROWNLESS)
     return found
+
+
+def is_unfed(state: PlantState, day: int, catalog: Catalog) -> bool:
+    """Return whether a plant has rot, no roots, a wrap, or is in quarantine: no feed is held out or forced on it.
+
+    Source: our choice, because whoever reads how a gate opens is tempted to open it.
+    """
+    rotten = any(first <= day <= last for first, last in shut_spans(state, catalog))
+    return rotten or state.stage == "rootless" or state.is_wrapped or state.quarantine_since is not None
 
 
 def is_settling(state: PlantState, day: int, catalog: Catalog) -> bool:
@@ -43,4 +52,4 @@ def is_settling(state: PlantState, day: int, catalog: Catalog) -> bool:
 def is_on_watch(state: PlantState, day: int, catalog: Catalog) -> bool:
     """Return whether a plant is on watch: rootless, new-tips, wrapped, settling, quarantine or pest-watch."""
     names = states_of(state, day, catalog, resting=False)
-    return state.stage in {"rootless", "new-tips"} or bool(set(names) - {"resting", "keiki"})
+    return state.stage in {"rootless", "new-tips"} or bool(set(names) - {"resting", "keiki", CROWNLESS})

@@ -12,7 +12,7 @@ from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import DRENCHES, LITTLE, lacks
 from carecal.planning.sick.rot import technique_on
-from carecal.planning.sick.treatments import repeats_of
+from carecal.planning.sick.treatments import Repeat, repeats_of
 from carecal.planning.sick.wraps import asks_on
 from carecal.planning.spans import day_of
 
@@ -156,13 +156,24 @@ def _looking(look: Look, plant_planner: PlantPlanner, grouping: Grouping, placed
     )
 
 
-def _again(state: PlantState, day: int, plant_planner: PlantPlanner) -> str:
-    """Return what was done against a pest and is due again at a look; '' for nothing."""
+def _again(state: PlantState, look: Look, plant_planner: PlantPlanner) -> list[Repeat]:
+    """Return what was done against a pest and is due again at a look."""
     if not state.treatments:
-        return ""
+        return []
+    context, pending = plant_planner.context, plant_planner.looks.pending
+    repeats = repeats_of(state, look.due, context.day_temperature(state.place, look.due), context.catalog)
+    is_next = pending is not None and pending.number == look.number
+    return [repeat for repeat in repeats if repeat.is_due(look.due, is_next=is_next)]
+
+
+def _look_cautions(
+    state: PlantState, look: Look, repeats: list[Repeat], plant_planner: PlantPlanner
+) -> tuple[str, ...]:
+    """Return the cautions of a look with those of what is done again at it, in the table's order."""
     context = plant_planner.context
-    repeats = repeats_of(state, context.day_temperature(state.place, day), context.catalog)
-    return "; ".join(repeat.text for repeat in repeats if repeat.due <= day)
+    usual = cautions_of(state, look.due, "inspection", context, plant=plant_planner.line.number)
+    more = {code for repeat in repeats for code in repeat.cautions}
+    return tuple(sorted({*usual, *more}, key=context.caution_ranks.__getitem__)) if more else usual
 
 
 def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status, joined: str | None) -> Task:
@@ -170,10 +181,11 @@ def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status
     missing = lacks(stretch.state, plant_planner.context.catalog) if stretch.gap == "unknown" else ()
     asks = f"say its {', '.join(missing)}" if missing else ""
     kept = asks_on(plant_planner.line, day, plant_planner.context.catalog) if not missing else ""
-    asks = asks or _again(stretch.state, look.due, plant_planner)
+    repeats = _again(stretch.state, look, plant_planner)
+    again = "; ".join(repeat.text for repeat in repeats)
     if not asks and status in {"planned", "open", "overdue"}:
         asks = question_for(plant_planner, look.due)
-    asks = "; ".join(part for part in (kept, asks) if part)
+    asks = "; ".join(part for part in (kept, again, asks) if part)
     return Task(
         id=look.id,
         plant=plant_planner.line.number,
@@ -186,9 +198,7 @@ def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status
         on=day_of(day),
         status=status,
         joined_to=joined,
-        cautions=cautions_of(
-            stretch.state, look.due, "inspection", plant_planner.context, plant=plant_planner.line.number
-        ),
+        cautions=_look_cautions(stretch.state, look, repeats, plant_planner),
         potting=stretch.state.potting,
         certain=True,
         carried=status == "overdue",

@@ -30,7 +30,7 @@ def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
     estimate = next(
         (x for x in reversed(plant_planner.estimates) if x.day <= context.as_of), plant_planner.estimates[0]
     )
-    done = [e.day for e in line.events if e.kind in {"wet", "aid", "look", "left"}]
+    last_done, last_care = _last_wetting(line)
     losing = losing_of(line, context.as_of, context.catalog)
     return PlantView(
         number=line.number,
@@ -55,11 +55,21 @@ def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
         factor_entries=estimate.entries,
         basis=line.newest_written,
         tips=state.tips,
-        last_done=_date(max(done, default=None)),
+        last_done=_date(last_done),
+        last_care=last_care,
         mother=ids.get(state.mother) if state.mother is not None else None,
         potting=state.potting,
         losing=losing.shown if losing is not None else "",
     )
+
+
+def _last_wetting(line: PlantHistory) -> tuple[int | None, str]:
+    """Return the day of the last wetting that was said, and what it was; a look or a moist cloth is none."""
+    found = (line.watered, "watering")
+    for event in line.events:
+        if event.kind == "wet" or (event.kind == "potted" and event.watered):
+            found = (event.day, event.care or "watering")
+    return found if found[0] is not None else (None, "")
 
 
 def facts_of(line: PlantHistory, plant_planner: PlantPlanner, since: int) -> list[Fact]:

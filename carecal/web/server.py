@@ -12,6 +12,7 @@ from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.routing import Route
 
+from carecal.web.account.mount import account_routes
 from carecal.web.calendars import Calendars, healthz
 from carecal.web.guard import Guard, names_of
 from carecal.web.limits import Limits, Sparse, limited
@@ -93,10 +94,12 @@ def application(
     site = Site(folder, clock, public_url) if crypt is None else Site(folder, clock, public_url, crypt)
     routes = [
         Route("/healthz", healthz),
-        Route("/calendar/{token}.ics", answered, methods=["GET"]),
+        Route("/calendar/{token}.ics", answered, methods=["GET"]),  # as addresses were
+        Route("/calendar/{token}/{house}.ics", answered, methods=["GET"]),
         Route("/static/{name}", static),
         Route("/sw.js", worker),
         Route("/manifest.webmanifest", manifest),
+        *account_routes(site),
         sitter_route(site),
         *login_routes(site),
         owner_route(site, "/", show_round, act_round),

@@ -81,8 +81,8 @@ class Visit:
 
     @cached_property
     def timeline(self) -> Timeline:
-        """The plants as they stand on the day that is read, worked out once for a page."""
-        return self.collection.timeline(self.now.day)
+        """The plants as they stand on the day that is read, flowers over that nobody spoke of; once for a page."""
+        return self.collection.planner(self.now.day).timeline
 
     @property
     def units(self) -> str:
@@ -242,7 +242,7 @@ class Visit:
         self, outcome: Outcome, title: str, to: str, remarks: tuple[str, ...] = (), *, loud: bool = False
     ) -> Response:
         """Return the answer to a writing form: back to a page that says what changed, or what would, at its top."""
-        lines = [*remarks, *outcome.consequences]
+        lines = [*remarks, *outcome.following]
         if not outcome.is_written:
             return self.page("trial.html", title=title, lines=lines, sent=self.sent(), back=to)
         self.site.tell(

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
-__all__ = ["MONTHS", "WEEKDAY_NAMES", "day_month", "day_text", "span_text"]
+__all__ = ["MONTHS", "WEEKDAY_NAMES", "day_month", "day_text", "listed", "span_text", "spoken"]
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
 )  # fmt: skip
 WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+FAR_DAYS = 180  # our choice, because within half a year a month names its year [d]
 
 
 def day_month(day: date) -> str:
@@ -30,3 +33,14 @@ def span_text(first: date, last: date) -> str:
         return f"{begin} {first.year}"
     year = f" {first.year}" if first.year != last.year else ""
     return f"{begin}{year} to {end} {last.year}"
+
+
+def spoken(day: date, today: date) -> str:
+    """Return a day as somebody says it: 'Saturday 5 December', with its year where it is far away."""
+    year = f" {day.year}" if abs((day - today).days) >= FAR_DAYS else ""
+    return f"{WEEKDAY_NAMES[day.weekday()]} {day_text(day)}{year}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names as people list them: 'Rose, Tide and Gable'."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -182,7 +182,9 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "renamed": lambda e: f"renamed {clean_line(e.get('name') or e.get('to') or '')}".strip(),
     "weighed": lambda e: f"weighed: {e['weight_g']:g} g{', ' + e['mark'] if e.get('mark') else ''}",
     "aid": lambda e: f"{_words(e['aid'])} {'taken off' if e.get('off') else 'given'}",
-    "resumed": lambda e: f"{_PAUSED.get(e['care'], e['care'])} goes on",
+    "resumed": lambda e: (
+        f"{_PAUSED.get(e['care'], e['care'])} goes on" + (f" from {_day(e['day'])}" if e.get("day") else "")
+    ),
     "away": lambda e: f"away, {_span(e)}",
     "away-ended": lambda _: "back again",
     "undone": lambda _: "something was taken back",

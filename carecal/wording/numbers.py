@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["counted"]
+__all__ = ["counted", "counted_word"]
 
 _WORDS = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 
@@ -15,3 +15,8 @@ def counted(number: int, thing: str) -> str:
         thing: One of them, its plural by an s.
     """
     return f"{_WORDS.get(number, number)} {thing}{'' if number == 1 else 's'}"
+
+
+def counted_word(number: int) -> str:
+    """Return a number at the start of a sentence: 'Two', figures from seven on."""
+    return _WORDS.get(number, str(number)).capitalize()

@@ -14,16 +14,16 @@ PACES = (  # how fast it dries against the table, in words
     (3.0, "three times as fast as the table"),
     (2.0, "twice as fast as the table"),
     (1.75, "three quarters faster than the table"),
-    (1.5, "half as fast again as the table"),
+    (1.5, "one and a half times as fast as the table"),
     (4 / 3, "a third faster than the table"),
     (1.25, "a quarter faster than the table"),
     (1.1, "a tenth faster than the table"),
     (0.9, "a tenth slower than the table"),
     (0.75, "a quarter slower than the table"),
     (2 / 3, "a third slower than the table"),
-    (0.5, "half as fast as the table"),
-    (1 / 3, "a third as fast as the table"),
-    (0.25, "a quarter as fast as the table"),
+    (0.5, "twice as slowly as the table"),
+    (1 / 3, "three times as slowly as the table"),
+    (0.25, "four times as slowly as the table"),
 )
 SURE = ((0.14, "sure"), (0.25, "fairly sure"), (0.4, "not yet sure"))  # our choice: of the standard deviation
 

@@ -47,7 +47,7 @@ def rest_begins_question(sign: str) -> str:
     return f"has its rest begun ({sign})? say begun if it has"
 
 
-def rest_text(since: date, sign: str, half_from: date | None, *, is_half: bool) -> str:
+def rest_text(since: date, sign: str, half_from: date | None, *, is_half: bool, dries: bool) -> str:
     """Return how a plant rests: since when, what ends it, and what silence does.
 
     Args:
@@ -55,10 +55,13 @@ def rest_text(since: date, sign: str, half_from: date | None, *, is_half: bool) 
         sign: What ends it, as the profile says it.
         half_from: The day from which its water is half-way back unanswered; None where a month ends it.
         is_half: Whether that day has come.
+        dries: Whether it gets less water in its rest at all.
     """
     text = f"rests since {day_month(since)}, until the plant shows it is over: {sign}"
     if half_from is None:
         return f"rests since {day_month(since)}, until the usual months are over"
+    if not dries:
+        return text
     if is_half:
         return f"{text}; nobody has said so, so water has been half-way back since {day_month(half_from)}"
     return f"{text}; if nobody says so, water goes half-way back on {day_month(half_from)}"

@@ -4,9 +4,15 @@ from __future__ import annotations
 
 from datetime import date
 
-from carecal.wording.dates import day_text
+from carecal.wording.dates import day_month, day_text
 
-__all__ = ["rot_head", "rot_text"]
+__all__ = [
+    "CROWN_LOST", "PEST_FOUND", "PROBABLY_LOST", "coming_in_text", "crownless_text", "neighbours_text",
+    "roots_too_text", "rot_head", "rot_text",
+]  # fmt: skip
+
+CROWN_LOST, PEST_FOUND = "crown lost", "found lately"
+PROBABLY_LOST = "it is probably lost: look for a shoot from the base, not for a cure"
 
 
 def rot_head(where: str, since: date) -> str:
@@ -28,3 +34,29 @@ def rot_text(does: str, dry_until: date | None, *, from_below: bool) -> str:
     elif from_below:
         parts.append("water from below or at the edge, in the morning")
     return " ".join(f"{part[:1].upper()}{part[1:]}." for part in parts)
+
+
+def neighbours_text(place: str, near_m: float) -> str:
+    """Return that the plants around are looked over too."""
+    return f"look over the others at {place} too: pot-mates, the same tray, all within {near_m:g} m, what stands below"
+
+
+def crownless_text(since: date, *, is_asked: bool) -> str:
+    """Return how a plant without a crown stands, and what is asked of the grower after a year."""
+    waits = f"its crown was lost on {day_text(since)}: it waits for one shoot from the base"
+    if is_asked:
+        return (
+            f"{waits}, and none was told in a year. Go on with it, or give it up? That is yours to say. "
+            "A stem that is soft down to the roots is over."
+        )
+    return f"{waits}, which may take many months. Water as usual, weak feed, no spike kept."
+
+
+def roots_too_text(pest: str, on: date) -> str:
+    """Return that a potting looks over the roots for a pest found lately."""
+    return f"look over its roots: {pest.replace('-', ' ')} was found on {day_month(on)}"
+
+
+def coming_in_text() -> str:
+    """Return that a plant is looked over before it comes in."""
+    return "look it over before it comes in: axils, leaves on both sides, drainage holes"

@@ -6,11 +6,12 @@ Nothing here depends on the day of writing, and nothing names absences, sitters 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 
 from carecal.plan.model import Can, FeedMix, PlantView, Task
+from carecal.wording.amounts import grams_text, litres_text
 from carecal.wording.clean import KEPT_TEXTS, clean_line
 from carecal.wording.dates import day_text
 from carecal.wording.weak import LEVELS
@@ -25,8 +26,10 @@ __all__ = [
     "name_of",
     "plant_marks",
     "pot_line",
+    "poured",
     "round_summary",
     "sentence",
+    "special_lines",
     "task_line",
     "task_summary",
     "verb",
@@ -177,19 +180,38 @@ def plant_marks(view: PlantView) -> tuple[str, ...]:
 
 
 def round_summary(tasks: Sequence[Task]) -> str:
-    """Return a round of several tasks in one line, as 'Orchids: water 5, feed 2, look at 3'."""
+    """Return a round of several tasks in one line, counts first, as 'Water 5, feed 2, look at 3'."""
     counts: Counter[str] = Counter()
     for (care, certain), count in Counter((task.care, task.certain) for task in tasks).items():
         counts[_verb(care, certain=certain)] += count
     order = sorted(counts, key=lambda v: _VERB_ORDER.index(v) if v in _VERB_ORDER else len(_VERB_ORDER))
-    return "Orchids: " + ", ".join(_counted(v, counts[v]) for v in order)
+    return sentence(", ".join(_counted(v, counts[v]) for v in order))
 
 
 def can_line(can: Can) -> str:
-    """Return what to mix, as 'Can: 3.2 L plain, then 1.5 L feed at 60 ppm N (0.3 g/L)'; empty for a dry round."""
+    """Return what to mix, as 'Can: 3.2 L plain, then 1.5 L feed at 60 ppm N (0.45 g)'; empty for a dry round."""
     parts = [f"{can.plain_l:.1f} L plain"] if can.plain_l > 0 else []
     parts += [_mix(mix) for mix in can.feeds]
     return "Can: " + ", then ".join(parts) if parts else ""
+
+
+def poured(litres: float | None) -> str:
+    """Return what one plant gets from the can, as '0.3 L' or '40 mL'; '' for a dry task."""
+    return litres_text(litres, "metric") if litres else ""
+
+
+def special_lines(tasks: Sequence[Task], views: Mapping[int, PlantView]) -> list[str]:
+    """Return what must be seen of a round before all else: what is overdue since when, reservoirs left empty."""
+    late: dict[str, date] = {}
+    for task in tasks:
+        if task.status == "overdue":
+            name = name_of(views[task.plant])
+            late[name] = min(task.due, late.get(name, task.due))
+    empty = [name_of(view) for view in views.values() if view.reservoir == "empty"]
+    lines = (
+        [f"OVERDUE: {', '.join(f'{name} since {day_text(on)}' for name, on in late.items())}"] if late else []
+    )
+    return lines + ([f"{EMPTY_ON_PURPOSE}: {', '.join(empty)}"] if empty else [])
 
 
 def done_summary(care: str, name: str) -> str:
@@ -199,10 +221,10 @@ def done_summary(care: str, name: str) -> str:
 
 
 def done_count(cares: Iterable[str]) -> str:
-    """Return a record of one day, as '✓ Orchids: watered 5, fed 2'."""
+    """Return a record of one day, as '✓ Watered 5, fed 2'."""
     counts = Counter(cares)
     order = sorted(counts, key=lambda care: (list(_DONE).index(care) if care in _DONE else len(_DONE), care))
-    return "✓ Orchids: " + ", ".join(f"{_DONE.get(care, _words(care))} {counts[care]}" for care in order)
+    return "✓ " + sentence(", ".join(f"{_DONE.get(care, _words(care))} {counts[care]}" for care in order))
 
 
 def done_word(care: str) -> str:
@@ -256,7 +278,9 @@ def _counted(word: str, count: int) -> str:
 
 def _mix(mix: FeedMix) -> str:
     """Return one strength of feed in words."""
-    weight = f" ({mix.g_per_l:.2g} g/L{_of(mix)})" if mix.g_per_l is not None else ""
+    weight = (
+        f" ({grams_text(mix.g_per_l * mix.litres, 'metric')}{_of(mix)})" if mix.g_per_l is not None else ""
+    )
     apart = ", apart and last" if mix.apart else ""
     return f"{mix.litres:.1f} L feed at {mix.ppm_n:g} ppm N{weight}{apart}"
 

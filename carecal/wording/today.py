@@ -5,29 +5,14 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.wording.amounts import grams_text, litres_text
+from carecal.wording.assumed import assumed_lines
 from carecal.wording.season import cold_line, heat_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
 __all__ = ["can_text", "grams_text", "litres_text", "step_cautions", "today_lines", "weather_of"]
-
-L_PER_GALLON = 3.785411784  # US gallon, by definition [L]
-G_PER_OUNCE = 28.349523125  # by definition [g]
-SMALL_GALLON = 0.25
-
-
-def litres_text(litres: float, units: str) -> str:
-    """Return a volume in litres, or in US gallons and fluid ounces."""
-    if units != "imperial":
-        return f"{litres:.1f} L" if litres >= 0.1 else f"{litres * 1000:.0f} mL"
-    gallons = litres / L_PER_GALLON
-    return f"{gallons:.2f} gal" if gallons >= SMALL_GALLON else f"{gallons * 128:.0f} fl oz"
-
-
-def grams_text(grams: float, units: str) -> str:
-    """Return a weight in grams, or in ounces."""
-    return f"{grams:.2g} g" if units != "imperial" else f"{grams / G_PER_OUNCE:.2g} oz"
 
 
 def can_text(can: Mapping[str, Any], units: str) -> str:
@@ -69,6 +54,9 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["asks"]:
         yield ""
         yield from (f"? {ask['text']}" for ask in document["asks"])
+    if document["assumed"]:
+        yield ""
+        yield from assumed_lines(document["assumed"])
     for later in document["rounds"]:
         if later is not first:
             yield ""

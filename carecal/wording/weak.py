@@ -20,6 +20,7 @@ __all__ = [
     "losing_text",
     "over_text",
     "reservoir_text",
+    "usual_text",
     "wrap_asks",
 ]
 
@@ -32,7 +33,7 @@ def wrap_asks(
     air_minutes: float,
     stops: Sequence[str],
     *,
-    damp: bool,
+    damp: str,
     root: bool,
     remark: str = "",
     is_opened: bool = False,
@@ -42,13 +43,13 @@ def wrap_asks(
     Args:
         air_minutes: How long the wrap stands open. [min]
         stops: Signs at which it is taken out at once.
-        damp: Whether its moss may have paled by now.
+        damp: Whether its moss 'may' or 'must' have paled by now; '' for neither.
         root: Whether a new root is looked for by now.
         remark: What is said after so long without a root; '' for nothing.
-        is_opened: Whether it is being opened by stages, so that no minutes are named.
+        is_opened: Whether it is opened by stages or waits for that, so that no minutes are named.
     """
-    parts = [f"open for {air_minutes:g} minutes"] if air_minutes else []
-    parts += ["moss pale? damp it again"] if damp else []
+    parts = ["air it"] if is_opened else [f"open for {air_minutes:g} minutes"] if air_minutes else []
+    parts += [{"may": "moss pale? damp it again", "must": "damp its moss again"}[damp]] if damp else []
     parts += ["a new root? its length in mm and the tips"] if root else []
     parts += [remark] if remark else []
     signs = f"{', '.join(stops[:-1])} or {stops[-1]}" if len(stops) > 1 else "".join(stops)
@@ -62,7 +63,7 @@ def fault_text(gate: str, value: float, low: float, high: float, place: str) -> 
         "day": f"days of {shown} °C at {place}, roots ask for {low:g} to {high:g}",
         "night": f"nights of {shown} °C at {place}, roots ask for {low:g} and more",
         "dark": f"{shown} mol of light a day at {place}, a leaf without roots asks for {low:g} to {high:g}",
-        "bright": f"{shown} mol of light a day at {place}, without roots {high:g} at most and never sun",
+        "bright": f"{shown} mol of light a day at {place}, in a wrap or without roots {high:g} at most and never sun",
     }[gate]
 
 
@@ -120,3 +121,8 @@ def alone_text(name: str) -> str:
 def hands_off_text(name: str) -> str:
     """Return what a sitter is told of a plant that loses ground."""
     return f"Do not try anything new on {name}: it is losing ground. Write down what looks worse."
+
+
+def usual_text(first: date, last: date) -> str:
+    """Return when new roots usually show."""
+    return f"new roots usually show between {day_text(first)} and {day_text(last)}"

@@ -40,6 +40,9 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
     yield from _step_lines(document["steps"])
     if document["last"]:
         yield "Last: " + ", ".join(f"{word} {_long(on)}" for word, on in document["last"].items())
+    for each in document["assumed"]:
+        answers = f"yes: carecal confirm {document['plant']}, no: carecal missed {document['plant']}"
+        yield f"{_long(each['on'])}: {each['text']} ({answers})"
     for ahead in document["announced"]:
         yield f"Announced for {_long(ahead['on'])}: {ahead['kind']}, {ahead['text']}"
 
@@ -116,7 +119,7 @@ def _gate_lines(gates: Sequence[Mapping[str, Any]], plant: str) -> Iterator[str]
             until = f", until {_long(gate['last_safe'])}" if gate["last_safe"] else ""
             yield f"  open: {text}{until}"
             continue
-        yield f"  SHUT: {text}; {_opening(gate)}"
+        yield f"  SHUT: {text}" + ("" if gate["unfed"] else f"; {_opening(gate)}")
         if gate["may_be_held_open"]:
             yield f"    to feed all the same: carecal gate {plant} {gate['gate']} open"
 

@@ -37,6 +37,7 @@ from tests.web.visitors import PASSWORD
 __all__ = ["Found", "load"]
 
 CLIENTS, EVERY, TICK_EVERY = 200, 2.0, 2.0
+WAY_IN_BEATS = 60  # of half a second; a password takes two cores a tenth of a second on purpose
 SOME = 20  # programs that ask the bare toolkit meanwhile
 WARM_SECONDS = 5.0  # until each has the bytes: the first ones wait until they are made, as they would alone
 ALONE = 40  # requests by which the usual time is known
@@ -312,7 +313,7 @@ async def health(port: int, until: float, times: Times, way_in: Times) -> None:
     while time.monotonic() < until:
         await times.timed(line, "/healthz")
         count += 1
-        if count % 10 == 0:
+        if count % WAY_IN_BEATS == 1:
             way_in.seconds.append(await Hand(port).sign_in())
         await asyncio.sleep(0.5)
     line.close()

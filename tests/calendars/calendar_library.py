@@ -63,10 +63,8 @@ def _fill_event(item: Component, content: Content, zone: ZoneInfo) -> None:
     item["STATUS"] = vText("CONFIRMED")
     item["TRANSP"] = vText("TRANSPARENT")
     if content.every_days is not None and content.until is not None:
-        until = start(content.until)
-        if isinstance(until, datetime):
-            until = until.astimezone(UTC)  # RFC 5545 3.3.10: UTC where DTSTART has a TZID
-        item["RRULE"] = vRecur({"FREQ": "DAILY", "INTERVAL": content.every_days, "UNTIL": until})
+        count = (content.until - content.day).days // content.every_days + 1
+        item["RRULE"] = vRecur({"FREQ": "DAILY", "INTERVAL": content.every_days, "COUNT": count})
     if content.skip:
         item["EXDATE"] = _dates([start(day) for day in content.skip])
 

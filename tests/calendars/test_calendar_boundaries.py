@@ -155,7 +155,7 @@ def test_12_month_ends_are_single_events() -> None:
 
 
 def test_13_a_timed_series_keeps_the_wall_time_in_spring() -> None:
-    """RFC 5545 3.3.10: with a TZID the local time stays, and UNTIL is UTC."""
+    """RFC 5545 3.3.10: with a TZID the local time stays; the days are counted."""
     series = waterings(date(2027, 3, 26), 1, date(2027, 3, 30))
     body = written(plan_of(series, as_of=date(2027, 3, 20), until=date(2027, 4, 30)), AT_EIGHT).body
     hours = [
@@ -163,7 +163,7 @@ def test_13_a_timed_series_keeps_the_wall_time_in_spring() -> None:
         for day, hour in zip(range(26, 31), ["07", "07", "06", "06", "06"], strict=True)
     ]
     assert days_of(body) == hours
-    assert b"UNTIL=20270330T060000Z" in body
+    assert b"RRULE:FREQ=DAILY;COUNT=5;INTERVAL=1\r\n" in body
     assert b"DTSTART;TZID=Europe/Vienna:20270326T080000" in body
 
 

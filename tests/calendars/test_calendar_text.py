@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -109,7 +109,7 @@ def test_the_can_says_plain_water_first() -> None:
     mix = FeedMix(60.0, 0.303, 1.24, ("a",), "Harbour 20-20-20")
     assert (
         can_line(Can(3.16, (mix,)))
-        == "Can: 3.2 L plain, then 1.2 L feed at 60 ppm N (0.3 g/L of Harbour 20-20-20)"
+        == "Can: 3.2 L plain, then 1.2 L feed at 60 ppm N (0.38 g of Harbour 20-20-20)"
     )
     assert can_line(Can(0.0, (replace(mix, g_per_l=None),))) == "Can: 1.2 L feed at 60 ppm N"
     assert can_line(Can()) == ""
@@ -133,14 +133,14 @@ def test_a_long_round_reads_on_a_phone() -> None:
     of = rounds_plan(tasks, views, rounds=(round_of(AS_OF, tasks, cautions=("crown-dry",)),))
     body = written(of, cautions=CAUTIONS).body
     (event,) = components(body)
-    assert str(event["SUMMARY"]) == "Orchids: water 15, feed 5, flush 2, look at 8, look over 1"
+    assert str(event["SUMMARY"]) == "Water 15, feed 5, flush 2, look at 8, look over 1"
     lines = str(event["DESCRIPTION"]).split("\n")
-    assert lines[0] == "Can: 7.5 L plain, then 1.5 L feed at 60 ppm N (0.3 g/L)"
+    assert lines[0] == "Can: 7.5 L plain, then 1.5 L feed at 60 ppm N (0.45 g)"
     assert lines[1:5] == [
-        "P1: water – drench",
-        "P2: water – drench",
-        "P3: water – drench; look over (count tips)",
-        "P4: water – drench",
+        "P1 (East sill): water – drench, 0.3 L",
+        "P2 (East sill): water – drench, 0.3 L",
+        "P3 (East sill): water – drench, 0.3 L; look over (count tips)",
+        "P4 (East sill): water – drench, 0.3 L",
     ]
     assert lines[31:] == list(CAUTIONS.values())
     assert set(descriptions(body).values()) == {str(event["DESCRIPTION"])}
@@ -163,7 +163,7 @@ def test_a_selected_round_has_its_own_can_and_length() -> None:
     of = rounds_plan(tasks, views)
     (event,) = components(written(of, CalendarOptions(place="East sill")).body)
     first = str(event["DESCRIPTION"]).split("\n")[0]
-    assert first == "Can: 0.3 L plain, then 0.3 L feed at 60 ppm N (0.3 g/L)"
+    assert first == "Can: 0.3 L plain, then 0.3 L feed at 60 ppm N (0.09 g)"
     (event,) = components(written(of, CalendarOptions(care="watering")).body)
     assert str(event["DESCRIPTION"]).split("\n")[0] == "Can: 0.3 L plain"
 
@@ -172,7 +172,9 @@ def test_a_quarantined_plant_is_marked_in_the_list() -> None:
     """Healthy plants first is the planner's; the mark is the list's."""
     views = [plant(), plant(8, "Gable", states=("quarantine", "settling"))]
     (event,) = components(written(rounds_plan([wetting(1, AS_OF), wetting(1, AS_OF, 8)], views)).body)
-    assert str(event["DESCRIPTION"]).split("\n")[-1] == "Gable: water – drench; in quarantine"
+    assert (
+        str(event["DESCRIPTION"]).split("\n")[-1] == "Gable (East sill): water – drench, 0.3 L; in quarantine"
+    )
 
 
 def test_records_say_what_was_done() -> None:
@@ -183,7 +185,7 @@ def test_records_say_what_was_done() -> None:
     assert {str(event["SUMMARY"]) for event in each} == {"✓ Flushed Pebble", "✓ Watered Pebble"}
     assert "Done 25 November; felt right; EC out 0.6 mS/cm." in {str(event["DESCRIPTION"]) for event in each}
     (day,) = components(written(rounds_plan([], facts=facts, plants=views)).body)
-    assert str(day["SUMMARY"]) == "✓ Orchids: watered 1, flushed 1"
+    assert str(day["SUMMARY"]) == "✓ Watered 1, flushed 1"
     assert str(day["DESCRIPTION"]) == "Pebble: flushed; felt right; EC out 0.6 mS/cm\nPebble: watered"
 
 
@@ -203,3 +205,28 @@ def test_no_text_depends_on_the_day_of_writing() -> None:
         assert [(e["SUMMARY"], e["DESCRIPTION"]) for e in today] == [
             (e["SUMMARY"], e["DESCRIPTION"]) for e in tomorrow
         ]
+
+
+def test_what_is_special_comes_first() -> None:
+    """Overdue since when and a reservoir that is empty on purpose stand before the can."""
+    views = [plant(), plant(9, "Winch", reservoir="empty")]
+    late = wetting(1, AS_OF, status="overdue", due=AS_OF - timedelta(days=2))
+    (event,) = components(written(rounds_plan([late, wetting(2, AS_OF, 9)], views)).body)
+    assert str(event["DESCRIPTION"]).split("\n")[:3] == [
+        "OVERDUE: Tide since 23 November",
+        "EMPTY ON PURPOSE: Winch",
+        "Can: 0.6 L plain",
+    ]
+
+
+def test_a_caution_stands_in_a_months_first_week_or_while_it_is_new() -> None:
+    """Watered before, its caution is said from the 1st to the 7th; one of a care never done is said each time."""
+    days = [date(2026, 11, 26), date(2026, 12, 1), date(2026, 12, 7), date(2026, 12, 8), date(2026, 12, 20)]
+    known = [wetting(n, day, cautions=("crown-dry",)) for n, day in enumerate(days, 1)]
+    new = look(9, date(2026, 12, 20), cautions=("moss-gloves",))
+    of = rounds_plan([*known, new], facts=(fact(1, AS_OF - timedelta(days=7)),))
+    told = {}
+    for event in components(written(of, cautions=CAUTIONS).body):
+        lines = str(event["DESCRIPTION"]).split("\n")
+        told[event["DTSTART"].dt] = [code for code, text in CAUTIONS.items() if text in lines]
+    assert [told[day] for day in days] == [[], ["crown-dry"], ["crown-dry"], [], ["moss-gloves"]]

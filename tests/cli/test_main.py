@@ -18,6 +18,7 @@ from tests.cli.cli_run import carecal, done, journal, plant, refused, start, tid
 EVERYDAY = [
     "today",
     "done",
+    "confirm",
     "leave",
     "observe",
     "pot",
@@ -148,6 +149,8 @@ def test_json_is_one_document_and_nothing_else() -> None:
         "written": True,
         "entries": [3],
         "command": 3,
+        "said": ["Tide: written down.", "Next: look over today."],
+        "changes": [],
         "consequences": said.json["consequences"],
         "remarks": [],
     }
@@ -165,21 +168,23 @@ def test_a_trial_shows_the_change_and_writes_nothing(home: Path) -> None:
     """`--try` leaves the journal as it was and says what would change."""
     start()
     said = done("plant", "add", "tide", "--medium", "bark", "--try")
-    assert said.out.startswith("a trial, nothing is written; it would change:\n  Tide joins the collection\n")
+    assert said.out.startswith("A trial, nothing is written.\nTide: written down.\n")
     assert len(journal(home)) == 2
     assert done("--json", "plant", "add", "tide", "--try").json["written"] is False
     assert len(journal(home)) == 2
 
 
 @pytest.mark.usefixtures("home")
-def test_a_write_says_its_entry_and_at_most_ten_consequences() -> None:
-    """After a write stand its number and what it changed, in at most ten lines (interface §3)."""
+def test_all_that_a_write_changes_is_said_when_asked_for() -> None:
+    """With --all stand its number and what it changed by cause, in at most ten lines; else a few (interface §3)."""
     start()
     for i in range(14):
         plant(f"p{i}", "--stage", "established", "--watered", f"{i + 1} days ago")
-    lines = done("place", "change", "sill", "--winter", "17/9", "--summer", "22/14").out.splitlines()
-    assert lines[0] == "entry 17"
-    assert 2 <= len(lines) - 1 <= 10
+    change = ("place", "change", "sill", "--winter", "17/9", "--summer", "22/14")
+    assert len(done(*change, "--try").out.splitlines()) <= 7
+    lines = done(*change, "--all").out.splitlines()
+    assert lines[:2] == ["Sill changed.", "Entry 17:"]
+    assert 2 <= len(lines) - 2 <= 10
 
 
 def test_the_signature_is_kept(home: Path) -> None:

@@ -109,7 +109,7 @@ def test_reading_falls_back_where_the_file_may_not_be_written(monkeypatch: pytes
     assert "tide" in done("plant", "list").out
     assert "Next round" in done("today").out
     assert "is read-only" in refused("plant", "add", "nina", code=4)
-    assert "a trial, nothing is written" in done("plant", "add", "nina", "--try").out
+    assert "A trial, nothing is written" in done("plant", "add", "nina", "--try").out
     assert done("calendar", "write").out.startswith("BEGIN:VCALENDAR")
     assert "is read-only" in refused("calendar", "add", "Phone", code=4)
 

@@ -124,6 +124,7 @@ def test_readings_are_gathered_to_days_and_their_columns_shown(home: Path, tmp_p
     assert "2 days of readings" in said.out
     days = journal(home)[-1].data["days"]
     assert [(d["day"], d["temp_mean_c"]) for d in days] == [("2026-11-23", 19.0), ("2026-11-24", 17.0)]
+    assert "stand already" in refused("place", "readings", "sill", file)
     file.write_text("time,temp\n2026-11-23,68\n2026-11-24,70\n2026-11-22,71\n", encoding="utf-8")
     assert "°F" in refused("place", "readings", "sill", file)
     file.write_text("time,temp\n2026-12-23,18\n", encoding="utf-8")

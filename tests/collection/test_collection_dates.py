@@ -35,9 +35,24 @@ READ = [
     ("1 November 2025", "2025-11-01", "with a year"),
     ("november 1, 2025", "2025-11-01", "month first, with a comma"),
     ("29 February 2028", "2028-02-29", "a leap day that is"),
+    ("21.9.2026", "2026-09-21", "numbers of which one alone is a month"),
+]
+
+LONG_AGO = [
+    ("2 years ago", "2024-11-25", "the same day"),
+    ("a year ago", "2025-11-25", "one of them"),
+    ("3 months ago", "2026-08-25", "months"),
+    ("9 months ago", "2026-02-25", "over no year's end"),
+    ("September 2024", "2024-09-15", "the middle of a month"),
+    ("nov 2026", "2026-11-15", "this month's middle, which lies behind"),
 ]
 
 WITHOUT_A_YEAR = [
+    ("21.9.", "on", None, "2026-09-21", "day and month, 21 being no month"),
+    ("21. 9.", "on", None, "2026-09-21", "with a blank"),
+    ("9/21", "on", None, "2026-09-21", "month first, 21 being no month"),
+    ("4/4", "on", None, "2026-04-04", "the same either way"),
+    ("25/11", "ahead", None, "2026-11-25", "today is ahead"),
     ("1 November", "on", None, "2026-11-01", "behind, this year"),
     ("November 1", "on", None, "2026-11-01", "month first"),
     ("25 November", "on", None, "2026-11-25", "today is behind"),
@@ -57,8 +72,8 @@ REFUSED = [
     ("3/4", "may be 3 April or 4 March", "two readings"),
     ("3.4.2026", "may be 3 April or 4 March", "two readings with a year"),
     ("03-04-26", "may be 3 April or 4 March", "two readings, two-digit year"),
-    ("25/11", "cannot be read", "one reading, yet not of the grammar"),
-    ("4/4", "cannot be read", "one reading, yet not of the grammar"),
+    ("25/13", "cannot be read", "no month"),
+    ("25.11.26", "cannot be read", "a year of two digits"),
     ("12", "cannot be read", "a bare number"),
     ("friday", "cannot be read", "which friday"),
     ("this friday", "cannot be read", "which friday"),
@@ -90,6 +105,14 @@ def test_a_date_word_means_one_day_whatever_it_is_for(
 ) -> None:
     """A form that fixes its year reads the same for every option."""
     assert parse_day(text, today=TODAY, use=use).isoformat() == expected, reason  # type: ignore[arg-type]  # the table
+
+
+@pytest.mark.parametrize(("text", "expected", "reason"), LONG_AGO)
+def test_what_happened_long_ago_is_said_as_it_is_remembered(text: str, expected: str, reason: str) -> None:
+    """Months, years and a month alone; of a day ahead they say nothing."""
+    assert parse_day(text, today=TODAY).isoformat() == expected, reason
+    with pytest.raises(Refused, match="cannot be read"):
+        parse_day(text, today=TODAY, use="ahead")
 
 
 @pytest.mark.parametrize(("text", "use", "span_from", "expected", "reason"), WITHOUT_A_YEAR)

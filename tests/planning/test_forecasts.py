@@ -29,6 +29,7 @@ YOUNG = {
     "tips": 2,
     "leaves": 3,
 }
+CLEAR = {**YOUNG, "container": "clear-plastic"}  # its roots are seen, and may be asked for
 DAYS, LENGTHS = (0, 12, 20, 31), (10, 22, 27, 41)
 
 
@@ -108,10 +109,10 @@ def test_a_look_near_a_crossing_asks_the_exact_question(
 ) -> None:
     """The question of the issue, in the week before the earliest day; none before; oracle: issue 4 point 8."""
     bench = (
-        grown(catalog, demo_climate, {**YOUNG, "longest_mm": 10})
+        grown(catalog, demo_climate, {**CLEAR, "longest_mm": 10})
         if asks
         else build(
-            catalog, demo_climate, {**YOUNG, "longest_mm": 85, "roots": 3, "leaves": 2}, place="living-room"
+            catalog, demo_climate, {**CLEAR, "longest_mm": 85, "roots": 3, "leaves": 2}, place="living-room"
         )
     )
     asked = question_for(desk_on(bench, date(2025, 2, 2)), on.toordinal())
@@ -167,8 +168,9 @@ def test_leaves_are_forecast_by_counts_or_by_warmth(catalog: Catalog, demo_clima
 
 def test_a_plant_of_which_nothing_is_known_has_no_forecast(catalog: Catalog, demo_climate: Climate) -> None:
     """Nothing is made up; the look asks for counts."""
-    plant = {"medium": "bark", "container": "plastic", "size_cm": 10, "stage": "rooting-in"}
+    plant = {"medium": "bark", "container": "clear-plastic", "size_cm": 10, "stage": "rooting-in"}
     plant_planner = desk_on(build(catalog, demo_climate, plant, place="living-room"), date(2025, 2, 3))
     assert root_of(plant_planner, 50.0) is None
     assert [each.what for each in forecasts_of(plant_planner) if each.likely is not None] == []
-    assert question_for(plant_planner) == "count roots and tips; how long is the longest root in mm?"
+    assert question_for(plant_planner).startswith("count roots and tips")
+    assert question_for(plant_planner).endswith("how long is the longest root in mm?")

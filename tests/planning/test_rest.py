@@ -109,6 +109,14 @@ def test_a_cymbidiums_rest_ends_with_its_spike(catalog: Catalog) -> None:
     assert spans(planner) == [(date(2026, 11, 1), date(2027, 1, 4), "full")]
 
 
+def test_a_rest_told_over_too_soon_begins_again_when_it_is_told(catalog: Catalog) -> None:
+    """Over on 10 November, begun after all on the 20th: at rest again from that day, until its sign."""
+    told = (seen(date(2026, 11, 10), rest="over"), seen(date(2026, 11, 20), rest="begun"))
+    first, second = spans(resting(catalog, *told).planner(date(2026, 11, 21), date(2027, 2, 1)))
+    assert (first[0], first[1]) == (OCTOBER, date(2026, 11, 9))
+    assert (second[0], second[2]) == (date(2026, 11, 20), "full")
+
+
 def test_root_tips_of_the_first_weeks_do_not_end_it(catalog: Catalog) -> None:
     """Tips of the growth that ripens are no sign: it is looked for from day 60 on (rests.toml)."""
     planner = resting(catalog, seen(date(2026, 11, 20), tips=2), kind="cattleya").planner(date(2026, 11, 21))
@@ -188,6 +196,7 @@ def test_looks_ask_for_the_sign_every_fortnight_from_day_sixty(catalog: Catalog)
     looks = [t for t in planned(bench, date(2026, 12, 5)).tasks if t.care == "inspection"]
     asking = [t.due for t in looks if "is its rest over" in t.asks]
     assert asking[0] == date(2026, 12, 19)
+    assert all(t.asks.count("is its rest over") <= 1 for t in looks)
     assert {(b - a).days for a, b in itertools.pairwise(asking)} <= set(
         range(10, 18)
     )  # a look rides on a wetting near it

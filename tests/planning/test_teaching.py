@@ -334,7 +334,7 @@ def test_readings_of_a_warmer_place_count_as_more_drying(bench: Bench) -> None:
     [
         (0.75, 0.2, "dries a third faster than the table, fairly sure"),
         (1.0, 0.1, "dries as the table says, sure"),
-        (2.0, 0.3, "dries half as fast as the table, not yet sure"),
+        (2.0, 0.3, "dries twice as slowly as the table, not yet sure"),
         (0.5, 0.45, "dries twice as fast as the table, a guess"),
     ],
 )

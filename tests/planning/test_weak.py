@@ -13,6 +13,7 @@ from carecal.planning.forecasts.growth import held_roots, root_of
 from carecal.planning.sick.flowers import usual_end
 from carecal.planning.sick.losing import losing_of, next_try, trying_of
 from carecal.planning.sick.watch import remarks_of
+from carecal.planning.sick.wraps import wrap_look_days
 from tests.bench import Bench
 from tests.planning.step_situations import build, desk_on, step_of
 
@@ -226,3 +227,24 @@ def test_a_potting_starts_the_count_of_new_roots_anew(catalog: Catalog) -> None:
     step = step_of(bench.planner(on(60)), "opening-the-wrap")
     assert step is not None
     assert step.status == "unknown"
+
+
+@pytest.mark.parametrize(
+    ("age", "side", "days"), [(14, "b", 2), (15, "b", 4), (200, "b", 4), (1, "a", 21), (None, "b", 2)]
+)
+def test_a_wrap_is_looked_through_by_its_own_days(
+    catalog: Catalog, age: int | None, side: str, days: int
+) -> None:
+    """Every 2 days up to and including day 14, then every 4; left alone by the other side (wraps.toml)."""
+    plant = {"medium": "moss", "container": "bag", "size_cm": 8, "roots": 0}
+    line = build(catalog, year(), plant, place="room").planner(FIRST).plant_planners[1].line
+    state = line.latest._replace(potted=None if age is None else FIRST.toordinal() - age)
+    assert wrap_look_days(state, FIRST.toordinal(), catalog, side) == days
+
+
+def test_a_try_holds_to_its_last_day(catalog: Catalog) -> None:
+    """28 days, the first one counted (tries.toml): the 28th still, the 29th no more."""
+    bench = build(catalog, year(), {**MOSS, "roots": 0, "leaves": 4}, place="room")
+    line = bench.write(Tried(on=on(2), plant="tide", what="warmer")).planner(on(40)).plant_planners[1].line
+    held = [trying_of(line, on(day).toordinal(), catalog) is not None for day in (1, 2, 29, 30)]
+    assert held == [False, True, True, False]

@@ -11,7 +11,7 @@ pytestmark = pytest.mark.usefixtures("home")
 
 
 @pytest.mark.parametrize(("base", "expected"), [
-    ("", "begins with what carecal serve prints"),
+    ("", "say under which name it finds this machine"),
     ("http://127.0.0.1:8321", "on this machine alone"),
     ("http://localhost:8321", "on this machine alone"),
     ("http://192.168.1.20:8321", "from the same house alone"),
@@ -42,4 +42,5 @@ def test_what_may_not_show_is_said_when_it_is_asked_for() -> None:
     assert "to-dos do not show in the subscriptions" in done("calendar", "add", "A", "--as", "todos").out
     assert "leave alarms out" in done("calendar", "add", "B", "--alarm", "30").out
     told = done("--json", "calendar", "add", "C", "--as", "todos", "--alarm", "30").json
-    assert len(told["may_not_show"]) == 2
+    assert told["may_not_show"][0] == "shown are the next care day, and what was done in the last 60 days"
+    assert len(told["may_not_show"]) == 3

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -80,7 +81,11 @@ def test_afterwards_feeding_returns_weakly_and_as_gates_allow(quay: Path, say: S
 
 def test_the_grower_is_told(say: Say) -> None:
     """The consequences count what turned; the list has both days as they were said."""
-    told = "\n".join(say(*PAUSE))
+    short = say(*PAUSE, "--try")
+    assert any(
+        re.fullmatch(r"\d+ feeds of November to February 2027 became plain water\.", line) for line in short
+    )
+    told = "\n".join(say(*PAUSE, "--all"))
     assert "turned from feeding to watering on the same day" in told
     assert "added" not in told
     assert "dropped" not in told

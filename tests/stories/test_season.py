@@ -59,7 +59,7 @@ def test_a_nobile_rests_is_asked_and_wakes(home: object) -> None:
         "a little only" in text for day, text in wet if day < date(2027, 3, 1)
     )  # its medium is still cold
     assert [text for day, text in wet if day >= date(2027, 5, 1) and "a little" not in text]
-    assert "observed: rest over" in said("log", on=buds)
+    assert "Its rest is over" in said("log", on=buds)
 
 
 def test_silence_gives_water_half_way_back_and_says_so(home: object) -> None:
@@ -148,3 +148,25 @@ def test_a_hot_spell(home: object) -> None:
     assert "50 ppm N" in fed[0][1]
     flushed = [on for on, text in events if "lush" in text.splitlines()[0]]
     assert date(2026, 8, 17) < flushed[0] < fed[0][0]
+
+
+def test_a_shrivelled_nobile_is_offered_one_wetting_in_its_coldest_rest(home: object) -> None:
+    """Nights of 2 °C: none, and why says so; once its leaves wrinkle the round offers one wetting, no feed (YAMA)."""
+    assert home
+    house("mast", kind="dendrobium-nobile", winter="8/4")
+    day = date(2027, 1, 20)
+    assert "nights under 5 °C in its dry rest; once it shrivels, one wetting about noon" in said(
+        "why", "mast", on=day
+    )
+    assert "shrivelled" not in said("today", on=day)
+    said("observe", "mast", "--firmness", "wrinkled", on=day)
+    assert "! Mast at porch has shrivelled in its cold rest: one wetting about noon" in said("today", on=day)
+
+
+def test_who_ends_a_rest_by_the_month_is_told_so(home: object) -> None:
+    """Side a of rest-end: over with February, and nobody asks."""
+    assert home
+    house("mast", kind="dendrobium-nobile")
+    said("side", "rest-end", "a", on=BEGAN)
+    assert "until the usual months are over" in said("why", "mast", on=date(2027, 2, 20))
+    assert "Rests since" not in said("why", "mast", on=date(2027, 3, 1))

@@ -70,7 +70,7 @@ def test_a_wrap_is_looked_through_and_opened_for_a_new_root_alone(home: object, 
     assert "a new root?" not in early
     for days in (2, 14, 18):
         said("done", "inspection", "winch", on=BEGAN + timedelta(days))
-    assert "moss pale? damp it again" in said("today", on=BEGAN + timedelta(22))
+    assert "damp its moss again" in said("today", on=BEGAN + timedelta(22))
     assert "a new root? its length in mm and the tips" in said("today", on=BEGAN + timedelta(22))
     told = said("why", "winch", on=BEGAN + timedelta(22))
     assert "no root is foretold before a tip grows" in told

@@ -5,6 +5,8 @@ Oracle: how often a plan was begun, and what the answers say; RFC 5861 for what 
 
 from __future__ import annotations
 
+import io
+import json
 import logging
 import sqlite3
 import subprocess
@@ -25,7 +27,7 @@ from carecal.app import Collection
 from carecal.app.publish import calendars, named_calendars
 from carecal.collection.entries import Done
 from carecal.errors import StorageError
-from carecal.web import kept
+from carecal.web import kept, maker
 from carecal.web.making import Apart, Making, make_here
 from tests.stories.quay import TODAY, moment
 from tests.web.visitors import client_of, form_token, sign_in, task_of
@@ -202,6 +204,25 @@ def test_the_program_beside_makes_the_same_bytes(house: Path, path: str) -> None
             assert calendars.kept_bytes(collection, known) == made
     finally:
         apart.end()
+    assert path.endswith(".ics")
+
+
+def test_what_cannot_be_made_is_told_in_its_line(
+    house: Path, path: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """By a clock that lies before the newest entry nothing is made; the program goes on with the next line."""
+    now = moment(TODAY)
+    asked = {"calendar": 1, "day": "2020-01-01", "written": "2020-01-01T09:00:00+00:00", "is_given": False,
+             "clock": "2020-01-01T09:00:00+00:00"}  # fmt: skip
+    sound = {"calendar": 1, "day": now.day.isoformat(), "written": now.written.isoformat(), "is_given": True,
+             "clock": now.clock.isoformat()}  # fmt: skip
+    monkeypatch.setattr("sys.stdin", io.StringIO(f"{json.dumps(asked)}\n{json.dumps(sound)}\n"))
+    for name in ("signal.signal", "os.nice"):
+        monkeypatch.setattr(name, lambda *_: None)
+    maker.main(house)
+    first, second = capsys.readouterr().out.splitlines()
+    assert "the clock says 2020-01-01" in json.loads(first)["error"]
+    assert second == "{}"
     assert path.endswith(".ics")
 
 

@@ -21,7 +21,7 @@ def test_calendar_gets_an_address_that_is_shown_once(grower: Grower) -> None:
     answer = grower.send("/calendars", "add", name="phone", grouping="each", plant="tide", at="08:30")
     assert answer.status_code == 200
     assert answer.headers["cache-control"] == "no-store"
-    path = re.search(r"/calendar/[\w-]+\.ics", answer.text)
+    path = re.search(r"/calendar/[\w-]+/[\w-]+\.ics", answer.text)
     assert path is not None
     assert f'href="webcal://127.0.0.1{path[0]}"' in answer.text
     assert '<svg role="img"' in answer.text
@@ -34,7 +34,7 @@ def test_calendar_gets_an_address_that_is_shown_once(grower: Grower) -> None:
 def test_list_of_calendars_tells_who_fetched(grower: Grower) -> None:
     """After a fetch the list names the time and the kind of program."""
     answer = grower.send("/calendars", "add", name="phone")
-    path = re.search(r"/calendar/[\w-]+\.ics", answer.text)
+    path = re.search(r"/calendar/[\w-]+/[\w-]+\.ics", answer.text)
     assert path is not None
     assert "never fetched" in text_of(grower.read("/calendars"))
     grower.client.get(path[0], headers={"user-agent": "QuayReader/2.1 (phone)"})
@@ -46,7 +46,7 @@ def test_calendar_is_renewed_and_revoked_in_one_tap(grower: Grower) -> None:
     """Renewing ends the old address and shows a new one of the same options; revoking ends it for good."""
 
     def path_in(page: str) -> str:
-        found = re.search(r"/calendar/[\w-]+\.ics", page)
+        found = re.search(r"/calendar/[\w-]+/[\w-]+\.ics", page)
         assert found is not None
         return found[0]
 

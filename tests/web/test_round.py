@@ -205,3 +205,16 @@ def test_a_cold_night_stands_above_all_with_the_names(grower: Grower) -> None:
         r"Tide at balcony: bring it where it is warm today.*Air 7 °C tonight.*its limit is 10 °C", head
     )
     assert re.search(r"limit is 10 °C Cold tonight for 2 plants: east sill", head)
+
+
+def test_what_was_assumed_is_asked_and_answered_by_a_tap(grower: Grower) -> None:
+    """The page asks as `today` does; Yes makes it a fact, No takes it back, and it is asked no more."""
+    with Collection.open(grower.folder) as collection:
+        asked = today(collection, TODAY)["assumed"]
+    assert len(asked) > 1
+    page = grower.client.get("/").text
+    assert all(row["text"] in page for row in asked)
+    for row, word, kind in zip(asked, ("true", "untrue"), ("done", "missed"), strict=False):
+        grower.send("/", word, plant=row["plant"], name=row["name"])
+        assert entries_of(grower.folder)[-1] == (kind, "owner")
+        assert row["text"] not in grower.client.get("/").text

@@ -22,12 +22,23 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory, PlantState
     from carecal.planning.wettings.slots import Chain
 
-__all__ = ["CARES", "done", "leave", "missed"]
+__all__ = ["CARES", "CARE_WORDS", "care_named", "done", "leave", "missed"]
 
 CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspection")
 WETTINGS = frozenset(CARES[:4])
 MOISTENED = ("cloth", "moss-collar")
+CARE_WORDS = {
+    "water": "watering", "watered": "watering", "refill": "refilling", "refilled": "refilling", "feed": "feeding",
+    "fed": "feeding", "flush": "flushing", "flushed": "flushing", "moisten": "moistening",
+    "moistened": "moistening", "look": "inspection", "looked": "inspection", "look-over": "inspection",
+}  # fmt: skip
+"""What a round prints, and what people say of it, as the care that is meant."""
 MAX_EC = 20.0  # [mS/cm]
+
+
+def care_named(word: str) -> str:
+    """Return the care that a word means: its own name, or what a round prints, as 'water'; else the word itself."""
+    return CARE_WORDS.get(word.casefold(), word)
 
 
 def done(
@@ -65,7 +76,7 @@ def done(
         ConfirmationNeeded: The same care stands on that day already, or a weight lies outside dry and full.
         Refused: The day, the care or a number does not fit.
     """
-    one_of("care", care, CARES)
+    care = one_of("care", care_named(care), CARES)
     context = CommandContext(collection, now, ids)
     _check_measured(care, felt, weight_g, ec_ms_cm, task, context)
     day, lines = context.alive(on)
@@ -124,7 +135,7 @@ def leave(
         AlreadyDone: The task was answered before.
         Refused: The day, the care or a number does not fit.
     """
-    one_of("care", care, CARES)
+    care = one_of("care", care_named(care), CARES)
     if felt != "damp":
         raise Refused(f"felt '{felt}' is no reason to leave a plant; allowed is damp, else say done {care}")
     context = CommandContext(collection, now, ids)
@@ -160,7 +171,7 @@ def missed(
         UnknownName: An id names no plant.
         Refused: Nothing of a plant can be taken back.
     """
-    one_of("care", care, ("watering", "moistening"))
+    care = one_of("care", care_named(care), ("watering", "moistening"))
     context = CommandContext(collection, now, ids)
     day, lines = context.alive(on)
     planner = collection.planner(
@@ -261,5 +272,6 @@ def _ask_weight(line: PlantHistory, day: date, weight_g: float | None) -> None:
     marks = {e.mark: e.weight_g for e in line.events if e.kind == "weighed" and e.day >= since and e.mark}
     dry, full = marks.get("dry"), marks.get("full")
     if (dry is not None and weight_g < dry) or (full is not None and weight_g > full):
-        span = f"{f'{dry:g}' if dry is not None else '?'} g dry to {f'{full:g}' if full is not None else '?'} g full"
+        known = [f"{grams:g} g {mark}" for mark, grams in (("dry", dry), ("full", full)) if grams is not None]
+        span = " to ".join(known)
         raise ConfirmationNeeded(f"{weight_g:g} g lies outside what {line.id} weighs, {span}: is that right?")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.command_context import CommandContext, named
@@ -10,11 +11,10 @@ from carecal.app.tasks import task_for
 from carecal.collection.entries import Observed, Weighed
 from carecal.errors import ConfirmationNeeded, Refused, option, options
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.crown import is_crownless
 from carecal.planning.sick.rot import ROT
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from carecal.app.door import Collection
     from carecal.app.now import Now
     from carecal.catalog.tables import Catalog
@@ -32,6 +32,7 @@ GROWTH_MM_D, GROWTH_MM = (
     6.0,
     40.0,
 )  # our choice, because roots grow 1-3 mm a day (models G4); twice that and a bit
+ROOT_TIMES = 10  # our choice, because a ruler read in cm for mm errs by ten
 _MORE_TROUBLES = ("rot", "virus")
 
 
@@ -77,6 +78,7 @@ def observe(
         )
     _check_trouble(values, context.catalog)
     _check_rest(values, lines[0], day, context.catalog)
+    _check_crown(values, lines[0], day)
     if task is not None:
         task_for(collection, now, lines[0], task, day)
     entry = make_entry(Observed, on=day, plant=lines[0].id, task=task, **values)
@@ -135,6 +137,16 @@ def _check_trouble(values: dict[str, object], catalog: Catalog) -> None:
         raise Refused(f"{option('where')} tells where something was seen; give {option('seen')} too")
 
 
+def _check_crown(values: dict[str, object], line: PlantHistory, day: date) -> None:
+    state = line.state_at(day.toordinal())
+    if values.get("crown") == "shoot" and state.crown_lost is None:
+        raise Refused(
+            f"the crown of {line.id} was never told as lost; a keiki is added with {option('on_mother')}"
+        )
+    if values.get("crown") == "lost" and is_crownless(state):
+        raise Refused(f"{line.id} has lost its crown already, on {date.fromordinal(state.crown_lost or 0)}")
+
+
 def _check_rest(values: dict[str, object], line: PlantHistory, day: date, catalog: Catalog) -> None:
     profile = profile_of(line.state_at(day.toordinal()), catalog)
     if values.get("rest") is not None and profile.rest_from_month is None:
@@ -152,6 +164,10 @@ def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:
     if old_mm is None or new_mm is None:
         return
     days = day.toordinal() - _counted_on(line, state, day)
+    if new_mm * ROOT_TIMES <= old_mm or new_mm >= ROOT_TIMES * old_mm > 0:
+        raise ConfirmationNeeded(
+            f"the longest root of {line.id} was {old_mm:g} mm, now {new_mm:g} mm; in cm perhaps? is that right?"
+        )
     if new_mm > old_mm + GROWTH_MM + GROWTH_MM_D * days:
         raise ConfirmationNeeded(
             f"the longest root of {line.id} was {old_mm:g} mm {days} days ago, now {new_mm:g}: is that right?"

@@ -73,6 +73,7 @@ def pause(
     if every_year and until is not None and (until - first).days >= LONGEST_YEARLY:
         raise Refused(f"{first} to {until} is a year or more; a pause of every year is shorter")
     plants = _named(context)
+    _check_new_pause(context, care, place, first, until, every_year=every_year)
     return [
         make_entry(
             Paused,
@@ -107,7 +108,7 @@ def resume(
         care: The care, or all.
         ids: Ids of the plants; none: the whole collection, or all of a place.
         place: Only the plants of this place.
-        on: First day on which the care goes on; None: today.
+        on: First day on which the care goes on, also one ahead; None: today.
         for_good: Whether a yearly pause ends for all years.
 
     Raises:
@@ -118,7 +119,7 @@ def resume(
     context = _context(collection, now, ids)
     if place is not None:
         context.place(place)
-    day = context.fact_day(on)
+    day = on or now.day
     cares = _EACH_CARE if care == "all" else (care,)
     lines = [line for line in context.lines if line.retired is None]
     if not any(_runs(context, line, each, day) for line in lines for each in cares) and not (
@@ -126,7 +127,34 @@ def resume(
     ):
         whom = ", ".join(context.ids) if context.ids else place or "the collection"
         raise Refused(f"no pause of {care} runs on {day} for {whom}", command="pause list")
-    return [make_entry(Resumed, on=day, care=care, plants=_named(context), place=place, for_good=for_good)]
+    said, ahead = (now.day, day) if day > now.day else (day, None)
+    return [
+        make_entry(
+            Resumed, on=said, care=care, plants=_named(context), place=place, for_good=for_good, day=ahead
+        )
+    ]
+
+
+def _check_new_pause(
+    context: CommandContext,
+    care: str,
+    place: str | None,
+    first: date,
+    until: date | None,
+    *,
+    every_year: bool,
+) -> None:
+    """Refuse a pause that stands already, word for word, and still runs or lies ahead."""
+    facts, now = context.timeline.facts, context.now.day
+    plants = None if context.ids is None else frozenset(line.number for line in context.lines)
+    for pause in facts.pauses:
+        same = (pause.care, pause.place, pause.start, pause.until, pause.every_year) == (
+            care, place, first, until, every_year,
+        )  # fmt: skip
+        ended = any(r.entry > pause.entry and r.care in {care, "all"} for r in facts.resumes)
+        if same and not ended and (None if pause.plants is None else frozenset(pause.plants)) == plants:
+            until_text = f" to {until}" if until else f", on {now} too"
+            raise Refused(f"that pause stands already: {care} from {first}{until_text}; nothing was written")
 
 
 def away_add(collection: Collection, now: Now, start: date, until: date, *, source: str = "") -> list[Entry]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.app.command_context import CommandContext
 from carecal.app.make_entries import make_entry
 from carecal.app.near.document import NEAR_DAYS
-from carecal.collection.entries_care import Done, Excepted
+from carecal.collection.entries_care import Done, Excepted, Left
 from carecal.errors import AlreadyDone, Refused
 
 if TYPE_CHECKING:
@@ -25,7 +25,13 @@ MOST_TRIES = 5  # our choice, because few people tick one round at once
 
 
 def done_round(
-    collection: Collection, now: Now, *, on: date | None = None, excepted: Sequence[str] = ()
+    collection: Collection,
+    now: Now,
+    *,
+    on: date | None = None,
+    excepted: Sequence[str] = (),
+    damp: Sequence[str] = (),
+    felt: str | None = None,
 ) -> list[Entry]:
     """Return the entries that answer each task of a day's round as planned (design §3 rule 3).
 
@@ -35,32 +41,43 @@ def done_round(
         collection: The collection.
         now: The moment of the command.
         on: The round's day; None: today. The plan of that day tells what stood in it, what was carried over included.
-        excepted: Ids of the plants that were left out.
+        excepted: Ids of the plants that were left out; one with nothing to do is none.
+        damp: Ids of the plants whose medium was still damp, so that they were looked at and left.
+        felt: How the medium of all others felt: parched, right or damp; None: nobody said.
 
     Raises:
         UnknownName: An id names no plant.
-        Refused: The day lies ahead, nothing stands in its round, or an excepted plant is not in it.
+        Refused: The day lies ahead, nothing stands in its round, or a damp plant is not to be wetted in it.
     """
     day = CommandContext(collection, now, ()).fact_day(on)
+    out = {collection.number_of(name) for name in excepted}
+    left = {collection.number_of(name): name for name in damp}
     planner = collection.planner(day, until=day + timedelta(days=NEAR_DAYS))
     plan = planner.plan("rounds", with_gates=False)
     tasks = [t for t in plan.tasks if t.on == day and t.status in {"open", "overdue"} and t.care != "step"]
     if not tasks:
         raise Refused(f"nothing stands in the round of {day}")
-    out = {collection.number_of(name): name for name in excepted}
-    present = {task.plant for task in tasks}
-    for number, name in out.items():
-        if number not in present:
-            names = ", ".join(sorted(plan.plant(n).id for n in present))
-            raise Refused(f"{name} is not in the round of {day}; in it are {names}")
+    wetted = {task.plant for task in tasks if task.care != "inspection"}
+    for number, name in left.items():
+        if number not in wetted:
+            names = ", ".join(sorted(plan.plant(n).id for n in wetted))
+            raise Refused(f"{name} is not to be wetted in the round of {day}; in it are {names or 'none'}")
     order = {
         task: place for round_ in plan.rounds if round_.on == day for place, task in enumerate(round_.tasks)
     }
     tasks.sort(key=lambda task: order.get(task.id, len(order)))
-    ids = {number: plan.plant(number).id for number in present}
-    return [
-        _answer(task, ids[task.plant], day, task.plant in out) for task in tasks if _needs_entry(task, tasks)
-    ]
+    found: list[Entry] = []
+    for task in tasks:
+        if _needs_entry(task, tasks):
+            name = plan.plant(task.plant).id
+            if task.plant in out:
+                found.append(make_entry(Excepted, on=day, plant=name, task=task.id))
+            elif task.plant in left and task.care != "inspection":
+                values = {"care": task.care, "task": task.id, "aid": task.aid or None}
+                found.append(make_entry(Left, on=day, plant=name, **values))
+            else:
+                found.append(_done(task, name, day, felt))
+    return found
 
 
 def write_round(make: Callable[[], list[Entry]], write: Callable[..., Outcome]) -> Outcome:
@@ -91,10 +108,10 @@ def _needs_entry(task: Task, tasks: Sequence[Task]) -> bool:
     return task.joined_to is None or task.joined_to not in {other.id for other in tasks}
 
 
-def _answer(task: Task, plant: str, day: date, is_excepted: bool) -> Entry:
-    if is_excepted:
-        return make_entry(Excepted, on=day, plant=plant, task=task.id)
-    unseen = not task.certain and not task.aid and task.care != "inspection"
+def _done(task: Task, plant: str, day: date, felt: str | None) -> Entry:
+    of_pot = not task.aid and task.care not in {"inspection", "moistening"}
+    unseen = of_pot and not task.certain and felt is None
     return make_entry(
-        Done, on=day, plant=plant, care=task.care, task=task.id, aid=task.aid or None, unseen=unseen or None
-    )
+        Done, on=day, plant=plant, care=task.care, task=task.id, aid=task.aid or None, unseen=unseen or None,
+        felt=felt if of_pot else None,
+    )  # fmt: skip

@@ -10,6 +10,9 @@ from carecal.app.consequences import differences
 from carecal.app.setup.plants import plants_of
 from carecal.collection.journal_lines import journal_lines
 from carecal.collection.records import taken_back
+from carecal.planning.wettings.assumed import assumed_of
+from carecal.wording.assumed import logged_as
+from carecal.wording.entries import entry_sentence
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -17,14 +20,7 @@ if TYPE_CHECKING:
     from carecal.app.door import Collection
     from carecal.app.now import Now
 
-__all__ = ["changes_of", "line_of", "log_of", "said_of"]
-
-_HEAD = frozenset({"entry", "command", "kind", "on", "written", "by", "clock", "plant"})
-_UNSHOWN = frozenset({"prior_mean", "prior_sd", "days", "climate"})
-_UNITS = {
-    "_g_per_l": "g/L", "_ms_cm": "mS/cm", "_hours": "h", "_days": "days", "_ppfd": "µmol/m²/s", "_pct": "%",
-    "_cm": "cm", "_mm": "mm", "_g": "g", "_c": "°C", "_m": "m",
-}  # fmt: skip
+__all__ = ["assumed_in", "changes_of", "line_of", "log_of"]
 
 
 def log_of(
@@ -53,36 +49,23 @@ def log_of(
     return found
 
 
+def assumed_in(collection: Collection, now: Now, plant: str) -> list[str]:
+    """Return what the log of a plant says of wettings that were taken as done, each with its day.
+
+    Raises:
+        UnknownName: No plant has that id.
+    """
+    number = collection.number_of(plant)
+    plant_planner = collection.planner(now.day, plants={number}).plant_planners.get(number)
+    slots = assumed_of(plant_planner.chain) if plant_planner is not None else []
+    return [f"{date.fromordinal(slot.day)}  {plant}  {logged_as(slot.care)}" for slot in slots]
+
+
 def line_of(entry: Mapping[str, Any]) -> str:
     """Return one entry as a line for people."""
-    head = f"{entry['entry']:>5}  {entry['on']}  {entry.get('plant') or '-'}  {entry['kind']}"
-    said = said_of(entry)
+    head = f"{entry['entry']:>5}  {entry['on']}  {entry.get('plant') or '-'}  {entry_sentence(entry)}"
     by = f"  by {entry['by']}" if entry["by"] != "owner" else ""
-    return f"{head}{': ' if said else ''}{said}{by}{'  (taken back)' if entry.get('taken_back') else ''}"
-
-
-def said_of(entry: Mapping[str, Any]) -> str:
-    """Return what an entry said beside its day, its plant and its kind."""
-    return ", ".join(_said(key, value) for key, value in entry.items() if _is_shown(key, value))
-
-
-def _is_shown(key: str, value: object) -> bool:
-    is_said = value is not None and value is not False and value not in ("", [])
-    return is_said and key not in _HEAD | _UNSHOWN and key != "taken_back"
-
-
-def _said(key: str, value: object) -> str:
-    ending = next((ending for ending in _UNITS if key.endswith(ending)), "")
-    unit = f" {_UNITS[ending]}" if ending else ""
-    name = key.removeprefix("of_").removesuffix(ending).replace("_", " ")
-    if value is True:
-        return name
-    if isinstance(value, list):
-        value = " ".join(map(str, value))
-    if isinstance(value, dict):
-        value = " ".join(f"{k}={v}" for k, v in value.items())
-    shown = f"{value:g}" if isinstance(value, float) else str(value)
-    return f"{name} {' '.join(shown.split())}{unit}"
+    return f"{head}{by}{'  (taken back)' if entry.get('taken_back') else ''}"
 
 
 def changes_of(collection: Collection, now: Now, since: date) -> dict[str, Any]:

@@ -40,7 +40,7 @@ def story_of(collection: Collection, now: Now, plant: str, *, is_given: bool = F
         UnknownName: No plant has that id.
     """
     number = collection.number_of(plant)
-    timeline = collection.timeline(now.day)
+    timeline = collection.planner(now.day).timeline  # with flowers that count as over, since nobody said
     line, has_notes = (
         timeline.plants[number],
         not is_given or timeline.facts.setting(NOTES_SHOWN, "no") == "yes",

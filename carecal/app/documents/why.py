@@ -11,20 +11,23 @@ from carecal.planning.forecasts.growth import forecasts_of
 from carecal.planning.forecasts.spike import spike_of
 from carecal.planning.held import held_back
 from carecal.planning.pace.estimates import estimate_on
-from carecal.planning.pace.questions import question_of
+from carecal.planning.pace.questions import felt_last, question_of
 from carecal.planning.rhythm.resting import BUDS, HALF, rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import FOREVER
+from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
+from carecal.planning.wettings.assumed import assumed_of
+from carecal.wording.assumed import logged_as
 from carecal.wording.pace import words_of_factor
 from carecal.wording.season import held_text, lent_text, little_water, rest_text
 from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from carecal.app.door import Collection
     from carecal.collection.plants import PlantHistory
@@ -84,12 +87,16 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         ],
         "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
                    "entries": view.factor_entries, "text": words_of_factor(estimate),
-                   "question": question_of(estimate, felt_last=plant_planner.felt_last()) if plan.rhythms else ""},
+                   "question": question_of(estimate, felt_last=felt_last(line)) if plan.rhythms else ""},
         "salts": plant_planner.salting.words(plant_planner.chain.tally, as_of.toordinal()),
         "forecasts": forecast_rows(plant_planner),
-        "gates": [_gate(gate, collection, view, plan.gates) for gate in plan.gates],
+        "gates": [_gate(gate, collection, is_unfed=_unfed(plant_planner)) for gate in plan.gates],
         "steps": [_step(step, view) for step in plan.steps],
         "last": _last_done(line),
+        "assumed": [
+            {"on": date.fromordinal(slot.day).isoformat(), "text": logged_as(slot.care)}
+            for slot in assumed_of(plant_planner.chain)
+        ],
         "announced": [
             {"kind": a.kind, "on": date.fromordinal(a.day).isoformat(), "text": a.text} for a in line.announced
         ],
@@ -132,9 +139,7 @@ def steps(
         ],
         "gates": [
             {
-                **_gate(
-                    gate, collection, plan.plant(gate.plant), [g for g in plan.gates if g.plant == gate.plant]
-                ),
+                **_gate(gate, collection, is_unfed=_unfed(planner.plant_planners[gate.plant])),
                 "plant": plan.plant(gate.plant).id,
                 "name": plan.plant(gate.plant).name,
             }
@@ -156,6 +161,11 @@ def forecast_rows(plant_planner: PlantPlanner) -> list[dict[str, Any]]:
 
 def _day(ordinal: int | None) -> str | None:
     return date.fromordinal(ordinal).isoformat() if ordinal is not None else None
+
+
+def _unfed(plant_planner: PlantPlanner) -> bool:
+    day = plant_planner.context.as_of
+    return is_unfed(plant_planner.line.state_at(day), day, plant_planner.context.catalog)
 
 
 def _desks(planner: Planner, numbers: Set[int] | None) -> list[PlantPlanner]:
@@ -197,10 +207,13 @@ def _season(plant_planner: PlantPlanner) -> Iterator[str]:
         return
     rest, state = rest_on(plant_planner.rests, context.as_of), line.state_at(context.as_of)
     if rest is not None and state.flowering not in BUDS:
+        profile = profile_of(state, context.catalog)
         half = None if rest.half_from == FOREVER else date.fromordinal(rest.half_from)
-        sign = profile_of(state, context.catalog).rest_ends_sign or "new growth"
+        sign = profile.rest_ends_sign or "new growth"
         is_half = rest.holds(context.as_of) == HALF
-        yield rest_text(date.fromordinal(rest.start), sign, half, is_half=is_half)
+        yield rest_text(
+            date.fromordinal(rest.start), sign, half, is_half=is_half, dries=profile.rest_interval_factor != 1
+        )
     held = held_back(plant_planner)
     if held is not None:
         days = [date.fromordinal(held.first), date.fromordinal(held.last) if held.last is not None else None]
@@ -213,18 +226,14 @@ def _reason(reason: Reason) -> dict[str, Any]:
     return {"code": reason.code, "text": reason.text, "value": reason.value, "unit": reason.unit}
 
 
-def _is_protected(view: PlantView, gates: Iterable[Gate]) -> bool:
-    """Return whether a plant has no roots, rot, or stands in quarantine: nobody is told how to feed it all the same."""
-    rotten = any(gate.gate == "rot" and not gate.open for gate in gates)
-    return rotten or view.stage == "rootless" or "quarantine" in view.states
-
-
-def _gate(gate: Gate, collection: Collection, view: PlantView, gates: Iterable[Gate]) -> dict[str, Any]:
+def _gate(gate: Gate, collection: Collection, *, is_unfed: bool) -> dict[str, Any]:
+    """Return a gate; of a plant that is not fed at all neither when it opens nor how."""
     row = collection.catalog.feeding_gates.get(gate.gate)
     return {
-        "care": gate.care, "gate": gate.gate, "open": gate.open, "opens": _iso(gate.opens),
+        "care": gate.care, "gate": gate.gate, "open": gate.open, "opens": None if is_unfed else _iso(gate.opens),
+        "unfed": is_unfed,
         "last_safe": _iso(gate.last_safe), "because": [_reason(r) for r in gate.because], "by_hand": gate.overridden,
-        "may_be_held_open": row is not None and bool(row.overridable) and not _is_protected(view, gates),
+        "may_be_held_open": row is not None and bool(row.overridable) and not is_unfed,
     }  # fmt: skip
 
 

@@ -61,6 +61,10 @@ def round_document(
         "steps": [step for _, _, step in sorted(steps, key=lambda row: (*row[:2], row[2]["task"]))],
         "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),
         "asks": [ask for row in rows.values() for ask in row.get("asks", ())],
+        "assumed": sorted(
+            (row["assumed"] for row in rows.values() if row.get("assumed")),
+            key=lambda row: (row["on"], row["plant"]),
+        ),
         "next_round": following.isoformat() if following else None,
         "next_round_text": day_words(following) if following else "",
         "plants": len(rows),

@@ -9,23 +9,28 @@ from carecal.app.near.weather_rows import cold_row, heat_row, held_row, stopped
 from carecal.planning.planner import PAST_DAYS
 from carecal.planning.rhythm.reasons import change_text, reasons_of
 from carecal.planning.rounds.gathering import mix_of, stop_of
-from carecal.planning.sick.rot import dry_spans, open_rot, technique_on
+from carecal.planning.sick.pests import neighbours_asked
+from carecal.planning.sick.rot import does_now, dry_spans, is_answered, open_rot, technique_on
 from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import day_of, merge, run_end
+from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.stops import Feed
 from carecal.planning.tasks import ahead
 from carecal.planning.views import facts_of
+from carecal.planning.wettings.assumed import assumed_of
+from carecal.wording.assumed import taken_as
 from carecal.wording.dates import day_text
 from carecal.wording.rhythm import STARTS_AGAIN
 from carecal.wording.sick import rot_head, rot_text
-from carecal.wording.tasks import plant_marks, task_line, verb
+from carecal.wording.tasks import done_word, plant_marks, task_line, verb
 from carecal.wording.weak import going_on_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from carecal.catalog.tables import Catalog
     from carecal.plan.model import PlantView, Step, Task
     from carecal.planning.planner import Planner
     from carecal.planning.plant_planner import PlantPlanner
@@ -94,6 +99,7 @@ def plant_row(
         "steps": list(_steps(planner, plant_planner, view, last, until)),
         "carried": _carried([t for t in tasks if t.status == "overdue"], view),
         "asks": [*_announced(plant_planner), *_going_on(plant_planner)],
+        "assumed": _assumed(plant_planner),
         "moments": moments,
         "rhythms": rhythms,
     }
@@ -105,7 +111,7 @@ def _tasks(shown: list[Task], view: PlantView, planner: Planner) -> Iterator[lis
     for task in shown:
         of_day = [other for other in shown if other.on == task.on]
         stop = stop_of(task, view, context, {other.id: other for other in of_day})
-        line = _line(task, view, of_day) if _stands_alone(task, of_day) else None
+        line = _line(task, view, of_day, context.catalog) if _stands_alone(task, of_day) else None
         mix = None
         if stop.ppm_n is not None:
             mixed = mix_of(Feed(stop.is_apart, stop.ppm_n, stop.litres, (task.id,)), context)
@@ -120,10 +126,13 @@ def _stands_alone(task: Task, of_day: list[Task]) -> bool:
     return all(other.id != task.joined_to or other.status == "overdue" for other in of_day)
 
 
-def _line(task: Task, view: PlantView, of_day: list[Task]) -> dict[str, Any]:
+def _line(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -> dict[str, Any]:
     joined = [other for other in of_day if other.joined_to == task.id]
+    minded = catalog.stage_looks[view.stage].look_for if view.stage else ""
     text = task_line(task, view)
-    asks = [other.asks for other in joined if other.asks]
+    if task.care == "inspection" and not task.asks and minded:
+        text += f" ({minded})"
+    asks = [other.asks or minded for other in joined if other.asks or minded]
     if joined:
         text += "; look over" + (f" ({'; '.join(asks)})" if asks else "")
     return {
@@ -144,7 +153,7 @@ def _line(task: Task, view: PlantView, of_day: list[Task]) -> dict[str, Any]:
         "marks": _marks(view),
         "tips": view.tips,
         "last_done": view.last_done.isoformat() if view.last_done else None,
-        "last_done_text": day_text(view.last_done) if view.last_done else "",
+        "last_done_text": f"{done_word(view.last_care)} {day_text(view.last_done)}" if view.last_done else "",
         "ask_felt": task.ask_felt,
     }
 
@@ -211,6 +220,18 @@ def _announced(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
             }  # fmt: skip
 
 
+def _assumed(plant_planner: PlantPlanner) -> dict[str, Any] | None:
+    """Return the newest wetting that was taken as done: the round asks whether it is true."""
+    slots = assumed_of(plant_planner.chain)
+    if not slots:
+        return None
+    line, last = plant_planner.line, slots[-1]
+    return {
+        "plant": line.id, "name": line.name, "place": line.latest.place, "on": day_of(last.day).isoformat(),
+        "care": last.care, "times": len(slots), "text": taken_as(line.name, last.care, day_of(last.day)),
+    }  # fmt: skip
+
+
 def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[str]], list[str]]:
     """Return place and text of a rhythm that the season changes today, and the text of one that changes otherwise."""
     moments, rhythms, former = [], [], None
@@ -234,17 +255,20 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
     """Return what a plant with rot asks for today, before everything else."""
     line, context = plant_planner.line, plant_planner.context
     rot = open_rot(line.latest, context.as_of, context.catalog)
-    if rot is None:
+    if rot is None or is_answered(rot, line.latest):
         return None
     dry = run_end(merge(dry_spans(line.latest, context.catalog)), context.as_of)
-    is_new = context.as_of < rot.since + NEW_FIND_DAYS
+    is_new, asked = (
+        context.as_of < rot.since + NEW_FIND_DAYS,
+        neighbours_asked(line.latest, context.as_of, context),
+    )
     return {
         "plant": line.id,
         "name": line.name,
         "place": line.latest.place,
         "head": rot_head(rot.where, day_of(rot.since)),
         "text": rot_text(
-            rot.course.does if is_new else "",
+            does_now(rot.course, rot.finds, asked) if is_new else "",
             day_of(dry + 1) if dry is not None else None,
             from_below=technique_on(line.latest, context.as_of, context.catalog) is not None,
         ),
@@ -280,6 +304,8 @@ def _gates(plant_planner: PlantPlanner) -> Iterator[str]:
     """Yield the gates of feeding that open or shut today, as the lines that a round tells."""
     day = plant_planner.context.as_of
     if plant_planner.line.entered >= day:
+        return
+    if is_unfed(plant_planner.line.state_at(day), day, plant_planner.context.catalog):
         return
     former, present = set(plant_planner.gates.shut_on(day - 1)), set(plant_planner.gates.shut_on(day))
     for gate in plant_planner.gates.report(day) if former != present else ():

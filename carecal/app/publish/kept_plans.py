@@ -30,7 +30,7 @@ __all__ = ["KeptPlans"]
 
 K = TypeVar("K")
 T = TypeVar("T")
-MOST_PLANTS = 3000  # our choice, because a year of so many plants takes some 150 MB
+MOST_PLANTS = 3000  # our choice, because a year of so many plants takes some 150 MB in each grouping
 
 
 class _Kept(NamedTuple):

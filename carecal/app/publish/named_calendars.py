@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from typing import TYPE_CHECKING
 
 from carecal.calendars import subscriptions
@@ -21,11 +23,15 @@ __all__ = [
     "add_calendar",
     "calendar_named",
     "calendars_of",
+    "file_name",
     "find_calendar",
     "note_of",
     "record_fetch",
     "revoke_calendar",
+    "token_of",
 ]
+
+LONGEST_NAME = 40  # our choice, because an address is typed by hand at times
 
 
 def add_calendar(collection: Collection, now: Now, name: str, options: CalendarOptions) -> str:
@@ -36,7 +42,21 @@ def add_calendar(collection: Collection, now: Now, name: str, options: CalendarO
         StorageError: The file cannot be written.
     """
     with transaction(collection.journal.connection) as connection:
-        return f"/calendar/{subscriptions.add(connection, name, options, now.written)}.ics"
+        token = subscriptions.add(connection, name, options, now.written)
+    return f"/calendar/{token}/{file_name(collection, now)}.ics"
+
+
+def file_name(collection: Collection, now: Now) -> str:
+    """Return the collection's name as a file's: some programs call a calendar by the last part of its address."""
+    name = collection.timeline(now.day, plants=set()).facts.name
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:LONGEST_NAME] or "orchids"
+
+
+def token_of(address: str) -> str:
+    """Return the secret in a calendar's address, with the house's name behind it or, as it was, without."""
+    parts = address.removesuffix(".ics").rstrip("/").split("/")
+    return parts[-2] if len(parts) > 1 and parts[-2] not in {"", "calendar"} else parts[-1]
 
 
 def calendars_of(collection: Collection) -> list[NamedCalendar]:

@@ -6,21 +6,20 @@ Remembered are the target, the file's unguessable name, the user and the passwor
 from __future__ import annotations
 
 import json
-import os
 from dataclasses import asdict, dataclass, field
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.publish import calendars, named_calendars
+from carecal.app.publish.passwords import login_of
 from carecal.app.store import set_secret
 from carecal.calendars.addresses import parse_address
 from carecal.calendars.caldav_push import CalendarAccount, Sent, objects_of
 from carecal.calendars.publishing import Target, new_file_name, parse_target, shown_events
 from carecal.calendars.web_client import Client, Login
 from carecal.collection.database import storage_errors, transaction
-from carecal.errors import CarecalError, ConfirmationNeeded, Refused, StorageError, option
-from carecal.wording.clean import clean_line
+from carecal.errors import CarecalError, ConfirmationNeeded, Refused, option
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,7 +29,6 @@ if TYPE_CHECKING:
     from carecal.calendars.subscriptions import NamedCalendar
 
 __all__ = [
-    "PASSWORD",
     "Publication",
     "PublishResult",
     "places_of",
@@ -40,8 +38,6 @@ __all__ = [
     "stop",
 ]
 
-PASSWORD = "CARECAL_PASSWORD"  # noqa: S105 - the name of the variable, not a password
-LONGEST_PASSWORD = 1000
 _PREFIX = "publish/"
 
 
@@ -245,7 +241,7 @@ def _publish(
             f"{known.name} is empty and showed {found.events} events before; publish it so?"
         )
     notes: tuple[str, ...] = (made.note,) if made.note else ()
-    login = _login(found, ask)
+    login = login_of(found, ask)
     if found.kind == "caldav":
         account = _account(found, known.name, login)
         try:
@@ -267,7 +263,7 @@ def _publish(
 
 
 def _take_away(collection: Collection, found: Publication, ask: Callable[[str], str] | None) -> None:
-    login = _login(found, ask)
+    login = login_of(found, ask)
     if found.kind == "caldav":
         _account(found, "", login).push({})
     else:
@@ -284,41 +280,6 @@ def _account(found: Publication, name: str, login: Login | None) -> CalendarAcco
     return CalendarAccount(
         Client(login, private=found.private), parse_address(found.address), name, found.sent
     )
-
-
-def _login(found: Publication, ask: Callable[[str], str] | None) -> Login | None:
-    """Return user and password; None where nobody logs in.
-
-    Raises:
-        Refused: A password is needed and nowhere to be had.
-        StorageError: Its file cannot be read.
-    """
-    if not found.user or found.kind == "folder":
-        return None
-    if found.password_file:
-        return Login(found.user, _from_file(Path(found.password_file)))
-    given = os.environ.get(PASSWORD)
-    if given:
-        return Login(found.user, given)
-    if found.address.startswith(("sftp:", "ssh:")):
-        return Login(found.user, "")  # a key of the user's own does
-    if ask is None:
-        raise Refused(
-            f"{found.target} needs the password of {found.user}; give {option('password-file')} FILE or set {PASSWORD}"
-        )
-    return Login(found.user, ask(found.user))
-
-
-def _from_file(path: Path) -> str:
-    try:
-        with path.open(encoding="utf-8") as file:
-            password = file.readline(LONGEST_PASSWORD).rstrip("\r\n")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = error.strerror.lower() if isinstance(error, OSError) and error.strerror else "is no text"
-        raise StorageError(f"password file {clean_line(str(path))}: {reason}") from error
-    if not password:
-        raise Refused(f"password file {path} has no password in its first line")
-    return password
 
 
 def _keep(collection: Collection, found: Publication, note: str = "") -> None:

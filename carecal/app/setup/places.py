@@ -11,6 +11,7 @@ from carecal.app.make_entries import make_entry
 from carecal.collection.climate_file import read_climate
 from carecal.collection.entries import Done, Forecast, PlaceAdded, PlaceChanged, Readings
 from carecal.collection.logger_files import read_logger
+from carecal.collection.records import effective
 from carecal.errors import Refused, option, options
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["add_place", "change_place", "climate_doubt", "forecast", "rain", "readings"]
 
 ASPECTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW", "none")
+COMPASS = {"north": "n", "south": "s", "east": "e", "west": "w"}
 Pair = tuple[float, float]
 FORECAST_DAYS = (
     16  # our choice, because no weather forecast says more of a night so far ahead than its normals [d]
@@ -128,7 +130,7 @@ def readings(
     Raises:
         UnknownName: The place is not known.
         DataFault: The file has faults; names all of them.
-        Refused: A day lies ahead.
+        Refused: A day lies ahead, or the same readings stand already.
     """
     context = CommandContext(collection, now, ())
     context.place(place)
@@ -136,7 +138,14 @@ def readings(
     ahead = [row.day for row in found.days if row.day > now.day]
     if ahead:
         raise Refused(f"readings of {ahead[0]} lie ahead; allowed are days up to today, {now.day}")
-    return found.entry(place, now.day), found.columns
+    entry = found.entry(place, now.day)
+    said = entry.model_dump(mode="json", exclude_none=True, exclude={"on"})
+    for record in effective(collection.journal.records(()), now.day):
+        if record.kind == "readings" and {**record.data} == said:
+            raise Refused(
+                f"these readings of {place} stand already, from {file.name} or its like; nothing was written"
+            )
+    return entry, found.columns
 
 
 def forecast(
@@ -204,6 +213,14 @@ def rain(collection: Collection, now: Now, place: str, *, on: date | None = None
     return [make_entry(Done, on=day, plant=line.id, care="watering", rain=True) for line in wet]
 
 
+def aspect_named(word: str) -> str:
+    """Return a compass point as the entries have it, from its name or letters in any case; else the word itself."""
+    parts = word.casefold().replace("-", "").replace(" ", "").replace("facing", "")
+    for name, letter in COMPASS.items():
+        parts = parts.replace(name, letter)
+    return parts if parts == "none" else parts.upper() if parts else word
+
+
 def _values(
     aspect: str | None,
     winter: Pair | None,
@@ -214,7 +231,7 @@ def _values(
 ) -> dict[str, Any]:
     """Return the fields of a place entry."""
     if aspect is not None:
-        one_of("aspect", aspect, ASPECTS)
+        aspect = one_of("aspect", aspect_named(aspect), ASPECTS)
     if (lamp_ppfd is None) != (lamp_hours is None):
         raise Refused(
             f"a lamp needs both its light and its hours; give {option('lamp')} and {option('hours')}"

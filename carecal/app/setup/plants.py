@@ -85,6 +85,12 @@ def check_added(
             check_pair(catalog, entry.medium or "", entry.container or "")
         except Refused as refusal:
             yield "container", refusal
+    pot = catalog.containers.get(entry.container or "")
+    if entry.reservoir is not None and (pot is None or not pot.has_reservoir):
+        yield (
+            "reservoir",
+            Refused(f"{entry.container or 'a pot that is not named'} has no reservoir; leave it out"),
+        )
     for field in ("came", "potted", "watered"):
         day = getattr(entry, field)
         if day is not None and day > today:

@@ -11,7 +11,7 @@ from carecal.app.actions.looks import observe as seen_of
 from carecal.app.files.photos import keep_photo
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday.shared import on_option
-from carecal.cli.types import PLANT
+from carecal.cli.types import LENGTH, PLANT
 
 if TYPE_CHECKING:
     from datetime import date
@@ -27,11 +27,11 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 @click.command()
 @click.argument("plant", metavar="ID", type=PLANT)
 @click.option("--roots", type=int, metavar="N", help="Living roots.")
-@click.option("--longest", "longest_mm", type=float, metavar="MM", help="The longest living root. [mm]")
+@click.option("--longest", "longest_mm", type=LENGTH, metavar="MM", help="The longest living root. [mm]")
 @click.option(
     "--newest",
     "newest_mm",
-    type=float,
+    type=LENGTH,
     metavar="MM",
     help="The longest root grown since the last potting or wrapping. [mm]",
 )
@@ -44,8 +44,13 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 )
 @click.option("--growths", type=int, metavar="N", help="Growths or bulbs.")
 @click.option("--flowering", type=click.Choice(FLOWERING), help="Its flowers.")
-@click.option("--spike", "spike_mm", type=float, metavar="MM", help="Length of its spike. [mm]")
+@click.option("--spike", "spike_mm", type=LENGTH, metavar="MM", help="Length of its spike. [mm]")
 @click.option("--stage", type=click.Choice(STAGES), help="Its stage, held until counts yield another.")
+@click.option(
+    "--crown",
+    type=click.Choice(["lost", "shoot"]),
+    help="Its crown is lost to rot; a shoot from the base is seen.",
+)
 @click.option("--rest", type=click.Choice(["begun", "goes-on", "over"]), help="Its rest, by its sign.")
 @click.option("--plug/--no-plug", default=None, help="Whether a nursery plug stands in its medium.")
 @click.option("--seen", metavar="PEST|rot|virus", help="A pest or trouble that was found.")

@@ -9,8 +9,8 @@ import click
 from carecal.app.actions import spans as actions_spans
 from carecal.app.documents.spans import pause_text, pauses
 from carecal.cli.context import pass_session, writing
-from carecal.cli.everyday.shared import on_option, reading_now
-from carecal.cli.types import PLACE, PLANT
+from carecal.cli.everyday.shared import reading_now
+from carecal.cli.types import AHEAD, PLACE, PLANT
 from carecal.collection.dates import parse_span, parse_yearly_span
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def pause(
 @click.argument("care", metavar="CARE|all")
 @click.argument("ids", nargs=-1, metavar="[ID...]", type=PLANT)
 @click.option("--place", type=PLACE, metavar="P", help="Only at this place.")
-@on_option("First day on which it goes on (else today).")
+@click.option("--on", type=AHEAD, metavar="DAY", help="First day on which it goes on (else today).")
 @click.option("--for-good", is_flag=True, help="A pause of every year ends for all years.")
 @writing
 @pass_session

@@ -11,6 +11,8 @@ from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.crown import is_crownless
+from carecal.planning.sick.wraps import keeping_of
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
@@ -60,6 +62,9 @@ def forecasts_of(plant_planner: PlantPlanner) -> list[Forecast]:
 
     Source: models G1-G6.
     """
+    state = plant_planner.line.state_at(plant_planner.context.as_of)
+    if is_crownless(state):
+        return []  # what is left of it grows no leaf, and its roots only hold it up
     found = [
         next_stage_of(plant_planner),
         _next_root(plant_planner),
@@ -103,13 +108,16 @@ def root_of(plant_planner: PlantPlanner, target_mm: float) -> Forecast | None:
 def held_roots(plant_planner: PlantPlanner) -> str:
     """Return why no root is foretold, '' where one may be: without a tip, or in too cold a medium.
 
-    Source: our choice, because a root grows at its tip alone; profiles root_medium_min_c.
+    Source: our choice, because a root grows at its tip alone; root_medium_min_c of profiles, of wraps.toml else.
     """
     day = plant_planner.context.as_of
     state, tables = plant_planner.line.state_at(day), plant_planner.context.catalog
     if state.tips == 0 or (state.stage == "rootless" and not state.tips):
         return "no root is foretold before a tip grows"
-    least, air = profile_of(state, tables).root_medium_min_c, plant_planner.context.air(state.place, day)
+    kept, air = keeping_of(state, tables), plant_planner.context.air(state.place, day)
+    least = profile_of(state, tables).root_medium_min_c
+    if least is None and kept is not None:
+        least = kept.row.root_medium_min_c
     if least is None or air is None:
         return ""
     container = state.container if state.container in tables.containers else BARE

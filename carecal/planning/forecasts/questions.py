@@ -12,13 +12,15 @@ from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
+from carecal.planning.sick.counting import are_roots_seen, count_asked
+from carecal.planning.sick.crown import crown_asks, is_crownless
 from carecal.planning.sick.flowers import flower_question
+from carecal.planning.sick.pests import pest_questions
 from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
 from carecal.wording.season import rest_begins_question, rest_question
 
 if TYPE_CHECKING:
-    from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantState
     from carecal.planning.plant_planner import PlantPlanner
 
@@ -43,25 +45,21 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
         plant_planner.context.catalog,
     )
-    asked = [
-        f"{watch.pest} again? {tables.pests[watch.pest].look_for}"
-        for watch in state.pests
-        if watch.pest in tables.pests and watch.clean_looks < tables.pests[watch.pest].looks
-    ]
+    asked = pest_questions(state, on, plant_planner.context)
     if not asked and "quarantine" in states_of(state, on, tables, resting=False):
         asked.append("any pest, on both sides of the leaves and in the axils?")
-    roots = "" if state.is_wrapped or state.roots == 0 else _root_question(plant_planner, state, on)
+    waits = crown_asks(state, on, tables)
+    asked += [waits] if waits else []
+    if is_crownless(state):
+        return "; ".join(asked)
+    roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
     ended = flower_question(state, on, plant_planner.context)
     if ended:
         asked.append(ended)
     elif any(early - NEAR_DAYS <= on <= late for _, early, late in _flowers(plant_planner)):
         asked.append("is the first flower open?")
-    if asks_after_heat(state, on, plant_planner.context):
-        asked.append("mites or thrips after the heat? look under the leaves")
-    rest = _rest_question(plant_planner, state, on)
-    asked += [rest] if rest else []
-    if _is_measured(state, tables):
+    if _is_measured(plant_planner, state):
         asked.append("how long is its spike in mm?")
     minds = bud_asks(state, on, plant_planner.context)
     asked += [minds] if minds else []
@@ -84,28 +82,37 @@ def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> s
     if not stretch.asks_rest or (told is not None and told <= on < told + tables.rests["any"].ask_days):
         return ""
     rest = rest_on(plant_planner.rests, on)
-    half = day_of(rest.half_from) if rest is not None and on > rest.usual_end else None
-    return rest_question(profile_of(state, tables).rest_ends_sign or "new growth", half)
+    profile = profile_of(state, tables)
+    is_late = rest is not None and on > rest.usual_end and profile.rest_interval_factor != 1
+    half = day_of(rest.half_from) if rest is not None and is_late else None
+    return rest_question(profile.rest_ends_sign or "new growth", half)
 
 
-def _is_measured(state: PlantState, tables: Catalog) -> bool:
-    """Return whether a spike is asked for its length: until the last of what is done by length (spike_steps.toml)."""
-    last = max(row.from_mm for row in tables.spike_steps.values())
-    return state.flowering == "in-spike" and (state.spike_mm or 0) < last and has_spike_rules(state, tables)
+def _is_measured(plant_planner: PlantPlanner, state: PlantState) -> bool:
+    """Return whether a spike is asked for its length: until the last of what is done by length (spike_steps.toml).
+
+    Who ties with each so much of growth is asked until its first flower.
+    """
+    context = plant_planner.context
+    if state.flowering != "in-spike" or not has_spike_rules(state, context.catalog):
+        return False
+    last = max(row.to_mm or row.from_mm for row in context.catalog.spike_steps.values())
+    return (state.spike_mm or 0) < last or context.side("spike-tie", state, plant_planner.line.number) == "a"
 
 
 def _root_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
     """Return the question on roots: what was never counted, else the longest length that may be reached by then."""
-    if state.longest_mm is None:
-        unsure = state.stage in {"rootless", "new-tips", "rooting-in"}
-        return "count roots and tips; how long is the longest root in mm?" if unsure else ""
+    tables = plant_planner.context.catalog
+    due = count_asked(plant_planner.line, on, tables)
+    if state.longest_mm is None or not are_roots_seen(state, tables):
+        return due
     near = [
         mm
         for mm, early, late in _crossings(plant_planner)
         if mm > state.longest_mm and early - NEAR_DAYS <= on <= late
     ]
     if not near:
-        return ""
+        return due
     count = "count tips" if state.tips is not None or near[0] <= FEW_MM else "count roots and tips"
     return f"{count}; longest root ≥ {near[0]:g} mm?"
 

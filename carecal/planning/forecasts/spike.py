@@ -9,6 +9,7 @@ from carecal.horticulture.growth import is_inductive, spike_forecast
 from carecal.planning.forecasts.growth import Forecast
 from carecal.planning.forecasts.kinds import spike_days
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.crown import is_crownless
 from carecal.planning.sick.rot import open_rot
 from carecal.planning.spans import FOREVER
 from carecal.planning.steps.case import held_since, months_after
@@ -40,7 +41,7 @@ def spike_of(plant_planner: PlantPlanner) -> Forecast | None:
     profile = profile_of(state, plant_planner.context.catalog)
     air = plant_planner.context.air(state.place, day)
     fit = state.stage == "established" and state.flowering == "none" and state.mother is None
-    fit = fit and open_rot(state, day, plant_planner.context.catalog) is None
+    fit = fit and open_rot(state, day, plant_planner.context.catalog) is None and not is_crownless(state)
     if not fit or air is None or profile.spike_day_max_c is None:
         return None
     since = held_since(plant_planner.line, day, lambda s: s.stage == "established" and s.flowering == "none")

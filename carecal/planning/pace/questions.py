@@ -9,9 +9,10 @@ from carecal.horticulture.learning import ASK_AFTER_CENSORED, DRIFT_SD_PER_WEEK,
 from carecal.wording.pace import narrowing_question, waiting_question
 
 if TYPE_CHECKING:
+    from carecal.collection.plants import PlantHistory
     from carecal.planning.pace.estimates import PaceEstimate
 
-__all__ = ["ask_felt", "question_of"]
+__all__ = ["ask_felt", "felt_last", "question_of"]
 
 NARROWS_BY = 0.1  # our choice, because a band that narrows by less than a tenth is not worth a question
 BAND_SD = 1.2816  # standard normal quantile of 0.9: half the width of an 80 % band [-]
@@ -43,3 +44,9 @@ def question_of(estimate: PaceEstimate, weeks: float = 0.0, *, felt_last: str = 
     if not ask_felt(estimate, weeks):
         return ""
     return narrowing_question(exp(BAND_SD * estimate.sd * sqrt(RIGHT_SD**2 / (estimate.sd**2 + RIGHT_SD**2))))
+
+
+def felt_last(line: PlantHistory) -> str:
+    """Return how the medium of the pot felt when last somebody said so; '' where nobody did."""
+    felt = (e.felt for e in reversed(line.events) if e.felt and e.aid is None and e.kind in {"wet", "left"})
+    return next(felt, None) or ""

@@ -119,7 +119,7 @@ def _cold(
         return None
     night, medium = temperatures
     for limit_c, limit, text in _limits(plant_planner, state, place):
-        if medium < limit_c:
+        if (night if limit == "out" else medium) < limit_c:  # who comes in is told by the air, as the step is
             return ColdNight(
                 plant_planner.line.number, plant_planner.line.name, place, night, medium, limit_c, limit, text
             )

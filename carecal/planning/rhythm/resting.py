@@ -27,6 +27,7 @@ HALF = "half"
 RULE = "any"  # the row of rests.toml
 BY_MONTH = "a"  # of the side rest-end
 ALL_YEAR = "a"  # of the side nobile-rest
+EPSILON_C = 0.05  # our choice, because normals that touch a limit for a day change no water [K]
 EARLY_DAYS = 120  # our choice, because growths ripen at most four months before the usual month [d]
 
 
@@ -84,7 +85,11 @@ def rests_of(line: PlantHistory, context: PlanContext, first: int, last: int) ->
             continue
         start = min((d for d in begun if month_start - EARLY_DAYS <= d < month_start), default=month_start)
         after = usual[at + 1][0] - 1 if at + 1 < len(usual) else FOREVER
-        found.append(_one(context, signs, (start, month_end, after), by_month=by_month))
+        again: int | None = start
+        while again is not None:  # told begun once more within its months, it rests once more
+            found.append(_one(context, signs, (again, month_end, after), by_month=by_month))
+            ended = found[-1].until
+            again = min((d for d in begun if ended < d <= month_end), default=None)
     return [rest for rest in found if rest.start <= last and rest.until >= first]
 
 
@@ -120,7 +125,9 @@ def rest_water_on(state: PlantState, day: int, context: PlanContext, plant: int)
         return None
     night = air.at("night_c", day)
     return max(
-        (row for row in rows if row.night_from_c <= night), key=lambda row: row.night_from_c, default=None
+        (row for row in rows if row.night_from_c <= night + EPSILON_C),
+        key=lambda row: row.night_from_c,
+        default=None,
     )
 
 

@@ -14,9 +14,12 @@ if TYPE_CHECKING:
     from carecal.planning.planner import Planner
     from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["MOST_EXTRA", "PASSES", "Fit", "best_fit", "lone_days"]
+__all__ = ["BEGUN", "MOST_EXTRA", "Fit", "best_fit", "lone_days"]
 
 MOST_EXTRA = 5.0  # our choice, because one wetting in twenty too early is within what a window forgives [%]
+BEGUN = (
+    1  # our choice of how many beginnings are followed, because three spared no day and took thrice the time
+)
 PASSES = 4  # our choice, because a fifth pass spared no day in the check households
 WAITS = (
     0,
@@ -60,11 +63,10 @@ class _Year:
 
     def spare(self, day: int) -> bool:
         """Take a day away, or put it a day off, where that makes the year better."""
-        for other in (None, day + 1, day - 1):
-            dates = self.dates - {day} | ({other} if other is not None else set())
+        for dates in self._tries(day):
             walks = [
                 wetting_days(plant, self.weekdays, dates, self.early.get(plant.line.number))
-                if day in walk or other is not None
+                if dates - self.dates or day in walk
                 else walk
                 for plant, walk in zip(self.plants, self.walks, strict=True)
             ]
@@ -74,6 +76,10 @@ class _Year:
                 self.dates = frozenset(each for walk in walks for each in walk)
                 return True
         return False
+
+    def _tries(self, day: int) -> list[frozenset[int]]:
+        less = self.dates - {day}
+        return [less, less | {day + 1}, less | {day - 1}]
 
     def bring(self, at: int, day: int) -> bool:
         """Bring a plant over by an early wetting where that makes the year better."""
@@ -92,7 +98,7 @@ def best_fit(planner: Planner, *, progress: Callable[[int], None] | None = None)
 
     Args:
         planner: The plan's day.
-        progress: Called after each pass with how many are done.
+        progress: Called after each beginning with how many are done.
 
     Source: our choice, because the exact answer needs a solver; the tests hold it against one (models R3).
     """
@@ -102,25 +108,33 @@ def best_fit(planner: Planner, *, progress: Callable[[int], None] | None = None)
     now = [wetting_days(plant, weekdays, context.care_dates(context.as_of)) for plant in plants]
     each = sum(len(due_days(plant)) for plant in plants)
     starts = [_begun(plants, wait) for wait in WAITS] + [set().union(*now) if now else set()]
-    year = min((_Year(plants, weekdays, each, dates) for dates in starts), key=lambda one: one.cost)
+    years = sorted((_Year(plants, weekdays, each, dates) for dates in starts), key=lambda one: one.cost)[
+        :BEGUN
+    ]
     able = [early_days(plant) for plant in plants]
-    for done in range(1, PASSES + 1):
-        for day in sorted(year.dates):
-            if day in year.dates:
-                year.spare(day)
-        brought = [
-            year.bring(at, day)
-            for at, days in enumerate(able)
-            for day in sorted(year.dates & set(days), reverse=True)
-        ]
-        year.dates = frozenset(day for walk in year.walks for day in walk)
+    for at, each_year in enumerate(years):
+        _settle(each_year, able)
         if progress is not None:
-            progress(done)
-        if done > 1 and not any(brought):
-            break
+            progress(at + 1)
+    year = min(years, key=lambda one: one.cost)
     wettings, days_now = sum(map(len, year.walks)), len({day for walk in now for day in walk})
     extra = significant(100 * (wettings / each - 1), 3) if each else 0.0
     return Fit(year.dates, year.early, len(year.dates), days_now, wettings, sum(map(len, now)), extra)
+
+
+def _settle(year: _Year, able: list[list[int]]) -> None:
+    """Change a year step by step until no step makes it better; `able` are the early days of each plant."""
+    for done in range(1, PASSES + 1):
+        former = year.cost
+        for day in sorted(year.dates):
+            if day in year.dates:
+                year.spare(day)
+        for at, days in enumerate(able):
+            for day in sorted(year.dates & set(days), reverse=True):
+                year.bring(at, day)
+        year.dates = frozenset(day for walk in year.walks for day in walk)
+        if done > 1 and year.cost[:2] == former[:2]:
+            return
 
 
 def lone_days(planner: Planner) -> dict[int, int]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from carecal.planning.pace.questions import felt_last
 from carecal.planning.wettings.care_day import care_day
 from carecal.planning.wettings.early import first_early_day
 from carecal.planning.wettings.slips import window_of
@@ -61,7 +62,7 @@ def early_days(plant_planner: PlantPlanner) -> list[int]:
     slot, last = plant_planner.chain.pending, plant_planner.chain.last
     if slot is None or last is None or slot.status != "planned" or plant_planner.line.retired is not None:
         return []
-    if plant_planner.felt_last() == "damp":
+    if felt_last(plant_planner.line) == "damp":
         return []
     first = max(first_early_day(last, slot), plant_planner.context.as_of + 1)
     days = range(first, slot.latest)

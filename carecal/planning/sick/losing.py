@@ -20,7 +20,17 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory, PlantState
     from carecal.planning.plan_context import PlanContext
 
-__all__ = ["GOING_ON", "Losing", "Trying", "free_from", "is_losing", "losing_of", "next_try", "trying_of"]
+__all__ = [
+    "ASKED_AGAIN_DAYS",
+    "GOING_ON",
+    "Losing",
+    "Trying",
+    "free_from",
+    "is_losing",
+    "losing_of",
+    "next_try",
+    "trying_of",
+]
 
 WARNING, LOSING, GO_ON = "warning", "losing", "go-on"
 GOING_ON = ""  # what is tried where it goes on as it is

@@ -1,20 +1,35 @@
 """The course of rot by where it was found (rot_courses.toml): what is held back, how it is wetted, until when.
 
-A find again starts the course anew. A find that an old journal tells without a place has no course: it counts looks.
+A find again starts the course anew, and so does a cut against it: the wound is as fresh. A find that an old journal
+tells without a place has no course: it counts looks.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from carecal.wording.sick import PROBABLY_LOST
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from carecal.catalog.tables import Catalog, RotCourse
+    from carecal.collection.plant_states import Treatment
     from carecal.collection.plants import PlantState
     from carecal.planning.spans import Span
 
-__all__ = ["ROT", "Rot", "dry_spans", "look_days", "open_rot", "rots_of", "shut_spans", "technique_on"]
+__all__ = [
+    "ROT",
+    "Rot",
+    "does_now",
+    "dry_spans",
+    "is_answered",
+    "look_days",
+    "open_rot",
+    "rots_of",
+    "shut_spans",
+    "technique_on",
+]
 
 ROT = "rot"
 UNROOTED = frozenset({"rootless", "new-tips"})
@@ -25,13 +40,19 @@ class Rot(NamedTuple):
 
     Attributes:
         where: Crown, stem, leaf or root.
-        since: Day of the last find (ordinal).
+        since: Day from which its days count: of the last find, or of the last cut after it (ordinal).
         course: Its row of rot_courses.toml.
+        found: Day of the last find (ordinal).
+        finds: How often it was found there.
+        cut: Day of the last cut since the find; None: nobody said that it was cut.
     """
 
     where: str
     since: int
     course: RotCourse
+    found: int
+    finds: int = 1
+    cut: int | None = None
 
     def is_open(self, day: int) -> bool:
         """Return whether it counts as not yet over on a day: as many clean days have not passed."""
@@ -42,7 +63,9 @@ def rots_of(state: PlantState, catalog: Catalog) -> Iterator[Rot]:
     """Yield the finds of rot of a plant that have a course, whether over or not."""
     for watch in state.pests:
         if watch.pest == ROT and watch.where is not None and watch.where in catalog.rot_courses:
-            yield Rot(watch.where, watch.since, catalog.rot_courses[watch.where])
+            cut = max((t.day for t in state.treatments if _is_cut(t) and t.day >= watch.since), default=None)
+            course, finds = catalog.rot_courses[watch.where], len(watch.finds) or 1
+            yield Rot(watch.where, cut or watch.since, course, watch.since, finds, cut)
 
 
 def open_rot(state: PlantState, day: int, catalog: Catalog) -> Rot | None:
@@ -59,8 +82,8 @@ def dry_spans(state: PlantState, catalog: Catalog) -> list[Span]:
     found: list[Span] = []
     for rot in rots_of(state, catalog):
         days = rot.course.dry_days_unrooted if state.stage in UNROOTED else rot.course.dry_days
-        begins = [rot.since]
-        if rot.course.answer == "pot" and state.potted is not None and state.potted >= rot.since:
+        begins = [rot.found, rot.since]
+        if rot.course.answer == "pot" and state.potted is not None and state.potted >= rot.found:
             begins.append(state.potted)
         found.extend((begin, begin + int(days) - 1) for begin in begins)
     return found
@@ -77,6 +100,23 @@ def technique_on(state: PlantState, day: int, catalog: Catalog) -> str | None:
         if rot.course.technique and rot.since <= day < rot.since + rot.course.technique_days:
             return rot.course.technique
     return None
+
+
+def is_answered(rot: Rot, state: PlantState) -> bool:
+    """Return whether what a find asks for was done: cut since, or potted since where it is potted."""
+    is_potted = state.potted is not None and state.potted >= rot.found
+    return rot.cut is not None or (rot.course.answer == "pot" and is_potted)
+
+
+def does_now(course: RotCourse, finds: int, neighbours: str = "") -> str:
+    """Return what is done now: cut or pot; cut again where it was found again; and the plants around looked over."""
+    parts = [course.does if finds < 2 else course.again]
+    parts += [PROBABLY_LOST] if finds > course.lost_cuts else []
+    return "; ".join([*parts, *([neighbours] if neighbours else [])])
+
+
+def _is_cut(treatment: Treatment) -> bool:
+    return treatment.did == "cut" and treatment.against == ROT
 
 
 def look_days(rot: Rot, day: int) -> int | None:

@@ -5,26 +5,34 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.sick.buds import bud_hazards
+from carecal.planning.sick.crown import crown_asks_on, crown_remark, is_crownless
 from carecal.planning.sick.flowers import said_over
 from carecal.planning.sick.losing import losing_of, next_try, trying_of
+from carecal.planning.sick.pests import neighbours_asked
+from carecal.planning.sick.rot import ROT, dry_spans, is_answered, open_rot, technique_on
 from carecal.planning.sick.wraps import faults_of
-from carecal.planning.spans import day_of
+from carecal.planning.spans import day_of, merge, run_end
+from carecal.wording.sick import CROWN_LOST, PEST_FOUND, rot_head, rot_text
 from carecal.wording.weak import FLOWERS_OVER, IN_BUD, LEVELS, ROOTS_WAIT, fault_text, losing_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from carecal.collection.plants import PlantState
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.plant_planner import PlantPlanner
 
 __all__ = ["Remark", "remarks_of"]
 
 
+NEW_DAYS = 3  # our choice, because the plants around are looked over at once [d]
+
+
 class Remark(NamedTuple):
     """One thing said of a plant.
 
     Attributes:
-        code: losing, roots, buds or flowers.
+        code: crown, rot, pest, losing, roots, buds or flowers.
         head: It in a few words.
         text: Why and what to do, in whole sentences.
         is_asked: Whether the grower is asked to go on with the plant or not.
@@ -46,8 +54,9 @@ def _remarks(plant_planner: PlantPlanner) -> Iterator[Remark]:
     if line.retired is not None or not line.states:
         return
     day, state = context.as_of, line.state_at(context.as_of)
+    yield from _of_trouble(plant_planner, day, state)
     found = losing_of(line, day, context.catalog)
-    if found is not None:
+    if found is not None and not is_crownless(state):
         trying, worth = trying_of(line, day, context.catalog), next_try(line, day, context)
         yield Remark(
             "losing",
@@ -72,6 +81,29 @@ def _remarks(plant_planner: PlantPlanner) -> Iterator[Remark]:
     over = said_over(state, day)
     if over:
         yield Remark("flowers", FLOWERS_OVER, _sentence(over))
+
+
+def _of_trouble(plant_planner: PlantPlanner, day: int, state: PlantState) -> Iterator[Remark]:
+    """Yield what is said of a lost crown, of rot that was answered while it is kept dry, and of a pest just found."""
+    line, context = plant_planner.line, plant_planner.context
+    lost = crown_remark(line, day, context.catalog)
+    if lost:
+        yield Remark(
+            "crown", CROWN_LOST, _sentence(lost).removesuffix("."), crown_asks_on(line, day, context.catalog)
+        )
+    rot = open_rot(state, day, context.catalog)
+    if rot is not None and is_answered(rot, state):
+        dry = run_end(merge(dry_spans(state, context.catalog)), day)
+        is_below = technique_on(state, day, context.catalog) is not None
+        text = rot_text("", day_of(dry + 1) if dry is not None else None, from_below=is_below)
+        if text:
+            yield Remark("rot", rot_head(rot.where, day_of(rot.found)), text)
+    found = [
+        w for w in state.pests if w.pest != ROT and w.since <= day < w.since + NEW_DAYS and not w.clean_looks
+    ]
+    asked = neighbours_asked(state, day, context) if found else ""
+    if asked:
+        yield Remark("pest", f"{found[0].pest.replace('-', ' ')} {PEST_FOUND}", _sentence(asked))
 
 
 def _place(context: PlanContext, place: str | None, day: int) -> str:

@@ -132,10 +132,6 @@ def asks_on(line: PlantHistory, day: int, catalog: Catalog) -> str:
     is_closed, seen = row.wrap == CLOSED, (state.newest_mm or 0) > 0
     damped = max([e.day for e in line.events if e.care == "moistening" and e.day <= day], default=0)
     since = max(damped, keeping.since or 0)
-    if is_closed and is_grown(state, row):
-        return wrap_asks(
-            0, row.stop_signs, damp=False, root=False, is_opened=True
-        )  # it is being opened, by its own steps
     remark, tries = "", catalog.tries
     is_tried = any(what in tries and day - on < tries[what].days for what, on in state.tried)
     if not seen and not is_tried and age is not None and age >= row.remark_days:
@@ -144,12 +140,15 @@ def asks_on(line: PlantHistory, day: int, catalog: Catalog) -> str:
         remark = f"{age} days without a new root: " + (
             f"go on so, or {other}?" if asked else f"still usual, but it may be tried {other}"
         )
+    is_opened = is_closed and is_grown(state, row)  # its steps say for how long
+    damp = "may" if day - since < row.redamp_days_high else "must"
     return wrap_asks(
         row.air_minutes,
         row.stop_signs,
-        damp=is_closed and day - since >= row.redamp_days_low,
-        root=age is None or age >= row.first_look_days,
+        damp=damp if is_closed and day - since >= row.redamp_days_low else "",
+        root=not is_opened and (age is None or age >= row.first_look_days),
         remark=remark,
+        is_opened=is_opened,
     )
 
 

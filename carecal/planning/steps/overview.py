@@ -7,7 +7,10 @@ from itertools import chain
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from carecal.plan.model import Reason
 from carecal.planning.places.weather import spells_of
+from carecal.planning.sick.crown import is_crownless
+from carecal.planning.sick.pests import root_finds
 from carecal.planning.sick.rot import open_rot
 from carecal.planning.steps.announced import planned, soaking
 from carecal.planning.steps.case import Case, Verdict
@@ -19,6 +22,7 @@ from carecal.planning.steps.spikes import choosing_side, cutting_spike, staking,
 from carecal.planning.steps.water import emptying, filling, first_feed, opening_further, opening_wrap
 from carecal.wording.dates import day_month
 from carecal.wording.season import heat_bars
+from carecal.wording.sick import coming_in_text, roots_too_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -33,6 +37,12 @@ RULES = (
     potting_on, new_medium_due, plug, converting, soaking, filling, emptying, first_feed, opening_wrap, parting,
     choosing_side, staking, tying, cutting_spike, ending_quarantine, moving_out, hardening, moving_in,
 )  # fmt: skip
+POTTINGS = frozenset(
+    {"potting-on", "new-medium-due", "taking-the-plug-out", "converting-to-a-reservoir", "parting-a-keiki"}
+)
+STILL_TOLD = frozenset(
+    {"ending-quarantine", "moving-in", "moving-out", "hardening", "emptying-the-reservoir"}
+)
 NO_KIN: Mapping[int, PlantHistory] = MappingProxyType({})
 
 
@@ -52,10 +62,29 @@ def steps_of(
         return []
     case = Case(plant_planner, kin)
     told = chain((rule(case) for rule in RULES), opening_further(case), planned(case))
-    verdicts = (_barred(case, verdict) for verdict in told)
+    verdicts = (_barred(case, _minding(case, verdict)) for verdict in told if not _waits(case, verdict))
     return [
         settle(case, verdict) for verdict in verdicts if verdict is not None and (every or verdict.wanted)
     ]
+
+
+def _waits(case: Case, verdict: Verdict | None) -> bool:
+    """Return whether nothing is reckoned of a step: a plant without a crown is potted, cut and parted in no season."""
+    is_said = verdict is not None and (verdict.urgent is not None or verdict.step in STILL_TOLD)
+    return is_crownless(case.state) and not is_said
+
+
+def _minding(case: Case, verdict: Verdict | None) -> Verdict | None:
+    """Return a verdict with what is looked over on its occasion: roots at a potting, the plant before it comes in."""
+    if verdict is None:
+        return None
+    if verdict.step == "moving-in":
+        return verdict._replace(because=(*verdict.because, Reason("look-over", coming_in_text())))
+    if verdict.step not in POTTINGS:
+        return verdict
+    finds = root_finds(case.state, case.day, case.context.catalog)
+    told = (Reason("roots-too", roots_too_text(pest, date.fromordinal(on))) for pest, on in finds)
+    return verdict._replace(because=(*verdict.because, *told))
 
 
 def _barred(case: Case, verdict: Verdict | None) -> Verdict | None:

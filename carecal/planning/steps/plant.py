@@ -46,9 +46,15 @@ def parting(case: Case) -> Verdict | None:
     if state.mother is None:
         return None
     title = f"Part {case.name} from its mother"
-    if "basal" in case.line.note.lower():
-        return Verdict("parting-a-keiki", title, None, wanted=False, blocked="a basal keiki stays on")
     mother = case.kin.get(state.mother)
+    if mother is not None and _is_basal(case.line, mother.state_at(case.day)):
+        return Verdict(
+            "parting-a-keiki",
+            title,
+            None,
+            wanted=False,
+            blocked="a shoot from the base stays on: it is the plant now",
+        )
     failing, row = _failing_since(mother, case), case.row("parting-a-keiki")
     early = failing is not None or case.side("keiki-roots") == "a"
     least = row.longest_early_mm if early else row.longest_mm
@@ -76,6 +82,14 @@ def parting(case: Case) -> Verdict | None:
         unknown=f"count its {', '.join(unknown)}" if unknown else "",
         ready_then=lambda day: _may_part(case.line.state_at(day), row, least),
     )
+
+
+def _is_basal(line: PlantHistory, mother: PlantState) -> bool:
+    """Return whether a plant is the shoot that its mother sent up after losing her crown; that one is never parted.
+
+    Source: rescue facts; what came before the crown was lost grew on a spike.
+    """
+    return mother.crown_lost is not None and mother.shoot is not None and line.entered >= mother.crown_lost
 
 
 def _failing_since(mother: PlantHistory | None, case: Case) -> int | None:

@@ -42,7 +42,7 @@ def staking(case: Case) -> Verdict | None:
     if since is None or "stake" in case.state.aid_names:
         return None
     title = f"Set a stake for the spike of {case.name}, along the wall while the medium is moist"
-    reason = Reason("spike-length", "no tie yet; a stake set in a hurry later tears roots", row.from_mm, "mm")
+    reason = Reason("spike-length", row.does, row.from_mm, "mm")
     return Verdict(STAKE, title, since, because=(reason,))
 
 
@@ -59,7 +59,7 @@ def tying(case: Case) -> Verdict | None:
         return None
     again = since > (_grown_since(case, row.from_mm) or since)
     title = f"Tie the spike of {case.name} {'again' if again else 'loosely, where its base is firm'}"
-    reason = Reason("spike-length", "a node at a time, the last tie one or two nodes under the first flower")
+    reason = Reason("spike-length", row.does)
     return Verdict(FIRST_TIE, title, since, because=(reason,))
 
 

@@ -8,10 +8,11 @@ from carecal.plan.model import Reason
 from carecal.planning.forecasts.gates import with_forecasts
 from carecal.planning.places.safe_starts import cold_runs
 from carecal.planning.sick.wraps import CLOSED, begun_on, is_grown, setback_days, stage_on
-from carecal.planning.spans import next_covered, run_end
+from carecal.planning.spans import day_of, next_covered, run_end
 from carecal.planning.steps.case import Case, Verdict, told
 from carecal.planning.steps.potting import rot_since
 from carecal.wording.numbers import counted
+from carecal.wording.weak import usual_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -136,7 +137,11 @@ def opening_wrap(case: Case) -> Verdict | None:
         f"asks for a new root of {row.open_newest_mm:g} mm with {row.open_tips} growing {tips.split()[-1]}"
     )
     seen = state.newest_mm is not None
-    because = () if grown is not None else (Reason("newest-root", asked, row.open_newest_mm, "mm"),)
+    because = (
+        ()
+        if grown is not None
+        else (Reason("newest-root", asked, row.open_newest_mm, "mm"), *_usual(case, row))
+    )
     return Verdict(
         "opening-the-wrap",
         title,
@@ -207,6 +212,15 @@ def _stop(case: Case, row: Wrap) -> Verdict | None:
         return None
     text = f"{before[-1] - inside[-1][1]} leaves lost within {row.stop_days:g} days: take it out and look for rot"
     return Verdict("opening-the-wrap", title, inside[-1][0], urgent=Reason("urgent", text))
+
+
+def _usual(case: Case, row: Wrap) -> Iterator[Reason]:
+    """Yield when new roots usually show, until then (wraps.toml typical_days); no date is reckoned from it."""
+    begun = begun_on(case.state)
+    if begun is None or case.state.newest_mm or case.day > begun + row.typical_days_high:
+        return
+    first, last = (day_of(begun + int(days)) for days in (row.typical_days_low, row.typical_days_high))
+    yield Reason("usual", usual_text(first, last))
 
 
 def _is_time(case: Case, row: Wrap) -> bool:

@@ -1,19 +1,21 @@
-"""The moistenings of an aid: their terms, what belongs to them, and that nothing is fed with them."""
+"""The moistenings of an aid: their terms, what belongs to them, and how they went; nothing is fed with them."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from carecal.planning.rhythm.terms import Terms
+from carecal.planning.wettings.slots import Chain
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from carecal.collection.plants import Event
+    from carecal.collection.plants import Event, PlantHistory
     from carecal.planning.plan_context import PlanContext
+    from carecal.planning.rhythm.beats import Beats
     from carecal.planning.rhythm.situations import Situation
 
-__all__ = ["aid_terms", "always", "is_of_aid"]
+__all__ = ["aid_chains", "aid_terms"]
 
 MIN_AID_DAYS, MAX_AID_DAYS = 1, 14  # our choice, because an aid is looked at within two weeks at least
 QUARTER = 0.25  # models I7: aids may slip by a quarter of their interval
@@ -33,13 +35,34 @@ def aid_terms(aid: str, stretch: Situation, context: PlanContext) -> Terms:
     )  # fmt: skip
 
 
-def is_of_aid(event: Event, aid: str) -> bool:
+def aid_chains(
+    line: PlantHistory, context: PlanContext, beats: Callable[[str, int], Beats]
+) -> dict[str, Chain]:
+    """Return the moistenings of each aid in use on the plan's day that asks for them.
+
+    Args:
+        line: The plant.
+        context: Climate, settings and days of the plan.
+        beats: Gives the rhythm of an aid from the day it was given.
+    """
+    found = {}
+    for aid, given in line.latest.aids:
+        row = context.catalog.aids[aid]
+        if row.care is None or row.care_days is None or line.retired is not None:
+            continue
+        chain = Chain(line, context, beats(aid, given), aid, _always(row.care), given, given)
+        chain.run([e for e in line.events if e.day >= given and _is_of_aid(e, aid)], context.as_of)
+        found[aid] = chain
+    return found
+
+
+def _is_of_aid(event: Event, aid: str) -> bool:
     """Return whether an event belongs to the moistening of an aid."""
     if event.kind in {"aid", "left"}:
         return event.aid == aid
     return event.kind in {"potted", "excepted"} or (event.kind == "missed" and event.care == "moistening")
 
 
-def always(care: str) -> Callable[..., tuple[str, float | None, str]]:
+def _always(care: str) -> Callable[..., tuple[str, float | None, str]]:
     """Return what decides on the slots of an aid: each is of its care, without feed, whatever came before."""
     return lambda *_: (care, None, "")

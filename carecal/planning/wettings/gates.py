@@ -7,11 +7,13 @@ from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.plan.model import Gate, Reason
+from carecal.planning.pace.questions import felt_last
 from carecal.planning.pauses import pause_spans
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.rot import shut_spans
 from carecal.planning.spans import Span, covers, intersect, invert, merge, next_covered, run_end
 from carecal.planning.wettings.heat import shut_by_heat
+from carecal.wording.dates import day_text
 from carecal.wording.numbers import counted
 
 if TYPE_CHECKING:
@@ -62,7 +64,9 @@ class FeedingGates:
             self._shut_on(
                 "parched",
                 self._parched_days(),
-                "the medium was not felt parched",
+                "plain water went in after it was felt parched"
+                if felt_last(line) == "parched"
+                else "the medium was not felt parched",
                 "felt parched: plain water first",
             ),
         ]
@@ -213,7 +217,7 @@ class FeedingGates:
                 )
         days = row.days_long if self._line.latest.waits_long else row.days
         potted = self._line.latest.potted
-        when = f" on {date.fromordinal(potted).isoformat()}" if potted is not None else ""
+        when = f" on {day_text(date.fromordinal(potted))}" if potted is not None else ""
         return self._of(
             "after-potting",
             invert(merge(shut), self._first, self._last),

@@ -145,6 +145,14 @@ class Chain:
             return slot
         return made._replace(day=early.day, earliest=early.day, latest=slot.latest, deadline=slot.deadline)
 
+    def _give_up_early(self) -> None:
+        """Put a wetting that was brought over back on its own day: who is still damp waits for that."""
+        early, slot = self._early, self.pending
+        self._early = None
+        if early is not None and slot is not None and slot.due == early.day and slot.answered is None:
+            self._number -= 1
+            self._make()
+
     def _sooner(self, slot: Slot) -> Slot:
         """Return a wetting whose medium was felt parched last time on the first day that its window allows."""
         if self._felt_off != "parched":
@@ -168,24 +176,11 @@ class Chain:
             due, day, following if following is not None else due + beat.days, tally, beat, anchor
         )
         name = f"task/{self.line.number}/{self._potting}/{self.path}/{number}"
+        reckoned = self._salting is not None and self._salting.is_reckoned(tally)
         return Slot(
-            name,
-            number,
-            self._potting,
-            due,
-            earliest,
-            latest,
-            day,
-            self.context.deadline(max(latest, day)),
-            beat,
-            care,
-            ppm,
-            why,
-            is_certain=self._honest,
-            salt_ms_cm=tally.salt_ms_cm
-            if self._salting is not None and self._salting.is_reckoned(tally)
-            else None,
-        )
+            name, number, self._potting, due, earliest, latest, day, self.context.deadline(max(latest, day)), beat,
+            care, ppm, why, is_certain=self._honest, salt_ms_cm=tally.salt_ms_cm if reckoned else None,
+        )  # fmt: skip
 
     def advance(self, day: int) -> None:
         """Settle what passed its window before a day: assumed, overdue, or taken away by a gap."""
@@ -300,6 +295,7 @@ class Chain:
         self.pending = slot._replace(status="planned")
 
     def _leave(self, event: Event) -> None:
+        self._give_up_early()
         slot = self.pending
         days = slot.beat.days if slot is not None else 4
         again = event.day + (event.again_days or max(1, half_up(LEFT_SHARE * days)))

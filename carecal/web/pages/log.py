@@ -24,14 +24,16 @@ __all__ = ["act_log", "lines_of", "show_log"]
 FIXED = frozenset({"undone", "amended", "collection", "readings", "place", "added", "clock-confirmed"})
 RIGHTED = {
     "done": ("felt", "weight_g", "ec_ms_cm"), "left": ("again_days",),
-    "observed": ("roots", "longest_mm", "tips", "leaves", "growths", "firmness", "flowering", "rest", "seen",
-                 "where", "note"),
+    "observed": ("roots", "longest_mm", "newest_mm", "tips", "leaves", "growths", "firmness", "flowering", "spike_mm",
+                 "rest", "seen", "where", "note"),
+    "tried": ("what", "note"),
     "potted": ("medium", "container", "size_cm", "watered"), "moved": ("place",), "weighed": ("weight_g", "mark"),
     "retired": ("because", "note"),
 }  # fmt: skip
 """Fields of each kind that the page offers to put right, beside its day; the command line knows all."""
 LABELS = {
-    "weight_g": "weight [g]", "ec_ms_cm": "EC [mS/cm]", "longest_mm": "longest root [mm]", "size_cm": "diameter [cm]",
+    "weight_g": "weight [g]", "ec_ms_cm": "EC [mS/cm]", "longest_mm": "longest root [mm]",
+    "newest_mm": "new root [mm]", "spike_mm": "spike [mm]", "size_cm": "diameter [cm]",
     "again_days": "again in days", "watered": "watered (yes, no)",
 }  # fmt: skip
 PAGE = 60  # entries of one page
@@ -51,6 +53,7 @@ def show_log(visit: Visit) -> Response:
     )
     return visit.page(
         "pages_log.html", entries=lines_of(shown), plant=plant, since=since, changes=changes,
+        assumed=looking_back.assumed_in(visit.collection, visit.now, plant) if plant is not None else [],
         older=shown[0]["entry"] if len(entries) > len(shown) else None, names=plant_names(visit),
     )  # fmt: skip
 

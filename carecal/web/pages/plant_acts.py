@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 __all__ = ["act_plant", "paused"]
 
 COUNTS = ("roots", "tips", "leaves", "growths")
-WORDS = ("firmness", "flowering", "stage", "rest", "seen", "where", "note")
+WORDS = ("firmness", "flowering", "stage", "rest", "crown", "seen", "where", "note")
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,6 +270,14 @@ def _tried(visit: Visit, plant: str) -> Act:
     return Act(entries, "Written down")
 
 
+def _treat(visit: Visit, plant: str) -> Act:
+    entries = actions_sick.treat(
+        visit.collection, visit.real, [plant], visit.need("did"), against=visit.text("against"),
+        note=visit.text("note"), on=visit.day("on"),
+    )  # fmt: skip
+    return Act(entries, "Written down: what was done")
+
+
 def _weigh(visit: Visit, plant: str) -> Act:
     weight = visit.number("weight")
     if weight is None:
@@ -309,6 +317,6 @@ ACTS: dict[str, Callable[[Visit, str], Act]] = {
     "done": _done, "leave": _leave, "missed": _missed, "observe": _observe, "pot": _pot,
     "move": _move, "part": _part, "pause": _pause, "resume": _resume, "aid": _aid, "reservoir": _reservoir,
     "quarantine": _quarantine, "gate": _gate, "bloom": _bloom, "spike": _spike,
-    "tried": _tried, "weigh": _weigh, "rename": _rename,
+    "treat": _treat, "tried": _tried, "weigh": _weigh, "rename": _rename,
     "retire": _retire,
 }  # fmt: skip

@@ -30,7 +30,8 @@ MOST_PAIRS = 6  # of the compared pots that are offered to be taken; the table h
 FORMS = {
     "done": "Care was done", "leave": "Looked at and left", "pot": "Repotted", "move": "Moved",
     "pause": "Pause a care", "aid": "Cloth, collar, wrap, stake, shade", "reservoir": "Reservoir",
-    "quarantine": "Set apart", "gate": "Hold feeding open", "bloom": "Spike and bloom", "tried": "What is tried",
+    "quarantine": "Set apart", "gate": "Hold feeding open", "bloom": "Spike and bloom",
+    "treat": "Done against a pest or rot", "tried": "What is tried",
     "part": "Part it from its mother", "missed": "A wetting did not happen",
     "weigh": "Weigh the pot", "rename": "Rename", "retire": "It left",
 }  # fmt: skip
@@ -112,7 +113,11 @@ def _forms(values: dict[str, Any], document: dict[str, Any] | None) -> list[tupl
     likely.append("move")
     if document is not None and known["flowering"] != "none":
         likely.append("bloom")
+    if document is not None and "pest-watch" in document["states"]:
+        likely.insert(0, "treat")
     hidden = {"done"} if document is not None else set()  # it stands above the others there
+    if document is not None and any(gate["unfed"] for gate in document["gates"]):
+        hidden |= {"gate"}
     hidden |= {"part"} if known["mother"] is None else {"pot", "reservoir"}
     hidden |= {"reservoir"} if known["reservoir"] is None else set()
     rest = [name for name in FORMS if name not in likely]
@@ -190,6 +195,7 @@ def _choices(visit: Visit, plant: str) -> dict[str, Any]:
         "others": [(row["id"], row["name"]) for row in rows if row["id"] != plant],
         "rests": any(catalog.profiles[row["profile"]].rest_from_month for row in rows if row["id"] == plant),
         "tries": [(row.name, row.does) for row in sorted(catalog.tries.values(), key=lambda row: row.order)],
+        "treatments": [(row.treatment, row.describes) for row in catalog.treatments.values()],
         "stages": get_args(StageName),
         "flowerings": get_args(Flowering),
         "aid_names": get_args(AidName),

@@ -6,6 +6,8 @@ from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.actions.assumed import confirm
+from carecal.app.actions.care import missed
 from carecal.app.actions.whole_round import done_round, write_round
 from carecal.app.documents.day import day_round
 from carecal.app.documents.looking import tonight_document
@@ -52,6 +54,7 @@ def show_round(visit: Visit) -> Response:
         total=len(rows) + len(carried), next_on=current["next_round"], banner=_banner(visit),
         weather=weather_of(current, visit.units), step_cautions=step_cautions(document),
         first_steps=_first_steps(visit), places=place_names(visit), head=visit.collection.journal.head(),
+        assumed=current["assumed"],
     )  # fmt: skip
 
 
@@ -138,7 +141,20 @@ def act_round(visit: Visit) -> Response:
     did = visit.need("do")
     if did == "round":
         return _whole_round(visit)
+    if did in {"true", "untrue"}:
+        return _assumed(visit, did)
     return tick(visit, did, "/")
+
+
+def _assumed(visit: Visit, did: str) -> Response:
+    """Take the answer after a wetting that was taken as done: it is true, or it was missed."""
+    plant = visit.need("plant")
+    if did == "true":
+        entries, title = confirm(visit.collection, visit.real, [plant]), "it was so"
+    else:
+        entries, title = missed(visit.collection, visit.real, "watering", [plant]), "it was not so"
+    outcome = visit.write(*entries)
+    return visit.written(outcome, f"{visit.text('name') or plant}: {title}", "/")
 
 
 def _whole_round(visit: Visit) -> Response:
@@ -164,6 +180,6 @@ def _whole_round(visit: Visit) -> Response:
     title = f"{done} plant{'s' if done != 1 else ''} done" + (f", {out} not today" if out else "")
     if not outcome.is_written:
         return visit.written(outcome, title, "/")
-    visit.site.tell(visit.session, title=title, lines=list(outcome.consequences), kind="round",
+    visit.site.tell(visit.session, title=title, lines=outcome.following, kind="round",
                     entries=[record.n for record in outcome.records])  # fmt: skip
     return visit.json(state="round") if visit.wants_json else visit.go("/")

@@ -78,7 +78,7 @@ def _notice(visit: Visit, did: str, outcome: Outcome) -> dict[str, Any]:
     words = " and ".join(dict.fromkeys(_word(record.kind, record.data) for record in outcome.records))
     title = f"{name}: {TITLES.get(did) or words}" if name else sentence(TITLES.get(did) or words)
     return {
-        "title": title, "lines": list(outcome.consequences), "kind": "tick", "name": name,
+        "title": title, "lines": outcome.following, "kind": "tick", "name": name,
         "tasks": visit.texts("task") if did in {"done", "damp"} else [], "cares": visit.texts("care"),
         "asks": did == "done" and visit.text("felt") is None and felt_asked(visit.texts("care")),
     }  # fmt: skip

@@ -1,0 +1,42 @@
+"""Accounts of calendar programs on the command line: shown once when they are added, shut out when revoked."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from carecal.app.people import accounts
+from carecal.cli.roads import account_lines, road_of
+from carecal.errors import Refused
+
+if TYPE_CHECKING:
+    from carecal.cli.context import Session
+
+__all__ = ["add_account", "revoke_account"]
+
+
+def add_account(session: Session, name: str, base: str, shown: dict[str, Any]) -> None:
+    """Add an account and print its address, name and password once."""
+    collection, now = session.open(), session.sound_now()
+    narrowed = [
+        word for word in ("plant", "place", "care", "days", "grouping") if shown.get(word) is not None
+    ]
+    if narrowed or shown.get("form") == "todos":
+        raise Refused("an account shows the whole house; only the hour and the alarm can be chosen")
+    password = accounts.add_account(
+        collection, now, name, at=shown.get("at"), alarm_minutes=shown.get("alarm_minutes")
+    )
+    told = {"address": f"{base}/dav/" if base else None, "user": name, "password": password}
+    session.emit(told, "\n".join(account_lines(told, road_of(base), quiet=session.quiet)))
+
+
+def revoke_account(session: Session, name: str) -> bool:
+    """Revoke an account and say so; False where none has that name."""
+    collection, now = session.open(), session.now()
+    if name not in {account.name for account in accounts.accounts_of(collection)}:
+        return False
+    accounts.revoke_account(collection, now, name)
+    if session.json:
+        session.emit({"name": name, "revoked": True}, "")
+    else:
+        session.say(f"the account {name} is revoked; programs that log in with it are refused")
+    return True
