@@ -128,14 +128,21 @@ def named(what: str, name: str, known: Iterable[str] | Mapping[str, object]) -> 
 
 
 def _by_trade(name: str, known: Iterable[str] | Mapping[str, object]) -> tuple[str, ...]:
-    """Return the rows of a table that the trade calls by a word, as sphagnum for moss."""
+    """Return the rows of a table that the trade calls by a word, as moss for sphagnum."""
+    from carecal.catalog.growing import Container, Medium  # noqa: PLC0415 - needed for an unknown name alone
+
     rows = known.items() if isinstance(known, Mapping) else ()
     word = name.casefold().replace("-", " ")
     return tuple(
         key
         for key, row in rows
-        if any(word == also.casefold().replace("-", " ") for also in getattr(row, "also", ()))
+        if (isinstance(row, Medium) and word in map(_plain, row.also))
+        or (isinstance(row, Container) and word in map(_plain, row.also))
     )
+
+
+def _plain(word: str) -> str:
+    return word.casefold().replace("-", " ")
 
 
 def one_of(what: str, name: str, allowed: Iterable[str]) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
 
 import pytest
 
@@ -152,16 +151,16 @@ def test_a_round_takes_how_it_felt_and_who_was_damp(diary: Diary) -> None:
 def test_the_same_pause_twice_writes_nothing_and_one_may_end_ahead(diary: Diary) -> None:
     """An identical pause is refused by what it is; a pause resumed for a day ahead holds until the day before it."""
     diary.plant()
-    span: dict[str, Any] = {"start": START, "until": START + 60 * DAY}
-    diary.says(START, pause, "feeding", **span)
+    start, until = START, START + 60 * DAY
+    diary.says(START, pause, "feeding", start=start, until=until)
     with pytest.raises(Refused, match="that pause stands already: feeding from 2026-03-02 to 2026-05-01"):
-        diary.tries(START, pause, "feeding", **span)
+        diary.tries(START, pause, "feeding", start=start, until=until)
     ahead = START + 10 * DAY
     diary.says(START, resume, "feeding", on=ahead)
     planner = diary.collection.planner(START).plant_planners[1]
     shut = ["pause" in planner.gates.shut_on(day.toordinal()) for day in (START, ahead - DAY, ahead)]
     assert shut == [True, True, False]
-    diary.says(START, pause, "feeding", **span)  # after it has ended it may be said anew
+    diary.says(START, pause, "feeding", start=start, until=until)  # after it has ended it may be said anew
 
 
 @pytest.mark.parametrize("longest", [12, 1200])
