@@ -50,7 +50,7 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
             (
                 "light_fc_low", "light_fc_high", "ppfd_low", "ppfd_high",
                 "lamp_hours_low", "lamp_hours_high", "ppfd_harm",
-                "water_min_c", "water_ec_max", "feed_ec_max", "feed_ph_low", "feed_ph_high",
+                "water_min_c", "water_ec_max", "feed_ph_low", "feed_ph_high",
             ),
             BY_METER,
         ),

@@ -8,6 +8,7 @@ import click
 
 from carecal.app.command_context import named
 from carecal.app.setup import settings as setup
+from carecal.app.setup import waters
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns
@@ -78,11 +79,27 @@ def fertiliser(
 @supply.command("water")
 @click.argument("name")
 @click.option("--ec", "ec_ms_cm", type=NUMBER, required=True, help="Its conductivity. [mS/cm]")
+@click.option(
+    "--alkalinity", "alkalinity_mg_l", type=NUMBER, help="Its alkalinity as calcium carbonate. [mg/L]"
+)
+@click.option("--ph", type=NUMBER, help="Its pH.")
+@click.option("--kind", metavar="KIND", help="tap, rain, ro, mixed; softened by salt is refused.")
 @writing
 @pass_session
-def water(session: Session, name: str, ec_ms_cm: float) -> None:
-    """Say what a water carries."""
-    session.write(setup.water(session.now(), name, ec_ms_cm))
+def water(
+    session: Session,
+    name: str,
+    ec_ms_cm: float,
+    alkalinity_mg_l: float | None,
+    ph: float | None,
+    kind: str | None,
+) -> None:
+    """Say what a water carries; feed is mixed so that water and feed together stay under what the kind bears."""
+    catalog = session.open().catalog
+    entry = waters.water(
+        session.now(), catalog, name, ec_ms_cm, alkalinity_mg_l=alkalinity_mg_l, ph=ph, kind=kind
+    )
+    session.write(entry, remarks=waters.water_remarks(catalog, entry))
 
 
 @supply.command("list")

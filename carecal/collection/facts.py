@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from carecal.collection.records import Record
 
 __all__ = [
+    "FEED_PPM",
     "NOTES_SHOWN",
     "Absence",
     "CollectionFacts",
@@ -41,6 +42,7 @@ __all__ = [
 ]
 
 NOTES_SHOWN = "notes-in-calendars"  # a setting: a note is private unless it says yes
+FEED_PPM = "feed-ppm"  # key of the setting
 _PLACE_KEYS = (
     "place_kind",
     "name",

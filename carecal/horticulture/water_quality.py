@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from carecal.errors import Refused
 
-__all__ = ["feed_factor_by_ec", "feed_within_ec"]
+__all__ = ["EC_MAX", "feed_factor_by_ec", "feed_within_ec"]
 
 WEAK_EC = 0.3  # common practice (no source): up to it water needs no thought [mS/cm]
 EC_MAX = 1.1  # WANG1998: leaf area in bark peaks at 1.1, water and feed together [mS/cm]

@@ -7,7 +7,6 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.learning import ASK_AFTER_CENSORED
-from carecal.horticulture.nutrition import dose
 from carecal.planning.forecasts.questions import question_for
 from carecal.planning.looks import Look, Looks
 from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates
@@ -18,17 +17,16 @@ from carecal.planning.rhythm.beats import Beat, Beats, beats_of
 from carecal.planning.rhythm.resting import Resting, rests_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
 from carecal.planning.rhythm.terms import FULL, profile_of
-from carecal.planning.sick.crown import CROWNLESS, is_crownless
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import covers, intersect, invert, merge
 from carecal.planning.wettings.aids import aid_chains, aid_terms
 from carecal.planning.wettings.early import Early, bar, is_dry_enough
 from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
-from carecal.planning.wettings.heat import heat_factor
 from carecal.planning.wettings.salting import Salting
 from carecal.planning.wettings.seasonal import by_season
 from carecal.planning.wettings.slots import Chain, Slot
+from carecal.planning.wettings.strength import strength_of
 from carecal.wording.pace import WAIT_FOR_RIGHT
 
 if TYPE_CHECKING:
@@ -40,10 +38,8 @@ if TYPE_CHECKING:
 __all__ = ["WETTING", "PlantPlanner"]
 
 WETTING = "wetting"
-AFTER_PAUSE_PPM = 35.0  # design §3 rule 16: the first feed after a pause has the lowest strength
 NEAR_DAYS = 42  # our choice, because a look is never further ahead than a month and its slip [d]
 CLAY, TWICE_A_MONTH = "expanded-clay", 15  # trade-facts D7, the other side: clay twice a month [d]
-DILUTE_PPM = 50.0  # trade-facts D19 side a and L6: 30-50 mg/L of N at each wetting
 
 
 class PlantPlanner:
@@ -301,24 +297,7 @@ class PlantPlanner:
         return self.context.side("feed-rhythm", stretch.state, self.line.number) == "a"
 
     def strength(self, stretch: Situation, tally: Tally, day: int) -> float:
-        """Return the strength of a feed [mg/L of N]: models F2; the lowest one after a pause.
-
-        A feed factor of 0 means a shut gate; where that is open all the same, the feed is as weak as in spike.
-        """
-        tables = self.context.catalog
-        state, profile = stretch.state, profile_of(stretch.state, tables)
-        stage = tables.stages[state.stage or "established"].feed_ppm_n
-        factor = 1.0
-        if state.flowering in tables.states:
-            factor = tables.states[state.flowering].feed_factor or tables.states["in-spike"].feed_factor
-        factor *= (
-            light_class_of(stretch, day, self.context).feed_factor or 1.0
-        )  # 0: no feed, unless the grower takes a side
-        factor *= tables.states[CROWNLESS].feed_factor if is_crownless(state) else 1.0
-        factor *= heat_factor(state, day, tally.last_feed, self.context)
-        ppm = dose(stage, profile.feed_ppm_n, factor, self.context.supplies.label_ppm_n)
-        if follows_pause(self.gates.paused, tally.last_feed, day):
-            ppm = min(ppm, AFTER_PAUSE_PPM)
-        if self._feeds_each_time(stretch):
-            ppm = min(ppm, DILUTE_PPM)
-        return float(ppm)
+        """Return the strength of a feed. [mg/L of N]."""
+        after_pause = follows_pause(self.gates.paused, tally.last_feed, day)
+        each_time = self._feeds_each_time(stretch)
+        return strength_of(stretch, tally, day, self.context, after_pause=after_pause, each_time=each_time)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from carecal.collection.facts import FEED_PPM
 from carecal.horticulture.nutrition import feed_ec, ppm_from_grams
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ class Supplies(NamedTuple):
     fertiliser: Fertiliser | None
     is_known: bool
     assumed: str
+    told_ppm_n: float | None = None  # the strength the grower feeds at, where it was said
 
     def feed_ms_cm(self, ppm_n: float) -> float:
         """Return the conductivity of a feed of so much nitrogen (models F3). [mS/cm]."""
@@ -53,4 +55,5 @@ def supplies_of(facts: CollectionFacts) -> Supplies:
         feed,
         water is not None or per_100 is not None,
         "assumed: " + " and ".join(assumed) if assumed else "",
+        float(told) if (told := facts.setting(FEED_PPM, "")) else None,
     )

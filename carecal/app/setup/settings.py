@@ -15,9 +15,8 @@ from carecal.collection.entries import (
     SettingChanged,
     SideTaken,
     SupplyFertiliser,
-    SupplyWater,
 )
-from carecal.collection.facts import NOTES_SHOWN
+from carecal.collection.facts import FEED_PPM, NOTES_SHOWN
 from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.nutrition import oxide_analysis
 from carecal.planning.sides import CHANGES_NO_PLAN
@@ -41,7 +40,6 @@ __all__ = [
     "sides_of",
     "sides_under",
     "started",
-    "water",
     "zone_named",
 ]
 
@@ -53,9 +51,17 @@ SETTINGS = {
         "",
         "address under which phones reach the calendars, as https://plants.example; or none",
     ),
+    FEED_PPM: (
+        "",
+        "strength you feed at, where you feed another one than the kinds ask for, in mg/L of nitrogen; or none",
+    ),
     NOTES_SHOWN: ("no", "whether calendars and what is given away carry your notes: yes or no"),
 }
 CLOCK = "clock"
+LEAST_PPM, MOST_PPM = (
+    5.0,
+    300.0,
+)  # our choice, because weaker is plain water, and stronger burns what any source feeds
 _ADDRESS = re.compile(r"https?://[A-Za-z0-9.\-\[\]:]+(?:/[A-Za-z0-9._~\-/]*)?", re.ASCII)
 
 
@@ -135,11 +141,25 @@ def _checked(key: str, value: str) -> str:
         return one_of(key, value, ("metric", "imperial"))
     if value == "none":
         return ""
+    if key == FEED_PPM:
+        return _strength(value)
     if not _ADDRESS.fullmatch(value):
         raise Refused(
             f"public-address '{value}' is not an address; write it as https://plants.example, or none"
         )
     return value.rstrip("/")
+
+
+def _strength(value: str) -> str:
+    try:
+        ppm = float(value)
+    except ValueError:
+        ppm = -1.0
+    if not LEAST_PPM <= ppm <= MOST_PPM:
+        raise Refused(
+            f"feed-ppm '{value[:40]}' is no strength; allowed are {LEAST_PPM:g} to {MOST_PPM:g} mg/L of N, or none"
+        )
+    return f"{ppm:g}"
 
 
 def _weekdays(value: str) -> str:
@@ -196,23 +216,6 @@ def fertiliser(
         label_rate_g_per_l=label_rate_g_per_l,
         ec_per_100_ppm=ec_per_100_ppm,
     )
-
-
-def water(now: Now, name: str, ec_ms_cm: float) -> Entry:
-    """Return the entry of a water by its conductivity.
-
-    Args:
-        now: The moment of the command.
-        name: What it is called here.
-        ec_ms_cm: Its conductivity. [mS/cm]
-
-    Raises:
-        Refused: It is out of range; µS/cm typed as mS/cm is guessed and named.
-    """
-    if ec_ms_cm > 5:
-        guess = f"; {ec_ms_cm:g} looks like µS/cm: that is {ec_ms_cm / 1000:g} mS/cm"
-        raise Refused(f"EC {ec_ms_cm:g} mS/cm is out of range; allowed are 0 to 5 mS/cm{guess}")
-    return make_entry(SupplyWater, on=now.day, name=name, ec_ms_cm=ec_ms_cm)
 
 
 def side(

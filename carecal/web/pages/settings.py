@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.app.setup import settings as setup
+from carecal.app.setup import waters
 from carecal.errors import Refused
 from carecal.planning.spans import WEEKDAYS
 
@@ -56,10 +57,14 @@ def _water(visit: Visit) -> Response:
     ec = visit.number("ec")
     if ec is None:
         raise Refused("the conductivity is missing; give it in mS/cm")
+    catalog = visit.collection.catalog
+    entry = waters.water(
+        visit.real, catalog, visit.need("name"), ec, kind=visit.text("kind"),
+        alkalinity_mg_l=visit.number("alkalinity"), ph=visit.number("ph"),
+    )  # fmt: skip
+    told = visit.write(entry)
     return visit.written(
-        visit.write(setup.water(visit.real, visit.need("name"), ec)),
-        "Water written down",
-        "/settings#supplies",
+        told, "Water written down", "/settings#supplies", waters.water_remarks(catalog, entry)
     )
 
 
