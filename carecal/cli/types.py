@@ -147,6 +147,8 @@ class NumberType(click.ParamType[float]):
         """Return the number in the unit it is kept in."""
         if isinstance(value, float | int):
             return float(value)
+        if str(value).strip().casefold() in {"nan", "inf", "-inf"}:
+            return float(value)  # a number to the machine; what it is for says what is allowed
         if re.fullmatch(r"-?\d{1,3},\d{3}", str(value).strip(), re.ASCII):
             whole, part = str(value).strip().split(",")
             self.fail(f"'{value}' may be {whole}{part} or {whole}.{part}; write one of them", param, ctx)

@@ -110,9 +110,8 @@ def _done(line: PlantHistory, r: Record) -> None:
         extra["aid"] = data.get("aid") or (given[0] if given else None)
         line.happen(r, "aid", care=care, **extra)
     else:
-        line.happen(
-            r, "wet", care=care, rain=bool(data.get("rain")), unseen=bool(data.get("unseen")), **extra
-        )
+        rain, unseen = bool(data.get("rain")), bool(data.get("unseen"))
+        line.happen(r, "wet", care=care, rain=rain, unseen=unseen, **extra)
 
 
 def _left(line: PlantHistory, r: Record) -> None:
@@ -130,8 +129,7 @@ def _left(line: PlantHistory, r: Record) -> None:
 
 
 def _excepted(line: PlantHistory, r: Record) -> None:
-    data = r.data
-    line.happen(r, "excepted", task=data["task"])
+    line.happen(r, "excepted", task=r.data["task"])
 
 
 def _missed(line: PlantHistory, r: Record) -> None:

@@ -101,7 +101,7 @@ def test_no_command_at_all_shows_help_on_standard_error() -> None:
         (("today", "--nope"), "no such option '--nope'"),
         (("plant", "add"), "missing argument 'ID'"),
         (("plant", "add", "tide", "--roots", "many"), "'many' is not a valid integer"),
-        (("calc", "air", "--temp", "warm", "--rh", "50"), "'warm' is not a valid float"),
+        (("calc", "air", "--temp", "warm", "--rh", "50"), "'warm' is not a number"),
         (("--units", "cubits", "today"), "'cubits' is not one of"),
         (("calendar", "write", "--at", "25:00"), "'25:00' is not a time"),
     ],
