@@ -104,7 +104,7 @@ def least_days(plants: list[PlantPlanner], last: int) -> int:
     matrix = coo_matrix((values, (of_row, of_column)), shape=(len(rows), len(columns))).tocsr()
     cost = [1.0 if name[0] == "day" else 0.0 for name in columns]
     limits = LinearConstraint(matrix, [low for _, low, _ in rows], [high for _, _, high in rows])
-    return ceil(milp(cost, constraints=limits, bounds=Bounds(0, 1)).fun - 1e-6)
+    return ceil(float(milp(cost, constraints=limits, bounds=Bounds(0, 1)).fun) - 1e-6)
 
 
 @pytest.mark.parametrize(("count", "seed", "pots"), HOUSES, ids=lambda value: str(value)[:12])

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from carecal.planning.pace.questions import felt_last
 from carecal.planning.wettings.care_day import care_day
-from carecal.planning.wettings.early import first_early_day
+from carecal.planning.wettings.early import bar, first_early_day
 from carecal.planning.wettings.slips import window_of
 
 if TYPE_CHECKING:
@@ -66,7 +66,11 @@ def early_days(plant_planner: PlantPlanner) -> list[int]:
         return []
     first = max(first_early_day(last, slot), plant_planner.context.as_of + 1)
     days = range(first, slot.latest)
-    return [day for day in days if day < slot.day and not plant_planner.early_bar(slot, day)]
+    return [
+        day
+        for day in days
+        if day < slot.day and not bar(plant_planner.stretches, plant_planner.context, slot, day)
+    ]
 
 
 def _walk(

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from carecal.planning.rhythm.situations import Situation
     from carecal.planning.wettings.slot import Slot
 
-__all__ = ["Early", "bar", "first_early_day", "is_dry_enough"]
+__all__ = ["Early", "bar", "early_of", "first_early_day"]
 
 DRIED_SHARE = (
     0.5  # our choice, because a pot half dried has air in it again, and one early wetting is the bound
@@ -36,9 +36,17 @@ def first_early_day(last: int, slot: Slot) -> int:
     return last + ceil(DRIED_SHARE * slot.beat.days)
 
 
-def is_dry_enough(last: int, slot: Slot, day: int) -> bool:
-    """Return whether a pot has dried far enough for an early wetting on a day."""
-    return day >= first_early_day(last, slot)
+def early_of(plant: int, context: PlanContext, stretches: Callable[[], list[Situation]]) -> Early | None:
+    """Return the early wetting that was taken for a plant, by its number; None where none was."""
+    taken = context.facts.brought_over.get(plant)
+    if taken is None:
+        return None
+    told, day = taken
+    return Early(
+        told,
+        day,
+        lambda last, slot: day >= first_early_day(last, slot) and not bar(stretches(), context, slot, day),
+    )
 
 
 def bar(stretches: list[Situation], context: PlanContext, slot: Slot, day: int) -> str:

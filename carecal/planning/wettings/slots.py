@@ -147,8 +147,7 @@ class Chain:
 
     def _give_up_early(self) -> None:
         """Put a wetting that was brought over back on its own day: who is still damp waits for that."""
-        early, slot = self._early, self.pending
-        self._early = None
+        early, self._early, slot = self._early, None, self.pending
         if early is not None and slot is not None and slot.due == early.day and slot.answered is None:
             self._number -= 1
             self._make()
@@ -197,9 +196,8 @@ class Chain:
                 self._forced, self._not_before = last_free + 1, last_free + 1
                 self._make()
                 continue
-            slot = slot._replace(
-                day=self.context.deadline(slot.day)
-            )  # never on a day on which nobody was there
+            # never on a day on which nobody was there
+            slot = slot._replace(day=self.context.deadline(slot.day))
             self._close(slot._replace(status="assumed"))
             self._assumed += 1
             self.tally = self._counted(
@@ -286,12 +284,8 @@ class Chain:
             return
         del self.history[at:]
         self._number = slot.number
-        self._last, self._forced, self.tally, self._assumed = (
-            anchor.last,
-            anchor.forced,
-            anchor.tally,
-            anchor.assumed,
-        )
+        self._last, self._forced = anchor.last, anchor.forced
+        self.tally, self._assumed = anchor.tally, anchor.assumed
         self.pending = slot._replace(status="planned")
 
     def _leave(self, event: Event) -> None:
