@@ -26,8 +26,8 @@ AWAITED = (
     "its rule comes with the care of the sick and the weak; until then `profiles show` or the table tells it"
 )
 FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
-    "Medium": {"also": "words that lead to the row", "describes": IN_WORDS, "wet_too_long_days": AWAITED},
-    "Container": {"also": "words that lead to the row", "describes": IN_WORDS},
+    "Medium": {"describes": IN_WORDS, "wet_too_long_days": AWAITED},
+    "Container": {"describes": IN_WORDS},
     "AirClass": {"describes": IN_WORDS},
     "Stage": {"feed_gate": IN_WORDS},
     "State": {"kind": IN_WORDS, "begins": IN_WORDS, "ends": IN_WORDS, "blocks": IN_WORDS},

@@ -69,7 +69,7 @@ class Container(NamedTuple):
     cooling_breezy: Share
     cooling_windy: Share
     has_reservoir: bool
-    shows_roots: bool  # roots are seen through it
+    see_roots: bool  # roots are seen through it
     source: str
     also: tuple[str, ...]  # what the trade calls it too
 

@@ -18,7 +18,9 @@ from carecal.cli.types import AHEAD, PLANT
 from carecal.collection.dates import parse_span
 from carecal.errors import Refused
 from carecal.planning.plan_context import horizon_of
+from carecal.planning.rounds.fitting import BEGUN
 from carecal.planning.rounds.suggest import SETS
+from carecal.wording.rounds import counted_days, fit_lines
 
 __all__ = ["plan", "rounds"]
 
@@ -107,7 +109,7 @@ def rounds(session: Session, ctx: click.Context, days: int) -> None:
 @rounds.command("suggest")
 @pass_session
 def suggest(session: Session) -> None:
-    """Suggest weekdays: the fewest days of care whose extra wettings stay under 3 %."""
+    """Suggest weekdays whose extra wettings stay under 3 %, and care days that fit together."""
     collection, now = session.open(readonly=True), session.sound_now()
     found = app.suggested(collection, now, progress=session.progress("weekdays tried:", len(SETS)))
     best, present = found["best"], found["now"]
@@ -119,12 +121,39 @@ def suggest(session: Session) -> None:
     else:
         lines.append(_set_line("fewest", best))
         lines.append(f"take it with: carecal settings weekdays {best['weekdays']}")
+    fit = app.fitting(collection, now, progress=session.progress("fitting:", BEGUN))
+    found["fit"] = fit
+    lines += fit_lines(fit)
     session.emit(found, "\n".join(lines))
+
+
+@rounds.command("take")
+@writing
+@pass_session
+def take(session: Session) -> None:
+    """Take care days that fit together, with one early wetting for those who are brought over."""
+    entry, fit = app.take_rounds(
+        session.open(), session.sound_now(), progress=session.progress("fitting:", BEGUN)
+    )
+    session.write(entry, remarks=tuple(fit_lines(fit, is_taken=True)))
+
+
+@rounds.command("burden")
+@pass_session
+def burden(session: Session) -> None:
+    """List plants by the days of care that they alone cost in the year planned."""
+    found = app.burden(session.open(readonly=True), session.sound_now())
+    lines = [
+        f"{row['name'] or row['plant']}: {counted_days(row['days'])} for it alone"
+        for row in found
+        if row["days"]
+    ]
+    session.emit(found, "\n".join(lines) or "no plant has a day of care for itself alone")
 
 
 def _set_line(word: str, found: dict[str, Any]) -> str:
     extra = found["extra_wettings_percent"]
-    shown = f", {extra:g} % extra wettings" if extra is not None else ""
+    shown = f", {extra:.2g} % extra wettings" if extra is not None else ""
     return f"{word}: {found['weekdays']}: {found['care_days']} days with a wetting in the year planned{shown}"
 
 

@@ -52,7 +52,7 @@ def _concerned_by(
     named = set(_named(data))
     if record.plant is not None:
         return frozenset({record.plant, *named})
-    if data.get("plants") is not None:
+    if data.get("plants") is not None and record.kind != "rounds-taken":
         return frozenset(named)
     return frozenset() if record.kind in NOBODY else None
 

@@ -18,6 +18,7 @@ from carecal.collection.entries_collection import (
     ReadingsDay,
     Resumed,
     RoundMoved,
+    RoundsTaken,
     SettingChanged,
     SideTaken,
     SupplyFertiliser,
@@ -84,6 +85,7 @@ __all__ = [
     "Resumed",
     "Retired",
     "RoundMoved",
+    "RoundsTaken",
     "SettingChanged",
     "SideTaken",
     "SpikeSet",
@@ -97,7 +99,7 @@ __all__ = [
 
 _ALL: tuple[type[Entry], ...] = (
     CollectionStarted, SettingChanged, ClockConfirmed, PlaceAdded, PlaceChanged, Readings, SupplyFertiliser,
-    SupplyWater, SideTaken, Paused, Resumed, AwayAdded, AwayEnded, RoundMoved, Undone, Amended, PlantAdded,
+    SupplyWater, SideTaken, Paused, Resumed, AwayAdded, AwayEnded, RoundMoved, RoundsTaken, Undone, Amended, PlantAdded,
     Renamed, Retired, Done, Left, Excepted, Missed, Observed, Potted, PottingPlanned, Moved, MovePlanned, AidSet,
     ReservoirSet, QuarantineSet, GateSet, BloomSet, SpikeSet, Parted, Weighed, Treated,
     Tried, FeedStrengthSet, Forecast,

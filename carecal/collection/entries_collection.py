@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import AfterValidator, Field, ValidationInfo, field_validator
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator, model_validator
 
 from carecal.collection.entry_base import (
     Air,
@@ -39,6 +39,7 @@ __all__ = [
     "ReadingsDay",
     "Resumed",
     "RoundMoved",
+    "RoundsTaken",
     "SettingChanged",
     "SideTaken",
     "SupplyFertiliser",
@@ -234,6 +235,21 @@ class RoundMoved(Entry):
     kind: ClassVar[str] = "round-moved"
     start: date
     to: date
+
+
+class RoundsTaken(Entry):
+    """Care days that were proposed are taken: their dates, and who is brought over by one early wetting."""
+
+    kind: ClassVar[str] = "rounds-taken"
+    dates: tuple[date, ...]  # gone by wherever a window holds one, before the weekdays
+    plants: tuple[PlantId, ...] = ()
+    days: tuple[date, ...] = ()  # the early day of each plant, in the same order
+
+    @model_validator(mode="after")
+    def _check_days(self) -> RoundsTaken:
+        if len(self.days) != len(self.plants):
+            raise ValueError(f"{len(self.plants)} plants have {len(self.days)} days; give one day a plant")
+        return self
 
 
 class Undone(Entry):

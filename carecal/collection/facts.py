@@ -73,6 +73,8 @@ class CollectionFacts:
     fertilisers: dict[str, Fertiliser] = field(default_factory=dict)
     waters: dict[str, Water] = field(default_factory=dict)
     moved_rounds: dict[int, int] = field(default_factory=dict)
+    care_dates: list[tuple[int, frozenset[int]]] = field(default_factory=list)  # told on, the days
+    brought_over: dict[int, tuple[int, int]] = field(default_factory=dict)  # plant: told on, its early day
     sides: list[tuple[str, str, str | None, frozenset[int] | None]] = field(default_factory=list)
     newest_written: str = ""
 
@@ -133,6 +135,8 @@ def _start(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> N
 
 def _setting(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
     facts.settings.setdefault(data["key"], []).append((record.on.toordinal(), data["value"]))
+    if data["key"] == "weekdays":
+        facts.care_dates.append((record.on.toordinal(), frozenset()))
 
 
 def _place(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
@@ -251,6 +255,14 @@ def _round_moved(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> 
     facts.moved_rounds[start.toordinal()] = to.toordinal()
 
 
+def _rounds_taken(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
+    day = record.on.toordinal()
+    taken = frozenset(date.fromisoformat(each).toordinal() for each in data["dates"])
+    facts.care_dates.append((day, taken))
+    for plant, early in zip(data.get("plants") or (), data.get("days") or (), strict=True):
+        facts.brought_over[plant] = day, date.fromisoformat(early).toordinal()
+
+
 _HANDLERS = {
     "collection": _start,
     "setting": _setting,
@@ -266,4 +278,5 @@ _HANDLERS = {
     "away": _away,
     "away-ended": _away_ended,
     "round-moved": _round_moved,
+    "rounds-taken": _rounds_taken,
 }

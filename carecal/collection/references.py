@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 __all__ = ["map_plants"]
 
 _ONE = ("into", "on_mother")  # Retired, PlantAdded
-_MANY = ("plants",)  # Paused, Resumed, SideTaken
+_MANY = ("plants",)  # Paused, Resumed, SideTaken, RoundsTaken
 
 
 def map_plants(kind: str, data: Mapping[str, Any], translate: Callable[[Any], Any]) -> dict[str, Any]:

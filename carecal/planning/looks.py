@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import asks_after_heat, heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
-from carecal.planning.sick.counting import is_count_due, stage_look_days
+from carecal.planning.sick.counting import stage_look_days
 from carecal.planning.sick.pests import is_watched, pest_look_days
 from carecal.planning.sick.rot import ROT, look_days, rots_of
 from carecal.planning.sick.treatments import repeats_of
@@ -244,8 +244,6 @@ class Looks:
         """Return the look with what became of it by a day."""
         slot = next((s for s in self._wettings if s.id == look.joined_to), None)
         ticked = (slot.answered, slot.entry or 0) if slot is not None and slot.status == "done" else None
-        if ticked is not None and is_count_due(self.line, look.due, self.context.catalog):
-            ticked = None  # who watered has not counted
         answers = [a for a in (event, ticked) if a is not None and a[0] is not None]
         answer = min(answers, default=None)
         is_asked = answer is not None and answer == ticked and as_of <= look.latest and self._asks(look.due)

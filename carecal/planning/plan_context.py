@@ -28,6 +28,7 @@ __all__ = ["PlanContext", "horizon_of", "month_end"]
 
 ELSEWHERE = "elsewhere"  # the kind of place of who has plants on loan
 DEFAULT_WEEKDAYS = "wed,sat"
+NO_DATES: frozenset[int] = frozenset()
 
 
 def month_end(day: date) -> date:
@@ -280,6 +281,14 @@ class PlanContext:
             names = [part.strip() for part in text.split(",")]
             self._weekdays[text] = frozenset(WEEKDAYS.index(name) for name in names if name in WEEKDAYS)
         return self._weekdays[text]
+
+    def care_dates(self, day: int) -> frozenset[int]:
+        """Return the care days that were taken, as they stood on a day; none taken: an empty set."""
+        known, found = min(day, self.as_of), NO_DATES
+        for told, dates in self.facts.care_dates:
+            if told <= known:
+                found = dates
+        return found
 
     def ticking(self, day: int) -> str:
         """Return the setting of what is not ticked: usual, careful or none."""

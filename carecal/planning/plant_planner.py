@@ -22,6 +22,7 @@ from carecal.planning.sick.crown import CROWNLESS, is_crownless
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import covers, intersect, invert, merge
 from carecal.planning.wettings.aids import aid_chains, aid_terms
+from carecal.planning.wettings.early import Early, bar, is_dry_enough
 from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
 from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.heat import heat_factor
@@ -85,12 +86,27 @@ class PlantPlanner:
         """The wettings of the pot up to the plan's day."""
         chain = Chain(
             self.line, self.context, self.beats, WETTING, self._decide, self.line.entered, self.line.watered,
-            self.salting,
+            self.salting, self.early,
         )  # fmt: skip
         kinds = {"wet", "left", "excepted", "missed", "potted"}
         events = [e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e)]
         chain.run(events, self.context.as_of)
         return chain
+
+    @cached_property
+    def early(self) -> Early | None:
+        """The early wetting that was taken for the plant; None where none was."""
+        taken = self.context.facts.brought_over.get(self.line.number)
+        if taken is None:
+            return None
+        told, day = taken
+        return Early(
+            told, day, lambda last, slot: is_dry_enough(last, slot, day) and not self.early_bar(slot, day)
+        )
+
+    def early_bar(self, slot: Slot, day: int) -> str:
+        """Return why the plant must not be wetted early on a day; '' where it may."""
+        return bar(self.stretches, self.context, slot, day)
 
     @cached_property
     def salting(self) -> Salting:

@@ -36,7 +36,7 @@ def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -
 
 
 def is_unfed(state: PlantState, day: int, catalog: Catalog) -> bool:
-    """Return whether a plant has rot, no roots, a wrap, or is in quarantine: no feed is held out to it, none forced on it.
+    """Return whether a plant has rot, no roots, stands apart or in a wrap: no feed is held out to it.
 
     Source: our choice, because whoever reads how a gate opens is tempted to open it.
     """

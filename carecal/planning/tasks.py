@@ -156,14 +156,14 @@ def _looking(look: Look, plant_planner: PlantPlanner, grouping: Grouping, placed
     )
 
 
-def _again(state: PlantState, look: Look, plant_planner: PlantPlanner) -> list[Repeat]:
+def _again(state: PlantState, look: Look, at: int, plant_planner: PlantPlanner) -> list[Repeat]:
     """Return what was done against a pest and is due again at a look."""
     if not state.treatments:
         return []
     context, pending = plant_planner.context, plant_planner.looks.pending
-    repeats = repeats_of(state, look.due, context.day_temperature(state.place, look.due), context.catalog)
+    repeats = repeats_of(state, at, context.day_temperature(state.place, at), context.catalog)
     is_next = pending is not None and pending.number == look.number
-    return [repeat for repeat in repeats if repeat.is_due(look.due, is_next=is_next)]
+    return [repeat for repeat in repeats if repeat.is_due(at, is_next=is_next)]
 
 
 def _look_cautions(
@@ -181,10 +181,14 @@ def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status
     missing = lacks(stretch.state, plant_planner.context.catalog) if stretch.gap == "unknown" else ()
     asks = f"say its {', '.join(missing)}" if missing else ""
     kept = asks_on(plant_planner.line, day, plant_planner.context.catalog) if not missing else ""
-    repeats = _again(stretch.state, look, plant_planner)
+    is_now = status in {"open", "overdue"}
+    at = (
+        max(look.due, plant_planner.context.as_of) if is_now else look.due
+    )  # what stands open asks as of today
+    repeats = _again(stretch.state, look, at, plant_planner)
     again = "; ".join(repeat.text for repeat in repeats)
     if not asks and status in {"planned", "open", "overdue"}:
-        asks = question_for(plant_planner, look.due)
+        asks = question_for(plant_planner, at)
     asks = "; ".join(part for part in (kept, again, asks) if part)
     return Task(
         id=look.id,

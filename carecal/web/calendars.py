@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
 
     from carecal.app.now import Dated, Now
-    from carecal.calendars.subscriptions import NamedCalendar, Validators
+    from carecal.calendars.subscriptions import NamedCalendar, Published, Validators
     from carecal.web.making import Make
 
 __all__ = ["Calendars", "healthz"]
@@ -96,7 +96,12 @@ class Calendars:
             response = _not_modified(request, standing.validators)
             response.headers["Cache-Control"] = STALE
             return self._noted(request, standing, now, response)
-        return await run_in_threadpool(self._last, request)
+        whole = self._kept.bytes_of(standing)
+        if whole is None:
+            return await run_in_threadpool(self._last, request)
+        response = _whole(request, whole)
+        response.headers["Cache-Control"] = STALE
+        return self._noted(request, standing, now, response)
 
     def _noted(self, request: Request, standing: Standing, now: Now, response: Response) -> Response:
         """Have a fetch remembered after its answer, unless one like it was a moment before."""
@@ -173,19 +178,21 @@ def _bytes_of(
     if found is None:
         return _refused(503, LATER), None
     validators = found.validators
-    if _holds(request, validators):
-        response = _not_modified(request, validators)
-    else:
-        gzipped = wants_gzip(request.headers.get("accept-encoding", ""))
-        headers = PRIVATE | validator_headers(validators.etag, validators.modified, gzipped=gzipped)
-        headers["Content-Disposition"] = 'inline; filename="carecal.ics"'
-        if gzipped:
-            headers["Content-Encoding"] = "gzip"
-        body = found.gzip if gzipped else found.body
-        response = Response(body, 200, headers, media_type="text/calendar; charset=utf-8")
+    response = _not_modified(request, validators) if _holds(request, validators) else _whole(request, found)
     if current is None:
         response.headers["Cache-Control"] = STALE
     return response, current
+
+
+def _whole(request: Request, found: Published) -> Response:
+    """Return the answer with all bytes, in the coding that was asked for."""
+    gzipped = wants_gzip(request.headers.get("accept-encoding", ""))
+    headers = PRIVATE | validator_headers(found.validators.etag, found.validators.modified, gzipped=gzipped)
+    headers["Content-Disposition"] = 'inline; filename="carecal.ics"'
+    if gzipped:
+        headers["Content-Encoding"] = "gzip"
+    body = found.gzip if gzipped else found.body
+    return Response(body, 200, headers, media_type="text/calendar; charset=utf-8")
 
 
 def _program(request: Request) -> str:

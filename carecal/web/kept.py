@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from carecal.app.now import Dated, Now
-    from carecal.calendars.subscriptions import NamedCalendar, Validators
+    from carecal.calendars.subscriptions import NamedCalendar, Published, Validators
 
 __all__ = ["KeptCalendars", "Standing"]
 
@@ -37,6 +37,8 @@ MOST_NOTED = 1000
 BUSY_ASKS, BUSY_SECONDS = 12, 10.0
 """A calendar that is asked for so often within so many seconds is busy. Source: our choice, because the phones and
 computers of a house ask once an hour each, and those that are opened together are fewer."""
+MOST_BYTES = 4_000_000
+"""A calendar larger than this is read anew for each who has to have it whole. Source: our choice."""
 OWN_FOLDERS = ("profiles", "shared")
 
 Touched = tuple[tuple[str, int, int, int], ...]
@@ -77,6 +79,7 @@ class KeptCalendars:
         self._found: dict[bytes, Standing] = {}
         self._last: dict[bytes, Standing] = {}
         self._asked: dict[int, deque[float]] = {}
+        self._bytes: dict[int, Published] = {}
         self._noted: dict[tuple[int, str], datetime] = {}
 
     def touched(self) -> Touched:
@@ -121,9 +124,21 @@ class KeptCalendars:
             is_busy, zone = len(asked) == BUSY_ASKS and moment - asked[0] < BUSY_SECONDS, self._zone
         return (found, self._clock(zone)) if is_busy else None
 
-    def renew(self, calendar: NamedCalendar, validators: Validators | None, now: Now) -> None:
+    def bytes_of(self, standing: Standing) -> Published | None:
+        """Return the bytes of a calendar that was made for many, as it stands; None where they are not at hand."""
+        with self._lock:
+            found = self._bytes.get(standing.calendar.id)
+        return found if found is not None and found.validators.etag == standing.validators.etag else None
+
+    def renew(
+        self, calendar: NamedCalendar, validators: Validators | None, now: Now, made: Published | None = None
+    ) -> None:
         """Take up how a calendar stands that was looked at again; None: it has gone, or has no bytes yet."""
         with self._lock:
+            if validators is None:
+                self._bytes.pop(calendar.id, None)
+            elif made is not None and len(made.body) <= MOST_BYTES:
+                self._bytes[calendar.id] = made
             for key, last in list(self._last.items()):
                 if last.calendar.id == calendar.id and validators is None:
                     del self._last[key]

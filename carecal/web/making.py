@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from carecal.app.now import Now
-    from carecal.calendars.subscriptions import NamedCalendar, Validators
+    from carecal.calendars.subscriptions import NamedCalendar, Published, Validators
 
     Make = Callable[[int, Now], None]
 
@@ -41,11 +41,15 @@ class Making:
     Args:
         folder: The collection's folder.
         make: Makes one calendar by its number, for a moment.
-        tell: Called with each calendar that was looked at and how it stands: None where it has gone, or has no bytes.
+        tell: Called with each calendar that was looked at, how it stands (None where it has gone, or has no bytes), the
+            moment, and its bytes where they were made.
     """
 
     def __init__(
-        self, folder: Path, make: Make, tell: Callable[[NamedCalendar, Validators | None, Now], None]
+        self,
+        folder: Path,
+        make: Make,
+        tell: Callable[[NamedCalendar, Validators | None, Now, Published | None], None],
     ) -> None:
         self._folder, self._make, self._tell = folder, make, tell
         self._lock = threading.Lock()
@@ -83,11 +87,13 @@ class Making:
                 known = named_calendars.calendars_of(collection)
                 is_there = any((each.id, each.created) == (calendar.id, calendar.created) for each in known)
                 validators = calendars.current(collection, calendar, now) if is_there else None
+            made = None
             if is_there and validators is None:
                 self._make(calendar.id, now)
                 with Collection.open(self._folder) as collection:
-                    validators = calendars.last_published(collection, calendar)
-            self._tell(calendar, validators, now)
+                    made = calendars.kept_bytes(collection, calendar)
+                validators = made.validators if made is not None else None
+            self._tell(calendar, validators, now, made)
         except CarecalError as error:
             log.error("calendar %s could not be made: %s", calendar.name, error)  # noqa: TRY400 - one line tells all
 

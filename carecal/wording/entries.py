@@ -49,6 +49,15 @@ def _done(entry: Mapping[str, Any]) -> str:
     return text + (f"; {entry['ec_ms_cm']:g} mS/cm ran out" if entry.get("ec_ms_cm") is not None else "")
 
 
+def _rounds_taken(entry: Mapping[str, Any]) -> str:
+    days = f"{len(entry['dates'])} care days"
+    count = len(entry.get("plants") or ())
+    over = (
+        f", {count} {'plant' if count == 1 else 'plants'} brought over by one early wetting" if count else ""
+    )
+    return f"{days} taken{over}"
+
+
 def _left(entry: Mapping[str, Any]) -> str:
     again = f", looked at again after {entry['again_days']} days" if entry.get("again_days") else ""
     return f"looked at and left: still damp{again}"
@@ -186,6 +195,7 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "clock-confirmed": lambda _: "the clock was said to be right",
     "side": lambda e: f"{_words(e['key'])}: side {e['side']} taken",
     "round-moved": lambda e: f"the round of {_day(e['start'])} moved to {_day(e['to'])}",
+    "rounds-taken": _rounds_taken,
     "setting": lambda e: f"setting: {_words(e['key'])} is {_words(str(e['value']))}",
     "fertiliser": lambda e: f"fertiliser {clean_line(e['name'])}",
     "water": lambda e: f"water {clean_line(e['name'])}, {e['ec_ms_cm']:g} mS/cm",

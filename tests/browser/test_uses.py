@@ -45,6 +45,8 @@ def test_a_repotted_plant_changes_the_round(phone: Phone, served: Served) -> Non
     page.locator(".pairs li", has_text="bark").get_by_role("link").first.click()  # 3
     assert page.locator("[name=medium]:checked").get_attribute("value") != "moss"
     page.get_by_role("button", name="Write it down").click()  # 4
+    page.get_by_text("out of season").wait_for()  # October: it asks first
+    page.get_by_role("button", name="Yes, it is right").click()  # 5
     page.get_by_role("status", name="What changed").wait_for()
     assert served.entries()[-1][:2] == ("potted", "gable")
     page.goto(f"{served.base}/")

@@ -142,7 +142,7 @@ BROKEN = [
     (
         one("containers", "wind_sensitivity = 0.4", 'wind_sensitivity = 0.4\n"a\\nb" = 1'),
         "plastic.a\\nb: unknown key; known are describes, interval_factor, wind_sensitivity, cooling_still, "
-        "cooling_room, cooling_gentle, cooling_breezy, cooling_windy, has_reservoir, shows_roots, source, also",
+        "cooling_room, cooling_gentle, cooling_breezy, cooling_windy, has_reservoir, see_roots, source, also",
         "a line break in a key stays on one line",
     ),
     (

@@ -22,7 +22,7 @@ LISTS = {"cautions": ";", "when": ";", "compass_north": None, "compass_south": N
 DROPPED = {
     ("aids", "rh_pct"), ("aids", "air"), ("cares", "kind"), ("cares", "in_can"), ("cares", "techniques"),
     ("cares", "rides_on"),
-    ("cares", "ends_a_drying_period"), ("containers", "see_roots"), ("feeding_gates", "unit"), ("steps", "air_night_c"),
+    ("cares", "ends_a_drying_period"), ("feeding_gates", "unit"), ("steps", "air_night_c"),
 }  # fmt: skip
 # Published cells that say what another place says too: there they are held.
 ELSEWHERE = {

@@ -126,12 +126,12 @@ def test_several_plants_are_excepted_in_one_word_list(carecal: Carecal) -> None:
             {"seen": "scale", "where": "leaf"},
         ),
         (
-            ("pot", "tide", "--medium", "bark", "--container", "net", "--size", "4in"),
+            ("pot", "tide", "--medium", "bark", "--container", "net", "--size", "4in", "--yes"),
             "potted",
             {"size_cm": 10.2},
         ),
         (
-            ("pot", "tide", "--medium", "bark", "--container", "net", "--watered", "no"),
+            ("pot", "tide", "--medium", "bark", "--container", "net", "--watered", "no", "--yes"),
             "potted",
             {"watered": False},
         ),
@@ -180,7 +180,7 @@ def test_a_command_writes_its_entry_and_is_answered_in_few_lines(
         ("done", "watering", "tide"),
         ("leave", "watering", "tide"),
         ("observe", "tide", "--leaves", "4"),
-        ("pot", "tide", "--medium", "lava", "--container", "net", "--size", "9"),
+        ("pot", "tide", "--medium", "lava", "--container", "net", "--size", "9", "--yes"),
         ("move", "tide", "bathroom"),
         ("pause", "all"),
         ("undo",),

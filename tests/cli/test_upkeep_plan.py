@@ -210,3 +210,25 @@ def test_changes_lay_todays_plan_against_an_earlier_one() -> None:
     assert any("watering every" in line and "was" in line for line in found["changes"])
     assert done("changes", "--since", DAY).out.splitlines()[-1] == "the plan has not changed"
     assert "lies ahead" in refused("changes", "--since", "tomorrow")
+
+
+def test_care_days_are_proposed_taken_and_taken_back(home: Path) -> None:
+    """`rounds take` is one entry that names what it spares, `undo` brings the former days back."""
+    quay()
+    before = done("--json", "rounds", "--days", "60").json
+    assert "take them with: carecal rounds take" in done("rounds", "suggest").out
+    said = done("rounds", "take").out
+    assert "care days that fit together: " in said
+    assert journal(home)[-1].kind == "rounds-taken"
+    assert "care days taken" in done("log").out
+    assert done("--json", "rounds", "--days", "60").json != before
+    done("undo")
+    assert done("--json", "rounds", "--days", "60").json == before
+
+
+def test_the_burden_names_plants_with_days_of_their_own() -> None:
+    """Whoever alone makes a day of care is named with the number of days."""
+    quay()
+    found = done("--json", "rounds", "burden").json
+    assert sum(row["days"] for row in found) > 0
+    assert "for it alone" in done("rounds", "burden").out

@@ -119,7 +119,7 @@ def test_a_reservoir_is_as_it_is_said_to_be(home: Path) -> None:
         (LENGTH, "12 cm", 120.0), (LENGTH, "2in", 50.8), (LENGTH, "15mm", 15.0), (NUMBER, 4, 4.0),
         (TEMPERATURES, "27 / 20", Temperatures(27.0, 20.0)), (TEMPERATURES, "19,5°C/16", Temperatures(19.5, 16.0)),
     ],
-    ids=str,
+    ids=lambda value: value if isinstance(value, str) else type(value).__name__,
 )  # fmt: skip
 def test_numbers_are_read_as_people_write_them(
     kind: click.ParamType[object], text: object, value: object
@@ -135,7 +135,7 @@ def test_numbers_are_read_as_people_write_them(
         (GRAMS, "3 cups", "write it as 2.5 or 2,5, or with g or kg or oz"),
         (NUMBER, "many", "'many' is not a number"),
     ],
-    ids=str,
+    ids=lambda value: value if isinstance(value, str) else type(value).__name__,
 )
 def test_a_number_that_may_be_two_is_asked(kind: click.ParamType[object], text: str, told: str) -> None:
     """What has two readings or none is refused with what is read."""

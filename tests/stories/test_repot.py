@@ -13,7 +13,7 @@ from carecal.plan.model import Plan
 from tests.stories.conftest import Say
 from tests.stories.quay import TIDE, TODAY, moment
 
-REPOT = ("--as-of", str(TODAY), "pot", TIDE, "--medium", "lava", "--container", "net", "--size", "9")
+REPOT = ("--as-of", str(TODAY), "pot", TIDE, "--medium", "lava", "--container", "net", "--size", "9", "--yes")
 
 
 def plan_and_parts(folder: Path) -> tuple[Plan, dict[str, tuple[str, bytes]]]:

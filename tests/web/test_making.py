@@ -121,7 +121,13 @@ def test_a_busy_calendar_is_answered_at_once(
     assert (newcomer.status_code, newcomer.headers["etag"]) == (200, old)
     assert "stale-while-revalidate" in newcomer.headers["cache-control"]
     plans.gate.set()
-    assert _until_new(client, path, old).status_code == 200
+    new = _until_new(client, path, old)
+    assert new.status_code == 200
+    with Collection.open(house) as collection:
+        (known,) = named_calendars.calendars_of(collection)
+        made = calendars.kept_bytes(collection, known)
+    assert made is not None
+    assert (new.content, new.headers["content-encoding"]) == (made.body, "gzip")
 
 
 def _until_new(client: TestClient, path: str, old: str) -> Response:

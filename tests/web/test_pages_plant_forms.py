@@ -49,7 +49,7 @@ FORMS: list[tuple[str, str, dict[str, Any], str, dict[str, Any]]] = [
     (
         "tide",
         "pot",
-        {"medium": "moss", "container": "net", "size": "10", "dry_pot": "1"},
+        {"medium": "moss", "container": "net", "size": "10", "dry_pot": "1", "sure": "1"},
         "potted",
         {"medium": "moss", "container": "net", "size_cm": 10.0, "watered": False},
     ),

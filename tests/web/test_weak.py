@@ -27,3 +27,20 @@ def test_losing_ground_is_seen_wherever_the_plant_is(grower: Grower) -> None:
     form = text_of(grower.client.get(f"/plants/{GABLE}/tried").text)
     assert "3 degrees warmer, 21 to 26 C" in form
     assert "yours alone to say" in form
+
+
+def test_a_treatment_and_a_lost_crown_are_entered_on_the_page(grower: Grower) -> None:
+    """What was done against rot and the loss of a crown come from the forms as the command line would write them."""
+    grower.send(f"/plants/{GABLE}", "observe", seen="rot", where="crown")
+    assert "treat" in grower.client.get(f"/plants/{GABLE}").text
+    form = text_of(grower.client.get(f"/plants/{GABLE}/treat").text)
+    assert "no product and no dose" in form
+    grower.send(f"/plants/{GABLE}", "treat", what="cut", against="rot")
+    grower.send(f"/plants/{GABLE}", "observe", crown="lost")
+    page = text_of(grower.client.get(f"/plants/{GABLE}/why").text)
+    assert "opens" not in page.split("Feeding", 1)[1].split("Steps", 1)[0]
+    with Collection.open(grower.folder) as collection:
+        records = list(collection.journal.records())[-3:]
+    assert [record.kind for record in records] == ["observed", "treated", "observed"]
+    assert (records[1].data["did"], records[1].data["against"]) == ("cut", "rot")
+    assert records[2].data["crown"] == "lost"

@@ -6,9 +6,10 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.make_entries import make_entry
-from carecal.collection.entries import RoundMoved
+from carecal.collection.entries import RoundMoved, RoundsTaken
 from carecal.errors import Refused
-from carecal.planning.planner import WETTING_CARES
+from carecal.planning.planner import WETTING_CARES, Planner
+from carecal.planning.rounds.fitting import best_fit, lone_days
 from carecal.planning.rounds.suggest import MOST_EXTRA_PERCENT, best_of, weekday_sets
 from carecal.wording.tasks import task_line
 
@@ -19,8 +20,9 @@ if TYPE_CHECKING:
     from carecal.app.now import Now
     from carecal.collection.entries import Entry
     from carecal.plan.model import Plan
+    from carecal.planning.rounds.fitting import Fit
 
-__all__ = ["move_round", "rounds_ahead", "suggested"]
+__all__ = ["burden", "fitting", "move_round", "rounds_ahead", "suggested", "take_rounds"]
 
 MOST_DAYS = 366
 
@@ -86,6 +88,61 @@ def suggested(
             _set(found) for found in sorted(sets, key=lambda s: (s.care_days, s.extra_wettings_percent))
         ],
     }
+
+
+def fitting(
+    collection: Collection, now: Now, *, progress: Callable[[int], None] | None = None
+) -> dict[str, Any]:
+    """Return care days that fit together: what they spare and cost in the year planned, and who is brought over."""
+    planner = Planner(collection.timeline(now.day), collection.catalog, collection.id)
+    return _fit(planner, best_fit(planner, progress=progress))
+
+
+def _fit(planner: Planner, fit: Fit) -> dict[str, Any]:
+    lines = planner.timeline.plants
+    return {
+        "care_days_now": fit.care_days_now,
+        "care_days": fit.care_days,
+        "more_wettings": fit.wettings - fit.wettings_now,
+        "extra_wettings_percent": fit.extra_percent,
+        "dates": [date.fromordinal(day).isoformat() for day in sorted(fit.dates)],
+        "early": [
+            {
+                "plant": lines[number].id,
+                "name": lines[number].name,
+                "on": date.fromordinal(day).isoformat(),
+            }
+            for number, day in sorted(fit.early.items(), key=lambda each: (each[1], each[0]))
+        ],
+    }
+
+
+def take_rounds(
+    collection: Collection, now: Now, *, progress: Callable[[int], None] | None = None
+) -> tuple[Entry, dict[str, Any]]:
+    """Return the entry that takes the care days that fit together, and what they spare and cost.
+
+    Raises:
+        Refused: No other days make the year shorter.
+    """
+    found = fitting(collection, now, progress=progress)
+    if found["care_days"] >= found["care_days_now"]:
+        raise Refused("no other care days make the year shorter; nothing to take")
+    plants = tuple(each["plant"] for each in found["early"])
+    days = tuple(date.fromisoformat(each["on"]) for each in found["early"])
+    dates = tuple(date.fromisoformat(each) for each in found["dates"])
+    return make_entry(RoundsTaken, on=now.day, dates=dates, plants=plants, days=days), found
+
+
+def burden(collection: Collection, now: Now) -> list[dict[str, Any]]:
+    """Return the living plants with the days of care that each alone costs in the year planned, most first."""
+    planner = Planner(collection.timeline(now.day), collection.catalog, collection.id)
+    lines = planner.timeline.plants
+    alone = lone_days(planner)
+    return [
+        {"plant": lines[number].id, "name": lines[number].name, "days": days}
+        for number, days in sorted(alone.items(), key=lambda each: (-each[1], each[0]))
+    ]
 
 
 def _set(found: Any) -> dict[str, Any]:

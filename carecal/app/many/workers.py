@@ -74,12 +74,12 @@ def run_jobs(
 
 
 def _result(future: Any, name: str) -> JobResult:
-    if future.status == "finished":
+    """Return what came of a job; a result whose worker died before it was fetched is worked out once more."""
+    try:
         found = future.result()
-        return (
-            found if isinstance(found, JobResult) else failed(name, "its worker answered with something else")
-        )
-    return failed(name, f"its workers died of it: {type(future.exception()).__name__}")
+    except Exception as error:  # noqa: BLE001 - whatever kills workers is told and stops none of the others
+        return failed(name, f"its workers died of it: {type(error).__name__}")
+    return found if isinstance(found, JobResult) else failed(name, "its worker answered with something else")
 
 
 @contextmanager

@@ -35,7 +35,6 @@ if TYPE_CHECKING:
 __all__ = [
     "current",
     "kept_bytes",
-    "last_published",
     "options_of",
     "publish",
     "published",
@@ -105,13 +104,6 @@ def current(collection: Collection, calendar: NamedCalendar, now: Now) -> Valida
         return known
     is_fresh = known.head == collection.journal.head() and known.as_of == now.day
     return known if is_fresh and cached(connection, _key(calendar), _stamp(collection)) is not None else None
-
-
-def last_published(collection: Collection, calendar: NamedCalendar) -> Validators | None:
-    """Return the validators of what was last published, current or not; None before the first time."""
-    connection = collection.journal.connection
-    with storage_errors(connection):
-        return subscriptions.read_validators(connection, calendar.id)
 
 
 def kept_bytes(collection: Collection, calendar: NamedCalendar) -> Published | None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from carecal.app.actions import out_of_season
 from carecal.app.actions import pots as actions_pots
 from carecal.app.documents.places import moved_remarks
 from carecal.cli.context import pass_session, writing
@@ -90,6 +91,8 @@ def pot(
         planned=planned,
         sure=session.yes,
     )
+    if not (planned or session.yes or session.dry):
+        out_of_season.ask_potting(collection, now, ids, container, _day(on, planned))
     session.write(*entries)
 
 
@@ -121,6 +124,8 @@ def move(session: Session, words: tuple[str, ...], all_at: str | None, planned: 
             raise click.UsageError("--all-at PLACE goes with one other place and without --planned")
         entries = actions_pots.move_all(collection, now, all_at, words[0], on=_day(on, False))
         there = [name for entry in entries if (name := getattr(entry, "plant", None))]
+        if not (session.yes or session.dry):
+            out_of_season.ask_moving(collection, now, there, words[0], _day(on, False))
         session.write(*entries, remarks=moved_remarks(collection, now, there, words[0]))
         return
     if len(words) < 2:
@@ -128,6 +133,8 @@ def move(session: Session, words: tuple[str, ...], all_at: str | None, planned: 
     entries = actions_pots.move(
         collection, now, words[:-1], words[-1], on=_day(on, planned), planned=planned, sure=session.yes
     )
+    if not (planned or session.yes or session.dry):
+        out_of_season.ask_moving(collection, now, words[:-1], words[-1], _day(on, planned))
     session.write(*entries, remarks=moved_remarks(collection, now, words[:-1], words[-1]))
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from carecal.app.actions import out_of_season
 from carecal.app.actions import states as actions_states
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday.shared import on_option
@@ -31,11 +32,11 @@ def aid(session: Session, plant: str, name: str, off: bool, on: date | None) -> 
 
     AID is cloth, moss-collar, wrap, stake or shade.
     """
-    session.write(
-        *actions_states.aid(
-            session.open(), session.sound_now(), plant, name, off=off, on=on, sure=session.yes
-        )
-    )
+    collection, now = session.open(), session.sound_now()
+    entries = actions_states.aid(collection, now, plant, name, off=off, on=on, sure=session.yes)
+    if off and name == "wrap" and not (session.yes or session.dry):
+        out_of_season.ask_unwrapping(collection, now, plant, on)
+    session.write(*entries)
 
 
 @click.command()
@@ -49,7 +50,11 @@ def reservoir(session: Session, plant: str, to: str, on: date | None) -> None:
 
     While it is empty on purpose it says so wherever the plant is shown.
     """
-    session.write(*actions_states.reservoir(session.open(), session.sound_now(), plant, to, on=on))
+    collection, now = session.open(), session.sound_now()
+    entries = actions_states.reservoir(collection, now, plant, to, on=on)
+    if to == "filled" and not (session.yes or session.dry):
+        out_of_season.ask_filling(collection, now, plant, on)
+    session.write(*entries)
 
 
 @click.command()

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.collection.plants import PlantHistory, PlantState
 
-__all__ = ["are_roots_seen", "count_asked", "is_count_due", "stage_look_days"]
+__all__ = ["are_roots_seen", "count_asked", "stage_look_days"]
 
 MOSS = "moss"  # its top is lifted and laid back
 AT_THE_TOP = frozenset({"rootless", "new-tips"})  # their tips come at the base, above the medium
@@ -35,10 +35,10 @@ def stage_look_days(state: PlantState, day: int, catalog: Catalog) -> int | None
 def are_roots_seen(state: PlantState, catalog: Catalog) -> bool:
     """Return whether roots are seen without disturbing them: through the pot, or under the top of the moss."""
     container = catalog.containers.get(state.container or "")
-    return state.medium == MOSS or (container is not None and container.shows_roots)
+    return state.medium == MOSS or (container is not None and container.see_roots)
 
 
-def is_count_due(line: PlantHistory, day: int, catalog: Catalog) -> bool:
+def _is_count_due(line: PlantHistory, day: int, catalog: Catalog) -> bool:
     """Return whether roots are counted at a look on a day: so long after the last count, where they can be seen."""
     state = line.state_at(day)
     if state.stage is None or state.is_wrapped or state.mother is not None or is_crownless(state):
@@ -55,7 +55,7 @@ def is_count_due(line: PlantHistory, day: int, catalog: Catalog) -> bool:
 def count_asked(line: PlantHistory, day: int, catalog: Catalog) -> str:
     """Return the question for a count that is due; a length is asked only of a root that is seen."""
     state = line.state_at(day)
-    if state.stage is None or not is_count_due(line, day, catalog):
+    if state.stage is None or not _is_count_due(line, day, catalog):
         return ""
     if not are_roots_seen(state, catalog):
         return "count the tips that show above the medium; dig up nothing"

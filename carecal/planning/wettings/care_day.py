@@ -26,12 +26,13 @@ def care_day(
     context: PlanContext,
     *,
     floor_day: int,
+    dates: frozenset[int] | None = None,
     wanted: frozenset[int] | None = None,
 ) -> int:
     """Return the care day of a window (ordinals).
 
-    A preferred weekday nearest the due day; none: the due day itself, or where that lies in an absence another
-    present day of the window; none at all: the due day.
+    The care day that was taken nearest the due day; none: a preferred weekday nearest it; none: the due day itself,
+    or where that lies in an absence another present day of the window; none at all: the due day.
 
     Args:
         earliest: First day of the window.
@@ -40,9 +41,18 @@ def care_day(
         tie: 'earlier' or 'later', for two days as near.
         context: Weekdays, absences and moved rounds.
         floor_day: No care day before this one.
+        dates: Care days taken; None: those of the collection.
         wanted: Preferred weekdays, Monday 0; None: those of the settings.
     """
     first = max(earliest, floor_day)
+    if dates is None:
+        dates = context.care_dates(latest) if context.facts.care_dates else dates
+    if dates:
+        held = [day for day in range(first, latest + 1) if day in dates and not context.is_away(day)]
+        if held:
+            chosen = nearest(held, due, tie)
+            moved = context.facts.moved_rounds.get(chosen)
+            return moved if moved is not None and moved >= floor_day else chosen
     preferred = context.weekdays(latest) if wanted is None else wanted
     if context.has_absences:
         present = [day for day in range(first, latest + 1) if not context.is_away(day)]

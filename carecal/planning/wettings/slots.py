@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from carecal.plan.model import Grouping
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.beats import Beat, Beats
+    from carecal.planning.wettings.early import Early
     from carecal.planning.wettings.salting import Salting
 
 __all__ = ["Chain", "Slot"]
@@ -44,16 +45,17 @@ class Chain:
         start: First day of the chain (ordinal).
         last: Last wetting known before the start, or None.
         salting: Follows the salts of the pot; None: they are not followed.
+        early: The one wetting that brings the plant over to the care days; None: none was taken.
     """
 
     def __init__(
         self, line: PlantHistory, context: PlanContext, beats: Beats, path: str,
         decide: Callable[[int, int, int, Tally, Beat, int], tuple[str, float | None, str]],
-        start: int, last: int | None, salting: Salting | None = None,
+        start: int, last: int | None, salting: Salting | None = None, early: Early | None = None,
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
         self._decide, self._start, self._salting = decide, start, salting
-        self._last = last
+        self._last, self._early = last, early
         self._forced = start if last is None else None  # a due day that holds whatever the rhythm says
         self._not_before = start
         self._number, self._potting = 0, line.state_at(start).potting
@@ -123,12 +125,33 @@ class Chain:
         anchor = self._last if self._last is not None else self._start - 1
         slot = self._slot(self._number + 1, max(due, self._not_before), anchor, self.tally)
         if slot is not None:
+            slot = self._brought_over(slot, anchor)
             self._number += 1
             first = self._forced is not None and not self._honest and self._number == 1
             slot = self._sooner(
                 slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first)
             )
         self.pending = slot
+
+    def _brought_over(self, slot: Slot, anchor: int) -> Slot:
+        """Return a wetting on the early day that was taken for it; another one, or one not fit for it, as it is."""
+        early = self._early
+        if early is None or self._forced is not None or self._felt_off or self._last is None:
+            return slot
+        if not (self._last <= early.told < early.day < slot.day and early.is_allowed(self._last, slot)):
+            return slot
+        made = self._slot(slot.number, early.day, anchor, self.tally)
+        if made is None or made.due != early.day:
+            return slot
+        return made._replace(day=early.day, earliest=early.day, latest=slot.latest, deadline=slot.deadline)
+
+    def _give_up_early(self) -> None:
+        """Put a wetting that was brought over back on its own day: who is still damp waits for that."""
+        early, slot = self._early, self.pending
+        self._early = None
+        if early is not None and slot is not None and slot.due == early.day and slot.answered is None:
+            self._number -= 1
+            self._make()
 
     def _sooner(self, slot: Slot) -> Slot:
         """Return a wetting whose medium was felt parched last time on the first day that its window allows."""
@@ -272,6 +295,7 @@ class Chain:
         self.pending = slot._replace(status="planned")
 
     def _leave(self, event: Event) -> None:
+        self._give_up_early()
         slot = self.pending
         days = slot.beat.days if slot is not None else 4
         again = event.day + (event.again_days or max(1, half_up(LEFT_SHARE * days)))

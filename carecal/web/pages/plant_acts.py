@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from carecal.app.actions import care as actions
 from carecal.app.actions import looks as actions_looks
-from carecal.app.actions import pots as actions_pots
 from carecal.app.actions import sick as actions_sick
 from carecal.app.actions import spans as actions_spans
 from carecal.app.actions import states as actions_states
-from carecal.app.documents.places import moved_remarks
 from carecal.app.files.photos import photo_file, store_photo
 from carecal.app.setup import plants as setup_plants
 from carecal.collection.dates import parse_span, parse_yearly_span
 from carecal.errors import ConfirmationNeeded, Refused, UnknownName
+from carecal.web.pages.act import Act
+from carecal.web.pages.bench_acts import act_aid, act_move, act_part, act_pot, act_reservoir
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -29,16 +28,6 @@ __all__ = ["act_plant", "paused"]
 
 COUNTS = ("roots", "tips", "leaves", "growths")
 WORDS = ("firmness", "flowering", "stage", "rest", "crown", "seen", "where", "note")
-
-
-@dataclass(frozen=True, slots=True)
-class Act:
-    """What a form asks for: its entries, what is said of them, and where the person goes on."""
-
-    entries: Sequence[Entry]
-    title: str
-    remarks: tuple[str, ...] = ()
-    to: str = ""
 
 
 def act_plant(visit: Visit) -> Response:
@@ -130,49 +119,6 @@ def _photo(visit: Visit) -> str | None:
     return kept
 
 
-def _pot(visit: Visit, plant: str) -> Act:
-    planned = visit.flag("planned")
-    entries = actions_pots.pot(
-        visit.collection,
-        visit.real,
-        [plant],
-        visit.need("medium"),
-        visit.need("container"),
-        visit.number("size"),
-        on=visit.day("on"),
-        watered=not visit.flag("dry_pot"),
-        pruned=visit.flag("pruned"),
-        filled=visit.flag("filled"),
-        planned=planned,
-        sure=visit.is_sure,
-    )
-    return Act(entries, "Potting announced" if planned else "Potting written down")
-
-
-def _move(visit: Visit, plant: str) -> Act:
-    place, planned = visit.need("place"), visit.flag("planned")
-    entries = actions_pots.move(
-        visit.collection, visit.real, [plant], place, on=visit.day("on"), planned=planned, sure=visit.is_sure
-    )
-    remarks = moved_remarks(visit.collection, visit.real, [plant], place)
-    return Act(entries, "Move announced" if planned else "Move written down", remarks)
-
-
-def _part(visit: Visit, plant: str) -> Act:
-    entries = actions_pots.part(
-        visit.collection,
-        visit.real,
-        plant,
-        visit.need("medium"),
-        visit.need("container"),
-        visit.number("size"),
-        on=visit.day("on"),
-        place=visit.text("place"),
-        watered=not visit.flag("dry_pot"),
-    )
-    return Act(entries, "Parted from its mother")
-
-
 def paused(visit: Visit, ids: Sequence[str], place: str | None = None) -> list[Entry]:
     """Return the entry of a pause as a form names it: plants, a place, or the whole collection."""
     care, start, until = visit.need("care"), visit.text("start"), visit.text("until")
@@ -207,22 +153,6 @@ def _resume(visit: Visit, plant: str) -> Act:
         visit.collection, visit.real, care, [plant], on=visit.day("on"), for_good=visit.flag("for_good")
     )
     return Act(entries, f"{care.capitalize()} goes on")
-
-
-def _aid(visit: Visit, plant: str) -> Act:
-    name, off = visit.need("aid"), visit.need("to") == "off"
-    entries = actions_states.aid(
-        visit.collection, visit.real, plant, name, off=off, on=visit.day("on"), sure=visit.is_sure
-    )
-    return Act(entries, f"{name.replace('-', ' ').capitalize()} {'taken off' if off else 'given'}")
-
-
-def _reservoir(visit: Visit, plant: str) -> Act:
-    to = visit.need("to")
-    return Act(
-        actions_states.reservoir(visit.collection, visit.real, plant, to, on=visit.day("on")),
-        "Reservoir emptied on purpose" if to == "empty" else "Reservoir filled",
-    )
 
 
 def _quarantine(visit: Visit, plant: str) -> Act:
@@ -271,11 +201,9 @@ def _tried(visit: Visit, plant: str) -> Act:
 
 
 def _treat(visit: Visit, plant: str) -> Act:
-    entries = actions_sick.treat(
-        visit.collection, visit.real, [plant], visit.need("did"), against=visit.text("against"),
-        note=visit.text("note"), on=visit.day("on"),
-    )  # fmt: skip
-    return Act(entries, "Written down: what was done")
+    did, against, note, on = visit.need("what"), visit.text("against"), visit.text("note"), visit.day("on")
+    treat, where = actions_sick.treat, (visit.collection, visit.real, [plant])
+    return Act(treat(*where, did, against=against, note=note, on=on), "Written down: what was done")
 
 
 def _weigh(visit: Visit, plant: str) -> Act:
@@ -314,8 +242,8 @@ def _retire(visit: Visit, plant: str) -> Act:
 
 
 ACTS: dict[str, Callable[[Visit, str], Act]] = {
-    "done": _done, "leave": _leave, "missed": _missed, "observe": _observe, "pot": _pot,
-    "move": _move, "part": _part, "pause": _pause, "resume": _resume, "aid": _aid, "reservoir": _reservoir,
+    "done": _done, "leave": _leave, "missed": _missed, "observe": _observe, "pot": act_pot,
+    "move": act_move, "part": act_part, "pause": _pause, "resume": _resume, "aid": act_aid, "reservoir": act_reservoir,
     "quarantine": _quarantine, "gate": _gate, "bloom": _bloom, "spike": _spike,
     "treat": _treat, "tried": _tried, "weigh": _weigh, "rename": _rename,
     "retire": _retire,

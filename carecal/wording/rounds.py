@@ -1,0 +1,50 @@
+"""Sentences on care days that fit together: what they spare, what they cost, who is brought over."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from carecal.wording.dates import WEEKDAY_NAMES, day_month
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["counted_days", "fit_lines"]
+
+
+def counted_days(days: int) -> str:
+    """Return a number of days in words: '1 day', '12 days'."""
+    return f"{days} day" if days == 1 else f"{days} days"
+
+
+def fit_lines(fit: Mapping[str, Any], *, is_taken: bool = False) -> list[str]:
+    """Return what care days that fit together mean, in lines for people.
+
+    Args:
+        fit: What they spare and cost, and who is brought over.
+        is_taken: Whether they were just taken.
+    """
+    if fit["care_days"] >= fit["care_days_now"]:
+        return ["no other dates make the year shorter"]
+    more = fit["more_wettings"]
+    if more:
+        cost = f"{abs(more)} {'wetting' if abs(more) == 1 else 'wettings'} {'more' if more > 0 else 'fewer'}"
+    else:
+        cost = "no wetting more"
+    lines = [
+        f"care days that fit together: {counted_days(fit['care_days'])} with a wetting in the year planned "
+        f"instead of {fit['care_days_now']}, {cost}"
+    ]
+    lines += [f"  {each['name'] or each['plant']} once early, on {_day(each['on'])}" for each in fit["early"]]
+    if is_taken:
+        return [
+            *lines,
+            "each plant goes by these days where its window holds one; take them back with: carecal undo",
+        ]
+    return [*lines, "take them with: carecal rounds take"]
+
+
+def _day(text: str) -> str:
+    day = date.fromisoformat(text)
+    return f"{WEEKDAY_NAMES[day.weekday()]} {day_month(day)}"
