@@ -194,7 +194,7 @@ def test_the_log_shows_what_was_written(home: Path) -> None:
     assert [entry["entry"] for entry in done("--json", "log", "--since", "2026-11-20").json] == [4, 5, 6]
     lines = done("log").out.splitlines()
     assert "tide  Watered; it felt right" in lines[3]
-    assert "elevation 0 m, timezone Europe/Berlin" in lines[0]
+    assert "Quay begins" in lines[0]
     assert lines[4].endswith("(taken back)")
     assert "no plant named 'tdie'; did you mean tide?" in refused("log", "tdie")
     assert len(lines) == len(journal(home))
