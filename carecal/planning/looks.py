@@ -246,7 +246,7 @@ class Looks:
         ticked = (slot.answered, slot.entry or 0) if slot is not None and slot.status == "done" else None
         answers = [a for a in (event, ticked) if a is not None and a[0] is not None]
         answer = min(answers, default=None)
-        is_asked = answer is not None and answer == ticked and as_of <= look.latest and self._asks(look.due)
+        is_asked = event is None and answer is not None and as_of <= look.latest and self._asks(look.due)
         if is_asked:  # water was ticked, what was asked is not said yet: it may be until its last day
             return look._replace(status="open")
         if answer is not None and answer[0] is not None and answer[0] <= look.deadline:

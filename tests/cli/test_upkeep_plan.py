@@ -130,7 +130,7 @@ def test_a_look_joins_the_wetting_whose_window_holds_its_day(grouping: str) -> N
     tasks = done("--json", "plan", "--grouping", grouping, as_of="2026-03-01").json["tasks"]
     wettings = [task for task in tasks if task["care"] != "inspection"]
     looks = [task for task in tasks if task["care"] == "inspection"]
-    assert (looks[0]["due"], looks[0]["joined_to"]) == ("2026-03-15", wettings[1]["id"])
+    assert (looks[0]["due"], looks[0]["joined_to"]) == ("2026-03-29", wettings[3]["id"])
     for look in looks:
         held = [w["id"] for w in wettings if w["earliest"] <= look["due"] <= w["latest"]]
         assert look["joined_to"] == (held[0] if held else None)
@@ -204,7 +204,7 @@ def test_changes_lay_todays_plan_against_an_earlier_one() -> None:
     """What was written since, and the rhythms and gates that differ; a day ahead is refused."""
     start(as_of="2026-11-01")
     tide(as_of="2026-11-01")
-    done("pot", "tide", "--medium", "lava", "--container", "net", "--size", "9")
+    done("pot", "tide", "--medium", "lava", "--container", "net", "--size", "9", "--yes")
     found = done("--json", "changes", "--since", "2026-11-20").json
     assert [entry["kind"] for entry in found["entries"]] == ["potted"]
     assert any("watering every" in line and "was" in line for line in found["changes"])

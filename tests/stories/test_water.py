@@ -19,7 +19,7 @@ def _strengths(home: Path) -> set[float]:
     """Return the strengths of all feeds that are planned. [mg/L of N]."""
     with Collection.open(home, readonly=True) as collection:
         tasks = collection.planner(date.fromisoformat(SUMMER)).plan("each").tasks
-    return {task.ppm_n for task in tasks if task.care == "feeding"}
+    return {task.ppm_n for task in tasks if task.care == "feeding" and task.ppm_n is not None}
 
 
 @pytest.fixture(autouse=True)
