@@ -148,13 +148,6 @@ REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [
         {"on": START},
         "nothing of pebble is open, overdue or assumed",
     ),
-    (
-        "excepted is not there",
-        done_round,
-        (),
-        {"excepted": ["gone"]},
-        "gone is not in the round of 2026-03-06; in it are",
-    ),
     ("nothing said", observe, ("tide",), {}, "nothing was said of tide"),
     (
         "unknown pest",

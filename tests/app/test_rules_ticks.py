@@ -89,7 +89,7 @@ def test_careful_assumes_nothing(diary: Diary) -> None:
     diary.plant()
     diary.writes(START, SettingChanged(on=START, key="ticking", value="careful"))
     assert diary.next(DUE + 2 * DAY).status == "overdue"
-    assert diary.looks(START + 30 * DAY)[0].status == "overdue"
+    assert diary.looks(START + 45 * DAY)[0].status == "overdue"
 
 
 def test_none_assumes_without_end(diary: Diary) -> None:
@@ -103,14 +103,14 @@ def test_none_assumes_without_end(diary: Diary) -> None:
 
 
 def test_looks_are_never_assumed(diary: Diary) -> None:
-    """Rule 2: off watch a look is skipped, and the next counts from the skipped day (every 14 days)."""
+    """Rule 2: off watch a look is skipped, and the next counts from the skipped day (every 28 days)."""
     diary.plant()
     first = diary.looks(START)[0]
     later = first.latest + 10 * DAY
     following = diary.looks(later)[0]
     plan = diary.plan(later, start=START)
     assert plan.task(first.id).status == "skipped"
-    assert following.due == plan.task(first.id).on + timedelta(days=14)
+    assert following.due == plan.task(first.id).on + timedelta(days=28)
 
 
 def test_an_overdue_look_on_watch_suspends_only_itself(diary: Diary) -> None:

@@ -26,7 +26,7 @@ def quay(home: Path) -> Path:
     done("plant", "add", "gable", *bark, "--place", "balcony", "--stage", "rooting-in", as_of=SUMMER)
     pot = ("--medium", "lava", "--container", "reservoir", "--size", 12, "--filled", "--yes")
     done("pot", "tide", *pot, as_of="2026-09-20")
-    done("observe", "tide", "--roots", 0, "--longest", 0, "--tips", 0, as_of=LOSS)
+    done("observe", "tide", "--roots", 0, "--longest", 0, "--tips", 0, "--yes", as_of=LOSS)
     return home
 
 

@@ -148,7 +148,7 @@ def test_a_plant_list_is_read_with_its_own_headings(home: Path, tmp_path: Path) 
     maps = ("--map", "Pot name=name", "--map", "Substrate=medium", "--map", "Pot=container", "--map", "Remark=",
             "--map", "Shelf=place")  # fmt: skip
     assert "unknown column" in refused("import", file)
-    assert "Gull joins the collection" in done("import", file, *maps, "--try").out
+    assert "Gull: written down, in moss in net." in done("import", file, *maps, "--try").out
     assert len(journal(home)) == 2
     done("import", file, *maps)
     assert [row["id"] for row in done("--json", "plant", "list").json] == ["tide", "gull"]

@@ -112,5 +112,5 @@ def test_what_is_poured_apart_is_said() -> None:
     mixes = (FeedMix(60, 0.3, 1.5, ("a",)), FeedMix(60, 0.3, 0.5, ("b",), apart=True))
     said = can_line(Can(2.0, mixes))
     assert said == (
-        "Can: 2.0 L plain, then 1.5 L feed at 60 ppm N (0.3 g/L), then 0.5 L feed at 60 ppm N (0.3 g/L), apart and last"
+        "Can: 2.0 L plain, then 1.5 L feed at 60 ppm N (0.45 g), then 0.5 L feed at 60 ppm N (0.15 g), apart and last"
     )
