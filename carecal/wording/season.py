@@ -24,7 +24,7 @@ __all__ = [
 
 def degrees(temp_c: float, units: str = "metric") -> str:
     """Return a temperature in the units of the collection, as '4.9 °C'."""
-    return f"{temp_c * 9 / 5 + 32:.0f} °F" if units == "imperial" else f"{temp_c:.3g} °C"
+    return f"{temp_c * 9 / 5 + 32:.0f} °F" if units == "imperial" else f"{round(temp_c, 1):g} °C"
 
 
 def rest_question(sign: str, half_from: date | None) -> str:
