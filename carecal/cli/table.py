@@ -46,6 +46,7 @@ COMMANDS: dict[str, Row] = {
     "resume": Row("carecal.cli.everyday.pause", "resume", "End a pause.", _EVERYDAY),
     "why": Row("carecal.cli.everyday.why", "why", "Say why a plant is treated so.", _EVERYDAY),
     "steps": Row("carecal.cli.everyday.why", "steps", "Say what is safe when.", _EVERYDAY),
+    "bench": Row("carecal.cli.everyday.bench", "bench", "List what is to be potted.", _EVERYDAY),
     "away": Row("carecal.cli.everyday.away", "away", "Say when nobody is there.", _EVERYDAY),
     "undo": Row(
         "carecal.cli.everyday.undo", "undo", "Take back the last command, or one entry's.", _EVERYDAY

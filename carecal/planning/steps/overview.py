@@ -14,6 +14,7 @@ from carecal.planning.sick.pests import root_finds
 from carecal.planning.sick.rot import open_rot
 from carecal.planning.steps.announced import planned, soaking
 from carecal.planning.steps.case import Case, Verdict
+from carecal.planning.steps.light import brightening
 from carecal.planning.steps.places import hardening, moving_in, moving_out
 from carecal.planning.steps.plant import ending_quarantine, parting
 from carecal.planning.steps.potting import converting, new_medium_due, plug, potting_on
@@ -35,7 +36,7 @@ __all__ = ["RULES", "steps_of"]
 
 RULES = (
     potting_on, new_medium_due, plug, converting, soaking, filling, emptying, first_feed, opening_wrap, parting,
-    choosing_side, staking, tying, cutting_spike, ending_quarantine, moving_out, hardening, moving_in,
+    choosing_side, staking, tying, cutting_spike, ending_quarantine, moving_out, hardening, brightening, moving_in,
 )  # fmt: skip
 POTTINGS = frozenset(
     {"potting-on", "new-medium-due", "taking-the-plug-out", "converting-to-a-reservoir", "parting-a-keiki"}

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.documents import rounds
+from carecal.app.documents.bench import bench
 from carecal.app.documents.spans import will_not_keep
 from carecal.errors import Refused
 from carecal.web.pages.faces import place_names
@@ -22,14 +23,6 @@ __all__ = ["act_ahead", "show_ahead", "show_bench"]
 DAYS = 14
 MOST_DAYS = 92  # our choice, because a page of more rounds is read by nobody
 MOMENT_DAYS = 183
-BENCH = (
-    "potting-on",
-    "converting",
-    "parting",
-    "new-medium",
-    "plug",
-    "soaking",
-)  # words of the steps that need the bench
 WEEKS = 5  # of the month that runs; our choice, because a month's end would show an empty past
 STATUSES = ("now", "wait", "missed", "unknown")
 
@@ -75,14 +68,7 @@ def show_ahead(visit: Visit) -> Response:
 
 def show_bench(visit: Visit) -> Response:
     """Show what is to be potted when, as a list for the bench that can be printed."""
-    plan = visit.collection.plan(visit.now.day)
-    views = {view.number: view for view in plan.plants}
-    steps = [s for s in plan.steps if s.status in {"now", "wait"} and any(word in s.step for word in BENCH)]
-    last = date.max
-    return visit.page(
-        "bench.html", views=views, names=place_names(visit),
-        steps=sorted(steps, key=lambda s: (s.status != "now", s.last_safe or last, s.opens or last, s.plant)),
-    )  # fmt: skip
+    return visit.page("bench.html", names=place_names(visit), **bench(visit.collection, visit.now.day))
 
 
 def _month(visit: Visit) -> date:
