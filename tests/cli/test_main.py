@@ -26,6 +26,7 @@ EVERYDAY = [
     "pause",
     "why",
     "steps",
+    "bench",
     "away",
     "undo",
     "calendar",

@@ -82,6 +82,7 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         "ticking": "usual",
         "units": "metric",
         "public-address": "none",
+        "feed-ppm": "none",
         "notes-in-calendars": "no",
     }
     done("settings", "weekdays", "Sat,mon,saturday")
@@ -92,6 +93,7 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         "ticking": "careful",
         "units": "metric",
         "public-address": "https://plants.example",
+        "feed-ppm": "none",
         "notes-in-calendars": "no",
     }
     done("settings", "notes-in-calendars", "yes")

@@ -217,6 +217,7 @@ def test_settings_are_kept(grower: Grower) -> None:
     keep("ticking", "careful")
     keep("units", "imperial")
     keep("public-address", "https://plants.example")
+    keep("feed-ppm", "60")
     keep("notes-in-calendars", "yes")
     with Collection.open(grower.folder) as collection:
         found = settings_of(collection, moment(TODAY))
@@ -225,6 +226,7 @@ def test_settings_are_kept(grower: Grower) -> None:
         "ticking": "careful",
         "units": "imperial",
         "public-address": "https://plants.example",
+        "feed-ppm": "60",
         "notes-in-calendars": "yes",
     }
 
