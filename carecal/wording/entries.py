@@ -196,7 +196,7 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "side": lambda e: f"{_words(e['key'])}: side {e['side']} taken",
     "round-moved": lambda e: f"the round of {_day(e['start'])} moved to {_day(e['to'])}",
     "rounds-taken": _rounds_taken,
-    "setting": lambda e: f"setting: {_words(e['key'])} is {_words(str(e['value']))}",
+    "setting": lambda e: f"setting: {_words(e['key'])} is {e['value'] or 'none'}",
     "fertiliser": lambda e: f"fertiliser {clean_line(e['name'])}",
     "water": lambda e: f"water {clean_line(e['name'])}, {e['ec_ms_cm']:g} mS/cm",
     "collection": lambda e: f"{clean_line(e['name'])} begins",

@@ -233,3 +233,11 @@ def test_demo_makes_the_folder_itself_the_collection(home: Path) -> None:
     assert str(max(record.on for record in records)) < "2026-11-25"
     assert "Next round" in done("today", home=folder).out
     assert "stands in" in refused("demo", folder)
+
+
+def test_a_setting_is_said_as_it_was_typed() -> None:
+    """An address keeps its hyphens; one that is taken away is none."""
+    start()
+    said = done("settings", "public-address", "http://my-machine.local:8321").out
+    assert "is http://my-machine.local:8321." in said
+    assert "public address is none" in done("settings", "public-address", "none").out

@@ -10,7 +10,7 @@ import icalendar
 
 from carecal.app.actions.care import done
 from carecal.app.actions.corrections import undo
-from carecal.app.store import secret, zone_of
+from carecal.app.store import secret
 from carecal.calendars.uids import entry_key, uid
 from carecal.errors import AlreadyDone, Refused
 from carecal.wording.clean import clean_line
@@ -108,8 +108,3 @@ def entries_of(
             raise
         entries = done(collection, now, task.care, [held.plant], task=task.id, sure=True)
     return [entry.model_copy(update={"note": written.note}) for entry in entries] if written.note else entries
-
-
-def zone_for(collection: Collection) -> str:
-    """Return the collection's time zone."""
-    return zone_of(collection.journal.connection)

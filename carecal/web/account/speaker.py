@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 from radicale import config, httputils
 from radicale.app import Application
 
-from carecal.app.actions.account_ticks import entries_of, read_todo, zone_for
+from carecal.app.actions.account_ticks import entries_of, read_todo
+from carecal.app.store import zone_of
 from carecal.errors import CarecalError, Refused
 from carecal.web.account.store import Auth, Calendar, Opened, Rights, Storage
 
@@ -73,7 +74,11 @@ class Speaker(Application):
                 content = httputils.read_raw_request_body(self.configuration, environ)
             except RuntimeError:
                 return httputils.BAD_REQUEST
-            written = read_todo(content, held, zone_for(collection)) if calendar.which == "todo" else None
+            written = (
+                read_todo(content, held, zone_of(collection.journal.connection))
+                if calendar.which == "todo"
+                else None
+            )
             is_tick = written is not None and written.is_done and not held.is_done
             wanted = environ.get("HTTP_IF_MATCH", "")
             if wanted not in {"", "*", held.etag} and not is_tick:
