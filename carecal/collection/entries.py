@@ -14,6 +14,7 @@ from carecal.collection.entries_collection import (
     Paused,
     PlaceAdded,
     PlaceChanged,
+    PlaceShaded,
     Readings,
     ReadingsDay,
     Resumed,
@@ -73,6 +74,7 @@ __all__ = [
     "Paused",
     "PlaceAdded",
     "PlaceChanged",
+    "PlaceShaded",
     "PlantAdded",
     "PlantEntry",
     "Potted",
@@ -102,6 +104,6 @@ _ALL: tuple[type[Entry], ...] = (
     SupplyWater, SideTaken, Paused, Resumed, AwayAdded, AwayEnded, RoundMoved, RoundsTaken, Undone, Amended, PlantAdded,
     Renamed, Retired, Done, Left, Excepted, Missed, Observed, Potted, PottingPlanned, Moved, MovePlanned, AidSet,
     ReservoirSet, QuarantineSet, GateSet, BloomSet, SpikeSet, Parted, Weighed, Treated,
-    Tried, FeedStrengthSet, Forecast,
+    Tried, FeedStrengthSet, Forecast, PlaceShaded,
 )  # fmt: skip
 KINDS: dict[str, type[Entry]] = {model.kind: model for model in _ALL}

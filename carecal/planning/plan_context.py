@@ -75,6 +75,7 @@ class PlanContext:
         self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, tuple[str, ...]]] = {}
         self.kept_cautions: dict[tuple[object, ...], tuple[PlantState, tuple[str, ...]]] = {}
         self.kept_spells: dict[tuple[str, str], list[Spell]] = {}
+        self.kept_shades: dict[tuple[str, int, int], list[Span]] = {}
         self.kept_ends: dict[tuple[str, int, str, str | None], int] = {}
         self.kept_litres: dict[tuple[str, float | None, str | None], float] = {}
         self.kept_slips: dict[tuple[int, int, int, str, frozenset[int]], int] = {}

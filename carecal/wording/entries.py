@@ -192,6 +192,9 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "place-changed": lambda e: f"{_words(e['place'])} changed",
     "readings": lambda e: f"readings of {_words(e['place'])}, {len(e.get('days') or ())} days",
     "forecast": _forecast,
+    "place-shaded": lambda e: (
+        f"shade at {_words(e['place'])} {'put up' if e['to'] == 'up' else 'taken down'}"
+    ),
     "clock-confirmed": lambda _: "the clock was said to be right",
     "side": lambda e: f"{_words(e['key'])}: side {e['side']} taken",
     "round-moved": lambda e: f"the round of {_day(e['start'])} moved to {_day(e['to'])}",

@@ -129,9 +129,16 @@ def act_places(visit: Visit) -> Response:
             on=visit.day("on"),
         )
         return visit.written(visit.write(told), f"Forecast for {place} written down", to)
+    if did == "shade":
+        shaded = setup_places.shade(
+            visit.collection, visit.real, place, to=visit.need("to"), on=visit.day("on")
+        )
+        return visit.written(visit.write(shaded), f"Shade at {place}: {shaded.to}", to)
     if did == "readings":
         return _readings(visit, place, to)
-    raise Refused(f"form '{did[:80]}' is not known; allowed are change, rain, clear, forecast, readings")
+    raise Refused(
+        f"form '{did[:80]}' is not known; allowed are change, rain, clear, forecast, shade, readings"
+    )
 
 
 def _readings(visit: Visit, place: str, to: str) -> Response:
