@@ -114,7 +114,14 @@ def suits(
     if where is None or profile is None or normals is None:
         return []
     cool = cool_months(profile, facts.latitude, collection.catalog)
-    return [f"{where.id} does not suit {plant}: {line}" for line in unsuitable(profile, normals, cool)]
+    side = _yardstick(facts, collection.catalog, profile.profile, collection.journal.ids().get(plant, 0))
+    return [f"{where.id} does not suit {plant}: {line}" for line in unsuitable(profile, normals, cool, side)]
+
+
+def _yardstick(facts: CollectionFacts, catalog: Catalog, profile: str, plant: int) -> str:
+    """Return the side of light-yardstick that is taken for a plant."""
+    default = catalog.sides["light-yardstick"].default
+    return facts.side("light-yardstick", default, plant=plant, profile=profile)
 
 
 def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place: str) -> tuple[str, ...]:
@@ -127,6 +134,8 @@ def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place
         profile = collection.catalog.profiles.get(line.latest.profile)
         if profile is None or normals is None:
             continue
-        for text in unsuitable(profile, normals, cool_months(profile, facts.latitude, collection.catalog)):
+        cool = cool_months(profile, facts.latitude, collection.catalog)
+        side = _yardstick(facts, collection.catalog, profile.profile, line.number)
+        for text in unsuitable(profile, normals, cool, side):
             found.setdefault(text, []).append(line.id)
     return tuple(f"{place} does not suit {', '.join(ids)}: {text}" for text, ids in found.items())

@@ -113,6 +113,9 @@ def _apart_until(watch: PestWatch, line: PlantHistory, context: PlanContext) -> 
     cycle = context.catalog.pest_cycles.get(watch.pest)
     if cycle is None:
         return None
+    state = line.state_at(watch.since)
+    if cycle.apart_days_other is not None and context.side("mite-watch", state, line.number) == "a":
+        return watch.since + int(cycle.apart_days_other)
     if cycle.apart_days is not None:
         return watch.since + int(cycle.apart_days)
     most = int(cycle.most_days)
