@@ -43,6 +43,7 @@ from carecal.collection.entries_plant import (
     ReservoirSet,
     Retired,
     SpikeSet,
+    StoodBeside,
     Treated,
     Tried,
     Weighed,
@@ -91,6 +92,7 @@ __all__ = [
     "SettingChanged",
     "SideTaken",
     "SpikeSet",
+    "StoodBeside",
     "SupplyFertiliser",
     "SupplyWater",
     "Treated",
@@ -104,6 +106,6 @@ _ALL: tuple[type[Entry], ...] = (
     SupplyWater, SideTaken, Paused, Resumed, AwayAdded, AwayEnded, RoundMoved, RoundsTaken, Undone, Amended, PlantAdded,
     Renamed, Retired, Done, Left, Excepted, Missed, Observed, Potted, PottingPlanned, Moved, MovePlanned, AidSet,
     ReservoirSet, QuarantineSet, GateSet, BloomSet, SpikeSet, Parted, Weighed, Treated,
-    Tried, FeedStrengthSet, Forecast, PlaceShaded,
+    Tried, FeedStrengthSet, Forecast, PlaceShaded, StoodBeside,
 )  # fmt: skip
 KINDS: dict[str, type[Entry]] = {model.kind: model for model in _ALL}

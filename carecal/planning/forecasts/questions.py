@@ -11,6 +11,7 @@ from carecal.planning.places.weather import asks_after_heat
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.beside import beside_questions
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
 from carecal.planning.sick.counting import are_roots_seen, count_asked
 from carecal.planning.sick.crown import crown_asks, is_crownless
@@ -48,6 +49,8 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     asked = pest_questions(state, on, plant_planner.context)
     if not asked and "quarantine" in states_of(state, on, tables, resting=False):
         asked.append("any pest, on both sides of the leaves and in the axils?")
+    if plant_planner.line.besides:
+        asked += beside_questions(plant_planner.line, on, plant_planner.context)
     waits = crown_asks(state, on, tables)
     asked += [waits] if waits else []
     if is_crownless(state):
