@@ -35,3 +35,11 @@ def test_shade_is_told_at_its_window_and_asked_for_once_ahead(grower: Grower) ->
 def test_only_a_kind_that_rests_is_asked_for_its_rest(grower: Grower) -> None:
     """A moth orchid's form has no choice of rest."""
     assert 'name="rest"' not in grower.read("/plants/tide/say")
+
+
+def test_one_plant_is_fed_at_another_strength_by_its_form(grower: Grower) -> None:
+    """A number is written down, an empty field takes it back."""
+    grower.write("/plants/tide", "feed-ppm", strength="60")
+    assert (grower.newest().kind, grower.newest().data["ppm_n"]) == ("feed-strength", 60)
+    grower.write("/plants/tide", "feed-ppm", strength="")
+    assert "ppm_n" not in grower.newest().data

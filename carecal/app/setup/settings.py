@@ -40,6 +40,7 @@ __all__ = [
     "sides_of",
     "sides_under",
     "started",
+    "strength_of",
     "zone_named",
 ]
 
@@ -151,6 +152,16 @@ def _checked(key: str, value: str) -> str:
 
 
 def _strength(value: str) -> str:
+    """Return a strength as it is kept. [mg/L of N]."""
+    return f"{strength_of(value):g}"
+
+
+def strength_of(value: str) -> float:
+    """Return a typed strength of feed [mg/L of N].
+
+    Raises:
+        Refused: It is no number, or weaker or stronger than anybody feeds.
+    """
     try:
         ppm = float(value)
     except ValueError:
@@ -159,7 +170,7 @@ def _strength(value: str) -> str:
         raise Refused(
             f"feed-ppm '{value[:40]}' is no strength; allowed are {LEAST_PPM:g} to {MOST_PPM:g} mg/L of N, or none"
         )
-    return f"{ppm:g}"
+    return ppm
 
 
 def _weekdays(value: str) -> str:
