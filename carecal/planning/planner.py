@@ -136,7 +136,7 @@ class Planner:
             tuple(rounds_of(today, views, self.context, known)), tuple(g for piece in given for g in piece.gates),
             tuple(step for piece in given for step in piece.steps),
             tuple(sorted((f for piece in given for f in piece.facts), key=lambda f: (f.on, f.entry))),
-            tuple(self._will_not_keep(today)), self._extra_percent(given) if with_gates else None,
+            tuple(self._will_not_keep(today, views)), self._extra_percent(given) if with_gates else None,
             max(facts.newest_written, newest),
             tuple(sorted((t for p in given for t in p.step_tasks), key=lambda t: (t.on, t.plant, t.id))),
         )  # fmt: skip
@@ -226,10 +226,12 @@ class Planner:
             if b.cause == "half-month" and b.start >= self.context.as_of
         ]
 
-    def _will_not_keep(self, tasks: list[Task]) -> list[WillNotKeep]:
+    def _will_not_keep(self, tasks: list[Task], views: Mapping[int, PlantView]) -> list[WillNotKeep]:
+        """Return the tasks that no day at home can take; a look waits until then, but for a pest or rot."""
         found = []
         for task in tasks:
-            if self.context.is_away(task.on.toordinal()) and task.status == "planned":
+            waits = task.care == "inspection" and "pest-watch" not in views[task.plant].states
+            if not waits and self.context.is_away(task.on.toordinal()) and task.status == "planned":
                 remedy = (
                     "a sitter, or water it just before you go" if task.care in WETTING_CARES else "a sitter"
                 )

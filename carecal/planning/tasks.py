@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
-from carecal.planning.forecasts.questions import question_for
+from carecal.planning.forecasts.questions import question_for, question_without_rhythm
 from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
-from carecal.planning.rhythm.terms import DRENCHES, LITTLE, lacks
+from carecal.planning.rhythm.terms import DRENCHES, LITTLE
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.sick.treatments import Repeat, repeats_of
 from carecal.planning.sick.wraps import asks_on
@@ -178,16 +178,16 @@ def _look_cautions(
 
 def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status, joined: str | None) -> Task:
     stretch = situation_at(plant_planner.stretches, max(look.due, plant_planner.line.entered))
-    missing = lacks(stretch.state, plant_planner.context.catalog) if stretch.gap == "unknown" else ()
-    asks = f"say its {', '.join(missing)}" if missing else ""
-    kept = asks_on(plant_planner.line, day, plant_planner.context.catalog) if not missing else ""
+    has_rhythm = stretch.gap not in {"unknown", "no-climate"}
+    kept = asks_on(plant_planner.line, day, plant_planner.context.catalog) if has_rhythm else ""
     is_now = status in {"open", "overdue"}
     at = (
         max(look.due, plant_planner.context.as_of) if is_now else look.due
     )  # what stands open asks as of today
     repeats = _again(stretch.state, look, at, plant_planner)
     again = "; ".join(repeat.text for repeat in repeats)
-    if not asks and status in {"planned", "open", "overdue"}:
+    asks = "" if has_rhythm else question_without_rhythm(plant_planner, stretch, at)
+    if has_rhythm and status in {"planned", "open", "overdue"}:
         asks = question_for(plant_planner, at)
     asks = "; ".join(part for part in (kept, again, asks) if part)
     return Task(

@@ -63,13 +63,18 @@ def _left(entry: Mapping[str, Any]) -> str:
     return f"looked at and left: still damp{again}"
 
 
+def _many(text: str, value: Any) -> str:
+    """Return a count or a measure in words, one of a thing without its plural."""
+    return text.format(value, s="" if value == 1 else "s", ves="f" if value == 1 else "ves")
+
+
 def _observed(entry: Mapping[str, Any]) -> str:
     counted = (
-        ("roots", "{} living roots"), ("longest_mm", "longest {:g} mm"), ("newest_mm", "newest {:g} mm"),
-        ("tips", "{} tips"), ("leaves", "{} leaves"),
-        ("growths", "{} new growths"), ("firmness", "leaves {}"),
+        ("roots", "{} living root{s}"), ("longest_mm", "longest {:g} mm"), ("newest_mm", "newest {:g} mm"),
+        ("tips", "{} tip{s}"), ("leaves", "{} lea{ves}"),
+        ("growths", "{} new growth{s}"), ("firmness", "leaves {}"),
     )  # fmt: skip
-    parts = [text.format(entry[key]) for key, text in counted if entry.get(key) is not None]
+    parts = [_many(text, entry[key]) for key, text in counted if entry.get(key) is not None]
     parts += [_words(entry["flowering"])] if entry.get("flowering") not in {None, "none"} else []
     parts += [f"spike {entry['spike_mm']:g} mm"] if entry.get("spike_mm") is not None else []
     parts += [_CROWN[entry["crown"]]] if entry.get("crown") else []

@@ -235,7 +235,8 @@ def done_word(care: str) -> str:
 def _filled(table: dict[tuple[str, bool], str], task: Task, view: PlantView) -> str:
     """Return a row of a table of sentences with the task's words in it; a blank ending is cut off."""
     row = table.get((task.care, task.certain or task.care == "inspection")) or "{care}: {name}"
-    technique = task.technique if task.technique != "look" else ""
+    is_said = task.technique == "look" or (task.care, task.technique) == ("moistening", "surface")
+    technique = "" if is_said else task.technique
     text = _filled_row(row, name_of(view), task.care, technique, task.ppm_n or 0.0, task.aid)
     told, only = _ONLY.get(technique, ("", ""))
     return f"{text}, {only}" if only and told not in text else text

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.wording.amounts import grams_text, litres_text
 from carecal.wording.assumed import assumed_lines
+from carecal.wording.cautions import WARNED_DAYS
+from carecal.wording.dates import day_text
 from carecal.wording.season import cold_line, heat_line
 
 if TYPE_CHECKING:
@@ -72,14 +74,24 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
 
 
 def step_cautions(document: Mapping[str, Any]) -> list[str]:
-    """Return the cautions of the steps that are asked for, each once and none that the round tells already."""
+    """Return the cautions of the steps that are asked for, each once and none that the round tells already.
+
+    A step that stands for weeks says them in its first week and in a month's, so that they are still read.
+    """
     told = {caution["text"] for found in document["rounds"] for caution in found["cautions"]}
-    texts = dict.fromkeys(text for step in document["steps"] for text in step["cautions"])
+    steps = [step for step in document["steps"] if _is_fresh(step["asked"], step["on"])]
+    texts = dict.fromkeys(text for step in steps for text in step["cautions"])
     return [text for text in texts if text not in told]
 
 
+def _is_fresh(asked: str, on: str) -> bool:
+    """Return whether a day is in the first week of what is asked, or of a month."""
+    begun, day = date.fromisoformat(asked), date.fromisoformat(on)
+    return (day - begun).days < WARNED_DAYS or day.day <= WARNED_DAYS
+
+
 def _step_text(step: Mapping[str, Any], as_of: str) -> str:
-    when = "" if step["on"] == as_of else f" (from {step['on']})"
+    when = "" if step["on"] == as_of else f" (from {day_text(date.fromisoformat(step['on']))})"
     return f"{step['text']}{when}"
 
 

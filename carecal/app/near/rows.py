@@ -177,6 +177,7 @@ def _step(task: Task, view: PlantView, steps: list[Step], planner: Planner) -> d
         "place": view.place,
         "step": task.step,
         "on": task.on.isoformat(),
+        "asked": task.due.isoformat(),
         "status": task.status,
         "text": step.title if step is not None and step.title else task.step.replace("-", " "),
         "because": [reason.text for reason in step.because] if step is not None else [],

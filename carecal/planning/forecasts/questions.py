@@ -7,24 +7,27 @@ from weakref import WeakKeyDictionary
 
 from carecal.planning.forecasts.growth import bloom_of, root_of
 from carecal.planning.forecasts.kinds import root_targets
-from carecal.planning.places.weather import asks_after_heat
+from carecal.planning.places.weather import asks_after_heat, is_medium_cold
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
-from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.rhythm.terms import lacks, profile_of
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
 from carecal.planning.sick.counting import are_roots_seen, count_asked
 from carecal.planning.sick.crown import crown_asks, is_crownless
 from carecal.planning.sick.flowers import flower_question
 from carecal.planning.sick.pests import pest_questions
+from carecal.planning.sick.rot import dry_spans
 from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
+from carecal.wording.looks import FEEL_AND_WATER, lacking
 from carecal.wording.season import rest_begins_question, rest_question
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
     from carecal.planning.plant_planner import PlantPlanner
+    from carecal.planning.rhythm.situations import Situation
 
-__all__ = ["question_for"]
+__all__ = ["question_for", "question_without_rhythm"]
 
 BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
@@ -68,6 +71,27 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     rest = _rest_question(plant_planner, state, on)
     asked += [rest] if rest else []
     return "; ".join(asked)
+
+
+def question_without_rhythm(plant_planner: PlantPlanner, stretch: Situation, on: int) -> str:
+    """Return what a look asks of a plant for which no days of water can be reckoned: pests, how its medium feels.
+
+    What is missing is asked by nobody's silence for months, and the plant drinks meanwhile: each look says to feel it,
+    but where water would harm. Source: our choice, because a thirsty plant cannot wait for a form to be filled in.
+
+    Args:
+        plant_planner: The plant.
+        stretch: Its situation, without a rhythm.
+        on: Day of the look (ordinal).
+    """
+    context, state = plant_planner.context, stretch.state
+    missing = lacks(state, context.catalog)
+    asked = pest_questions(state, on, context) if missing else [question_for(plant_planner, on)]
+    is_kept_dry = any(first <= on <= last for first, last in dry_spans(state, context.catalog))
+    if not is_kept_dry and not stretch.is_resting and not is_medium_cold(state, on, context):
+        asked.append(FEEL_AND_WATER)
+    asked += [lacking(missing)] if missing else []
+    return "; ".join(part for part in asked if part)
 
 
 def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:
