@@ -52,18 +52,21 @@ class Elsewhere:
         """Return every to-do that stands there."""
         return list(self.calendar.todos(include_completed=True))
 
+    def wettings(self, name: str) -> list[Any]:
+        """Return the open wettings of a plant."""
+        found = [(todo, todo.icalendar_component) for todo in self.all()]
+        return [
+            todo for todo, part in found
+            if name in part["SUMMARY"] and part["STATUS"] != "COMPLETED"
+            and WETTINGS & {str(word) for word in part["CATEGORIES"].cats}
+        ]  # fmt: skip
+
     def todo(self, name: str) -> Any:
-        """Return the to-do that was the open wetting of a plant when it was first asked for."""
-        for each in self.all():
-            part = each.icalendar_component
-            is_wetting = (
-                WETTINGS & {str(word) for word in part["CATEGORIES"].cats} and name in part["SUMMARY"]
-            )
-            if name not in self.names and part["STATUS"] != "COMPLETED" and is_wetting:
-                self.names[name] = str(part["UID"])
-            if self.names.get(name) == str(part["UID"]):
-                return each
-        raise AssertionError(f"nothing to wet on {name}")
+        """Return the to-do that was an open wetting of a plant when it was first asked for."""
+        if name not in self.names:
+            self.names[name] = str(self.wettings(name)[0].icalendar_component["UID"])
+        (found,) = [todo for todo in self.all() if todo.icalendar_component["UID"] == self.names[name]]
+        return found
 
     def state(self, name: str) -> tuple[str, str]:
         """Return status and title of a plant's wetting."""
@@ -158,6 +161,18 @@ def test_done_here_and_written_to_there_is_not_taken_back(phone: Elsewhere, home
     assert _listened()["entries"] == 0
     assert [entry.kind for entry in _told(home)] == []
     assert phone.state("Rose")[0] == "COMPLETED"
+
+
+def test_a_later_wetting_that_is_ticked_first_is_the_care_that_was_given(
+    phone: Elsewhere, home: Path
+) -> None:
+    """Feeding due after a watering, ticked today: she fed it today, once however often it is looked at."""
+    first, *_, later = sorted(phone.wettings("Rose"), key=lambda todo: todo.icalendar_component["DUE"].dt)
+    care, other = (str(todo.icalendar_component["CATEGORIES"].cats[0]).lower() for todo in (later, first))
+    assert care != other
+    later.complete()
+    assert [_listened()["entries"] for _ in range(2)] == [1, 0]
+    assert [(entry.kind, entry.data["care"]) for entry in _told(home)] == [("done", care)]
 
 
 def test_a_note_typed_there_comes_along_clean(phone: Elsewhere, home: Path) -> None:
