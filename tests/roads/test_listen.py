@@ -45,7 +45,8 @@ class Elsewhere:
     def __init__(self, target: str) -> None:
         address = target.removeprefix("caldav+")
         self.target = target
-        self.calendar = needs("caldav").DAVClient(address, username=USER, password=WORD).calendar(url=address)
+        self.client = needs("caldav").DAVClient(address, username=USER, password=WORD)
+        self.calendar = self.client.calendar(url=address)
         self.names: dict[str, str] = {}
 
     def all(self) -> list[Any]:
@@ -99,13 +100,17 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def phone(house: Path, home: Path, shelf: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Elsewhere:
+def phone(
+    house: Path, home: Path, shelf: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Elsewhere]:
     """The house, its to-dos published in an account elsewhere."""
     shutil.copytree(house, home)
     monkeypatch.setenv("CARECAL_PASSWORD", WORD)
     target = f"{shelf}/{tmp_path.name}/"
     done("calendar", "publish", "Chores", target, "--private", "--user", USER)
-    return Elsewhere(target)
+    found = Elsewhere(target)
+    yield found
+    found.client.close()
 
 
 OWN = (
