@@ -9,6 +9,7 @@ import click
 
 from carecal.app.files.upkeep import findings, status_of
 from carecal.app.publish import calendars, publishing
+from carecal.app.sensors.heard import gather_all
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.show import columns
 from carecal.collection import backup as copies
@@ -98,12 +99,25 @@ def status(session: Session) -> None:
 @click.command(short_help="Plan anew and refresh the published calendars.")
 @pass_session
 def refresh(session: Session) -> int:
-    """Plan anew and refresh the published calendars; for cron, once a day. Exit 3 where one could not be made."""
+    """Plan anew and refresh the published calendars; for cron, once a day. Exit 3 where one could not be made.
+
+    Days of sensors that are over and were not written down yet are, before that.
+    """
     collection, now = session.open(), session.sound_now()
+    heard = [
+        {
+            "name": f"readings of {place}",
+            "target": None,
+            "fault": fault or None,
+            "notes": [f"{len(days)} days written"],
+        }
+        for place, days, fault in gather_all(collection, now)
+    ]
     count = len(collection.journal.ids())
     told = calendars.refresh(collection, now, progress=session.progress("planning", count))
     rows: list[dict[str, Any]] = [
-        {"name": known.name, "target": None, "fault": note or None, "notes": []} for known, note in told
+        *heard,
+        *({"name": known.name, "target": None, "fault": note or None, "notes": []} for known, note in told),
     ]
     rows += [
         {"name": name, "target": target, "fault": note or None, "notes": list(notes)}

@@ -22,6 +22,7 @@ from carecal.web.pages.frame import owner_route
 from carecal.web.pages.round import act_round, show_round
 from carecal.web.pages.routes import page_routes
 from carecal.web.pages.sitter import sitter_route
+from carecal.web.sensors import sensor_route
 from carecal.web.site import Site
 from carecal.web.static import manifest, static, worker
 
@@ -101,6 +102,7 @@ def application(
         Route("/manifest.webmanifest", manifest),
         *account_routes(site),
         sitter_route(site),
+        sensor_route(site),
         *login_routes(site),
         owner_route(site, "/", show_round, act_round),
         *page_routes(site),

@@ -7,12 +7,21 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.wording.amounts import grams_text, litres_text
 from carecal.wording.assumed import assumed_lines
+from carecal.wording.dates import day_text
 from carecal.wording.season import cold_line, heat_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-__all__ = ["can_text", "grams_text", "litres_text", "step_cautions", "today_lines", "weather_of"]
+__all__ = [
+    "can_text",
+    "grams_text",
+    "litres_text",
+    "silent_line",
+    "step_cautions",
+    "today_lines",
+    "weather_of",
+]
 
 
 def can_text(can: Mapping[str, Any], units: str) -> str:
@@ -57,6 +66,9 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["assumed"]:
         yield ""
         yield from assumed_lines(document["assumed"])
+    if document.get("silent"):
+        yield ""
+        yield from map(silent_line, document["silent"])
     for later in document["rounds"]:
         if later is not first:
             yield ""
@@ -76,6 +88,15 @@ def step_cautions(document: Mapping[str, Any]) -> list[str]:
     told = {caution["text"] for found in document["rounds"] for caution in found["cautions"]}
     texts = dict.fromkeys(text for step in document["steps"] for text in step["cautions"])
     return [text for text in texts if text not in told]
+
+
+def silent_line(row: Mapping[str, Any]) -> str:
+    """Return that a place's sensor says nothing, with what to look at."""
+    since = day_text(date.fromisoformat(row["since"]))
+    place = row["place"].replace("-", " ")
+    if not row["was_heard"]:
+        return f"The sensor at {place} has not been heard yet; its address is from {since}."
+    return f"The sensor at {place} was last heard on {since}; look at its battery and its network."
 
 
 def _step_text(step: Mapping[str, Any], as_of: str) -> str:
