@@ -12,6 +12,7 @@ from carecal.app.documents import places
 from carecal.app.documents.looking import tonight_document
 from carecal.app.publish import drafts
 from carecal.app.sensors import addresses as sensors
+from carecal.app.setup import forecast_files
 from carecal.app.setup import places as setup_places
 from carecal.cli.calendar import LOCAL
 from carecal.cli.context import Session, pass_session, writing
@@ -24,6 +25,10 @@ from carecal.wording.season import cold_line
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from carecal.app.door import Collection
+    from carecal.app.now import Now
+    from carecal.collection.entries import Forecast
 
 
 __all__ = ["place"]
@@ -246,6 +251,7 @@ def rain(session: Session, place_id: str, on: date | None) -> None:
 
 @place.command("forecast")
 @click.argument("place_id", metavar="NAME", type=PLACE)
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True), required=False)
 @click.option(
     "--night", "night_c", type=NUMBER, metavar="C", help="Lowest of the night that begins on the day. [°C]"
 )
@@ -254,13 +260,35 @@ def rain(session: Session, place_id: str, on: date | None) -> None:
 @writing
 @pass_session
 def forecast(
-    session: Session, place_id: str, night_c: float | None, day_c: float | None, on: date | None
+    session: Session,
+    place_id: str,
+    file: Path | None,
+    night_c: float | None,
+    day_c: float | None,
+    on: date | None,
 ) -> None:
-    """Say what the weather forecast has for one day at a place: who must come in is said at once.
+    """Say what the weather forecast has for a place: who must come in is said at once.
 
-    A later word on the same day counts instead of the earlier one.
+    One day by --night and --day, or a FILE with a row a day (CSV or JSON: date, night or min, day or max; - reads
+    standard input). A later word on the same day counts instead of the earlier one.
     """
     collection, now = session.open(), session.sound_now()
-    entry = setup_places.forecast(collection, now, place_id, night_c=night_c, day_c=day_c, on=on)
-    cold = tonight_document(collection, now.day, night_c, place_id)["plants"] if night_c is not None else []
-    session.write(entry, remarks=tuple(cold_line(row, entry.day, now.day) for row in cold))
+    if file is not None and (night_c, day_c, on) != (None, None, None):
+        raise Refused("a file says its days itself; give it alone, or --night and --day without it")
+    if file is None:
+        told = [setup_places.forecast(collection, now, place_id, night_c=night_c, day_c=day_c, on=on)]
+    else:
+        told = forecast_files.forecasts(collection, now, place_id, file)
+    cold: dict[str, str] = {}
+    for entry in told:  # of each plant the first night that is too cold
+        for row in _cold(collection, now, entry):
+            cold.setdefault(row["plant"], cold_line(row, entry.day, now.day))
+    session.write(*told, remarks=tuple(cold.values()))
+
+
+def _cold(collection: Collection, now: Now, entry: Forecast) -> list[dict[str, Any]]:
+    """Return who is too cold in a night that was forecast."""
+    if entry.night_c is None:
+        return []
+    found: list[dict[str, Any]] = tonight_document(collection, now.day, entry.night_c, entry.place)["plants"]
+    return found

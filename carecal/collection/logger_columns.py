@@ -14,7 +14,7 @@ from carecal.errors import DataFault, Fault
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-__all__ = ["MEASURES", "Column", "LoggerHead", "find_head"]
+__all__ = ["MEASURES", "Column", "LoggerHead", "find_head", "unit_of"]
 
 Role = Literal["time", "temperature", "humidity", "medium", "light"]
 MEASURES: tuple[Role, ...] = ("temperature", "humidity", "medium")
@@ -127,7 +127,7 @@ def _columns(cells: Sequence[str], wanted: Mapping[str, str], *, is_lit: bool = 
         if role is None and is_lit and _LIGHT.search(name):
             role = "light"
         if role is not None:
-            columns.append(Column(role, index, heading, _unit(name, role)))
+            columns.append(Column(role, index, heading, unit_of(name, role)))
     return columns
 
 
@@ -140,14 +140,15 @@ def _guess(name: str, wanted: Mapping[str, str]) -> Role | None:
         role = "time"
     elif _HUMIDITY.search(name) and not _MEDIUM.search(name):
         role = "humidity"
-    elif _MEDIUM.search(name) and (_TEMPERATURE.search(name) or _unit(name, "medium")):
+    elif _MEDIUM.search(name) and (_TEMPERATURE.search(name) or unit_of(name, "medium")):
         role = "medium"
     elif _TEMPERATURE.search(name):
         role = "temperature"
     return None if role in wanted else role
 
 
-def _unit(name: str, role: Role) -> str:
+def unit_of(name: str, role: Role) -> str:
+    """Return the unit that a heading names, as a plain name; '' where it names none."""
     if role == "light":
         return "µmol/m²/s" if _PPFD.search(name) else "lux"
     if role not in ("temperature", "medium"):

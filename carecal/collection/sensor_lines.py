@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from carecal.collection.logger_columns import Role
 
-__all__ = ["KEPT_DAYS", "MOST_LINES", "SensorLine", "days_of", "read_lines"]
+__all__ = ["KEPT_DAYS", "MOST_LINES", "SensorLine", "days_of", "read_lines", "table_of_objects"]
 
 SENT = "what was sent"
 MOST_LINES = 3000  # our choice, because a week by five minutes has 2,016
@@ -111,24 +111,33 @@ def _in_our_unit(column: Column, number: float) -> float:
 def _table(text: str, clock: datetime) -> list[str]:
     """Return what was sent as a table's lines, with a column of the time where there is none."""
     if text[:1] in {"{", "["}:
-        return _written(_objects(text), clock)
+        return _written(_objects(SENT, text), clock)
     first = text.partition("\n")[0]
     if "=" in first and "\n" not in text:
         return _written([dict(parse_qsl(text, keep_blank_values=True))], clock)
     return text.splitlines()
 
 
-def _objects(text: str) -> list[dict[str, str]]:
+def table_of_objects(file: str, text: str) -> str:
+    """Return a JSON object, or a list of them, as a table with headings, parted by tabs.
+
+    Raises:
+        DataFault: It is neither.
+    """
+    return _table_of(_objects(file, text))
+
+
+def _objects(file: str, text: str) -> list[dict[str, str]]:
     try:
         found = json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise DataFault([Fault(SENT, "JSON", f"cannot be read: {error}")]) from error
+        raise DataFault([Fault(file, "JSON", f"cannot be read: {error}")]) from error
     rows = found if isinstance(found, list) else [found]
     if not rows or not all(isinstance(row, dict) for row in rows):
         raise DataFault(
-            [Fault(SENT, "JSON", 'allowed is an object, as {"temperature": 21.4}, or a list of them')]
+            [Fault(file, "JSON", 'allowed is an object, as {"temperature": 21.4}, or a list of them')]
         )
-    return [{name: _cell(value) for name, value in row.items()} for row in rows]
+    return [{_cell(name): _cell(value) for name, value in row.items()} for row in rows]
 
 
 def _cell(value: Any) -> str:
@@ -140,17 +149,21 @@ def _cell(value: Any) -> str:
 
 
 def _written(rows: Sequence[dict[str, str]], clock: datetime) -> list[str]:
-    """Return rows by name as a table's lines."""
+    """Return rows by name as a table's lines, each with a time."""
+    try:
+        find_head(SENT, _table_of(rows).splitlines()[:1], measures=("time",))
+    except DataFault:
+        rows = [{"time": clock.isoformat(), **row} for row in rows]
+    return _table_of(rows).splitlines()
+
+
+def _table_of(rows: Sequence[dict[str, str]]) -> str:
     names = list(dict.fromkeys(name for row in rows for name in row))
     out = io.StringIO()
     table = csv.writer(out, delimiter="\t", lineterminator="\n")
-    try:
-        find_head(SENT, ["\t".join(names)], measures=("time",))
-    except DataFault:
-        names, rows = ["time", *names], [{"time": clock.isoformat(), **row} for row in rows]
     table.writerow(names)
     table.writerows([row.get(name, "") for name in names] for row in rows)
-    return out.getvalue().splitlines()
+    return out.getvalue()
 
 
 def _moments(
