@@ -10,7 +10,7 @@ from carecal.wording.dates import MONTHS
 from carecal.wording.tasks import done_word
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
 __all__ = ["entry_sentence"]
 
@@ -148,6 +148,12 @@ def _to(entry: Mapping[str, Any]) -> str:
     )
 
 
+def _readings(entry: Mapping[str, Any]) -> str:
+    days: Sequence[Mapping[str, Any]] = entry.get("days") or ()
+    when = _day(days[0]["day"]) if len(days) == 1 else f"{len(days)} days"
+    return f"readings of {_words(entry['place'])}, {when}"
+
+
 def _words(name: str) -> str:
     return clean_line(name).replace("-", " ").replace("_", " ")
 
@@ -195,7 +201,7 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "undone": lambda _: "something was taken back",
     "place": lambda e: f"place {clean_line(e.get('name') or _words(e['place']))} added",
     "place-changed": lambda e: f"{_words(e['place'])} changed",
-    "readings": lambda e: f"readings of {_words(e['place'])}, {len(e.get('days') or ())} days",
+    "readings": _readings,
     "forecast": _forecast,
     "clock-confirmed": lambda _: "the clock was said to be right",
     "side": lambda e: f"{_words(e['key'])}: side {e['side']} taken",

@@ -14,7 +14,15 @@ from carecal.wording.season import cold_line, heat_line
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-__all__ = ["can_text", "grams_text", "litres_text", "step_cautions", "today_lines", "weather_of"]
+__all__ = [
+    "can_text",
+    "grams_text",
+    "litres_text",
+    "silent_line",
+    "step_cautions",
+    "today_lines",
+    "weather_of",
+]
 
 
 def can_text(can: Mapping[str, Any], units: str) -> str:
@@ -59,6 +67,9 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["assumed"]:
         yield ""
         yield from assumed_lines(document["assumed"])
+    if document.get("silent"):
+        yield ""
+        yield from map(silent_line, document["silent"])
     for later in document["rounds"]:
         if later is not first:
             yield ""
@@ -88,6 +99,15 @@ def _is_fresh(asked: str, on: str) -> bool:
     """Return whether a day is in the first week of what is asked, or of a month."""
     begun, day = date.fromisoformat(asked), date.fromisoformat(on)
     return (day - begun).days < WARNED_DAYS or day.day <= WARNED_DAYS
+
+
+def silent_line(row: Mapping[str, Any]) -> str:
+    """Return that a place's sensor says nothing, with what to look at."""
+    since = day_text(date.fromisoformat(row["since"]))
+    place = row["place"].replace("-", " ")
+    if not row["was_heard"]:
+        return f"The sensor at {place} has not been heard yet; its address is from {since}."
+    return f"The sensor at {place} was last heard on {since}; look at its battery and its network."
 
 
 def _step_text(step: Mapping[str, Any], as_of: str) -> str:
