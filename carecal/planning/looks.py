@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import asks_after_heat, heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.sick.beside import beside_days
 from carecal.planning.sick.counting import stage_look_days
 from carecal.planning.sick.pests import is_watched, pest_look_days
 from carecal.planning.sick.rot import ROT, look_days, rots_of
@@ -115,6 +116,7 @@ class Looks:
         self.history: list[Look] = []
         self.pending: Look | None = None
         self._last = line.entered  # the look before the pending one
+        self._beside = beside_days(line, context) if line.besides else {}  # days, and how far each may slip
         self._kept_days: dict[tuple[int, bool], int] = {}
         self._seen: list[tuple[int, int]] = []  # day and entry of all that was seen
         self._index = 0  # of the first seen after it
@@ -191,7 +193,7 @@ class Looks:
             if wanted <= day:
                 break
             day = wanted if wanted <= stretch.until else stretch.until + 1
-        day = min([day, *self._repeats_after(last), *self._after_heat(last, day)])
+        day = min([day, *self._repeats_after(last), *self._after_heat(last, day), *self._beside_after(last)])
         if covers(self._paused, day):
             day = (run_end(self._paused, day) or day) + 1
         return day if day <= end else None
@@ -211,6 +213,10 @@ class Looks:
             for repeat in repeats_of(stretch.state, last + 1, day_c, self.context.catalog):
                 yield repeat.next_after(last)
 
+    def _beside_after(self, last: int) -> Iterator[int]:
+        """Yield the days after the last look on which it is looked over for what was found beside it."""
+        yield from (day for day in self._beside if day > last)
+
     def _days(self, stretch: Situation, day: int) -> int:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
         is_hot = bool(spells_of(stretch.state, self.context))
@@ -229,10 +235,11 @@ class Looks:
         for slot in wettings:
             day = slot.due if grouping == "each" and slot.status == "planned" else slot.day
             near = slot.earliest <= due <= slot.latest and slot.status in JOINABLE
+            near = near and (due not in self._beside or abs(day - due) <= self._beside[due])
             if near and (slot.answered or day) > last:  # never joined to a day that was looked on already
                 return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
         stretch = situation_at(self._stretches, due)
-        slip = int(self._days(stretch, due) * QUARTER)
+        slip = self._beside.get(due, int(self._days(stretch, due) * QUARTER))
         earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip
         day = care_day(min(earliest, due), due, latest, "earlier", self.context, floor_day=last + 1)
         if number == 1 and due == self.line.entered:

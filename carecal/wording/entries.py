@@ -181,6 +181,7 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "missed": lambda e: f"{e['care']} did not happen",
     "excepted": lambda _: "left out of the round",
     "treated": lambda e: _DID[e["did"]] + (f" against {_words(e['against'])}" if e.get("against") else ""),
+    "beside": lambda e: f"stood beside {_words(e['pest'])}: looked over twice for it",
     "tried": lambda e: f"tried: {_words(e['what'])}" if e.get("what") else "goes on as it is",
     "feed-strength": lambda e: (
         f"fed at {e['ppm_n']:g} mg/L N" if e.get("ppm_n") is not None else "fed as its kind asks again"
@@ -203,6 +204,9 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "place-changed": lambda e: f"{_words(e['place'])} changed",
     "readings": _readings,
     "forecast": _forecast,
+    "place-shaded": lambda e: (
+        f"shade at {_words(e['place'])} {'put up' if e['to'] == 'up' else 'taken down'}"
+    ),
     "clock-confirmed": lambda _: "the clock was said to be right",
     "side": lambda e: f"{_words(e['key'])}: side {e['side']} taken",
     "round-moved": lambda e: f"the round of {_day(e['start'])} moved to {_day(e['to'])}",

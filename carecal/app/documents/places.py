@@ -140,10 +140,14 @@ def suits(
         place: The place; None: where it stands.
     """
     where = place or state.place
-    return [f"{where} does not suit {plant}: {line}" for line in misfits(collection, now, state, place)]
+    return [
+        f"{where} does not suit {plant}: {line}" for line in misfits(collection, now, plant, state, place)
+    ]
 
 
-def misfits(collection: Collection, now: Now, state: PlantState, place: str | None = None) -> list[str]:
+def misfits(
+    collection: Collection, now: Now, plant: str, state: PlantState, place: str | None = None
+) -> list[str]:
     """Return what of a place does not suit a plant, without naming either; as `suits`."""
     facts = collection.timeline(now.day, plants=set()).facts
     where = facts.places.get(place or state.place or "")
@@ -152,7 +156,14 @@ def misfits(collection: Collection, now: Now, state: PlantState, place: str | No
     if where is None or profile is None or normals is None:
         return []
     cool = cool_months(profile, facts.latitude, collection.catalog)
-    return list(unsuitable(profile, normals, cool))
+    side = _yardstick(facts, collection.catalog, profile.profile, collection.journal.ids().get(plant, 0))
+    return list(unsuitable(profile, normals, cool, side))
+
+
+def _yardstick(facts: CollectionFacts, catalog: Catalog, profile: str, plant: int) -> str:
+    """Return the side of light-yardstick that is taken for a plant."""
+    default = catalog.sides["light-yardstick"].default
+    return facts.side("light-yardstick", default, plant=plant, profile=profile)
 
 
 def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place: str) -> tuple[str, ...]:
@@ -165,6 +176,8 @@ def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place
         profile = collection.catalog.profiles.get(line.latest.profile)
         if profile is None or normals is None:
             continue
-        for text in unsuitable(profile, normals, cool_months(profile, facts.latitude, collection.catalog)):
+        cool = cool_months(profile, facts.latitude, collection.catalog)
+        side = _yardstick(facts, collection.catalog, profile.profile, line.number)
+        for text in unsuitable(profile, normals, cool, side):
             found.setdefault(text, []).append(line.id)
     return tuple(f"{place} does not suit {', '.join(ids)}: {text}" for text, ids in found.items())

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.documents.grounds import grounds_of
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.planning.forecasts.growth import forecasts_of
@@ -100,6 +101,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "announced": [
             {"kind": a.kind, "on": date.fromordinal(a.day).isoformat(), "text": a.text} for a in line.announced
         ],
+        "grounds": grounds_of(plant_planner, plan, plant),
     }  # fmt: skip
 
 

@@ -42,7 +42,6 @@ def round_document(
     later = min((row["next"] for row in rows.values() if row.get("next")), default=None)
     following = date.fromisoformat(later) if later is not None else None
     carried = [row["carried"] for row in rows.values() if row.get("carried")]
-    steps = [(s["on"], number, s) for number, row in rows.items() for s in row.get("steps", ())]
     return {
         "carecal": 1,
         "collection": whole["collection"],
@@ -58,7 +57,7 @@ def round_document(
         "held": [row["held"] for row in rows.values() if row.get("held")],
         "watch": [remark for row in rows.values() for remark in row.get("watch", ())],
         "rounds": rounds,
-        "steps": [step for _, _, step in sorted(steps, key=lambda row: (*row[:2], row[2]["task"]))],
+        "steps": _steps(rows),
         "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),
         "asks": [ask for row in rows.values() for ask in row.get("asks", ())],
         "assumed": sorted(
@@ -71,6 +70,22 @@ def round_document(
         "units": whole["units"],
         "changes": _changes(rows),
     }
+
+
+def _steps(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return the steps that are asked for, by day and plant; one of a place stands once, with who stands there."""
+    all_of_them = [(s["on"], number, s) for number, row in rows.items() for s in row.get("steps", ())]
+    found: list[dict[str, Any]] = []
+    shared: dict[tuple[str, str], dict[str, Any]] = {}
+    for _, _, step in sorted(all_of_them, key=lambda row: (*row[:2], row[2]["task"])):
+        key = step["place"], step["text"]
+        if step["of_place"] and key in shared:
+            shared[key]["name"] += f", {step['name']}"
+            continue
+        found.append(dict(step))
+        if step["of_place"]:
+            shared[key] = found[-1]
+    return found
 
 
 def _tonight(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:

@@ -15,6 +15,7 @@ from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import day_of, merge, run_end
 from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
+from carecal.planning.steps.shade import OF_PLACE as STEPS_OF_PLACE
 from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.stops import Feed
 from carecal.planning.tasks import ahead
@@ -176,6 +177,7 @@ def _step(task: Task, view: PlantView, steps: list[Step], planner: Planner) -> d
         "name": view.name,
         "place": view.place,
         "step": task.step,
+        "of_place": task.step in STEPS_OF_PLACE,
         "on": task.on.isoformat(),
         "asked": task.due.isoformat(),
         "status": task.status,
@@ -259,7 +261,7 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
     rot = open_rot(line.latest, context.as_of, context.catalog)
     if rot is None or is_answered(rot, line.latest):
         return None
-    dry = run_end(merge(dry_spans(line.latest, context.catalog)), context.as_of)
+    dry = run_end(merge(dry_spans(line.latest, context, line.number)), context.as_of)
     is_new, asked = (
         context.as_of < rot.since + NEW_FIND_DAYS,
         neighbours_asked(line.latest, context.as_of, context),

@@ -11,6 +11,7 @@ from carecal.planning.places.weather import asks_after_heat, is_medium_cold
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import lacks, profile_of
+from carecal.planning.sick.beside import beside_questions
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
 from carecal.planning.sick.counting import are_roots_seen, count_asked
 from carecal.planning.sick.crown import crown_asks, is_crownless
@@ -48,9 +49,7 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
         plant_planner.context.catalog,
     )
-    asked = pest_questions(state, on, plant_planner.context)
-    if not asked and "quarantine" in states_of(state, on, tables, resting=False):
-        asked.append("any pest, on both sides of the leaves and in the axils?")
+    asked = _pest_questions(plant_planner, state, on)
     waits = crown_asks(state, on, tables)
     asked += [waits] if waits else []
     if is_crownless(state):
@@ -73,6 +72,15 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     return "; ".join(asked)
 
 
+def _pest_questions(plant_planner: PlantPlanner, state: PlantState, on: int) -> list[str]:
+    """Return what a look asks of pests: of the plant's own, of a newcomer's, of those found beside it."""
+    context = plant_planner.context
+    asked = pest_questions(state, on, context)
+    if not asked and "quarantine" in states_of(state, on, context.catalog, resting=False):
+        asked.append("any pest, on both sides of the leaves and in the axils?")
+    return asked + (beside_questions(plant_planner.line, on, context) if plant_planner.line.besides else [])
+
+
 def question_without_rhythm(plant_planner: PlantPlanner, stretch: Situation, on: int) -> str:
     """Return what a look asks of a plant for which no days of water can be reckoned: pests, how its medium feels.
 
@@ -86,8 +94,9 @@ def question_without_rhythm(plant_planner: PlantPlanner, stretch: Situation, on:
     """
     context, state = plant_planner.context, stretch.state
     missing = lacks(state, context.catalog)
-    asked = pest_questions(state, on, context) if missing else [question_for(plant_planner, on)]
-    is_kept_dry = any(first <= on <= last for first, last in dry_spans(state, context.catalog))
+    asked = _pest_questions(plant_planner, state, on) if missing else [question_for(plant_planner, on)]
+    dry = dry_spans(state, context, plant_planner.line.number)
+    is_kept_dry = any(first <= on <= last for first, last in dry)
     if not is_kept_dry and not stretch.is_resting and not is_medium_cold(state, on, context):
         asked.append(FEEL_AND_WATER)
     asked += [lacking(missing)] if missing else []

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.growth import is_inductive, spike_forecast
 from carecal.planning.forecasts.growth import Forecast
 from carecal.planning.forecasts.kinds import spike_days
+from carecal.planning.places.suits import least_spike_mol
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.crown import is_crownless
 from carecal.planning.sick.rot import open_rot
@@ -46,10 +47,11 @@ def spike_of(plant_planner: PlantPlanner) -> Forecast | None:
         return None
     since = held_since(plant_planner.line, day, lambda s: s.stage == "established" and s.flowering == "none")
     first = max(since or day, air.origin)
-    if profile.spike_light_mol is not None and not _is_light_enough(air, first, profile.spike_light_mol):
-        text = (
-            f"no spike is expected: its place gets less than {profile.spike_light_mol:g} mol of light a day"
-        )
+    least = least_spike_mol(
+        profile, plant_planner.context.side("light-yardstick", state, plant_planner.line.number)
+    )
+    if least is not None and not _is_light_enough(air, first, least):
+        text = f"no spike is expected: its place gets less than {least:.3g} mol of light a day"
         return Forecast("spike", text, None, None, None, is_own=False)
     if plant_planner.context.side("spike-trigger", state, plant_planner.line.number) == "a":
         return _by_cold_nights(air, first, day)
