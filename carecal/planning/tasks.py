@@ -161,7 +161,7 @@ def _again(state: PlantState, look: Look, at: int, plant_planner: PlantPlanner) 
     if not state.treatments:
         return []
     context, pending = plant_planner.context, plant_planner.looks.pending
-    repeats = repeats_of(state, at, context.day_temperature(state.place, at), context.catalog)
+    repeats = repeats_of(state, at, lambda on: context.day_temperature(state.place, on), context.catalog)
     is_next = pending is not None and pending.number == look.number
     return [repeat for repeat in repeats if repeat.is_due(at, is_next=is_next)]
 

@@ -16,6 +16,7 @@ from carecal.planning.sick.counting import are_roots_seen, count_asked
 from carecal.planning.sick.crown import crown_asks, is_crownless
 from carecal.planning.sick.flowers import flower_question
 from carecal.planning.sick.pests import pest_questions
+from carecal.planning.sick.rot import open_rot
 from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
 from carecal.wording.season import rest_begins_question, rest_question
@@ -50,7 +51,7 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append("any pest, on both sides of the leaves and in the axils?")
     waits = crown_asks(state, on, tables)
     asked += [waits] if waits else []
-    if is_crownless(state):
+    if is_crownless(state) or open_rot(state, on, tables) is not None:
         return "; ".join(asked)
     roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
