@@ -23,7 +23,7 @@ from carecal.plan.model import (
 from carecal.planning.forecasts.gates import with_forecasts
 from carecal.planning.plan_context import PlanContext, horizon_of
 from carecal.planning.plant_planner import PlantPlanner
-from carecal.planning.rhythm.reasons import change_text, reasons_of
+from carecal.planning.rhythm.reasons import change_of, change_text, reasons_of
 from carecal.planning.rounds.gathering import rounds_of
 from carecal.planning.series import series_of
 from carecal.planning.sick.flowers import close_unanswered
@@ -195,6 +195,7 @@ class Planner:
         for former, beat in zip([None, *beats.all], beats.all, strict=False):
             if beat.until < self.context.as_of:
                 continue
+            because = change_of(beat, former, self.context, plant_planner.line)
             found.append(
                 Rhythm(
                     plant_planner.line.number,
@@ -203,9 +204,10 @@ class Planner:
                     date.fromordinal(beat.until),
                     beat.days,
                     beat.raw_days,
-                    reasons_of(beat, former, self.context, plant_planner.line),
+                    reasons_of(beat, former, self.context, because),
                     beat.situation.state.potting,
                     aid,
+                    because,
                 )
             )
         return found

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from carecal.collection.facts import CollectionFacts, PlaceFacts
     from carecal.collection.plants import PlantState
 
-__all__ = ["moved_remarks", "place_of", "places_of", "suits"]
+__all__ = ["misfits", "moved_remarks", "place_of", "places_of", "suits"]
 
 
 def places_of(collection: Collection, now: Now) -> list[dict[str, Any]]:
@@ -107,6 +107,12 @@ def suits(
         state: What it is.
         place: The place; None: where it stands.
     """
+    where = place or state.place
+    return [f"{where} does not suit {plant}: {line}" for line in misfits(collection, now, state, place)]
+
+
+def misfits(collection: Collection, now: Now, state: PlantState, place: str | None = None) -> list[str]:
+    """Return what of a place does not suit a plant, without naming either; as `suits`."""
     facts = collection.timeline(now.day, plants=set()).facts
     where = facts.places.get(place or state.place or "")
     profile = collection.catalog.profiles.get(state.profile)
@@ -114,7 +120,7 @@ def suits(
     if where is None or profile is None or normals is None:
         return []
     cool = cool_months(profile, facts.latitude, collection.catalog)
-    return [f"{where.id} does not suit {plant}: {line}" for line in unsuitable(profile, normals, cool)]
+    return list(unsuitable(profile, normals, cool))
 
 
 def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place: str) -> tuple[str, ...]:

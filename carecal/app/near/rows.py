@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.app.near.weather_rows import cold_row, heat_row, held_row, stopped
 from carecal.planning.planner import PAST_DAYS
-from carecal.planning.rhythm.reasons import change_text, reasons_of
+from carecal.planning.rhythm.reasons import change_of, change_text, reasons_of
 from carecal.planning.rounds.gathering import mix_of, stop_of
 from carecal.planning.sick.pests import neighbours_asked
 from carecal.planning.sick.rot import does_now, dry_spans, is_answered, open_rot, technique_on
@@ -240,7 +240,8 @@ def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[s
                 moments.append(
                     [beat.terms.place, change_text(beat, former, planner.context, plant_planner.line)]
                 )
-            reason = reasons_of(beat, former, planner.context, plant_planner.line)[0]
+            because = change_of(beat, former, planner.context, plant_planner.line)
+            reason = reasons_of(beat, former, planner.context, because)[0]
             if reason.code == "changed":
                 rhythms.append(f"{plant_planner.line.name}: {reason.text}")
             elif beat.cause == "gap":

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.beats import Beat
 
-__all__ = ["change_text", "reasons_of"]
+__all__ = ["change_of", "change_text", "reasons_of"]
 
 TOLD_K, TOLD_PCT = (
     1,
@@ -27,15 +27,18 @@ TOLD_LIGHT = 1.25  # our choice, because a change of light by less than a quarte
 AIR = ("day_c", "night_c", "rh_pct", "light_mol")
 
 
-def reasons_of(
-    beat: Beat, former: Beat | None, context: PlanContext, line: PlantHistory
-) -> tuple[Reason, ...]:
-    """Return why a rhythm has its days: former days, what changed, and each term with its number."""
+def reasons_of(beat: Beat, former: Beat | None, context: PlanContext, because: str) -> tuple[Reason, ...]:
+    """Return why a rhythm has its days: former days, what changed, and each term with its number.
+
+    Args:
+        beat: The rhythm.
+        former: The one before; None: it is the first.
+        context: What plants share.
+        because: What changed its days, as `change_of` says it.
+    """
     found = []
     if former is not None and former.days != beat.days:
-        text = say.changed(
-            beat.days, former.days, date.fromordinal(beat.start), change_text(beat, former, context, line)
-        )
+        text = say.changed(beat.days, former.days, date.fromordinal(beat.start), because)
         found.append(Reason("changed", text, float(former.days), "d"))
     terms, state = beat.terms, beat.situation.state
     stands = None if terms.technique == "surface" else (state.medium, state.container, state.size_cm)
@@ -55,6 +58,13 @@ def reasons_of(
     if water is not None and beat.situation.rest == FULL:
         found.append(Reason("rest-water", say.rest_water(water), water.night_from_c, "°C"))
     return tuple(found)
+
+
+def change_of(beat: Beat, former: Beat | None, context: PlanContext, line: PlantHistory) -> str:
+    """Return what changed the days of a rhythm, in words; '' where they are the former ones, or the first."""
+    if former is None or former.days == beat.days:
+        return ""
+    return change_text(beat, former, context, line)
 
 
 def change_text(beat: Beat, former: Beat, context: PlanContext, line: PlantHistory) -> str:
