@@ -175,14 +175,19 @@ class Looks:
                 )
             if look.status == "open" and look.deadline > look.latest:
                 last = max(last, look.deadline)  # it stands open on the day of return
-            due = self.due_after(last)
+            due = self.due_after(last, look.due)
             if due is None or due > until:
                 return
             look = self._look(look.number + 1, due, last, ordered, grouping)
             yield look
 
-    def due_after(self, last: int) -> int | None:
-        """Return the first day that is as far from the last look as its interval on that day asks."""
+    def due_after(self, last: int, asked: int = 0) -> int | None:
+        """Return the first day that is as far from the last look as its interval on that day asks.
+
+        Args:
+            last: Day of the last look (ordinal).
+            asked: Its due day, where it is yet to come: what is done again by then is done at it.
+        """
         if not self._stretches:
             return None
         end = self._stretches[-1].until
@@ -193,7 +198,7 @@ class Looks:
             if wanted <= day:
                 break
             day = wanted if wanted <= stretch.until else stretch.until + 1
-        again = min(self._repeats_after(last), default=day)
+        again = min(self._repeats_after(max(last, asked)), default=day)
         day = again if again - day <= ONE_VISIT_DAYS else day
         day = min([day, *self._after_heat(last, day)])
         if covers(self._paused, day):

@@ -257,7 +257,8 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
     rot = open_rot(line.latest, context.as_of, context.catalog)
     if rot is None or is_answered(rot, line.latest):
         return None
-    dry = run_end(merge(dry_spans(line.latest, context.catalog)), context.as_of)
+    side = context.side("crown-water-days", line.latest, line.number)
+    dry = run_end(merge(dry_spans(line.latest, context.catalog, side)), context.as_of)
     is_new, asked = (
         context.as_of < rot.since + NEW_FIND_DAYS,
         neighbours_asked(line.latest, context.as_of, context),

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
     from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["question_for"]
+__all__ = ["question_for", "trouble_for"]
 
 BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
@@ -46,9 +46,8 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
         plant_planner.context.catalog,
     )
-    asked = pest_questions(state, on, plant_planner.context)
-    if not asked and "quarantine" in states_of(state, on, tables, resting=False):
-        asked.append("any pest, on both sides of the leaves and in the axils?")
+    trouble = trouble_for(plant_planner, on)
+    asked = [trouble] if trouble else []
     waits = crown_asks(state, on, tables)
     asked += [waits] if waits else []
     if is_crownless(state) or open_rot(state, on, tables) is not None:
@@ -68,6 +67,16 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         asked.append("mites or thrips after the heat? look under the leaves")
     rest = _rest_question(plant_planner, state, on)
     asked += [rest] if rest else []
+    return "; ".join(asked)
+
+
+def trouble_for(plant_planner: PlantPlanner, on: int) -> str:
+    """Return what a look on a day (ordinal) asks of rot and pests, whatever else is known of the plant."""
+    context = plant_planner.context
+    state = plant_planner.line.state_at(min(on, context.as_of))
+    asked = pest_questions(state, on, context)
+    if not asked and "quarantine" in states_of(state, on, context.catalog, resting=False):
+        asked.append("any pest, on both sides of the leaves and in the axils?")
     return "; ".join(asked)
 
 

@@ -117,7 +117,10 @@ def losing_spans(line: PlantHistory, first: int, last: int, catalog: Catalog) ->
         (day, end)
         for day, end in zip(days, ends, strict=True)
         if line.state_at(day).mother is None
-        and any(any(_by_leaves(line, day, level, catalog)) for level in rows)
+        and (
+            any(any(_by_leaves(line, day, level, catalog)) for level in rows)
+            or _came_soft(line, day, catalog)
+        )
     )
 
 
@@ -205,6 +208,20 @@ def _softer(line: PlantHistory, day: int, steps: int, within: int, catalog: Cata
         return ""
     before = next(w for on, w in felt if last - on <= within and scores[w] == best)
     return f"leaves {word} on {_told(last)}, {before} before"
+
+
+def _came_soft(line: PlantHistory, day: int, catalog: Catalog) -> bool:
+    """Return whether the first leaves ever felt were soft, not long ago: nobody knows since when they are.
+
+    Source: our choice, because what cannot drink cannot use a feed.
+    """
+    felt = [(on, word) for on, word in line.firmness if on <= day]
+    scores = {name: int(row.score) for name, row in catalog.firmness.items()}
+    return (
+        len({scores[word] for _, word in felt}) == 1
+        and scores[felt[0][1]] > 0
+        and day - felt[0][0] <= HELD_DAYS
+    )
 
 
 def _fewer_leaves(line: PlantHistory, day: int, level: LosingGround) -> str:

@@ -74,14 +74,20 @@ def open_rot(state: PlantState, day: int, catalog: Catalog) -> Rot | None:
     return max(found, key=lambda rot: rot.since, default=None)
 
 
-def dry_spans(state: PlantState, catalog: Catalog) -> list[Span]:
+def dry_spans(state: PlantState, catalog: Catalog, side: str = "b") -> list[Span]:
     """Return the days on which nothing is wetted: after the find, and once more after the potting that answers it.
 
-    Source: rot_courses.toml dry_days.
+    Args:
+        state: The plant.
+        catalog: The tables.
+        side: The side taken of crown-water-days: 'a' keeps what is cut dry for dry_days_other.
+
+    Source: rot_courses.toml dry_days, dry_days_other.
     """
     found: list[Span] = []
     for rot in rots_of(state, catalog):
         days = rot.course.dry_days_unrooted if state.stage in UNROOTED else rot.course.dry_days
+        days = rot.course.dry_days_other or days if side == "a" else days
         begins = [rot.found, rot.since]
         if rot.course.answer == "pot" and state.potted is not None and state.potted >= rot.found:
             begins.append(state.potted)

@@ -67,8 +67,8 @@ class FeedingGates:
             self._shut_on(
                 LOSING_GROUND,
                 losing_spans(line, self._first, self._last, context.catalog),
-                "not losing ground",
-                "losing ground: feed is no remedy",
+                "leaves neither soften nor go",
+                "leaves soft or lost: feed is no remedy",
             ),
             self._shut_on("pause", self.paused, "feeding is not paused", "feeding is paused"),
             self._shut_on(
