@@ -15,6 +15,7 @@ from carecal.planning.sick.rot import technique_on
 from carecal.planning.sick.treatments import Repeat, repeats_of
 from carecal.planning.sick.wraps import asks_on
 from carecal.planning.spans import day_of
+from carecal.planning.steps.cold_reservoir import FILLING, is_reservoir_cold
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
@@ -108,13 +109,20 @@ def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, 
     terms = slot.beat.terms
     stretch = situation_at(plant_planner.stretches, max(slot.due, slot.beat.start))
     state = stretch.state
-    by_rot = None if aid else technique_on(state, slot.due, plant_planner.context.catalog)
+    is_now = status in {"open", "overdue"}
+    at = max(slot.due, plant_planner.context.as_of) if is_now else slot.due  # what stands open is done today
+    by_rot = None if aid else technique_on(state, at, plant_planner.context.catalog)
     technique = by_rot or technique_of(slot.care, terms.technique)
     if not aid and technique in DRENCHES and slot.care != "flushing":
-        technique = LITTLE if is_medium_cold(state, slot.due, plant_planner.context) else technique
+        technique = LITTLE if is_medium_cold(state, at, plant_planner.context) else technique
     wanted = None if aid else plant_planner.answer_wanted(slot)
+    care = slot.care
+    if technique in FILLING and is_reservoir_cold(
+        state, at, plant_planner.context, plant_planner.line.number
+    ):
+        care, technique = ("watering" if care == "refilling" else care), "pour-through"
     return Task(
-        id=slot.id, plant=plant_planner.line.number, care=slot.care, technique=technique, slot=slot.number,
+        id=slot.id, plant=plant_planner.line.number, care=care, technique=technique, slot=slot.number,
         earliest=day_of(slot.earliest), due=day_of(slot.due),
         latest=day_of(slot.latest), on=day_of(day), status=status,
         cautions=cautions_of(state, slot.due, slot.care, plant_planner.context, plant=plant_planner.line.number),
@@ -161,7 +169,7 @@ def _again(state: PlantState, look: Look, at: int, plant_planner: PlantPlanner) 
     if not state.treatments:
         return []
     context, pending = plant_planner.context, plant_planner.looks.pending
-    repeats = repeats_of(state, at, context.day_temperature(state.place, at), context.catalog)
+    repeats = repeats_of(state, at, lambda on: context.day_temperature(state.place, on), context.catalog)
     is_next = pending is not None and pending.number == look.number
     return [repeat for repeat in repeats if repeat.is_due(at, is_next=is_next)]
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.wording.clean import clean_line
 from carecal.wording.dates import MONTHS
+from carecal.wording.sick import rot_place
 from carecal.wording.tasks import done_word
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ def _observed(entry: Mapping[str, Any]) -> str:
     parts += [_REST[entry["rest"]]] if entry.get("rest") else []
     parts += ["no flower"] if entry.get("flowering") == "none" else []
     parts += [f"set as {_words(entry['stage'])}"] if entry.get("stage") else []
-    parts += [f"{_words(entry['seen'])} seen" + (f" on the {entry['where']}" if entry.get("where") else "")
+    parts += [f"{_words(entry['seen'])} seen" + (f" {rot_place(entry['where'])}" if entry.get("where") else "")
               ] if entry.get("seen") else []  # fmt: skip
     parts += ["something nobody can name yet"] if entry.get("shows_unknown") else []
     parts += ["photo"] if entry.get("photo") else []

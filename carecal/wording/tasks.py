@@ -82,7 +82,7 @@ _VERBS = {
     "step": "step",
 }
 _VERB_ORDER = ("water", "refill", "moisten", "feed", "flush", "look at", "look over", "step")
-_SHOWN_STATES = {"quarantine": "in quarantine", "pest-watch": "on pest watch"}
+_SHOWN_STATES = {"quarantine": "in quarantine", "pest-watch": "on watch"}
 _DONE = {
     "watering": "watered",
     "refilling": "refilled",

@@ -45,7 +45,7 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     first = next((r for r in document["rounds"] if r["on"] == document["as_of"]), None)
     yield from _urgent_lines(document["urgent"])
     yield from _weather_lines(document, units)
-    yield _heading(document["day"], first["tasks"] if first else [], document["carried"])
+    yield _heading(document["day"], first["tasks"] if first else [], document["carried"], _beside(document))
     if first is not None:
         yield from _round_lines(first, units)
     if document["carried"]:
@@ -146,8 +146,16 @@ def _stopped(text: str) -> str:
     return text if text.endswith("?") else f"{text}."
 
 
-def _heading(day: str, tasks: list[Any], carried: list[Any]) -> str:
-    parts = [_count(len(tasks))] if tasks or not carried else []
+def _beside(document: Mapping[str, Any]) -> str:
+    """Return what stands for 'nothing to do' on a day without a round on which something is asked all the same."""
+    if document["urgent"] or document["tonight"] or document["heat"]:
+        return "nothing else to do"
+    steps = sum(step["on"] == document["as_of"] for step in document["steps"])
+    return "" if not steps else "1 step" if steps == 1 else f"{steps} steps"
+
+
+def _heading(day: str, tasks: list[Any], carried: list[Any], beside: str = "") -> str:
+    parts = [_count(len(tasks)) if tasks else beside or _count(0)] if tasks or not carried else []
     if carried:
         parts.append(f"{len(carried)} carried over")
     return f"{day} – {', '.join(parts)}"

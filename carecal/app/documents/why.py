@@ -18,7 +18,6 @@ from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import FOREVER
-from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.wettings.assumed import assumed_of
 from carecal.wording.assumed import logged_as
@@ -167,7 +166,7 @@ def _day(ordinal: int | None) -> str | None:
 
 def _unfed(plant_planner: PlantPlanner) -> bool:
     day = plant_planner.context.as_of
-    return is_unfed(plant_planner.line.state_at(day), day, plant_planner.context.catalog)
+    return plant_planner.gates.is_unfed(day)
 
 
 def _desks(planner: Planner, numbers: Set[int] | None) -> list[PlantPlanner]:

@@ -13,7 +13,6 @@ from carecal.planning.sick.pests import neighbours_asked
 from carecal.planning.sick.rot import does_now, dry_spans, is_answered, open_rot, technique_on
 from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import day_of, merge, run_end
-from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.shade import OF_PLACE as STEPS_OF_PLACE
 from carecal.planning.steps.tasks import step_tasks
@@ -309,7 +308,7 @@ def _gates(plant_planner: PlantPlanner) -> Iterator[str]:
     day = plant_planner.context.as_of
     if plant_planner.line.entered >= day:
         return
-    if is_unfed(plant_planner.line.state_at(day), day, plant_planner.context.catalog):
+    if plant_planner.gates.is_unfed(day):
         return
     former, present = set(plant_planner.gates.shut_on(day - 1)), set(plant_planner.gates.shut_on(day))
     for gate in plant_planner.gates.report(day) if former != present else ():

@@ -17,7 +17,7 @@ from carecal.planning.sick.counting import are_roots_seen, count_asked
 from carecal.planning.sick.crown import crown_asks, is_crownless
 from carecal.planning.sick.flowers import flower_question
 from carecal.planning.sick.pests import pest_questions
-from carecal.planning.sick.rot import dry_spans
+from carecal.planning.sick.rot import dry_spans, open_rot
 from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
 from carecal.wording.looks import FEEL_AND_WATER, lacking
@@ -49,10 +49,11 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
         plant_planner.context.catalog,
     )
-    asked = _pest_questions(plant_planner, state, on)
+    trouble = _trouble_for(plant_planner, on)
+    asked = [trouble] if trouble else []
     waits = crown_asks(state, on, tables)
     asked += [waits] if waits else []
-    if is_crownless(state):
+    if is_crownless(state) or open_rot(state, on, tables) is not None:
         return "; ".join(asked)
     roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
@@ -72,13 +73,14 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     return "; ".join(asked)
 
 
-def _pest_questions(plant_planner: PlantPlanner, state: PlantState, on: int) -> list[str]:
-    """Return what a look asks of pests: of the plant's own, of a newcomer's, of those found beside it."""
-    context = plant_planner.context
+def _trouble_for(plant_planner: PlantPlanner, on: int) -> str:
+    """Return what a look on a day (ordinal) asks of rot and pests: its own, a newcomer's, those found beside it."""
+    context, line = plant_planner.context, plant_planner.line
+    state = line.state_at(min(on, context.as_of))
     asked = pest_questions(state, on, context)
     if not asked and "quarantine" in states_of(state, on, context.catalog, resting=False):
         asked.append("any pest, on both sides of the leaves and in the axils?")
-    return asked + (beside_questions(plant_planner.line, on, context) if plant_planner.line.besides else [])
+    return "; ".join([*asked, *(beside_questions(line, on, context) if line.besides else [])])
 
 
 def question_without_rhythm(plant_planner: PlantPlanner, stretch: Situation, on: int) -> str:
@@ -94,7 +96,7 @@ def question_without_rhythm(plant_planner: PlantPlanner, stretch: Situation, on:
     """
     context, state = plant_planner.context, stretch.state
     missing = lacks(state, context.catalog)
-    asked = _pest_questions(plant_planner, state, on) if missing else [question_for(plant_planner, on)]
+    asked = [_trouble_for(plant_planner, on) if missing else question_for(plant_planner, on)]
     dry = dry_spans(state, context, plant_planner.line.number)
     is_kept_dry = any(first <= on <= last for first, last in dry)
     if not is_kept_dry and not stretch.is_resting and not is_medium_cold(state, on, context):

@@ -73,11 +73,11 @@ def change_text(beat: Beat, former: Beat, context: PlanContext, line: PlantHisto
         return _heard(line, beat.start)
     if beat.cause == "gap":
         return say.STARTS_AGAIN
-    if beat.cause == "terms":
-        return _terms_text(beat, former)
     by_air = _climate_text(
         context.air(former.terms.place, former.start), context.air(beat.terms.place, beat.start), beat, former
     )
+    if beat.cause == "terms":
+        return _terms_text(beat, former) or by_air or say.place_changed(beat.terms.place)
     if beat.factor == former.factor:
         return by_air
     return ", ".join(part for part in (_heard(line, beat.start), by_air) if part)
@@ -116,7 +116,7 @@ def _terms_text(beat: Beat, former: Beat) -> str:
     buds = [any(code == "buds" for code, _ in each.terms.factors) for each in (former, beat)]
     if buds[0] != buds[1]:
         parts.append(say.buds(begins=buds[1]))
-    return ", ".join(parts) or say.place_changed(beat.terms.place)
+    return ", ".join(parts)
 
 
 def _of_aids(beat: Beat) -> tuple[float, tuple[tuple[str, float], ...]]:
