@@ -9,6 +9,7 @@ import pytest
 
 from carecal.app import Collection
 from carecal.collection.entries import PlantAdded
+from tests.benchmarks import page as page_benchmark
 from tests.browser.conftest import Served, violations
 from tests.stories.quay import STARTED, TODAY, moment
 
@@ -104,3 +105,11 @@ def test_five_plants_stand_above_the_fold(phone: Phone, served: Served) -> None:
     ends = page.eval_on_selector_all(".row.open", "all => all.map(e => e.getBoundingClientRect().bottom)")
     assert len(ends) > 5
     assert sorted(ends)[4] <= bar
+
+
+def test_the_page_benchmark_loads_a_round_with_rows(chromium: Any) -> None:
+    """What it times is the whole round, and both of its states are measured; nothing here looks at a clock."""
+    first, kept = page_benchmark.measure(chromium[1], turns=1, plants=6)
+    assert dict(first.counts)["rows"] > 1
+    assert (first.unit, kept.unit) == ("ms", "ms")
+    assert first.counts == kept.counts
