@@ -1,6 +1,6 @@
 """Every job of a grower by finger, by keyboard alone and without script, with its taps counted.
 
-The counts are what the page promises: tick 1, answer 1, photo 2 and the picker, repot 5, pause 3, add 4, away 3 at most.
+The counts are promised: tick 1, answer 1, photo 2 and the picker, repot 5, pause 3, add 4, away 3 at most.
 """
 
 from __future__ import annotations
