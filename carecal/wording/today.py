@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
 __all__ = [
+    "can_head",
     "can_text",
     "grams_text",
     "litres_text",
@@ -23,6 +24,8 @@ __all__ = [
     "today_lines",
     "weather_of",
 ]
+
+SHORT_CAN = 40  # letters; our choice, because that is a line of a phone 360 px wide
 
 
 def can_text(can: Mapping[str, Any], units: str) -> str:
@@ -38,6 +41,18 @@ def can_text(can: Mapping[str, Any], units: str) -> str:
     if can["plain_apart_l"] > 0:
         parts.append(f"{litres_text(can['plain_apart_l'], units)} plain, apart and last")
     return "Can: " + ", then ".join(parts) if parts else ""
+
+
+def can_head(can: Mapping[str, Any], units: str) -> str:
+    """Return how much to carry in one short line, as 'Can: 5.5 L plain, 1.1 L feed'; what goes into it stands apart.
+
+    It is '' where `can_text` is as short, so that nothing is folded away that would fit.
+    """
+    if len(can_text(can, units)) <= SHORT_CAN:
+        return ""
+    plain, feed = can["plain_l"] + can["plain_apart_l"], sum(mix["litres"] for mix in can["feeds"])
+    amounts = ((plain, "plain"), (feed, "feed"))
+    return "Can: " + ", ".join(f"{litres_text(much, units)} {what}" for much, what in amounts if much > 0)
 
 
 def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[str]:

@@ -24,7 +24,7 @@ from carecal.wording.assumed import taken_as
 from carecal.wording.dates import day_text
 from carecal.wording.rhythm import STARTS_AGAIN
 from carecal.wording.sick import rot_head, rot_text
-from carecal.wording.tasks import done_word, plant_marks, task_line, verb
+from carecal.wording.tasks import asked_of, done_word, heads_joined, plant_marks, task_head, task_line, verb
 from carecal.wording.weak import going_on_text
 
 if TYPE_CHECKING:
@@ -130,8 +130,9 @@ def _line(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -> 
     joined = [other for other in of_day if other.joined_to == task.id]
     minded = catalog.stage_looks[view.stage].look_for if view.stage else ""
     text = task_line(task, view)
-    if task.care == "inspection" and not task.asks and minded:
-        text += f" ({minded})"
+    own = minded if task.care == "inspection" and not task.asks else ""
+    if own:
+        text += f" ({own})"
     asks = [other.asks or minded for other in joined if other.asks or minded]
     if joined:
         text += "; look over" + (f" ({'; '.join(asks)})" if asks else "")
@@ -144,6 +145,8 @@ def _line(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -> 
         "care": task.care,
         "technique": task.technique,
         "text": text,
+        "head": ", ".join([task_head(task, view), *(["look over"] if joined else [])]),
+        "asks": "; ".join(part for part in (asked_of(task) or own, *asks) if part),
         "status": task.status,
         "due": task.due.isoformat(),
         "latest": task.latest.isoformat(),
@@ -204,6 +207,8 @@ def _carried(overdue: list[Task], view: PlantView) -> dict[str, Any] | None:
         "tasks": [task.id for task in tasks],
         "cares": [task.care for task in tasks],
         "text": "; ".join(task_line(task, view) for task in tasks),
+        "head": heads_joined([task_head(task, view) for task in tasks]),
+        "asks": "; ".join(asked_of(task) for task in tasks if asked_of(task)),
         "due": tasks[0].due.isoformat(),
         "marks": _marks(view),
     }
