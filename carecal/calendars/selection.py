@@ -96,7 +96,7 @@ class Selection:
 
     def shown_tasks(self, ids: Iterable[str]) -> list[Task]:
         """Return the tasks of these ids that are shown, in order."""
-        tasks = map(self.plan.task, ids)
+        tasks = map(self.plan.poured, ids)
         if self.options.is_filtered:
             return [task for task in tasks if self.shows_task(task)]
         return [task for task in tasks if task.status in UNANSWERED]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.wording.amounts import grams_text, litres_text
 from carecal.wording.assumed import assumed_lines
+from carecal.wording.can import Fed, can_words
 from carecal.wording.cautions import WARNED_DAYS
 from carecal.wording.dates import day_text
 from carecal.wording.season import cold_line, heat_line
@@ -30,17 +31,11 @@ SHORT_CAN = 40  # letters; our choice, because that is a line of a phone 360 px 
 
 def can_text(can: Mapping[str, Any], units: str) -> str:
     """Return what to mix, plain water first; empty for a dry round."""
-    parts = [f"{litres_text(can['plain_l'], units)} plain"] if can["plain_l"] > 0 else []
-    for mix in can["feeds"]:
-        dose = ""
-        if mix["grams"] is not None:
-            of = f" of {mix['fertiliser']}" if mix["fertiliser"] else ""
-            dose = f" ({grams_text(mix['grams'], units)}{of})"
-        apart = ", apart and last" if mix["apart"] else ""
-        parts.append(f"{litres_text(mix['litres'], units)} feed at {mix['ppm_n']:g} ppm N{dose}{apart}")
-    if can["plain_apart_l"] > 0:
-        parts.append(f"{litres_text(can['plain_apart_l'], units)} plain, apart and last")
-    return "Can: " + ", then ".join(parts) if parts else ""
+    feeds = [
+        Fed(*(mix[key] for key in ("ppm_n", "litres", "g_per_l", "fertiliser", "apart")))
+        for mix in can["feeds"]
+    ]
+    return can_words(can["plain_l"], can["plain_apart_l"], feeds, units)
 
 
 def can_head(can: Mapping[str, Any], units: str) -> str:

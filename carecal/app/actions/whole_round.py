@@ -55,7 +55,8 @@ def done_round(
     left = {collection.number_of(name): name for name in damp}
     planner = collection.planner(day, until=day + timedelta(days=NEAR_DAYS))
     plan = planner.plan("rounds", with_gates=False)
-    tasks = [t for t in plan.tasks if t.on == day and t.status in {"open", "overdue"} and t.care != "step"]
+    tasks = [plan.poured(t.id) for t in plan.tasks if t.on == day and t.status in {"open", "overdue"}]
+    tasks = [t for t in tasks if t.care != "step"]
     if not tasks:
         raise Refused(f"nothing is to be done on {spoken(day, now.day)}")
     wetted = {task.plant for task in tasks if task.care != "inspection"}
