@@ -137,6 +137,7 @@ class ReadingsDay(Row):
     rh_max_pct: RhPct | None = None
     medium_min_c: TempC | None = None
     medium_mean_c: TempC | None = None
+    light_mol_m2_d: LightMol | None = None  # of a sensor alone: the lines of a file have no time of day
 
 
 class Readings(Entry):

@@ -36,7 +36,7 @@ class PlaceSpec(NamedTuple):
 
 
 class ReadingsOfDay(NamedTuple):
-    """One day of readings: temperatures [°C], humidity [%]; None where nothing was measured."""
+    """One day of readings: temperatures [°C], humidity [%], light [mol m⁻² d⁻¹]; None where nothing was measured."""
 
     temp_min_c: float | None
     temp_mean_c: float | None
@@ -44,6 +44,7 @@ class ReadingsOfDay(NamedTuple):
     rh_mean_pct: float | None
     medium_min_c: float | None
     medium_mean_c: float | None
+    light_mol: float | None = None
 
 
 class ForecastOfDay(NamedTuple):

@@ -169,6 +169,7 @@ def _readings(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> Non
             row.get("rh_mean_pct"),
             row.get("medium_min_c"),
             row.get("medium_mean_c"),
+            row.get("light_mol_m2_d"),
         )
 
 

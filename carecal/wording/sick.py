@@ -8,7 +8,7 @@ from carecal.wording.dates import day_month, day_text
 
 __all__ = [
     "CROWN_LOST", "PEST_FOUND", "PROBABLY_LOST", "beside_text", "coming_in_text", "crownless_text", "neighbours_text",
-    "roots_too_text", "rot_head", "rot_text",
+    "roots_too_text", "rot_head", "rot_place", "rot_text",
 ]  # fmt: skip
 
 CROWN_LOST, PEST_FOUND = "crown lost", "found lately"
@@ -17,7 +17,12 @@ PROBABLY_LOST = "it is probably lost: look for a shoot from the base, not for a 
 
 def rot_head(where: str, since: date) -> str:
     """Return what was found, where and when."""
-    return f"rot at the {where}, found {day_text(since)}"
+    return f"rot {rot_place(where)}, found {day_text(since)}"
+
+
+def rot_place(where: str) -> str:
+    """Return where rot sits, as it is said in English."""
+    return {"leaf": "on a leaf", "root": "at the roots"}.get(where, f"at the {where}")
 
 
 def rot_text(does: str, dry_until: date | None, *, from_below: bool) -> str:
@@ -54,7 +59,7 @@ def crownless_text(since: date, *, is_asked: bool) -> str:
             f"{waits}, and none was told in a year. Go on with it, or give it up? That is yours to say. "
             "A stem that is soft down to the roots is over."
         )
-    return f"{waits}, which may take many months. Water as usual, weak feed, no spike kept."
+    return f"{waits}, which may take many months. Weak feed, no spike kept."
 
 
 def roots_too_text(pest: str, on: date) -> str:

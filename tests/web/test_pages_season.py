@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
+from carecal.app import Collection
+from carecal.collection.entries import Retired
+from carecal.web.site import Site
+from tests.stories.quay import TODAY, moment
 from tests.web.pages_grower import Grower
 
 
@@ -43,3 +49,16 @@ def test_one_plant_is_fed_at_another_strength_by_its_form(grower: Grower) -> Non
     assert (grower.newest().kind, grower.newest().data["ppm_n"]) == ("feed-strength", 60)
     grower.write("/plants/tide", "feed-ppm", strength="")
     assert "ppm_n" not in grower.newest().data
+
+
+def test_a_plan_that_stays_in_memory_goes_with_the_next_entry_and_day(grower: Grower) -> None:
+    """Leafing on in Ahead plans nothing anew; an entry does, and so does another day."""
+    site = Site(grower.folder, clock=lambda _: moment(TODAY))
+    with Collection.open(grower.folder) as collection:
+        kept = site.plan(collection, TODAY)
+        assert site.plan(collection, TODAY) is kept
+        assert site.plan(collection, TODAY + timedelta(days=1)).as_of == TODAY + timedelta(days=1)
+        number = collection.number_of("gable")
+        collection.record(Retired(on=TODAY, plant="gable", because="given-away"), now=moment(TODAY))
+        anew = site.plan(collection, TODAY)
+    assert {task.plant for task in kept.tasks} - {task.plant for task in anew.tasks} == {number}

@@ -23,7 +23,16 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.collection.entries import Entry, MonthRow
 
-__all__ = ["add_place", "change_place", "climate_doubt", "forecast", "rain", "readings", "shade"]
+__all__ = [
+    "add_place",
+    "change_place",
+    "climate_doubt",
+    "forecast",
+    "rain",
+    "readings",
+    "shade",
+    "stands_already",
+]
 
 ASPECTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW", "none")
 COMPASS = {"north": "n", "south": "s", "east": "e", "west": "w"}
@@ -139,13 +148,20 @@ def readings(
     if ahead:
         raise Refused(f"readings of {ahead[0]} lie ahead; allowed are days up to today, {now.day}")
     entry = found.entry(place, now.day)
-    said = entry.model_dump(mode="json", exclude_none=True, exclude={"on"})
-    for record in effective(collection.journal.records(()), now.day):
-        if record.kind == "readings" and {**record.data} == said:
-            raise Refused(
-                f"these readings of {place} stand already, from {file.name} or its like; nothing was written"
-            )
+    if stands_already(collection, now, entry):
+        raise Refused(
+            f"these readings of {place} stand already, from {file.name} or its like; nothing was written"
+        )
     return entry, found.columns
+
+
+def stands_already(collection: Collection, now: Now, entry: Readings) -> bool:
+    """Return whether the same readings were written down before."""
+    said = entry.model_dump(mode="json", exclude_none=True, exclude={"on"})
+    return any(
+        record.kind == "readings" and {**record.data} == said
+        for record in effective(collection.journal.records(()), now.day)
+    )
 
 
 def forecast(

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["MONTHS", "cool_months", "least_spike_mol", "months_text", "noon_mol", "unsuitable"]
 
+BORNE_PCT = 5.0  # our choice, because a hygrometer of the house tells no closer [% humidity]
 BORNE_K = 3.0  # our choice, because a few degrees more by night harm no kind [K]
 NOON_HOURS = 12.0  # our choice, because a figure of noon in a greenhouse holds for half a day [h]
 BEST_MONTHS = 6  # our choice, because a plant lives through the dark half of the year on the light one
@@ -45,10 +46,10 @@ def unsuitable(
         for month, night in enumerate(normals.night_c)
     ]
     checks = (
-        ("nights", "under", nights, profile.night_low_c, "°C"),
-        ("days", "over", normals.day_c, profile.day_high_c, "°C"),
-        ("humidity", "under", normals.rh_pct, profile.rh_low, "%"),
-        ("humidity", "over", normals.rh_pct, profile.rh_high, "%"),
+        ("nights", "under", nights, profile.night_low_c, "°C", 0.0),
+        ("days", "over", normals.day_c, profile.day_high_c, "°C", 0.0),
+        ("humidity", "under", normals.rh_pct, profile.rh_low, "%", BORNE_PCT),
+        ("humidity", "over", normals.rh_pct, profile.rh_high, "%", BORNE_PCT),
     )
     found = [line for check in checks if (line := _line(*check))]
     return [*found, *_halves(profile, normals), *_light(profile, normals.light_mol, yardstick)]
@@ -110,9 +111,10 @@ def _light(profile: Profile, light_mol: Sequence[float], yardstick: str) -> list
     return []
 
 
-def _line(what: str, side: str, values: Sequence[float], limit: float, unit: str) -> str:
+def _line(what: str, side: str, values: Sequence[float], limit: float, unit: str, borne: float) -> str:
+    """Return the months beyond a limit, if one of them is beyond it by more than is borne; else nothing."""
     months = [i for i, value in enumerate(values) if (value < limit if side == "under" else value > limit)]
-    if not months:
+    if not any(abs(values[i] - limit) > borne for i in months):
         return ""
     seen = [values[i] for i in months]
     span = " to ".join(dict.fromkeys(f"{value:.3g}" for value in (min(seen), max(seen))))

@@ -112,15 +112,16 @@ def technique_on(state: PlantState, day: int, catalog: Catalog) -> str | None:
 
 
 def is_answered(rot: Rot, state: PlantState) -> bool:
-    """Return whether what a find asks for was done: cut since, or potted since where it is potted."""
+    """Return whether what a find asks for was done: cut or its crown lost since, or potted since where it is potted."""
     is_potted = state.potted is not None and state.potted >= rot.found
-    return rot.cut is not None or (rot.course.answer == "pot" and is_potted)
+    is_lost = rot.where == "crown" and state.crown_lost is not None and state.crown_lost >= rot.found
+    return rot.cut is not None or (rot.course.answer == "pot" and is_potted) or is_lost
 
 
 def does_now(course: RotCourse, finds: int, neighbours: str = "") -> str:
     """Return what is done now: cut or pot; cut again where it was found again; and the plants around looked over."""
     parts = [course.does if finds < 2 else course.again]
-    parts += [PROBABLY_LOST] if finds > course.lost_cuts else []
+    parts += [PROBABLY_LOST] if course.lost_cuts is not None and finds > course.lost_cuts else []
     return "; ".join([*parts, *([neighbours] if neighbours else [])])
 
 

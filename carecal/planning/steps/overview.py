@@ -24,7 +24,7 @@ from carecal.planning.steps.spikes import choosing_side, cutting_spike, staking,
 from carecal.planning.steps.water import emptying, filling, first_feed, opening_further, opening_wrap
 from carecal.wording.dates import day_month
 from carecal.wording.season import heat_bars
-from carecal.wording.sick import coming_in_text, roots_too_text
+from carecal.wording.sick import coming_in_text, roots_too_text, rot_place
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -104,5 +104,5 @@ def _barred(case: Case, verdict: Verdict | None) -> Verdict | None:
         return verdict
     over = date.fromordinal(rot.since + int(rot.course.clean_days))
     return verdict._replace(
-        blocked=f"rot at the {rot.where}: waits until it has been clean to {day_month(over)}"
+        blocked=f"rot {rot_place(rot.where)}: waits until it has been clean to {day_month(over)}"
     )

@@ -14,9 +14,20 @@ if TYPE_CHECKING:
     from carecal.planning.rhythm.situations import Situation
     from carecal.planning.spans import Span
 
-__all__ = ["CareRules", "Tally", "care_of_slot", "counted", "is_fed_by_calendar", "light_class_of", "takes"]
+__all__ = [
+    "PLAIN",
+    "CareRules",
+    "Tally",
+    "care_of_slot",
+    "counted",
+    "is_fed_by_calendar",
+    "light_class_of",
+    "takes",
+    "waits_since",
+]
 
 FEEDS_BEFORE_FLUSH = 2  # models I6: a flush falls due once at least two feeds have gone in
+PLAIN = frozenset({"watering", "refilling"})
 FLUSH_WITHOUT_FEED = 3  # models I6: else after three times its days, for the salts of the water alone
 
 
@@ -130,3 +141,17 @@ def follows_pause(paused: list[Span], last_feed: int | None, slot: int) -> bool:
     """Return whether a pause of feeding lay between the last feed and a slot."""
     since = last_feed if last_feed is not None else 0
     return any(start > since and until < slot for start, until in paused) and not covers(paused, slot)
+
+
+def waits_since(before: int | None, asked: str, given: str, day: int) -> int | None:
+    """Return since when a feed that was asked for waits, after a wetting; None: none waits.
+
+    Args:
+        before: The same before it.
+        asked: The care that was asked for.
+        given: The care that was carried out.
+        day: Its day (ordinal).
+    """
+    if given == "feeding":
+        return None
+    return before or day if asked == "feeding" else before

@@ -67,4 +67,4 @@ def strength_of(
         ppm = min(ppm, AFTER_PAUSE_PPM)
     if each_time:
         ppm = min(ppm, DILUTE_PPM)
-    return float(ppm)
+    return float(round(ppm))  # nobody mixes a tenth of it

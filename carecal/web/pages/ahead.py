@@ -38,7 +38,7 @@ def show_ahead(visit: Visit) -> Response:
     month = _month(visit)
     seen = max(days, min((_next(month) - visit.now.day).days, MOST_DAYS), 7 * WEEKS)
     shown_until = max(visit.now.day + timedelta(days=days), _next(month) - timedelta(days=1))
-    plan = visit.collection.plan(visit.now.day)
+    plan = visit.site.plan(visit.collection, visit.now.day)
     last = visit.now.day + timedelta(days=MOMENT_DAYS)
     until = visit.now.day + timedelta(days=days)
     names = {view.number: view for view in plan.plants}
