@@ -21,6 +21,7 @@ from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.nutrition import oxide_analysis
 from carecal.planning.sides import CHANGES_NO_PLAN
 from carecal.planning.spans import WEEKDAYS
+from carecal.planning.wettings.strength import LEAST_PPM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -59,10 +60,7 @@ SETTINGS = {
     NOTES_SHOWN: ("no", "whether calendars and what is given away carry your notes: yes or no"),
 }
 CLOCK = "clock"
-LEAST_PPM, MOST_PPM = (
-    5.0,
-    300.0,
-)  # our choice, because weaker is plain water, and stronger burns what any source feeds
+MOST_PPM = 300.0  # our choice, because stronger burns what any source feeds [mg/L of N]
 _ADDRESS = re.compile(r"https?://[A-Za-z0-9.\-\[\]:]+(?:/[A-Za-z0-9._~\-/]*)?", re.ASCII)
 
 
