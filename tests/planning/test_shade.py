@@ -97,6 +97,22 @@ def test_silence_is_asked_for_a_fortnight_and_what_is_up_until_it_is_down(catalo
     assert [(t.step, t.on.year) for t in tasks] == [(UP, 2027), (DOWN, 2027)]
 
 
+def test_what_is_taken_down_before_a_season_is_not_said_of_it(catalog: Catalog) -> None:
+    """Last year's shade comes down in February: this year's is still asked for; up in February is this year's."""
+    bench, first = _add(_house(catalog, 45)), high_days(45, 2026)[0]
+    bench.write(PlaceShaded(on=first - timedelta(days=20), place="window", to="down"))
+    assert _apart(_opens(bench, first, UP), first) <= 1
+    bench.write(PlaceShaded(on=first - timedelta(days=5), place="window", to="up"))
+    assert _opens(bench, first, UP).year == 2027
+    bench.write(
+        PlaceShaded(on=first + timedelta(days=30), place="window", to="down")
+    )  # who wants none this summer
+    assert _opens(bench, first + timedelta(days=31), UP).year == 2027
+    assert (
+        cast("Step", _step(bench, first + timedelta(days=31), DOWN)).opens is None
+    )  # in October of next year
+
+
 def test_an_east_window_only_later_and_in_warm_days(catalog: Catalog) -> None:
     """At 45 N not before 60 days after 4 March (3 May), and only where days reach 24 degrees (our choice)."""
     cool = _add(
