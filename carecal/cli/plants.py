@@ -154,7 +154,7 @@ def rename(session: Session, old: str, new: str | None, name: str | None) -> Non
 @click.argument("strength", metavar="PPM|none")
 @writing
 @pass_session
-def feed_ppm(session: Session, plant_id: str, strength: str) -> None:
+def feed_strength(session: Session, plant_id: str, strength: str) -> None:
     """Say how strong one plant is fed, in mg/L of nitrogen; none: as its kind asks.
 
     Stage, light, water and label may still ask for less. For all plants: carecal settings feed-ppm.
