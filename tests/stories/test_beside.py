@@ -79,7 +79,8 @@ def test_who_has_it_itself_or_was_told_on_that_day_is_not_told_again(monkeypatch
     kinds = [line for line in done("log", as_of=FIND.isoformat()).out.splitlines() if "beside" in line]
     assert len(kinds) == 2  # winch and gull by the first find, nobody by the second
     assert not _asked("winch", FIND)
-    done("observe", "gull", "--seen", "virus", as_of=FIND.isoformat())
+    done("observe", "gull", "--seen", "virus", "--where", "leaf", as_of=FIND.isoformat())
+    assert "beside virus" not in done("log", as_of=FIND.isoformat()).out
     monkeypatch.setattr(beside, "MOST", 1)
     done("observe", "tide", "--seen", "thrips", as_of=FIND.isoformat())
     assert "beside thrips" not in done("log", as_of=FIND.isoformat()).out
