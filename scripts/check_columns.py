@@ -26,7 +26,7 @@ AWAITED = (
     "its rule comes with the care of the sick and the weak; until then `profiles show` or the table tells it"
 )
 FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
-    "Medium": {"describes": IN_WORDS, "wet_too_long_days": AWAITED},
+    "Medium": {"describes": IN_WORDS},
     "Container": {"describes": IN_WORDS},
     "AirClass": {"describes": IN_WORDS},
     "Stage": {"feed_gate": IN_WORDS},

@@ -285,4 +285,6 @@ class PlantPlanner:
         """Return the strength of a feed. [mg/L of N]."""
         after_pause = follows_pause(self.gates.paused, tally.last_feed, day)
         each_time = self._feeds_each_time(stretch)
-        return strength_of(stretch, tally, day, self.context, after_pause=after_pause, each_time=each_time)
+        return strength_of(
+            stretch, tally, day, self.context, self.line.number, after_pause=after_pause, each_time=each_time
+        )

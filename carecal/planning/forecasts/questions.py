@@ -19,6 +19,7 @@ from carecal.planning.sick.pests import pest_questions
 from carecal.planning.sick.rot import open_rot
 from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
+from carecal.planning.steps.bridging import bridge_question
 from carecal.wording.season import rest_begins_question, rest_question
 
 if TYPE_CHECKING:
@@ -54,6 +55,8 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         return "; ".join(asked)
     roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
+    old = bridge_question(state, on, plant_planner.line.number, plant_planner.context)
+    asked += [old] if old else []
     ended = flower_question(state, on, plant_planner.context)
     if ended:
         asked.append(ended)

@@ -137,6 +137,7 @@ def _is_urgent(step: Step) -> bool:
         "rot",
         "rootless-in-sour-medium",
         "roots-failing",
+        "medium-too-wet",
         "mother-failing",
         "weak",
         "urgent",

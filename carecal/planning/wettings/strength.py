@@ -8,6 +8,7 @@ from carecal.horticulture.nutrition import dose
 from carecal.horticulture.water_quality import EC_MAX, feed_within_ec
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.crown import CROWNLESS, is_crownless
+from carecal.planning.steps.bridging import bridge_of
 from carecal.planning.wettings.feeding import light_class_of
 from carecal.planning.wettings.heat import heat_factor
 
@@ -23,7 +24,14 @@ DILUTE_PPM = 50.0  # trade-facts D19 side a and L6: 30-50 mg/L of N at each wett
 
 
 def strength_of(
-    stretch: Situation, tally: Tally, day: int, context: PlanContext, *, after_pause: bool, each_time: bool
+    stretch: Situation,
+    tally: Tally,
+    day: int,
+    context: PlanContext,
+    plant: int,
+    *,
+    after_pause: bool,
+    each_time: bool,
 ) -> float:
     """Return the strength of a feed [mg/L of N]: models F2; the lowest one after a pause.
 
@@ -36,6 +44,7 @@ def strength_of(
         tally: What was fed before.
         day: The day (ordinal).
         context: The collection.
+        plant: Its number, for the sides it takes alone.
         after_pause: Whether it is the first feed after a pause.
         each_time: Whether it is fed at each wetting.
 
@@ -51,6 +60,8 @@ def strength_of(
         light_class_of(stretch, day, context).feed_factor or 1.0
     )  # 0: no feed, unless the grower takes a side
     factor *= tables.states[CROWNLESS].feed_factor if is_crownless(state) else 1.0
+    bridged = bridge_of(state, day, plant, context)
+    factor *= bridged.feed_factor if bridged is not None else 1.0
     factor *= heat_factor(state, day, tally.last_feed, context)
     told = state.feed_ppm_n if state.feed_ppm_n is not None else supplies.told_ppm_n
     ppm = dose(stage, profile.feed_ppm_n if told is None else told, factor, supplies.label_ppm_n)
