@@ -32,7 +32,7 @@ ASKED = frozenset({
 })  # fmt: skip
 ON_ITS_DAY = frozenset({
     "soaking-clay", "confirming-a-move", "confirming-a-potting", "emptying-the-reservoir", CHOOSE, STAKE, FIRST_TIE,
-    "opening-the-wrap", BRIGHTENING,
+    "opening-the-wrap", "hardening", BRIGHTENING,
 })  # fmt: skip
 SUMMER = "moving-out"  # staying in is no loss: it is offered once
 FEEDING = "first-feed"  # the fed wetting itself is its task
