@@ -83,6 +83,7 @@ class PestCycle(NamedTuple):
     points_days: tuple[PartDays, ...]
     generation_days: PartDays | None
     apart_days: Days | None
+    apart_days_other: Days | None  # side a of mite-watch
     margin_days: Days  # added to a generation
     least_days: Days
     most_days: Days

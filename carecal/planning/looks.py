@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import asks_after_heat, heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.sick.beside import beside_days
 from carecal.planning.sick.counting import stage_look_days
 from carecal.planning.sick.pests import is_watched, pest_look_days
 from carecal.planning.sick.rot import ROT, look_days, rots_of
@@ -120,6 +121,7 @@ class Looks:
         self.history: list[Look] = []
         self.pending: Look | None = None
         self._last = line.entered  # the look before the pending one
+        self._beside = beside_days(line, context) if line.besides else {}  # days, and how far each may slip
         self._kept_days: dict[tuple[int, bool, bool], int] = {}
         self._seen: list[tuple[int, int]] = []  # day and entry of all that was seen
         self._index = 0  # of the first seen after it
@@ -203,7 +205,7 @@ class Looks:
             day = wanted if wanted <= stretch.until else stretch.until + 1
         again = min(self._repeats_after(max(last, asked)), default=day)
         day = again if again - day <= ONE_VISIT_DAYS else day
-        day = min([day, *self._after_heat(last, day)])
+        day = min([day, *self._after_heat(last, day), *self._beside_after(last)])
         if covers(self._paused, day):
             day = (run_end(self._paused, day) or day) + 1
         return day if day <= end else None
@@ -228,6 +230,10 @@ class Looks:
             ):
                 yield repeat.next_after(last)
 
+    def _beside_after(self, last: int) -> Iterator[int]:
+        """Yield the days after the last look on which it is looked over for what was found beside it."""
+        yield from (day for day in self._beside if day > last)
+
     def _days(self, stretch: Situation, day: int) -> int:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
         is_hot = bool(spells_of(stretch.state, self.context))
@@ -249,10 +255,11 @@ class Looks:
         for slot in wettings:
             day = slot.due if grouping == "each" and slot.status == "planned" else slot.day
             near = slot.earliest <= due <= slot.latest and slot.status in JOINABLE
+            near = near and (due not in self._beside or abs(day - due) <= self._beside[due])
             near = near and (days > SOON_DAYS or day <= due)  # what is looked at daily waits for no wetting
             if near and (slot.answered or day) > last:  # never joined to a day that was looked on already
                 return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
-        slip = int(days * QUARTER)
+        slip = self._beside.get(due, int(days * QUARTER))
         earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip
         day = care_day(min(earliest, due), due, latest, "earlier", self.context, floor_day=last + 1)
         if number == 1 and due == self.line.entered:

@@ -7,7 +7,7 @@ from datetime import date
 from carecal.wording.dates import day_month, day_text
 
 __all__ = [
-    "CROWN_LOST", "PEST_FOUND", "PROBABLY_LOST", "coming_in_text", "crownless_text", "neighbours_text",
+    "CROWN_LOST", "PEST_FOUND", "PROBABLY_LOST", "beside_text", "coming_in_text", "crownless_text", "neighbours_text",
     "roots_too_text", "rot_head", "rot_place", "rot_text",
 ]  # fmt: skip
 
@@ -44,6 +44,11 @@ def rot_text(does: str, dry_until: date | None, *, from_below: bool) -> str:
 def neighbours_text(place: str, near_m: float) -> str:
     """Return that the plants around are looked over too."""
     return f"look over the others at {place} too: pot-mates, the same tray, all within {near_m:g} m, what stands below"
+
+
+def beside_text(pest: str, on: str, look_for: str) -> str:
+    """Return what is looked for on a plant that stood beside a find."""
+    return f"{pest.replace('-', ' ')} was found beside it on {on}{': ' + look_for if look_for else ''}"
 
 
 def crownless_text(since: date, *, is_asked: bool) -> str:

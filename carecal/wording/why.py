@@ -22,6 +22,8 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
     if not document["lent"]:
         yield from _rhythm_lines(document["rhythms"], document["as_of"])
     yield from (f"  {text[:1].upper()}{text[1:]}" for text in document["season"])
+    if document["waits"]:
+        yield f"  {document['waits'][:1].upper()}{document['waits'][1:]}"
     if document["suspended"]:
         yield f"  {document['suspended']}"
     yield f"What it has shown: {document['factor']['text']}"

@@ -9,7 +9,7 @@ import click
 import pytest
 
 from carecal.cli.types import GRAMS, LENGTH, NUMBER, TEMPERATURES, Temperatures
-from carecal.wording import rhythm, why
+from carecal.wording import entries, rhythm, why
 from carecal.wording.answers import did, feeding_held, next_task, paced_otherwise, turned
 from tests.cli.cli_run import done, journal, quay, refused, start, tide
 
@@ -222,3 +222,11 @@ def test_a_window_is_said_in_days_as_people_say_them(on: str, first: str, last: 
 def test_a_pot_has_the_article_that_is_spoken(size: float, shown: str) -> None:
     """Eight, eleven and eighteen begin with a vowel."""
     assert rhythm.pot("bark", "plastic", size) == f"bark in {shown} plastic pot"
+
+
+def test_one_of_a_thing_has_no_plural() -> None:
+    """A single root, tip and leaf are said as one."""
+    one = {"kind": "observed", "roots": 1, "tips": 1, "leaves": 1}
+    assert entries.entry_sentence(one) == "1 living root, 1 tip, 1 leaf"
+    two = {"kind": "observed", "roots": 2, "tips": 0, "leaves": 3}
+    assert entries.entry_sentence(two) == "2 living roots, 0 tips, 3 leaves"

@@ -31,7 +31,7 @@ def start(**plant: str) -> None:
 
 def calendar(on: date, days: int) -> list[tuple[date, str]]:
     """Return day and words of each event of the coming days, as another program reads them."""
-    read = Calendar.from_ical(said("calendar", "write", on=on))
+    read = Calendar.from_ical(said("calendar", "write", "--days", str(days), on=on))
     events = recurring_ical_events.of(read).between(on, on + timedelta(days=days))
     told = ((event.start, f"{event['SUMMARY']} {event.get('DESCRIPTION', '')}") for event in events)
     return [(day if type(day) is date else day.date(), " ".join(text.split())) for day, text in told]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.growth import is_inductive, spike_forecast
 from carecal.planning.forecasts.growth import Forecast
 from carecal.planning.forecasts.kinds import spike_days
+from carecal.planning.places.suits import least_spike_mol
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.crown import is_crownless
 from carecal.planning.sick.rot import open_rot
@@ -50,14 +51,15 @@ def spike_of(plant_planner: PlantPlanner) -> Forecast | None:
     if state.shoot is not None and leaves is not None and _leaves_since(plant_planner, state.shoot) < leaves:
         text = f"no spike is expected: the shoot from its base grows {leaves:g} leaves first; count them"
         return Forecast("spike", text, None, None, None, is_own=False)
-    if profile.spike_light_mol is not None and not any(_bright_days(air, first, profile.spike_light_mol)):
-        text = (
-            f"no spike is expected: its place gets less than {profile.spike_light_mol:g} mol of light a day"
-        )
+    least = least_spike_mol(
+        profile, plant_planner.context.side("light-yardstick", state, plant_planner.line.number)
+    )
+    if least is not None and not any(_bright_days(air, first, least)):
+        text = f"no spike is expected: its place gets less than {least:.3g} mol of light a day"
         return Forecast("spike", text, None, None, None, is_own=False)
     if plant_planner.context.side("spike-trigger", state, plant_planner.line.number) == "a":
         return _by_cold_nights(air, first, day)
-    return _by_cool_days(air, first, day, profile)
+    return _by_cool_days(air, first, day, profile, least)
 
 
 def _leaves_since(plant_planner: PlantPlanner, since: int) -> float:
@@ -80,7 +82,9 @@ def _bright_days(air: PlaceAir, first: int, least_mol: float) -> list[bool]:
     return found
 
 
-def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile) -> Forecast | None:
+def _by_cool_days(
+    air: PlaceAir, first: int, day: int, profile: Profile, least: float | None
+) -> Forecast | None:
     limit, hot, most, weeks = (
         profile.spike_day_max_c or 0.0,
         profile.hot_c,
@@ -89,7 +93,6 @@ def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile) -> Fore
     )
     if weeks is None or most is None:
         return None
-    least = profile.spike_light_mol
     bright = _bright_days(air, first, least) if least is not None else [True] * (air.last + 1 - first)
     helps = []
     for on, is_bright in zip(range(first, air.last + 1), bright, strict=False):

@@ -69,7 +69,7 @@ def situations(line: PlantHistory, context: PlanContext) -> list[Situation]:
         if state.place in context.facts.places:
             breaks.update(spec.day for spec in context.facts.places[state.place].specs)
             breaks.update(_edges(context.cold_spans(state)))
-        breaks.update(_edges(_dry(state, line.number, context)))
+        breaks.update(_edges(dry_spans(state, context, line.number)))
     days = sorted(day for day in breaks if first <= day <= last)
     found = []
     for start, after in zip(days, [*days[1:], last + 1], strict=True):
@@ -120,11 +120,6 @@ def _situation(
     return Situation(start, until, state, settling, bool(rest), terms, gap, rest, water, asks)
 
 
-def _dry(state: PlantState, plant: int, context: PlanContext) -> list[Span]:
-    """Return the days on which rot keeps a plant dry, by the side it takes of crown-water-days."""
-    return dry_spans(state, context.catalog, context.side("crown-water-days", state, plant))
-
-
 def _gap(state: PlantState, day: int, paused: list[Span], context: PlanContext, plant: int) -> str:
     if state.mother is not None:
         return "mother"
@@ -136,6 +131,6 @@ def _gap(state: PlantState, day: int, paused: list[Span], context: PlanContext, 
         return "lent" if context.is_elsewhere(state.place, day) else "no-climate"
     if covers(paused, day):
         return "paused"
-    if any(first <= day <= last for first, last in _dry(state, plant, context)):
+    if any(first <= day <= last for first, last in dry_spans(state, context, plant)):
         return "rot"
     return "cold" if covers(context.cold_spans(state), day) else ""

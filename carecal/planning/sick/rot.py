@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog, RotCourse
     from carecal.collection.plant_states import Treatment
     from carecal.collection.plants import PlantState
+    from carecal.planning.plan_context import PlanContext
     from carecal.planning.spans import Span
 
 __all__ = [
@@ -74,20 +75,22 @@ def open_rot(state: PlantState, day: int, catalog: Catalog) -> Rot | None:
     return max(found, key=lambda rot: rot.since, default=None)
 
 
-def dry_spans(state: PlantState, catalog: Catalog, side: str = "b") -> list[Span]:
+def dry_spans(state: PlantState, context: PlanContext, plant: int) -> list[Span]:
     """Return the days on which nothing is wetted: after the find, and once more after the potting that answers it.
 
     Args:
         state: The plant.
-        catalog: The tables.
-        side: The side taken of crown-water-days: 'a' keeps what is cut dry for dry_days_other.
+        context: The collection, for the side taken.
+        plant: Its number.
 
-    Source: rot_courses.toml dry_days, dry_days_other.
+    Source: rot_courses.toml dry_days; crown, stem and leaf by the side of crown-water-days.
     """
     found: list[Span] = []
-    for rot in rots_of(state, catalog):
-        days = rot.course.dry_days_unrooted if state.stage in UNROOTED else rot.course.dry_days
-        days = rot.course.dry_days_other or days if side == "a" else days
+    for rot in rots_of(state, context.catalog):
+        course = rot.course
+        days = course.dry_days_unrooted if state.stage in UNROOTED else course.dry_days
+        if course.dry_days_other is not None and context.side("crown-water-days", state, plant) == "a":
+            days = course.dry_days_other
         begins = [rot.found, rot.since]
         if rot.course.answer == "pot" and state.potted is not None and state.potted >= rot.found:
             begins.append(state.potted)

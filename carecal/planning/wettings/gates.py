@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.plan.model import Gate, Reason
 from carecal.planning.pace.questions import felt_last
 from carecal.planning.pauses import pause_spans
+from carecal.planning.places.warmth import warm_night_c
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.losing import losing_spans
 from carecal.planning.sick.rot import shut_spans
@@ -193,7 +194,8 @@ class FeedingGates:
         opens, found, band = 0.0, [], self._rows["medium-temperature"].band_c
         for stretch in self._stretches:
             state = stretch.state
-            opens = float(ceil(profile_of(state, self._scene.catalog).night_min_c - 1e-9))
+            profile = profile_of(state, self._scene.catalog)
+            opens = float(ceil(warm_night_c(profile, state, self._scene, self._line.number) - 1e-9))
             known = self._scene.has_climate(state.place or "", stretch.start)
             if not known or state.container not in self._scene.catalog.containers:
                 found.append((stretch.start, stretch.until))

@@ -9,7 +9,7 @@ from carecal.horticulture.water_quality import EC_MAX, feed_within_ec
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.crown import CROWNLESS, is_crownless
 from carecal.planning.steps.bridging import bridge_of
-from carecal.planning.wettings.feeding import light_class_of
+from carecal.planning.wettings.feeding import CALENDAR_FACTOR, light_class_of
 from carecal.planning.wettings.heat import heat_factor
 
 if TYPE_CHECKING:
@@ -32,6 +32,7 @@ def strength_of(
     *,
     after_pause: bool,
     each_time: bool,
+    by_calendar: bool,
 ) -> float:
     """Return the strength of a feed [mg/L of N]: models F2; the lowest one after a pause.
 
@@ -47,6 +48,7 @@ def strength_of(
         plant: Its number, for the sides it takes alone.
         after_pause: Whether it is the first feed after a pause.
         each_time: Whether it is fed at each wetting.
+        by_calendar: Whether winter's feed goes by the calendar, not by light.
 
     Source: WANG1998 for the conductivity of water and feed together.
     """
@@ -56,9 +58,8 @@ def strength_of(
     factor = 1.0
     if state.flowering in tables.states:
         factor = tables.states[state.flowering].feed_factor or tables.states["in-spike"].feed_factor
-    factor *= (
-        light_class_of(stretch, day, context).feed_factor or 1.0
-    )  # 0: no feed, unless the grower takes a side
+    by_light = light_class_of(stretch, day, context).feed_factor or 1.0  # 0: no feed, unless a side is taken
+    factor *= CALENDAR_FACTOR if by_calendar else by_light
     factor *= tables.states[CROWNLESS].feed_factor if is_crownless(state) else 1.0
     bridged = bridge_of(state, day, plant, context)
     factor *= bridged.feed_factor if bridged is not None else 1.0

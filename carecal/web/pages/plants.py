@@ -90,7 +90,7 @@ def _plant(visit: Visit) -> dict[str, Any]:
     if known["does_not_suit"]:
         known["does_not_suit"] = [
             f"{here} does not suit it: {text}"
-            for text in places.misfits(visit.collection, visit.now, line.latest)
+            for text in places.misfits(visit.collection, visit.now, plant, line.latest)
         ]
     return {
         "plant": plant, "known": known, "face": face_of(visit, line), "places": names,
