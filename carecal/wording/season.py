@@ -17,6 +17,7 @@ __all__ = [
     "held_text",
     "lent_text",
     "little_water",
+    "ratio_text",
     "rest_begins_question",
     "rest_question",
     "rest_text",
@@ -155,4 +156,11 @@ def still_wet_text(medium: str, days: int) -> str:
     """Return that an old medium stays wet in the dark months, which is an emergency."""
     return (
         f"old {medium.replace('-', ' ')} still damp {days} days after water: changed now, whatever the season"
+    )
+
+
+def ratio_text(value: float, room: str, low: float, high: float) -> str:
+    """Return how winter's days compare with summer's, beside what growers see in such a room."""
+    return (
+        f"winter takes {value:.1f} times the days of summer; growers see {low:g} to {high:g} in a {room} room"
     )

@@ -11,6 +11,7 @@ from carecal.planning.places.weather import asks_after_heat, is_medium_cold
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import lacks, profile_of
+from carecal.planning.sick.aftercare import tug_asks
 from carecal.planning.sick.beside import beside_questions
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
 from carecal.planning.sick.counting import are_roots_seen, count_asked
@@ -60,6 +61,8 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     asked += [roots] if roots else []
     old = bridge_question(state, on, plant_planner.line.number, plant_planner.context)
     asked += [old] if old else []
+    tug = tug_asks(state, on, plant_planner.context)
+    asked += [tug] if tug else []
     ended = flower_question(state, on, plant_planner.context)
     if ended:
         asked.append(ended)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.daylight import declination
 from carecal.plan.model import Reason
 from carecal.planning.places.climates import spans_where
+from carecal.planning.places.weather import spells_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import FULL
 from carecal.planning.spans import Span, intersect, merge
@@ -229,7 +230,8 @@ def _wants(case: Case) -> Iterator[tuple[int, Reason]]:
 def _ready(days: list[int | None], case: Case) -> int | None:
     known = [day for day in days if day is not None]
     if case.state.potted is not None:
-        known.append(case.state.potted + case.row("potting-on").apart_days)
+        lately = case.context.catalog.repot_holds["unpotted-lately"].wait_days or 0
+        known.append(case.state.potted + int(max(case.row("potting-on").apart_days, lately)))
     return max(known, default=None)
 
 
@@ -277,6 +279,11 @@ def _held(case: Case) -> str:
     stretches = case.plant_planner.stretches
     if stretches and situation_at(stretches, case.day).rest == FULL:
         return f"at rest: no repotting until {holds['rest'].until}"
+    heat = holds["heat"]
+    hot = [s.until for s in spells_of(case.state, case.context) if s.day_from_c >= (heat.over_c or 0)]
+    waits = [until + int(heat.wait_days or 0) for until in hot if until < case.day]
+    if waits and case.day <= max(waits):
+        return f"after days of {heat.over_c:g} °C: no repotting before {told(max(waits) + 1)}"
     air, least = case.context.air(case.place, case.day), holds["dark-place"].under_mol
     if air is not None and least is not None and max(air.values("light_mol")) < least:
         return f"under {least:g} mol of light a day all year: no repotting until it has {holds['dark-place'].until}"
