@@ -118,3 +118,9 @@ def test_what_to_look_for_is_said(home: object) -> None:
     assert home
     start()
     assert "leaves on both sides, axils, crown, stem base" in said("today", "--days", "40", on=BEGUN)
+    looks = [text for _, text in calendar(BEGUN, 40) if "ook over" in text]
+    assert looks
+    assert all("leaves on both sides, axils, crown, stem base" in text for text in looks)
+    said("settings", "ticking", "none", on=BEGUN)
+    said("sitter", "add", "Wren", "--from", "2026-03-25", "--until", "2026-04-20", on=BEGUN)
+    assert "leaves on both sides, axils, crown, stem base" in said("sitter", "sheet", "Wren", on=BEGUN)
