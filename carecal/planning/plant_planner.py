@@ -28,6 +28,7 @@ from carecal.planning.wettings.feeding import (
     follows_pause,
     is_fed_by_calendar,
     light_class_of,
+    salty_flushes,
 )
 from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.salting import Salting
@@ -266,6 +267,9 @@ class PlantPlanner:
             if flush_days and self.context.side("flush-rhythm", state, self.line.number) == "b":
                 is_clay = state.reservoir == "filled" or state.medium == CLAY
                 flush_days, every_nth = (TWICE_A_MONTH, 0) if is_clay else (flush_days, 4)
+            elif flush_days:
+                flush_days, every_nth = salty_flushes(flush_days, self.context)
+                is_clay = flush_days < medium.flush_days  # the water's own salts, whatever was fed
             self._usual[stretch.start] = CareRules(
                 flush_days, 0, int(medium.feed_run_max),
                 state.stage != "rootless" and not stretch.is_settling and stretch.rest != FULL,
@@ -305,6 +309,7 @@ class PlantPlanner:
             tally,
             day,
             self.context,
+            self.line.number,
             after_pause=after_pause,
             each_time=each_time,
             by_calendar=self._by_calendar(stretch, day),
