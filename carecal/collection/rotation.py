@@ -74,8 +74,8 @@ def keep_of(text: str) -> Keep:
 def kept_of(moments: Iterable[datetime], keep: Keep) -> set[datetime]:
     """Return which copies stay: the newest of each of the last days, weeks, months and years that have one.
 
-    A week begins on Monday. What has no copy takes no place, so that a machine that stood still for months loses none. The newest of all stays
-    whatever is said.
+    A week begins on Monday. What has no copy takes no place, so that a machine that stood still for months loses none.
+    The newest of all stays whatever is said.
 
     Args:
         moments: When each was made, in the collection's zone.
