@@ -50,6 +50,9 @@ _STILL_OPEN = (
 )
 @click.option("--new-password", is_flag=True, help="Print an address that sets another password.")
 @click.option("--no-serve", is_flag=True, help="Only print it, for a server that runs already.")
+@click.option(
+    "--metrics", is_flag=True, help="Answer /metrics with numbers for whoever watches, from nearby alone."
+)
 @click.option("--service", is_flag=True, help="Run by a service manager: nothing secret is printed.")
 @pass_session
 def serve(
@@ -60,6 +63,7 @@ def serve(
     proxies: tuple[str, ...],
     new_password: bool,
     no_serve: bool,
+    metrics: bool,
     service: bool,
 ) -> None:
     """Serve the page and the calendars to phones and computers, until stopped by Ctrl-C.
@@ -81,7 +85,7 @@ def serve(
         _check_proxy(proxy)
     _check_free(host, port)
     server = import_module("carecal.web.server")  # starlette takes 70 ms and is needed here alone
-    app = server.application(collection.folder, host=host, public_url=base, is_apart=True)
+    app = server.application(collection.folder, host=host, public_url=base, is_apart=True, is_counted=metrics)
     is_open = not owner.has_password(collection)
     path = owner.one_time_path(collection, session.now()) if (new_password or is_open) and not service else ""
     collection.close()
