@@ -249,6 +249,20 @@ def rain(session: Session, place_id: str, on: date | None) -> None:
     session.write(*setup_places.rain(session.open(), session.sound_now(), place_id, on=on))
 
 
+@place.command("shade")
+@click.argument("place_id", metavar="NAME", type=PLACE)
+@click.option("--up", "to", flag_value="up", help="Shade was put up.")
+@click.option("--down", "to", flag_value="down", help="It was taken down.")
+@click.option("--on", type=DAY, help="Day on which it was.")
+@writing
+@pass_session
+def shade(session: Session, place_id: str, to: str | None, on: date | None) -> None:
+    """Say that shade was put up at a window, or taken down: nobody is reminded of it then."""
+    if to is None:
+        raise click.UsageError("say --up or --down")
+    session.write(setup_places.shade(session.open(), session.sound_now(), place_id, to=to, on=on))
+
+
 @place.command("forecast")
 @click.argument("place_id", metavar="NAME", type=PLACE)
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True), required=False)

@@ -8,10 +8,11 @@ from typing import Any
 import click
 
 from carecal.app.files.upkeep import findings, status_of
-from carecal.app.publish import calendars, publishing
+from carecal.app.publish import calendars, listening, publishing
 from carecal.app.sensors.heard import gather_all
 from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
+from carecal.cli.roads import sending
 from carecal.cli.show import columns
 from carecal.collection import backup as copies
 from carecal.collection import rotation
@@ -134,14 +135,18 @@ def status(session: Session) -> None:
 
 
 @click.command(short_help="Plan anew and refresh the published calendars.")
+@click.option("--listen", "listens", is_flag=True, help="First enter what was ticked in accounts elsewhere.")
 @pass_session
-def refresh(session: Session) -> int:
+def refresh(session: Session, listens: bool) -> int:
     """Plan anew and refresh the published calendars; for cron, once a day. Exit 3 where one could not be made.
 
     Days of sensors that are over and were not written down yet are, before that.
+
+    With --listen a to-do ticked in an account on a calendar server is done here, by the calendar's name; the
+    calendar must be one of to-dos, one for each plant and care. Whatever else was changed there is put right again.
     """
     collection, now = session.open(), session.sound_now()
-    heard = [
+    sensed = [
         {
             "name": f"readings of {place}",
             "target": None,
@@ -150,20 +155,30 @@ def refresh(session: Session) -> int:
         }
         for place, days, fault in gather_all(collection, now)
     ]
+    heard = {(each.name, each.target): each for each in listening.listen(collection, now)} if listens else {}
     count = len(collection.journal.ids())
     told = calendars.refresh(collection, now, progress=session.progress("planning", count))
     rows: list[dict[str, Any]] = [
-        *heard,
+        *sensed,
         *({"name": known.name, "target": None, "fault": note or None, "notes": []} for known, note in told),
     ]
-    rows += [
-        {"name": name, "target": target, "fault": note or None, "notes": list(notes)}
-        for name, target, note, notes in publishing.refresh_targets(collection, now)
-    ]
+    sent = publishing.refresh_targets(collection, now, progress=sending(session))
+    for name, target, note, notes in sent:
+        said = heard.get((name, target))
+        row: dict[str, Any] = {"name": name, "target": target, "fault": note or None, "notes": list(notes)}
+        if said is not None:
+            row |= {
+                "fault": note or said.fault or None,
+                "notes": [*said.notes, *notes],
+                "entries": said.entries,
+            }
+        rows.append(row)
     session.emit(rows, "\n".join(map(_freshness, rows)) or "no calendar has an address")
     return 3 if any(row["fault"] for row in rows) else 0
 
 
 def _freshness(row: dict[str, Any]) -> str:
     where = f" at {row['target']}" if row["target"] else ""
-    return f"{row['name']}{where}: {row['fault'] or '; '.join(['fresh', *row['notes']])}"
+    entries = row.get("entries", 0)
+    heard = [f"{entries} tick{'s' if entries > 1 else ''} from there entered"] if entries else []
+    return f"{row['name']}{where}: {'; '.join([row['fault'] or 'fresh', *heard, *row['notes']])}"

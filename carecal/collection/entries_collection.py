@@ -35,6 +35,7 @@ __all__ = [
     "Paused",
     "PlaceAdded",
     "PlaceChanged",
+    "PlaceShaded",
     "Readings",
     "ReadingsDay",
     "Resumed",
@@ -114,6 +115,14 @@ class PlaceChanged(_PlaceFields):
     kind: ClassVar[str] = "place-changed"
     place_kind: Line | None = None
     name: Name | None = None
+
+
+class PlaceShaded(Entry):
+    """Shade at the window of a place, put up or taken down."""
+
+    kind: ClassVar[str] = "place-shaded"
+    place: PlaceId
+    to: Literal["up", "down"]
 
 
 class ReadingsDay(Row):

@@ -57,12 +57,13 @@ class ForecastOfDay(NamedTuple):
 
 @dataclass(slots=True)
 class PlaceFacts:
-    """A place with its specs in the order of their days, its readings and forecasts by day."""
+    """A place with its specs in the order of their days, its readings and forecasts by day, and its shade."""
 
     id: str
     specs: list[PlaceSpec] = field(default_factory=list)
     readings: dict[int, ReadingsOfDay] = field(default_factory=dict)
     forecasts: dict[int, ForecastOfDay] = field(default_factory=dict)
+    shades: list[tuple[int, bool]] = field(default_factory=list)  # day, whether shade is up from then on
 
     def spec_at(self, day: int) -> PlaceSpec:
         """Return the spec in force on a day; the first one before it begins."""

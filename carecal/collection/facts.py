@@ -183,6 +183,12 @@ def _forecast(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -
     forecasts[day] = ForecastOfDay(night, high, record.on.toordinal())
 
 
+def _shaded(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
+    shades = facts.places[data["place"]].shades
+    shades.append((record.on.toordinal(), data["to"] == "up"))
+    shades.sort(key=lambda told: told[0])  # told of one day, the last word counts
+
+
 def _fertiliser(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> None:
     facts.fertilisers.pop(data["name"], None)  # told anew, it is the newest
     facts.fertilisers[data["name"]] = Fertiliser(
@@ -273,6 +279,7 @@ _HANDLERS = {
     "place-changed": _place_changed,
     "readings": _readings,
     "forecast": _forecast,
+    "place-shaded": _shaded,
     "fertiliser": _fertiliser,
     "water": _water,
     "side": _side,

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 LIGHT_DAYS = 14  # as readings shift a climate (models W) [d]
 
-__all__ = ["moved_remarks", "place_of", "places_of", "sensor_of", "suits"]
+__all__ = ["misfits", "moved_remarks", "place_of", "places_of", "sensor_of", "suits"]
 
 
 def places_of(collection: Collection, now: Now) -> list[dict[str, Any]]:
@@ -139,6 +139,16 @@ def suits(
         state: What it is.
         place: The place; None: where it stands.
     """
+    where = place or state.place
+    return [
+        f"{where} does not suit {plant}: {line}" for line in misfits(collection, now, plant, state, place)
+    ]
+
+
+def misfits(
+    collection: Collection, now: Now, plant: str, state: PlantState, place: str | None = None
+) -> list[str]:
+    """Return what of a place does not suit a plant, without naming either; as `suits`."""
     facts = collection.timeline(now.day, plants=set()).facts
     where = facts.places.get(place or state.place or "")
     profile = collection.catalog.profiles.get(state.profile)
@@ -146,7 +156,14 @@ def suits(
     if where is None or profile is None or normals is None:
         return []
     cool = cool_months(profile, facts.latitude, collection.catalog)
-    return [f"{where.id} does not suit {plant}: {line}" for line in unsuitable(profile, normals, cool)]
+    side = _yardstick(facts, collection.catalog, profile.profile, collection.journal.ids().get(plant, 0))
+    return list(unsuitable(profile, normals, cool, side))
+
+
+def _yardstick(facts: CollectionFacts, catalog: Catalog, profile: str, plant: int) -> str:
+    """Return the side of light-yardstick that is taken for a plant."""
+    default = catalog.sides["light-yardstick"].default
+    return facts.side("light-yardstick", default, plant=plant, profile=profile)
 
 
 def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place: str) -> tuple[str, ...]:
@@ -159,6 +176,8 @@ def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place
         profile = collection.catalog.profiles.get(line.latest.profile)
         if profile is None or normals is None:
             continue
-        for text in unsuitable(profile, normals, cool_months(profile, facts.latitude, collection.catalog)):
+        cool = cool_months(profile, facts.latitude, collection.catalog)
+        side = _yardstick(facts, collection.catalog, profile.profile, line.number)
+        for text in unsuitable(profile, normals, cool, side):
             found.setdefault(text, []).append(line.id)
     return tuple(f"{place} does not suit {', '.join(ids)}: {text}" for text, ids in found.items())

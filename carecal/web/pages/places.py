@@ -138,6 +138,11 @@ def act_places(visit: Visit) -> Response:
             on=visit.day("on"),
         )
         return visit.written(visit.write(told), f"Forecast for {place} written down", to)
+    if did == "shade":
+        shaded = setup_places.shade(
+            visit.collection, visit.real, place, to=visit.need("to"), on=visit.day("on")
+        )
+        return visit.written(visit.write(shaded), f"Shade at {place}: {shaded.to}", to)
     if did == "readings":
         return _readings(visit, place, to)
     if did == "sensor":
@@ -146,9 +151,8 @@ def act_places(visit: Visit) -> Response:
     if did == "sensor-end":
         sensors.revoke_sensor(visit.collection, visit.real, place)
         return visit.say(f"The sensor at {place} is not heard any more; what it said stays", to)
-    raise Refused(
-        f"form '{did[:80]}' is not known; allowed are change, rain, clear, forecast, readings, sensor, sensor-end"
-    )
+    allowed = "change, rain, clear, forecast, shade, readings, sensor, sensor-end"
+    raise Refused(f"form '{did[:80]}' is not known; allowed are {allowed}")
 
 
 def _readings(visit: Visit, place: str, to: str) -> Response:
