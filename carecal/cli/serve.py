@@ -12,6 +12,7 @@ import click
 from carecal.app.people import owner
 from carecal.app.publish import drafts, named_calendars
 from carecal.cli.context import Session, pass_session
+from carecal.cli.roads import base_of
 from carecal.errors import Refused
 
 if TYPE_CHECKING:
@@ -25,6 +26,9 @@ PORT = 8321  # our choice, because no registered service of a home uses it
 ANY = frozenset({"0.0.0.0", "::"})  # noqa: S104 - compared with, not bound to
 
 
+_ONCE = (
+    "links in calendars say another address; say this one once for all: carecal settings public-address {}"
+)
 _STILL_OPEN = (
     "no password is set yet: carecal serve --new-password --no-serve prints an address that sets one"
 )
@@ -73,11 +77,9 @@ def serve(
     """
     collection = session.open()
     known = named_calendars.calendars_of(collection)
-    base = (
-        public_url or drafts.public_address(collection, session.now().day) or f"http://{_shown(host)}:{port}"
-    ).rstrip("/")
-    if not base.startswith(("http://", "https://")):
-        raise Refused(f"'{base}' is not an address to reach a server by; allowed is http://… or https://…")
+    session.public_url = public_url or session.public_url
+    named = base_of(session, collection)
+    base = named or f"http://{_shown(host)}:{port}"
     if no_serve:
         _only_password(session, collection, base, new_password=new_password)
         return
@@ -86,12 +88,19 @@ def serve(
     _check_free(host, port)
     server = import_module("carecal.web.server")  # starlette takes 70 ms and is needed here alone
     app = server.application(collection.folder, host=host, public_url=base, is_apart=True, is_counted=metrics)
+    kept = drafts.public_address(collection, session.now().day)
     is_open = not owner.has_password(collection)
     path = owner.one_time_path(collection, session.now()) if (new_password or is_open) and not service else ""
     collection.close()
     session.emit(
         {"address": f"{base}/", "set_password": f"{base}{path}" if path else None, "calendars": len(known)},
-        "\n".join([*_told(base, path, len(known), host), *([_STILL_OPEN] if service and is_open else [])]),
+        "\n".join(
+            [
+                *_told(base, path, len(known), host, has_proxy=bool(proxies)),
+                *([_ONCE.format(base)] if named not in {"", kept} else []),
+                *([_STILL_OPEN] if service and is_open else []),
+            ]
+        ),
     )
     server.run(app, host, port, proxies=proxies)
 
@@ -111,7 +120,7 @@ def _only_password(session: Session, collection: Collection, base: str, *, new_p
     )
 
 
-def _told(base: str, path: str, known: int, host: str) -> Iterator[str]:
+def _told(base: str, path: str, known: int, host: str, *, has_proxy: bool) -> Iterator[str]:
     """Yield what whoever started the server has to know."""
     yield f"the page: {base}/ – stop with Ctrl-C"
     if path:
@@ -119,7 +128,9 @@ def _told(base: str, path: str, known: int, host: str) -> Iterator[str]:
     yield f"{known} calendar{'' if known == 1 else 's'} under {base}/calendar/…"
     if not known:
         yield "no calendar has an address yet: carecal calendar add NAME"
-    if _is_loopback(host):
+    if _is_loopback(host) and (has_proxy or base.startswith("https://")):
+        yield f"heard on this machine alone; the proxy passes on what comes to {base}"
+    elif _is_loopback(host):
         yield "heard on this machine alone; --host 0.0.0.0 lets the phones of the house in"
     elif base.startswith("http://"):
         yield "plain http: fit for a house whose network is yours; from outside go by https and a proxy"
