@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from carecal import __version__
+from carecal.app.files import upgrade
 from carecal.app.people import owner
 from carecal.app.publish import drafts, named_calendars
 from carecal.cli.context import Session, pass_session
@@ -17,6 +19,7 @@ from carecal.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
     from carecal.app.door import Collection
 
@@ -75,7 +78,9 @@ def serve(
     The first time it prints an address that sets the password of the page: it works once, for 15 minutes. Without
     --host the server is heard on this machine alone.
     """
+    before = upgrade.copy_before(session.folder)
     collection = session.open()
+    faults = upgrade.look_after(collection, session.now(), is_new=before is not None)
     known = named_calendars.calendars_of(collection)
     session.public_url = public_url or session.public_url
     named = base_of(session, collection)
@@ -96,6 +101,7 @@ def serve(
         {"address": f"{base}/", "set_password": f"{base}{path}" if path else None, "calendars": len(known)},
         "\n".join(
             [
+                *(_upgraded(before, faults) if before is not None else []),
                 *_told(base, path, len(known), host, has_proxy=bool(proxies)),
                 *([_ONCE.format(base)] if named not in {"", kept} else []),
                 *([_STILL_OPEN] if service and is_open else []),
@@ -134,6 +140,15 @@ def _told(base: str, path: str, known: int, host: str, *, has_proxy: bool) -> It
         yield "heard on this machine alone; --host 0.0.0.0 lets the phones of the house in"
     elif base.startswith("http://"):
         yield "plain http: fit for a house whose network is yours; from outside go by https and a proxy"
+
+
+def _upgraded(before: Path, faults: list[str]) -> Iterator[str]:
+    """Yield what the first start of a new version did, and what was found wrong after it."""
+    yield f"a new version, {__version__}: what it changes in plans and calendars stands in its CHANGELOG.md"
+    yield f"all as it was before: {before}; carecal restore {before} FOLDER puts it back"
+    yield from (f"not sound: {fault}" for fault in faults)
+    if not faults:
+        yield "looked over from end to end: all is sound"
 
 
 def _check_proxy(address: str) -> None:

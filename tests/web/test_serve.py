@@ -214,3 +214,14 @@ def test_a_sitter_that_makes_no_sense_is_refused(quay: Path, words: tuple[str, .
     said = carecal("sitter", "add", *words, as_of=TODAY.isoformat())
     assert said.code == 3
     assert told in said.err
+
+
+def test_the_first_start_of_a_new_version_is_told(serve: Serve, quay: Path) -> None:
+    """Where the copy of before stands, that all is sound, and where the changes are told; the next start is quiet."""
+    with Collection.open(quay) as collection:
+        collection.journal.connection.execute("insert into secret values ('program', '0.0.9')")
+    said, begun = serve()
+    assert re.search(r"all as it was before: \S+before-\S+\.zip; carecal restore", said.out) is not None
+    assert "all is sound" in said.out
+    assert len(begun) == 1
+    assert "before" not in serve()[0].out
