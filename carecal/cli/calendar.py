@@ -9,13 +9,13 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from carecal.app.publish import calendars, drafts, named_calendars, publications, publishing
+from carecal.app.publish import calendars, named_calendars, publications, publishing
 from carecal.app.store import zone_of
 from carecal.cli.account import add_account, revoke_account
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
 from carecal.cli.lazy import SuggestingGroup
-from carecal.cli.roads import how_often, published_lines, road_of, sending, what_may_not_show
+from carecal.cli.roads import base_of, how_often, published_lines, road_of, sending, what_may_not_show
 from carecal.cli.show import columns
 from carecal.cli.types import PLACE, PLANT, TIME
 from carecal.errors import ConfirmationNeeded, Refused
@@ -100,7 +100,7 @@ def add(session: Session, name: str, with_code: bool, is_account: bool, **shown:
     that each can be revoked by itself.
     """
     collection, now = session.open(), session.sound_now()
-    base = drafts.public_address(collection, now.day)
+    base = base_of(session, collection)
     if is_account:
         add_account(session, name, base, shown)
         return
@@ -241,7 +241,7 @@ def code(session: Session, name: str, address: str | None) -> None:
             )
         session.emit({"name": known.name, "address": address}, _code(address))
         return
-    base = drafts.public_address(collection, now.day)
+    base = base_of(session, collection)
     if not base:
         raise Refused(_NO_BASE)
     if not session.yes:

@@ -52,6 +52,7 @@ class Session:
     def __init__(self) -> None:
         self.home: str | None = None
         self.units_named: str | None = None
+        self.public_url: str | None = None
         self.json = False
         self.quiet = False
         self.as_of: str | None = None
@@ -254,6 +255,12 @@ GLOBALS: tuple[Callable[[], click.Option], ...] = (
     _global("home", "--home", metavar="FOLDER", help="The collection's folder (else CARECAL_HOME)."),
     _global("as_of", "--as-of", metavar="DAY", help="Take this day for today."),
     _global("units_named", "--units", type=click.Choice(["metric", "imperial"]), help="Units to show."),
+    _global(
+        "public_url",
+        "--public-url",
+        metavar="URL",
+        help="Address under which others reach carecal serve; else the setting public-address.",
+    ),
     _global("json", "--json", is_flag=True, help="Print one JSON document."),
     _global("quiet", "--quiet", is_flag=True, help="Print only what was asked for."),
 )

@@ -10,15 +10,14 @@ import click
 
 from carecal.app.documents import places
 from carecal.app.documents.looking import tonight_document
-from carecal.app.publish import drafts
 from carecal.app.sensors import addresses as sensors
-from carecal.app.setup import forecast_files
+from carecal.app.setup import forecasts
 from carecal.app.setup import places as setup_places
 from carecal.app.setup.shade import shade as shade_entry
 from carecal.cli.calendar import LOCAL
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
-from carecal.cli.roads import road_of
+from carecal.cli.roads import base_of, road_of
 from carecal.cli.show import columns, temperature
 from carecal.cli.types import AHEAD, DAY, NUMBER, PLACE, TEMPERATURES
 from carecal.errors import Refused
@@ -190,7 +189,7 @@ def sensor(session: Session, place_id: str | None, is_list: bool, is_revoke: boo
         )
         return
     path = sensors.add_sensor(collection, now, place_id)
-    base = drafts.public_address(collection, now.day)
+    base = base_of(session, collection)
     told = {"place": place_id, "path": path, "address": base + path if base else None}
     lines = [f"{base or LOCAL}{path}"]
     if not session.quiet:
@@ -291,9 +290,9 @@ def forecast(
     if file is not None and (night_c, day_c, on) != (None, None, None):
         raise Refused("a file says its days itself; give it alone, or --night and --day without it")
     if file is None:
-        told = [setup_places.forecast(collection, now, place_id, night_c=night_c, day_c=day_c, on=on)]
+        told = [forecasts.forecast(collection, now, place_id, night_c=night_c, day_c=day_c, on=on)]
     else:
-        told = forecast_files.forecasts(collection, now, place_id, file)
+        told = forecasts.forecasts(collection, now, place_id, file)
     cold: dict[str, str] = {}
     for entry in told:  # of each plant the first night that is too cold
         for row in _cold(collection, now, entry):

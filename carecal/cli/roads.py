@@ -5,16 +5,38 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
+from carecal.app.publish.drafts import public_address
+from carecal.app.setup.settings import address_named
 from carecal.calendars.addresses import is_of_own_network
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from carecal.app.door import Collection
     from carecal.app.publish.publishing import PublishResult
     from carecal.calendars.options import CalendarOptions
     from carecal.cli.context import Session
 
-__all__ = ["account_lines", "how_often", "published_lines", "road_of", "sending", "what_may_not_show"]
+__all__ = [
+    "account_lines",
+    "base_of",
+    "how_often",
+    "published_lines",
+    "road_of",
+    "sending",
+    "what_may_not_show",
+]
+
+
+def base_of(session: Session, collection: Collection) -> str:
+    """Return the address under which others reach the server: that of `--public-url`, else of the setting; '' for none.
+
+    Raises:
+        Refused: What `--public-url` names is no address.
+    """
+    if session.public_url is not None:
+        return address_named("--public-url", session.public_url)
+    return public_address(collection, session.now().day)
 
 
 def road_of(base: str) -> str:
@@ -27,7 +49,10 @@ def road_of(base: str) -> str:
             "machine: carecal settings public-address http://my-machine.local:8321, then carecal calendar qr NAME"
         )
     if host == "localhost" or host == "::1" or host.startswith("127."):
-        return "reached on this machine alone; for a phone: carecal serve --host 0.0.0.0, or carecal calendar publish"
+        return (
+            "reached on this machine alone; for a phone set the address that it finds this machine by, "
+            "or carecal calendar publish"
+        )
     if is_of_own_network(host):
         return (
             "reached from the same house alone, which suits programs that fetch on the phone itself; "

@@ -9,13 +9,17 @@ from typing import TYPE_CHECKING
 
 import click
 
+from carecal import __version__
+from carecal.app.files import upgrade
 from carecal.app.people import owner
 from carecal.app.publish import drafts, named_calendars
 from carecal.cli.context import Session, pass_session
+from carecal.cli.roads import base_of
 from carecal.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
     from carecal.app.door import Collection
 
@@ -25,6 +29,9 @@ PORT = 8321  # our choice, because no registered service of a home uses it
 ANY = frozenset({"0.0.0.0", "::"})  # noqa: S104 - compared with, not bound to
 
 
+_ONCE = (
+    "links in calendars say another address; say this one once for all: carecal settings public-address {}"
+)
 _STILL_OPEN = (
     "no password is set yet: carecal serve --new-password --no-serve prints an address that sets one"
 )
@@ -50,6 +57,9 @@ _STILL_OPEN = (
 )
 @click.option("--new-password", is_flag=True, help="Print an address that sets another password.")
 @click.option("--no-serve", is_flag=True, help="Only print it, for a server that runs already.")
+@click.option(
+    "--metrics", is_flag=True, help="Answer /metrics with numbers for whoever watches, from nearby alone."
+)
 @click.option("--service", is_flag=True, help="Run by a service manager: nothing secret is printed.")
 @pass_session
 def serve(
@@ -60,6 +70,7 @@ def serve(
     proxies: tuple[str, ...],
     new_password: bool,
     no_serve: bool,
+    metrics: bool,
     service: bool,
 ) -> None:
     """Serve the page and the calendars to phones and computers, until stopped by Ctrl-C.
@@ -67,13 +78,13 @@ def serve(
     The first time it prints an address that sets the password of the page: it works once, for 15 minutes. Without
     --host the server is heard on this machine alone.
     """
+    before = upgrade.copy_before(session.folder)
     collection = session.open()
+    faults = upgrade.look_after(collection, session.now(), is_new=before is not None)
     known = named_calendars.calendars_of(collection)
-    base = (
-        public_url or drafts.public_address(collection, session.now().day) or f"http://{_shown(host)}:{port}"
-    ).rstrip("/")
-    if not base.startswith(("http://", "https://")):
-        raise Refused(f"'{base}' is not an address to reach a server by; allowed is http://… or https://…")
+    session.public_url = public_url or session.public_url
+    named = base_of(session, collection)
+    base = named or f"http://{_shown(host)}:{port}"
     if no_serve:
         _only_password(session, collection, base, new_password=new_password)
         return
@@ -81,13 +92,21 @@ def serve(
         _check_proxy(proxy)
     _check_free(host, port)
     server = import_module("carecal.web.server")  # starlette takes 70 ms and is needed here alone
-    app = server.application(collection.folder, host=host, public_url=base, is_apart=True)
+    app = server.application(collection.folder, host=host, public_url=base, is_apart=True, is_counted=metrics)
+    kept = drafts.public_address(collection, session.now().day)
     is_open = not owner.has_password(collection)
     path = owner.one_time_path(collection, session.now()) if (new_password or is_open) and not service else ""
     collection.close()
     session.emit(
         {"address": f"{base}/", "set_password": f"{base}{path}" if path else None, "calendars": len(known)},
-        "\n".join([*_told(base, path, len(known), host), *([_STILL_OPEN] if service and is_open else [])]),
+        "\n".join(
+            [
+                *(_upgraded(before, faults) if before is not None else []),
+                *_told(base, path, len(known), host, has_proxy=bool(proxies)),
+                *([_ONCE.format(base)] if named not in {"", kept} else []),
+                *([_STILL_OPEN] if service and is_open else []),
+            ]
+        ),
     )
     server.run(app, host, port, proxies=proxies)
 
@@ -107,7 +126,7 @@ def _only_password(session: Session, collection: Collection, base: str, *, new_p
     )
 
 
-def _told(base: str, path: str, known: int, host: str) -> Iterator[str]:
+def _told(base: str, path: str, known: int, host: str, *, has_proxy: bool) -> Iterator[str]:
     """Yield what whoever started the server has to know."""
     yield f"the page: {base}/ – stop with Ctrl-C"
     if path:
@@ -115,10 +134,21 @@ def _told(base: str, path: str, known: int, host: str) -> Iterator[str]:
     yield f"{known} calendar{'' if known == 1 else 's'} under {base}/calendar/…"
     if not known:
         yield "no calendar has an address yet: carecal calendar add NAME"
-    if _is_loopback(host):
+    if _is_loopback(host) and (has_proxy or base.startswith("https://")):
+        yield f"heard on this machine alone; the proxy passes on what comes to {base}"
+    elif _is_loopback(host):
         yield "heard on this machine alone; --host 0.0.0.0 lets the phones of the house in"
     elif base.startswith("http://"):
         yield "plain http: fit for a house whose network is yours; from outside go by https and a proxy"
+
+
+def _upgraded(before: Path, faults: list[str]) -> Iterator[str]:
+    """Yield what the first start of a new version did, and what was found wrong after it."""
+    yield f"a new version, {__version__}: what it changes in plans and calendars stands in its CHANGELOG.md"
+    yield f"all as it was before: {before}; carecal restore {before} FOLDER puts it back"
+    yield from (f"not sound: {fault}" for fault in faults)
+    if not faults:
+        yield "looked over from end to end: all is sound"
 
 
 def _check_proxy(address: str) -> None:

@@ -9,11 +9,11 @@ import click
 
 from carecal.app.people import sitters
 from carecal.app.people.sitter_sheet import sheet_lines, sitter_sheet
-from carecal.app.publish import drafts
 from carecal.catalog.names import near
 from carecal.cli.context import pass_session
 from carecal.cli.files import write_whole
 from carecal.cli.lazy import SuggestingGroup
+from carecal.cli.roads import base_of
 from carecal.collection.dates import parse_span
 from carecal.errors import UnknownName
 
@@ -44,7 +44,7 @@ def add(session: Session, name: str, start: str | None, until: str) -> None:
     collection, now = session.open(), session.sound_now()
     first, last = parse_span(start, until, today=now.day)
     path = sitters.add_sitter(collection, now, name, first, last or first)
-    base = drafts.public_address(collection, now.day)
+    base = base_of(session, collection)
     hint = "" if base else "\nit begins with what carecal serve prints"
     session.emit(
         {"name": name, "path": path, "address": base + path if base else None}, f"{base}{path}{hint}"

@@ -12,6 +12,7 @@ from carecal.app.documents.story import story_lines, story_of
 from carecal.app.documents.year import year_lines, year_of
 from carecal.app.files.label_sheets import pdf_of, svg_of
 from carecal.cli.context import Session, pass_session
+from carecal.cli.roads import base_of
 from carecal.cli.types import PLANT
 from carecal.errors import Refused, StorageError
 
@@ -87,7 +88,9 @@ def label(
     if ending not in {".pdf", ".svg"}:
         raise Refused(f"'{output.name}' is no sheet of labels; allowed are files ending in .pdf or .svg")
     where = free_sheet(*_size(size), paper=sheet) if size else SHEETS[sheet]
-    found = placed(labels_of(session.open(readonly=True), session.now(), plants, address), where, skip)
+    collection = session.open(readonly=True)
+    base = address or base_of(session, collection)
+    found = placed(labels_of(collection, session.now(), plants, base), where, skip)
     if ending == ".pdf":
         _written(output, pdf_of(found, where))
         files = [output]

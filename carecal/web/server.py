@@ -19,6 +19,7 @@ from carecal.web.guard import Guard, names_of
 from carecal.web.limits import Limits, Sparse, limited
 from carecal.web.login import login_routes
 from carecal.web.making import Apart
+from carecal.web.metrics import Counted, Counts, metrics_route
 from carecal.web.notify import NotifyingServer
 from carecal.web.pages.frame import owner_route
 from carecal.web.pages.round import act_round, show_round
@@ -79,6 +80,7 @@ def application(
     public_url: str = "",
     crypt: PasswordHasher | None = None,
     is_apart: bool = False,
+    is_counted: bool = False,
 ) -> Starlette:
     """Return the application of a folder's collection: its calendars, the owner's pages, the sitters' sheets.
 
@@ -89,6 +91,7 @@ def application(
         public_url: The address under which others reach it; its name is answered too.
         crypt: Hasher of passwords; None: the library's own costs.
         is_apart: Whether calendars are made by a program beside this one, so that they slow no other answer.
+        is_counted: Whether /metrics is answered.
     """
     calendars = Calendars(folder, clock, Apart(folder) if is_apart else None)
 
@@ -111,9 +114,12 @@ def application(
         owner_route(site, "/", show_round, act_round),
         *page_routes(site),
     ]
-    return Starlette(routes=routes, middleware=[
-        Middleware(Guard, names=names_of(host, public_url)), Middleware(Compressed),
-    ])  # fmt: skip
+    middleware = [Middleware(Guard, names=names_of(host, public_url)), Middleware(Compressed)]
+    if is_counted:
+        counts = Counts()
+        routes.append(metrics_route(site, counts))
+        middleware.insert(0, Middleware(Counted, counts=counts))
+    return Starlette(routes=routes, middleware=middleware)
 
 
 def run(app: ASGIApp, host: str, port: int, *, proxies: Sequence[str] = ()) -> None:

@@ -6,13 +6,16 @@ import os
 import socket
 import subprocess
 import sys
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 from shutil import copytree
+from typing import Any
 
 import pytest
+import uvicorn
 
-from carecal.web.notify import notify
+from carecal.web.notify import NotifyingServer, notify
 
 
 @pytest.fixture
@@ -68,3 +71,22 @@ def test_a_server_is_ready_once_it_listens_and_says_nothing_secret(
         printed = running.stdout.read()
     assert "no password is set yet" in printed
     assert "/set-password/" not in printed
+
+
+def test_signs_of_life_come_between_beginning_and_end(
+    manager: socket.socket, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A server in a thread: READY once it listens, WATCHDOG from its loop, STOPPING when it is told to end."""
+    monkeypatch.setenv("NOTIFY_SOCKET", str(manager.getsockname()))
+
+    async def nothing(scope: Any, receive: Any, send: Any) -> None:
+        """Answer nobody."""
+
+    server = NotifyingServer(uvicorn.Config(nothing, port=0, log_level="error", lifespan="off"))
+    thread = threading.Thread(target=server.run)
+    thread.start()
+    told = {manager.recv(100), manager.recv(100)}
+    server.should_exit = True
+    thread.join(30)
+    assert told == {b"READY=1", b"WATCHDOG=1"}
+    assert manager.recv(100) == b"STOPPING=1"

@@ -291,3 +291,21 @@ def test_the_address_answers_without_a_password(sensor: Sensor) -> None:
     client: TestClient = sensor.client
     assert client.get("/").status_code == 403
     assert sensor.send("temperature=18")[0] == 200
+
+
+def test_one_place_that_cannot_be_written_down_is_told(
+    sensor: Sensor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`refresh` names the fault of a place; its lines wait."""
+    sensor.send("temperature=18")
+    sensor.next_day()
+
+    def full(*_: Any, **__: Any) -> None:
+        raise StorageError("the disk is full")
+
+    with Collection.open(sensor.folder) as collection:
+        with monkeypatch.context() as broken:
+            broken.setattr(Collection, "record", full)
+            assert heard.gather_all(collection, sensor.clock.now) == [(PLACE, (), "the disk is full")]
+        sensor.clock.later(hours=1)
+        assert heard.gather_all(collection, sensor.clock.now) == [(PLACE, (TODAY,), "")]

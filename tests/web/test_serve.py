@@ -100,7 +100,10 @@ def test_it_listens_on_this_machine_unless_told_otherwise(serve: Serve) -> None:
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("--public-url", "ftp://x"), "allowed is http://… or https://…"),
+        (
+            ("--public-url", "ftp://x"),
+            "--public-url 'ftp://x' is not an address; write it as https://plants.example",
+        ),
         (("--proxy", "*"), "proxy '\\*' is not an address"),
         (("--proxy", "router"), "proxy 'router' is not an address"),
     ],
@@ -112,6 +115,42 @@ def test_what_cannot_be_served_is_refused(serve: Serve, words: tuple[str, ...], 
     assert re.search(told, said.err)
     assert len(said.err.splitlines()) == 1
     assert begun == []
+
+
+def test_behind_a_proxy_nobody_is_told_to_open_the_house(serve: Serve) -> None:
+    """With --proxy, or an https address: what passes it on is named, and no word of listening everywhere."""
+    for words in (("--public-url", "https://plants.example"), ("--proxy", "127.0.0.1")):
+        said, _ = serve(*words)
+        assert "the proxy passes on" in said.out
+        assert HOUSE not in said.out
+
+
+def test_an_address_said_to_serve_alone_is_said_to_be_kept(serve: Serve) -> None:
+    """Links in calendars come from the setting: where it says another address, one line says how to set it."""
+    once = "carecal settings public-address https://plants.example"
+    assert once in serve("--public-url", "https://plants.example/")[0].out
+    assert carecal("settings", "public-address", "https://plants.example", as_of=None).code == 0
+    assert once not in serve("--public-url", "https://plants.example")[0].out
+    assert once not in serve()[0].out
+
+
+def test_every_command_that_prints_an_address_takes_the_public_one(quay: Path) -> None:
+    """Before or after the command: calendars, accounts, sitters, sensors begin with it; what is none is refused."""
+    assert quay.is_dir()
+    day, base = TODAY.isoformat(), "https://plants.example"
+    for words in (
+        ("calendar", "add", "phone"), ("calendar", "add", "hall-phone", "--account"),
+        ("calendar", "qr", "phone", "--yes"),
+        ("sitter", "add", "Robin", "--until", day), ("place", "sensor", "east-sill"),
+    ):  # fmt: skip
+        assert f"{base}/" in carecal(*words, "--public-url", f"{base}/", as_of=day).out, words
+    assert (
+        f"{base}/sitter/"
+        in carecal("--public-url", base, "sitter", "add", "Kim", "--until", day, as_of=day).out
+    )
+    said = carecal("sitter", "add", "Ulla", "--until", day, "--public-url", "plants.example", as_of=day)
+    assert (said.code, said.out) == (3, "")
+    assert "--public-url 'plants.example' is not an address" in said.err
 
 
 def test_only_named_proxies_are_believed(serve: Serve) -> None:
@@ -175,3 +214,14 @@ def test_a_sitter_that_makes_no_sense_is_refused(quay: Path, words: tuple[str, .
     said = carecal("sitter", "add", *words, as_of=TODAY.isoformat())
     assert said.code == 3
     assert told in said.err
+
+
+def test_the_first_start_of_a_new_version_is_told(serve: Serve, quay: Path) -> None:
+    """Where the copy of before stands, that all is sound, and where the changes are told; the next start is quiet."""
+    with Collection.open(quay) as collection:
+        collection.journal.connection.execute("insert into secret values ('program', '0.0.9')")
+    said, begun = serve()
+    assert re.search(r"all as it was before: \S+before-\S+\.zip; carecal restore", said.out) is not None
+    assert "all is sound" in said.out
+    assert len(begun) == 1
+    assert "before" not in serve()[0].out

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from carecal.app.command_context import CommandContext, named, one_of
 from carecal.app.make_entries import make_entry
 from carecal.collection.climate_file import read_climate
-from carecal.collection.entries import Done, Forecast, PlaceAdded, PlaceChanged, Readings
+from carecal.collection.entries import Done, PlaceAdded, PlaceChanged, Readings
 from carecal.collection.logger_files import read_logger
 from carecal.collection.records import effective
 from carecal.errors import Refused, option, options
@@ -27,7 +27,6 @@ __all__ = [
     "add_place",
     "change_place",
     "climate_doubt",
-    "forecast",
     "rain",
     "readings",
     "stands_already",
@@ -36,9 +35,6 @@ __all__ = [
 ASPECTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW", "none")
 COMPASS = {"north": "n", "south": "s", "east": "e", "west": "w"}
 Pair = tuple[float, float]
-FORECAST_DAYS = (
-    16  # our choice, because no weather forecast says more of a night so far ahead than its normals [d]
-)
 
 
 def add_place(
@@ -161,45 +157,6 @@ def stands_already(collection: Collection, now: Now, entry: Readings) -> bool:
         record.kind == "readings" and {**record.data} == said
         for record in effective(collection.journal.records(()), now.day)
     )
-
-
-def forecast(
-    collection: Collection,
-    now: Now,
-    place: str,
-    *,
-    night_c: float | None = None,
-    day_c: float | None = None,
-    on: date | None = None,
-) -> Forecast:
-    """Return the entry of what was forecast for one day at a place.
-
-    Args:
-        collection: The collection.
-        now: The moment of the command.
-        place: The place.
-        night_c: Lowest of the night that begins on that day. [°C]
-        day_c: Highest of the day. [°C]
-        on: The day; None: today.
-
-    Raises:
-        UnknownName: The place is not known.
-        Refused: Nothing was forecast, the night is warmer than the day, or the day lies behind or too far ahead.
-    """
-    CommandContext(collection, now, ()).place(place)
-    day = on or now.day
-    last = now.day + timedelta(days=FORECAST_DAYS)
-    if day < now.day:
-        raise Refused(
-            f"{day} has passed; what was measured is told by carecal place readings, not as a forecast"
-        )
-    if day > last:
-        raise Refused(f"{day} is too far ahead for a forecast; allowed are {now.day} to {last}")
-    if night_c is None and day_c is None:
-        raise Refused(f"nothing was forecast; give {option('night')}, {option('day')} or both in °C")
-    if night_c is not None and day_c is not None and night_c > day_c:
-        raise Refused(f"a night of {night_c:g} °C is warmer than its day of {day_c:g} °C; which is which?")
-    return make_entry(Forecast, on=now.day, place=place, day=day, night_c=night_c, day_c=day_c)
 
 
 def rain(collection: Collection, now: Now, place: str, *, on: date | None = None) -> list[Entry]:

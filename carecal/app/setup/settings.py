@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "SETTINGS",
+    "address_named",
     "fertiliser",
     "setting",
     "setting_doubt",
@@ -142,10 +143,23 @@ def _checked(key: str, value: str) -> str:
         return ""
     if key == FEED_PPM:
         return _strength(value)
+    return address_named(key, value, or_none=True)
+
+
+def address_named(key: str, value: str, *, or_none: bool = False) -> str:
+    """Return an address under which others reach a server, without a slash at its end.
+
+    Args:
+        key: What was given it.
+        value: What was given.
+        or_none: Whether 'none' would have been allowed, for what is said.
+
+    Raises:
+        Refused: It is none.
+    """
     if not _ADDRESS.fullmatch(value):
-        raise Refused(
-            f"public-address '{value}' is not an address; write it as https://plants.example, or none"
-        )
+        more = ", or none" if or_none else ""
+        raise Refused(f"{key} '{value}' is not an address; write it as https://plants.example{more}")
     return value.rstrip("/")
 
 

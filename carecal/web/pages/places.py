@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.actions import pots as actions_pots
 from carecal.app.documents import pictures, places
 from carecal.app.sensors import addresses as sensors
+from carecal.app.setup import forecasts
 from carecal.app.setup import places as setup_places
 from carecal.app.setup.plants import plants_of
 from carecal.app.setup.shade import shade as shade_entry
@@ -130,7 +131,7 @@ def act_places(visit: Visit) -> Response:
         remarks = places.moved_remarks(visit.collection, visit.real, ids, other)
         return visit.written(visit.write(*entries), f"All of {place} moved to {other}", to, remarks)
     if did == "forecast":
-        told = setup_places.forecast(
+        told = forecasts.forecast(
             visit.collection,
             visit.real,
             place,

@@ -1,28 +1,69 @@
-"""Entries of a weather forecast that comes as a file: days ahead that say something new. They are not written here."""
+"""Entries of a weather forecast, of one day or of a file's days that say something new. They are not written here."""
 
 from __future__ import annotations
 
 import sys
 import tempfile
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext
 from carecal.app.make_entries import make_entry
-from carecal.app.setup.places import FORECAST_DAYS
 from carecal.collection.entries import Forecast
 from carecal.collection.forecast_file import ForecastRow, read_forecast
-from carecal.errors import Refused
+from carecal.errors import Refused, option
 
 if TYPE_CHECKING:
     from carecal.app.door import Collection
     from carecal.app.now import Now
 
-__all__ = ["forecasts"]
+__all__ = ["forecast", "forecasts"]
 
+FORECAST_DAYS = (
+    16  # our choice, because no weather forecast says more of a night so far ahead than its normals [d]
+)
 STANDARD_INPUT = "-"
 LARGEST_BYTES = 1_000_000  # of standard input; our choice, because sixteen days have some hundreds
+
+
+def forecast(
+    collection: Collection,
+    now: Now,
+    place: str,
+    *,
+    night_c: float | None = None,
+    day_c: float | None = None,
+    on: date | None = None,
+) -> Forecast:
+    """Return the entry of what was forecast for one day at a place.
+
+    Args:
+        collection: The collection.
+        now: The moment of the command.
+        place: The place.
+        night_c: Lowest of the night that begins on that day. [°C]
+        day_c: Highest of the day. [°C]
+        on: The day; None: today.
+
+    Raises:
+        UnknownName: The place is not known.
+        Refused: Nothing was forecast, the night is warmer than the day, or the day lies behind or too far ahead.
+    """
+    CommandContext(collection, now, ()).place(place)
+    day = on or now.day
+    last = now.day + timedelta(days=FORECAST_DAYS)
+    if day < now.day:
+        raise Refused(
+            f"{day} has passed; what was measured is told by carecal place readings, not as a forecast"
+        )
+    if day > last:
+        raise Refused(f"{day} is too far ahead for a forecast; allowed are {now.day} to {last}")
+    if night_c is None and day_c is None:
+        raise Refused(f"nothing was forecast; give {option('night')}, {option('day')} or both in °C")
+    if night_c is not None and day_c is not None and night_c > day_c:
+        raise Refused(f"a night of {night_c:g} °C is warmer than its day of {day_c:g} °C; which is which?")
+    return make_entry(Forecast, on=now.day, place=place, day=day, night_c=night_c, day_c=day_c)
 
 
 def forecasts(collection: Collection, now: Now, place: str, file: Path) -> list[Forecast]:
