@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from carecal.planning.plant_planner import PlantPlanner
     from carecal.planning.wettings.slots import Slot
 
-__all__ = ["ahead", "as_the_can", "asked_of", "given_on", "past_tasks"]
+__all__ = ["ahead", "as_the_can", "asked_of", "given_on", "past_tasks", "plain_task"]
 
 PLAIN = frozenset({"watering", "refilling", "moistening"})
 
@@ -110,6 +110,21 @@ def as_the_can(task: Task, ppm_n: float | None) -> Task:
     if ppm_n is None:
         return replace(task.instead or task, feed_waits=True)
     return replace(task if task.ppm_n is not None else task.instead or task, ppm_n=ppm_n, instead=None)
+
+
+def plain_task(slot: Slot, plant_planner: PlantPlanner, day: int, aid: str) -> Task:
+    """Return a wetting as plain water on a day, whatever the plant's own plan has there.
+
+    Args:
+        slot: The wetting.
+        plant_planner: Its plant.
+        day: The day (ordinal).
+        aid: The aid whose moistening it is; '' for the pot.
+    """
+    plain = slot._replace(care=slot.beat.terms.care, ppm_n=None, why="")
+    return _task_of(
+        plain, plant_planner, day, "open" if day == plant_planner.context.as_of else "planned", aid
+    )
 
 
 def _as_it_stands(slot: Slot, plant_planner: PlantPlanner) -> Slot:
