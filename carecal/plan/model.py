@@ -49,6 +49,7 @@ class Rhythm(NamedTuple):
     reasons: tuple[Reason, ...]
     potting: int = 1
     aid: str = ""  # '' for the pot itself, else the aid whose moistening this is
+    because: str = ""  # what changed its days, in words; '' where nothing did
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from carecal.plan.model import (
 from carecal.planning.forecasts.gates import with_forecasts
 from carecal.planning.plan_context import PlanContext, horizon_of
 from carecal.planning.plant_planner import PlantPlanner
-from carecal.planning.rhythm.reasons import change_text, reasons_of
+from carecal.planning.rhythm.reasons import change_of, change_text, reasons_of
 from carecal.planning.rounds.gathering import rounds_of
 from carecal.planning.rounds.one_can import one_strength
 from carecal.planning.series import series_of
@@ -143,7 +143,7 @@ class Planner:
             tuple(g for piece in given for g in piece.gates),
             tuple(step for piece in given for step in piece.steps),
             tuple(sorted((f for piece in given for f in piece.facts), key=lambda f: (f.on, f.entry))),
-            tuple(self._will_not_keep(today)), self._extra_percent(given) if with_gates else None,
+            tuple(self._will_not_keep(today, views)), self._extra_percent(given) if with_gates else None,
             max(facts.newest_written, newest),
             tuple(sorted((t for p in given for t in p.step_tasks), key=lambda t: (t.on, t.plant, t.id))),
         )  # fmt: skip
@@ -203,6 +203,7 @@ class Planner:
         for former, beat in zip([None, *beats.all], beats.all, strict=False):
             if beat.until < self.context.as_of:
                 continue
+            because = change_of(beat, former, self.context, plant_planner.line)
             found.append(
                 Rhythm(
                     plant_planner.line.number,
@@ -211,9 +212,10 @@ class Planner:
                     date.fromordinal(beat.until),
                     beat.days,
                     beat.raw_days,
-                    reasons_of(beat, former, self.context, plant_planner.line),
+                    reasons_of(beat, former, self.context, because),
                     beat.situation.state.potting,
                     aid,
+                    because,
                 )
             )
         return found
@@ -232,10 +234,12 @@ class Planner:
             if b.cause == "half-month" and b.start >= self.context.as_of
         ]
 
-    def _will_not_keep(self, tasks: list[Task]) -> list[WillNotKeep]:
+    def _will_not_keep(self, tasks: list[Task], views: Mapping[int, PlantView]) -> list[WillNotKeep]:
+        """Return the tasks that no day at home can take; a look waits until then, but for a pest or rot."""
         found = []
         for task in tasks:
-            if self.context.is_away(task.on.toordinal()) and task.status == "planned":
+            waits = task.care == "inspection" and "pest-watch" not in views[task.plant].states
+            if not waits and self.context.is_away(task.on.toordinal()) and task.status == "planned":
                 remedy = (
                     "a sitter, or water it just before you go" if task.care in WETTING_CARES else "a sitter"
                 )

@@ -19,10 +19,12 @@ from carecal.wording.weak import LEVELS
 
 __all__ = [
     "EMPTY_ON_PURPOSE",
+    "asked_of",
     "can_line",
     "done_count",
     "done_summary",
     "done_word",
+    "heads_joined",
     "joined",
     "name_of",
     "plant_marks",
@@ -31,6 +33,7 @@ __all__ = [
     "round_summary",
     "sentence",
     "special_lines",
+    "task_head",
     "task_line",
     "task_summary",
     "verb",
@@ -88,7 +91,7 @@ _VERBS = {
     "step": "step",
 }
 _VERB_ORDER = ("water", "refill", "moisten", "feed", "flush", "look at", "look over", "step")
-_SHOWN_STATES = {"quarantine": "in quarantine", "pest-watch": "on pest watch"}
+_SHOWN_STATES = {"quarantine": "in quarantine", "pest-watch": "on watch"}
 _DONE = {
     "watering": "watered",
     "refilling": "refilled",
@@ -134,19 +137,33 @@ def task_summary(task: Task, view: PlantView, title: str = "") -> str:
 
 def task_line(task: Task, view: PlantView, title: str = "") -> str:
     """Return the task without the plant's name, as 'water – drench', with the day it was due if that lies behind."""
-    if task.care == "step":
-        text = clean_line(title) or _words(task.step)
-    elif _opens_a_wrap(task, view):
-        text = "open the wrap and look"
-    else:
-        text = _filled(_LINE, task, view)
-    if task.asks and task.asks != OPEN_AND_LOOK:
-        text += f" ({clean_line(task.asks)})"
+    text, asked = task_head(task, view, title), asked_of(task)
+    if asked:
+        text += f" ({asked})"
     if task.feed_waits:
         text += FEED_WAITS
     if task.status in {"open", "overdue"} and task.due < task.on:
         text += f", due {day_text(task.due)}"
     return text
+
+
+def task_head(task: Task, view: PlantView, title: str = "") -> str:
+    """Return the task in as few words as a list needs, as 'water – drench'; what is looked for and when stand apart."""
+    if task.care == "step":
+        return clean_line(title) or _words(task.step)
+    return "open the wrap and look" if _opens_a_wrap(task, view) else _filled(_LINE, task, view)
+
+
+def heads_joined(heads: Sequence[str]) -> str:
+    """Return several tasks of a plant in one short line, as 'look over, moisten the cloth, flush'; how stands apart."""
+    if len(heads) == 1:
+        return heads[0]
+    return ", ".join(dict.fromkeys(head.partition(" – ")[0] for head in heads))
+
+
+def asked_of(task: Task) -> str:
+    """Return what a look asks for; '' where the head says it all."""
+    return clean_line(task.asks) if task.asks and task.asks != OPEN_AND_LOOK else ""
 
 
 def waits_text(since: date) -> str:
@@ -252,7 +269,8 @@ def done_word(care: str) -> str:
 def _filled(table: dict[tuple[str, bool], str], task: Task, view: PlantView) -> str:
     """Return a row of a table of sentences with the task's words in it; a blank ending is cut off."""
     row = table.get((task.care, task.certain or task.care == "inspection")) or "{care}: {name}"
-    technique = task.technique if task.technique != "look" else ""
+    is_said = task.technique == "look" or (task.care, task.technique) == ("moistening", "surface")
+    technique = "" if is_said else task.technique
     text = _filled_row(row, name_of(view), task.care, technique, task.ppm_n or 0.0, task.aid)
     told, only = _ONLY.get(technique, ("", ""))
     return f"{text}, {only}" if only and told not in text else text

@@ -10,7 +10,7 @@ import pytest
 
 from carecal.calendars.options import CalendarOptions
 from carecal.plan.model import Can, FeedMix
-from carecal.wording.tasks import can_line, pot_line, task_line, task_summary, verb
+from carecal.wording.tasks import can_line, heads_joined, pot_line, task_line, task_summary, verb
 from tests.calendars.calendar_plans import (
     AS_OF,
     fact,
@@ -231,3 +231,10 @@ def test_a_caution_stands_in_a_months_first_week_or_while_it_is_new() -> None:
         lines = str(event["DESCRIPTION"]).split("\n")
         told[event["DTSTART"].dt] = [code for code, text in CAUTIONS.items() if text in lines]
     assert [told[day] for day in days] == [[], ["crown-dry"], ["crown-dry"], [], ["moss-gloves"]]
+
+
+def test_several_tasks_make_one_short_head() -> None:
+    """How each is done stands apart; one task alone keeps it; the same is said once."""
+    assert heads_joined(["look over", "flush – pour through", "water – drench"]) == "look over, flush, water"
+    assert heads_joined(["flush – pour through"]) == "flush – pour through"
+    assert heads_joined(["look over", "look over"]) == "look over"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.documents.grounds import grounds_of
 from carecal.app.documents.today import today
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
@@ -18,7 +19,6 @@ from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import FOREVER
-from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.wettings.assumed import assumed_of
 from carecal.wording.assumed import logged_as
@@ -103,6 +103,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "announced": [
             {"kind": a.kind, "on": date.fromordinal(a.day).isoformat(), "text": a.text} for a in line.announced
         ],
+        "grounds": grounds_of(plant_planner, plan, plant),
     }  # fmt: skip
 
 
@@ -177,7 +178,7 @@ def _day(ordinal: int | None) -> str | None:
 
 def _unfed(plant_planner: PlantPlanner) -> bool:
     day = plant_planner.context.as_of
-    return is_unfed(plant_planner.line.state_at(day), day, plant_planner.context.catalog)
+    return plant_planner.gates.is_unfed(day)
 
 
 def _desks(planner: Planner, numbers: Set[int] | None) -> list[PlantPlanner]:

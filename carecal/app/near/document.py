@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.planning.rounds.one_can import Asked, one_strength
 from carecal.planning.stops import Feed, Stop, apart_l, by_day, caution_ranks, feeds, plain_l
 from carecal.wording.dates import day_text
-from carecal.wording.tasks import with_strength
+from carecal.wording.tasks import heads_joined, with_strength
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -45,7 +45,6 @@ def round_document(
     later = min((row["next"] for row in rows.values() if row.get("next")), default=None)
     following = date.fromisoformat(later) if later is not None else None
     carried = _carried(rows, others)
-    steps = [(s["on"], number, s) for number, row in rows.items() for s in row.get("steps", ())]
     return {
         "carecal": 1,
         "collection": whole["collection"],
@@ -61,7 +60,7 @@ def round_document(
         "held": [row["held"] for row in rows.values() if row.get("held")],
         "watch": [remark for row in rows.values() for remark in row.get("watch", ())],
         "rounds": rounds,
-        "steps": [step for _, _, step in sorted(steps, key=lambda row: (*row[:2], row[2]["task"]))],
+        "steps": _steps(rows),
         "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),
         "asks": [ask for row in rows.values() for ask in row.get("asks", ())],
         "assumed": sorted(
@@ -74,6 +73,22 @@ def round_document(
         "units": whole["units"],
         "changes": _changes(rows),
     }
+
+
+def _steps(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return the steps that are asked for, by day and plant; one of a place stands once, with who stands there."""
+    all_of_them = [(s["on"], number, s) for number, row in rows.items() for s in row.get("steps", ())]
+    found: list[dict[str, Any]] = []
+    shared: dict[tuple[str, str], dict[str, Any]] = {}
+    for _, _, step in sorted(all_of_them, key=lambda row: (*row[:2], row[2]["task"])):
+        key = step["place"], step["text"]
+        if step["of_place"] and key in shared:
+            shared[key]["name"] += f", {step['name']}"
+            continue
+        found.append(dict(step))
+        if step["of_place"]:
+            shared[key] = found[-1]
+    return found
 
 
 def _tonight(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:
@@ -99,16 +114,18 @@ def _carried(
     found = []
     for row in rows.values():
         if row.get("carried"):
-            carried = {key: value for key, value in row["carried"].items() if key != "texts"}
+            carried = {key: value for key, value in row["carried"].items() if key not in {"texts", "heads"}}
             told = {Stop(*values).task: (Stop(*values), other) for values, _, other in row["tasks"]}
-            texts, cares = list(row["carried"]["texts"]), list(carried["cares"])
+            texts, heads, cares = (list(row["carried"][key]) for key in ("texts", "heads", "cares"))
             for at, task in enumerate(carried["tasks"]):
                 ppm = others.get(task)
                 if ppm is not None:
-                    texts[at] = with_strength(texts[at], told[task][0].ppm_n or 0.0, ppm)
+                    asked = told[task][0].ppm_n or 0.0
+                    texts[at], heads[at] = (with_strength(each[at], asked, ppm) for each in (texts, heads))
                 elif task in others:
-                    texts[at], cares[at] = told[task][1][2], told[task][1][3]
-            found.append({**carried, "cares": cares, "text": "; ".join(texts)})
+                    texts[at], cares[at], heads[at] = told[task][1][2:]
+            text, head = "; ".join(texts), heads_joined(heads)
+            found.append({**carried, "cares": cares, "text": text, "head": head})
     return found
 
 
@@ -125,7 +142,8 @@ def _as_the_can(
         if ppm is not None and stop.ppm_n is not None:
             asked, stop = stop.ppm_n, stop.poured(ppm)
             if line is not None:
-                line = {**line, "ppm_n": ppm, "text": with_strength(line["text"], asked, ppm)}
+                words = {key: with_strength(line[key], asked, ppm) for key in ("text", "head")}
+                line = {**line, "ppm_n": ppm, **words}
         found[stop.task] = stop, line
     for stop, line in found.values():
         wetting = found.get(stop.joined_to)

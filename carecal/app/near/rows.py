@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.near.task_rows import asked_by, carried_row, mix_rows, task_rows
 from carecal.app.near.weather_rows import cold_row, heat_row, held_row, stopped
 from carecal.planning.planner import PAST_DAYS
-from carecal.planning.rhythm.reasons import change_text, reasons_of
+from carecal.planning.rhythm.reasons import change_of, change_text, reasons_of
 from carecal.planning.sick.pests import neighbours_asked
 from carecal.planning.sick.rot import does_now, dry_spans, is_answered, open_rot, technique_on
 from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import day_of, merge, run_end
-from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
+from carecal.planning.steps.shade import OF_PLACE as STEPS_OF_PLACE
 from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.tasks import ahead
 from carecal.planning.views import facts_of
@@ -123,7 +123,9 @@ def _step(task: Task, view: PlantView, steps: list[Step], planner: Planner) -> d
         "name": view.name,
         "place": view.place,
         "step": task.step,
+        "of_place": task.step in STEPS_OF_PLACE,
         "on": task.on.isoformat(),
+        "asked": task.due.isoformat(),
         "status": task.status,
         "text": step.title if step is not None and step.title else task.step.replace("-", " "),
         "because": [reason.text for reason in step.because] if step is not None else [],
@@ -166,7 +168,8 @@ def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[s
                 moments.append(
                     [beat.terms.place, change_text(beat, former, planner.context, plant_planner.line)]
                 )
-            reason = reasons_of(beat, former, planner.context, plant_planner.line)[0]
+            because = change_of(beat, former, planner.context, plant_planner.line)
+            reason = reasons_of(beat, former, planner.context, because)[0]
             if reason.code == "changed":
                 rhythms.append(f"{plant_planner.line.name}: {reason.text}")
             elif beat.cause == "gap":
@@ -182,7 +185,7 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
     rot = open_rot(line.latest, context.as_of, context.catalog)
     if rot is None or is_answered(rot, line.latest):
         return None
-    dry = run_end(merge(dry_spans(line.latest, context.catalog)), context.as_of)
+    dry = run_end(merge(dry_spans(line.latest, context, line.number)), context.as_of)
     is_new, asked = (
         context.as_of < rot.since + NEW_FIND_DAYS,
         neighbours_asked(line.latest, context.as_of, context),
@@ -230,7 +233,7 @@ def _gates(plant_planner: PlantPlanner) -> Iterator[str]:
     day = plant_planner.context.as_of
     if plant_planner.line.entered >= day:
         return
-    if is_unfed(plant_planner.line.state_at(day), day, plant_planner.context.catalog):
+    if plant_planner.gates.is_unfed(day):
         return
     former, present = set(plant_planner.gates.shut_on(day - 1)), set(plant_planner.gates.shut_on(day))
     for gate in plant_planner.gates.report(day) if former != present else ():

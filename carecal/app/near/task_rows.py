@@ -8,7 +8,8 @@ from carecal.planning.rounds.gathering import mix_of, stop_of
 from carecal.planning.stops import Feed
 from carecal.planning.tasks import as_the_can, asked_of, given_on
 from carecal.wording.dates import day_text
-from carecal.wording.tasks import done_word, plant_marks, task_line, verb
+from carecal.wording.tasks import asked_of as asked_for
+from carecal.wording.tasks import done_word, plant_marks, task_head, task_line, verb
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,7 +36,8 @@ def task_rows(shown: list[Task], view: PlantView, planner: Planner) -> Iterator[
         other = None
         if task.instead is not None:
             instead = task.instead if task.ppm_n is None else as_the_can(task, None)
-            other = [*_task(instead, of_day, view, planner), task_line(instead, view), instead.care]
+            words = task_line(instead, view), instead.care, task_head(instead, view)
+            other = [*_task(instead, of_day, view, planner), *words]
         yield [*_task(task, of_day, view, planner), other]
 
 
@@ -67,8 +69,9 @@ def line_of(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -
     joined = [other for other in of_day if other.joined_to == task.id]
     minded = catalog.stage_looks[view.stage].look_for if view.stage else ""
     text = task_line(task, view)
-    if task.care == "inspection" and not task.asks and minded:
-        text += f" ({minded})"
+    own = minded if task.care == "inspection" and not task.asks else ""
+    if own:
+        text += f" ({own})"
     asks = [other.asks or minded for other in joined if other.asks or minded]
     if joined:
         text += "; look over" + (f" ({'; '.join(asks)})" if asks else "")
@@ -81,6 +84,8 @@ def line_of(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -
         "care": task.care,
         "technique": task.technique,
         "text": text,
+        "head": ", ".join([task_head(task, view), *(["look over"] if joined else [])]),
+        "asks": "; ".join(part for part in (asked_for(task) or own, *asks) if part),
         "status": task.status,
         "due": task.due.isoformat(),
         "latest": task.latest.isoformat(),
@@ -107,6 +112,8 @@ def carried_row(overdue: list[Task], view: PlantView) -> dict[str, Any] | None:
         "tasks": [task.id for task in tasks],
         "cares": [task.care for task in tasks],
         "texts": [task_line(task, view) for task in tasks],
+        "heads": [task_head(task, view) for task in tasks],
+        "asks": "; ".join(asked_for(task) for task in tasks if asked_for(task)),
         "due": tasks[0].due.isoformat(),
         "marks": marks_of(view),
     }
