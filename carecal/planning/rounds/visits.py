@@ -17,9 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["VISIT_DAYS", "visits"]
 
-VISIT_DAYS = (
-    3  # our choice, because who minds plants for others comes twice a week, and dry harms less than wet [d]
-)
+VISIT_DAYS = 3  # our choice, because sitters come twice a week, and dry harms less than wet [d]
 
 
 class _Pot(NamedTuple):
