@@ -34,6 +34,7 @@ ROOTLESS = "rootless"  # looked over oftener at first
 LENT = "lent"  # the gap of a plant that somebody else has
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 QUARTER = 0.25  # models I7
+WEEK = 7  # our choice, because every preferred weekday comes within one; never past half-way to the next look [d]
 ONE_VISIT_DAYS = 3  # our choice, because who wipes a plant in three days looks at it then and not twice [d]
 SOON_DAYS = 3  # a look so often keeps its day: a quarter of it is less than a day (models I7)
 LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all of it
@@ -267,15 +268,25 @@ class Looks:
         deadline = self.context.deadline(max(latest, day))
         return Look(name, number, due, min(earliest, due), latest, day, deadline)
 
+    def _last_to_ask(self, look: Look) -> int:
+        """Return until when what a look asks may be said after water was ticked: off watch it waits for a care day."""
+        if self.context.is_on_watch(self.line.state_at(look.due), look.due):
+            return look.latest
+        stretch = situation_at(self._stretches, look.due)
+        return max(look.latest, look.due + min(WEEK, self._days(stretch, look.due) // 2))
+
     def _settle(self, look: Look, event: tuple[int, int] | None, as_of: int) -> Look:
         """Return the look with what became of it by a day."""
         slot = next((s for s in self._wettings if s.id == look.joined_to), None)
         ticked = (slot.answered, slot.entry or 0) if slot is not None and slot.status == "done" else None
         answers = [a for a in (event, ticked) if a is not None and a[0] is not None]
         answer = min(answers, default=None)
-        is_asked = event is None and answer is not None and as_of <= look.latest and self._asks(look.due)
-        if is_asked:  # water was ticked, what was asked is not said yet: it may be until its last day
-            return look._replace(status="open")
+        is_ticked = event is None and answer is not None
+        until = self._last_to_ask(look) if is_ticked else look.latest
+        if is_ticked and as_of <= until and self._asks(look.due):
+            return look._replace(
+                status="open", latest=until, deadline=max(look.deadline, until)
+            )  # it may be said still
         if answer is not None and answer[0] is not None and answer[0] <= look.deadline:
             return look._replace(status="done", answered=answer[0], entry=answer[1])
         if look.deadline >= as_of:

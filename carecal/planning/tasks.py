@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from carecal.planning.plant_planner import PlantPlanner
     from carecal.planning.wettings.slots import Slot
 
-__all__ = ["ahead", "as_the_can", "asked_of", "given_on", "past_tasks"]
+__all__ = ["ahead", "as_the_can", "asked_of", "given_on", "past_tasks", "plain_task"]
 
 PLAIN = frozenset({"watering", "refilling", "moistening"})
 
@@ -113,6 +113,21 @@ def as_the_can(task: Task, ppm_n: float | None) -> Task:
     return replace(task if task.ppm_n is not None else task.instead or task, ppm_n=ppm_n, instead=None)
 
 
+def plain_task(slot: Slot, plant_planner: PlantPlanner, day: int, aid: str) -> Task:
+    """Return a wetting as plain water on a day, whatever the plant's own plan has there.
+
+    Args:
+        slot: The wetting.
+        plant_planner: Its plant.
+        day: The day (ordinal).
+        aid: The aid whose moistening it is; '' for the pot.
+    """
+    plain = slot._replace(care=slot.beat.terms.care, ppm_n=None, why="")
+    return _task_of(
+        plain, plant_planner, day, "open" if day == plant_planner.context.as_of else "planned", aid
+    )
+
+
 def _as_it_stands(slot: Slot, plant_planner: PlantPlanner) -> Slot:
     """Return a wetting that is asked for today as the plant stands today.
 
@@ -185,6 +200,9 @@ def _litres(slot: Slot, technique: str, state: PlantState, plant_planner: PlantP
 def _looking(look: Look, plant_planner: PlantPlanner, grouping: Grouping, placed: dict[str, Task]) -> Task:
     wetting = placed.get(look.joined_to or "")
     day, status = _standing(look.day, look.due, look.status, plant_planner.context.as_of, grouping)
+    if grouping == "rounds" and status == "open" and look.day < day and look.joined_to is not None:
+        day = _day_to_ask(look, plant_planner)
+        status = "open" if day == plant_planner.context.as_of else "planned"
     if wetting is not None and status == "planned":
         return _look_task(
             look,
@@ -200,6 +218,23 @@ def _looking(look: Look, plant_planner: PlantPlanner, grouping: Grouping, placed
         status,
         wetting.id if wetting is not None and wetting.on.toordinal() == day else None,
     )
+
+
+def _day_to_ask(look: Look, plant_planner: PlantPlanner) -> int:
+    """Return the day on which a look asks once more for what was not said when water was ticked.
+
+    A plant that is not on watch makes no day of its own for that: it is its next wetting, a care day, or the last one.
+    """
+    context = plant_planner.context
+    as_of, last = context.as_of, max(look.latest, look.deadline)
+    weekdays, dates = context.weekdays(as_of), context.care_dates(as_of)
+    is_free = not weekdays and not dates
+    if is_free or last <= as_of or context.is_on_watch(plant_planner.line.state_at(as_of), as_of):
+        return as_of
+    slot = plant_planner.chain.pending
+    wetting = slot.day if slot is not None else None
+    days = (d for d in range(as_of, last + 1) if d in dates or (d - 1) % 7 in weekdays or d == wetting)
+    return next(days, last)
 
 
 def _again(state: PlantState, look: Look, at: int, plant_planner: PlantPlanner) -> list[Repeat]:

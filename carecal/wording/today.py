@@ -45,7 +45,7 @@ def can_head(can: Mapping[str, Any], units: str) -> str:
     """
     if len(can_text(can, units)) <= SHORT_CAN:
         return ""
-    plain, feed = can["plain_l"] + can["plain_apart_l"], sum(mix["litres"] for mix in can["feeds"])
+    plain, feed = can["plain_l"], sum(mix["litres"] for mix in can["feeds"])
     amounts = ((plain, "plain"), (feed, "feed"))
     return "Can: " + ", ".join(f"{litres_text(much, units)} {what}" for much, what in amounts if much > 0)
 

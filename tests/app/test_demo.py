@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator
 from datetime import date, timedelta
@@ -13,6 +14,8 @@ from carecal.app import Collection
 from carecal.app.demo.example import STORIES, write_demo
 from carecal.app.demo.story import latest_day
 from carecal.app.documents.why import steps
+from carecal.app.people.sitter_sheet import sheet_lines, sitter_sheet
+from carecal.app.people.sitters import Sitter
 from carecal.app.sense import nonsense
 from carecal.collection.entries import Potted
 from carecal.errors import Refused
@@ -93,6 +96,27 @@ def test_no_round_of_the_year_mixes_two_strengths(plan: Plan) -> None:
     for task in held:
         later = [t for t in plan.tasks if t.plant == task.plant and t.on > task.on]
         assert any(t.care == "feeding" for t in later) or not later
+
+
+def test_fifteen_days_of_the_example_are_few_visits_with_plain_water(quay: Collection) -> None:
+    """At most six days of fifteen; nothing is mixed, counted, looked over or asked; oracle: what a sitter can do."""
+    start, until = DAY + timedelta(days=3), DAY + timedelta(days=17)
+    sheet = sitter_sheet(quay, moment(DAY), Sitter(1, "Ada", start, until))
+    planner = quay.planner(DAY)
+    rows = [row for found in sheet["days"] for row in found["tasks"]]
+    assert 3 <= len(sheet["days"]) <= 6
+    assert {row["care"] for row in rows} <= {"watering", "refilling", "moistening"}
+    assert not any(found["can"]["feeds"] for found in sheet["days"])
+    text = "\n".join(line for line in sheet_lines(sheet) if line.startswith("  [ ]"))
+    assert not re.search(r"count|feed|flush|ppm|look over|open the wrap", text)
+    wetted = {row["plant"] for row in rows}
+    due = {
+        line.id
+        for line in planner.timeline.living()
+        for slot in planner.plant_planners[line.number].slots_ahead("rounds")
+        if start.toordinal() <= slot.earliest and slot.latest <= until.toordinal() - 3
+    }
+    assert due <= wetted  # nobody whose wetting falls into these days is left out
 
 
 def test_every_entry_of_the_log_makes_sense(quay: Collection) -> None:

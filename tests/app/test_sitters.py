@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from carecal.app import Collection, Now
+from carecal.app.actions.care import done
 from carecal.app.actions.spans import pause
 from carecal.app.actions.states import aid, reservoir
 from carecal.app.people.sitter_sheet import sheet_lines, sitter_sheet
@@ -17,6 +20,7 @@ from carecal.app.people.sitters import Sitter, add_sitter, end_sitter, find_sitt
 from carecal.errors import Refused, UnknownName
 from tests.stories.quay import TODAY, moment
 
+WETTINGS = {"watering", "refilling", "feeding", "flushing", "moistening"}
 LAST = TODAY + timedelta(days=9)
 
 
@@ -94,14 +98,30 @@ def test_two_sitters_of_one_name_are_refused(collection: Collection) -> None:
         add_sitter(collection, moment(TODAY), "ADA", TODAY, LAST)
 
 
+def _visited(sheet: dict[str, Any]) -> list[date]:
+    return [date.fromisoformat(found["on"]) for found in sheet["days"]]
+
+
 def test_the_sheet_shows_only_those_days(collection: Collection) -> None:
-    """Days before the first and after the last are left out; what is shown is what the plan's rounds hold."""
-    sitter = _added(collection, TODAY + timedelta(days=1), TODAY + timedelta(days=5))
-    sheet = sitter_sheet(collection, moment(TODAY), sitter)
-    days = {found["on"] for found in sheet["days"]}
-    wanted = {r.on.isoformat() for r in collection.plan(TODAY).rounds if sitter.start <= r.on <= sitter.until}
-    assert days == wanted
-    assert days
+    """The first is the first care day of the plan, then nobody comes oftener than every third day."""
+    sitter = _added(collection, TODAY + timedelta(days=1), TODAY + timedelta(days=12))
+    days = _visited(sitter_sheet(collection, moment(TODAY), sitter))
+    wettings = [t.on for t in collection.plan(TODAY).tasks if t.care in WETTINGS and t.on >= sitter.start]
+    assert days[0] == min(wettings)
+    assert len(days) > 2
+    assert all(later - earlier >= timedelta(days=3) for earlier, later in pairwise(days))
+    assert days[-1] <= sitter.until
+
+
+def test_a_visit_that_was_made_moves_the_next_one(collection: Collection) -> None:
+    """Who came on the first day comes again on the third after it at the soonest; the day itself stays on the sheet."""
+    sitter = _added(collection)
+    first = _visited(sitter_sheet(collection, moment(TODAY), sitter))[0]
+    assert first == TODAY
+    collection.record(*done(collection, moment(TODAY), "watering", ["tide"]), now=moment(TODAY), by="Ada")
+    assert _visited(sitter_sheet(collection, moment(TODAY), sitter))[0] == TODAY
+    later = moment(TODAY + timedelta(days=1))
+    assert _visited(sitter_sheet(collection, later, sitter))[0] >= TODAY + timedelta(days=3)
 
 
 def test_what_not_to_do_stands_first_and_names_the_plants(collection: Collection) -> None:

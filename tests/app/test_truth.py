@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -130,6 +132,24 @@ def test_ticking_water_leaves_the_count_open(diary: Diary) -> None:
     assert [t.asks[:5] for t in diary.looks(when) if t.on == when] == ["count"]
     diary.says(when, observe, "tide", roots=2, longest_mm=12, tips=1)
     assert [t for t in diary.looks(when) if t.on == when] == []
+
+
+def test_an_open_count_makes_no_day_of_its_own(tmp_path: Path) -> None:
+    """Off watch it comes again on the next Wednesday or Saturday, or with the next wetting, never on a day alone."""
+    with closing(Diary(tmp_path, weekdays="wed,sat")) as diary:
+        diary.plant(stage="rooting-in", container="clear-plastic")
+        for day in (START + n * DAY for n in range(60)):
+            wettings = [t for t in diary.wettings(day) if t.on == day]
+            if wettings and any(t.on == day and t.joined_to and "count" in t.asks for t in diary.looks(day)):
+                break
+            for task in wettings:
+                diary.says(day, done, task.care, ["tide"], task=task.id)
+        diary.says(day, done, wettings[0].care, ["tide"], task=wettings[0].id)
+        assert diary.looks(day)[0].on == day  # on the day itself it stays open
+        again = diary.looks(day + DAY)[0]
+        assert (again.on.weekday() in {2, 5}, again.on > day, "count" in again.asks) == (True, True, True)
+        assert again.status == ("open" if again.on == day + DAY else "planned")
+        assert diary.looks(again.on)[0].status == "open"
 
 
 def test_a_round_takes_how_it_felt_and_who_was_damp(diary: Diary) -> None:

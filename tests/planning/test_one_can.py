@@ -180,7 +180,7 @@ def test_who_took_plain_water_for_its_feed_is_fed_next_and_first(catalog: Catalo
     assert (following.care, following.ppm_n) == ("feeding", 100.0)
     for task in (of_day[1], of_day[2]):
         name = "winch" if task.plant == 1 else "tide"
-        bench.write(Done(on=on, plant=name, care=task.care, task=task.id))
+        bench.write(Done.model_validate({"on": on, "plant": name, "care": task.care, "task": task.id}))
     after = bench.planner(on + timedelta(days=1)).plan("rounds")
     first = next(t for t in after.tasks if t.plant == 2 and t.care != "inspection")
     assert (first.care, first.ppm_n, first.waits_since) == ("feeding", 100.0, on)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from carecal.collection.records import Record
     from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["Answer", "answers_of", "day_round"]
+__all__ = ["TICKS", "Answer", "answers_of", "day_round"]
 
 TICKS = frozenset({"done", "left", "excepted"})
 

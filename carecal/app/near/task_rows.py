@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from carecal.planning.plant_planner import PlantPlanner
     from carecal.planning.rounds.one_can import Asked
 
-__all__ = ["asked_by", "carried_row", "mix_rows", "task_rows"]
+__all__ = ["asked_by", "carried_row", "line_of", "mix_rows", "task_rows"]
 
 
 def asked_by(shown: list[Task], plant_planner: PlantPlanner) -> Iterator[Asked]:
@@ -44,7 +44,7 @@ def task_rows(shown: list[Task], view: PlantView, planner: Planner) -> Iterator[
 def _task(task: Task, of_day: list[Task], view: PlantView, planner: Planner) -> list[Any]:
     """Return a task as its stop in a round, and its line where it has one of its own."""
     stop = stop_of(task, view, planner.context, {other.id: other for other in of_day})
-    line = _line(task, view, of_day, planner.context.catalog) if _stands_alone(task, of_day) else None
+    line = line_of(task, view, of_day, planner.context.catalog) if _stands_alone(task, of_day) else None
     return [list(stop), line]
 
 
@@ -64,7 +64,8 @@ def _stands_alone(task: Task, of_day: list[Task]) -> bool:
     return all(other.id != task.joined_to or other.status == "overdue" for other in of_day)
 
 
-def _line(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -> dict[str, Any]:
+def line_of(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -> dict[str, Any]:
+    """Return the line of a task that has one of its own, with the looks of its day that ride on it."""
     joined = [other for other in of_day if other.joined_to == task.id]
     minded = catalog.stage_looks[view.stage].look_for if view.stage else ""
     text = task_line(task, view)

@@ -1,14 +1,19 @@
-"""What a sitter is told: first what not to do, then only those days, what to mix, where things stand."""
+"""What a sitter is told: first what not to do, then few visits with plain water, where things stand."""
 
 from __future__ import annotations
 
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from carecal.app.documents.day import day_round
-from carecal.app.documents.today_fresh import fresh_today
+from carecal.app.documents.day import TICKS, day_round
+from carecal.app.documents.today import today
+from carecal.app.near.document import day_words
+from carecal.app.near.task_rows import line_of
 from carecal.planning.pauses import pause_spans
+from carecal.planning.rounds.gathering import stop_of
+from carecal.planning.rounds.visits import visits
 from carecal.planning.spans import run_end
+from carecal.planning.stops import apart_l, caution_ranks, in_order, plain_l
 from carecal.wording.dates import day_text
 from carecal.wording.tasks import EMPTY_ON_PURPOSE, name_of, plant_marks, pot_line
 from carecal.wording.today import can_text, weather_of
@@ -29,6 +34,7 @@ __all__ = ["sheet_lines", "sitter_sheet"]
 GRAVE = frozenset({"losing", "go-on"})  # levels of losing_ground.toml above the warning
 ALWAYS = (
     "Do not water a plant that is not on the day's list: too wet kills sooner than too dry.",
+    "Do not come oftener than the list says; a day late does no harm, feeding and counting wait for the owner.",
     "Do not leave water in the heart of a plant or standing in its saucer.",
     "Do not move, repot, cut or spray a plant; write down what looks wrong instead.",
 )
@@ -43,7 +49,8 @@ def sitter_sheet(collection: Collection, now: Now, sitter: Sitter) -> dict[str, 
         sitter: Whose sheet it is.
     """
     first = max(now.day, sitter.start)
-    days, answers, planner, weather = _days(collection, now, first, sitter.until)
+    planner = collection.planner(now.day, until=sitter.until + timedelta(days=1))
+    morning, answers = _morning(collection, now, planner) if first == now.day else (planner, {})
     plan = planner.plan("rounds", with_gates=False)
     return {
         "name": sitter.name,
@@ -53,37 +60,64 @@ def sitter_sheet(collection: Collection, now: Now, sitter: Sitter) -> dict[str, 
         "begins": f"{day_text(sitter.start)}",
         "ends": f"{day_text(sitter.until)}",
         "do_not": [*_do_not(planner, plan.plants), *ALWAYS],
-        "days": days,
+        "days": list(_days(morning, first, sitter)),
         "answers": answers,
-        "weather": weather if first == now.day else [],
+        "weather": _weather(collection, now.day) if first == now.day else [],
         "places": _places(planner, plan.plants),
     }
 
 
-def _days(
-    collection: Collection, now: Now, first: date, last: date
-) -> tuple[list[dict[str, Any]], dict[str, Answer], Planner, list[str]]:
-    """Return the days with something to do, the first as it stood this morning if it is today, and today's weather."""
-    count = (last - now.day).days + 1
-    document = fresh_today(collection, now.day, count)
-    days = [dict(found) for found in document["rounds"] if found["on"] >= first.isoformat()]
-    answers: dict[str, Answer] = {}
-    if first == now.day:
-        morning, answers = day_round(collection, now)
-        mine = next((dict(r) for r in morning["rounds"] if r["on"] == now.day.isoformat()), None)
-        days = [found for found in days if found["on"] != now.day.isoformat()]
-        if mine is not None or morning["carried"]:
-            empty = {
-                "on": now.day.isoformat(),
-                "day": morning["day"],
-                "minutes": 0,
-                "can": {"plain_l": 0, "plain_apart_l": 0, "feeds": []},
-                "tasks": [],
-                "cautions": [],
-            }
-            days = [{**(mine or empty), "carried": morning["carried"]}, *days]
-    planner = collection.planner(now.day, until=last + timedelta(days=1))
-    return days, answers, planner, weather_of(document, document["units"])
+def _morning(collection: Collection, now: Now, planner: Planner) -> tuple[Planner, dict[str, Answer]]:
+    """Return the planner of the day as it stood in the morning, and what was answered since, by task."""
+    _, answers = day_round(collection, now)
+    ticks = collection.journal.commands_on(now.day, TICKS)
+    if not ticks:
+        return planner, answers
+    records = [
+        record
+        for record in collection.journal.records()
+        if record.command not in ticks
+        and not (record.kind == "undone" and int(record.data["command"]) in ticks)
+    ]
+    return collection.planner(now.day, until=planner.until, records=records), answers
+
+
+def _weather(collection: Collection, day: date) -> list[str]:
+    """Return who must come in tonight and where it is too hot, a line each."""
+    document = today(collection, day)
+    return weather_of(document, document["units"])
+
+
+def _days(planner: Planner, first: date, sitter: Sitter) -> Iterator[dict[str, Any]]:
+    """Yield the visits: plain water in the order to go round, cautions once."""
+    context = planner.context
+    begun = sitter.start.toordinal()
+    wetted = [
+        event.day
+        for line in planner.timeline.plants.values()
+        for event in line.events
+        if event.kind in {"wet", "aid"} and begun <= event.day < first.toordinal()
+    ]
+    said: set[int] = set()
+    codes = list(context.catalog.cautions.values())
+    for day, tasks in visits(planner, first.toordinal(), sitter.until.toordinal(), max(wetted, default=None)):
+        views = {task.plant: planner.view(planner.plant_planners[task.plant]) for task in tasks}
+        by_id = {task.id: task for task in tasks}
+        stops = in_order(stop_of(task, views[task.plant], context, by_id) for task in tasks)
+        ranks = [rank for rank in caution_ranks(stops) if rank not in said]
+        said.update(ranks)
+        on = date.fromordinal(day)
+        yield {
+            "on": on.isoformat(),
+            "day": f"{day_words(on)} {on.year}",
+            "minutes": sum(stop.minutes for stop in stops),
+            "can": {"plain_l": plain_l(stops), "plain_apart_l": apart_l(stops), "feeds": []},
+            "tasks": [
+                line_of(by_id[stop.task], views[by_id[stop.task].plant], [by_id[stop.task]], context.catalog)
+                for stop in stops
+            ],
+            "cautions": [{"code": codes[rank].code, "text": codes[rank].text} for rank in ranks],
+        }
 
 
 def _do_not(planner: Planner, views: tuple[PlantView, ...]) -> Iterator[str]:
@@ -165,7 +199,7 @@ def sheet_lines(sheet: dict[str, Any], units: str = "metric") -> Iterator[str]:
         can = can_text(day["can"], units)
         if can:
             yield f"  {can}"
-        for row in [*day.get("carried", ()), *day["tasks"]]:
+        for row in day["tasks"]:
             marks = f" ({', '.join(row['marks'])})" if row["marks"] else ""
             yield f"  [ ] {row['name']}{' [' + row['place'] + ']' if row['place'] else ''}: {row['text']}{marks}"
         yield from (f"  ! {caution['text']}" for caution in day["cautions"])

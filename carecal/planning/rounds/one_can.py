@@ -10,9 +10,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Asked", "alike", "one_strength"]
 
-MOST_APART = (
-    2.0  # our choice, because half the dose is what a feed is cut to anyway where something holds it back
-)
+MOST_APART = 2.0  # our choice, because feeds are cut to half anyway where something holds them back
 
 
 class Asked(NamedTuple):

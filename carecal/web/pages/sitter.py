@@ -11,7 +11,6 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
 from carecal.app.command_context import believed, clock_doubt
-from carecal.app.documents.day import day_round
 from carecal.app.door import Collection
 from carecal.app.people.sitter_sheet import sitter_sheet
 from carecal.app.people.sitters import find_sitter
@@ -96,9 +95,7 @@ def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") ->
 
 
 def _day(day: dict[str, Any], answers: dict[str, Any], today: str, faces: dict[str, Face]) -> dict[str, Any]:
-    rows = rows_of(
-        [*day.get("carried", ()), *day["tasks"]], answers if day["on"] == today else {}, faces, day["on"]
-    )
+    rows = rows_of(day["tasks"], answers if day["on"] == today else {}, faces, day["on"])
     return {**day, "rows": rows, "is_today": day["on"] == today}
 
 
@@ -130,13 +127,9 @@ def _check_mine(visit: Visit, sitter: Sitter) -> None:
         raise Refused(
             f"{day} is not one of your days; they are {sitter.start} to {sitter.until}, up to today"
         )
-    document, _ = day_round(visit.collection, replace(visit.real, day=day))
-    mine = {task for row in document["carried"] for task in row["tasks"]}
-    mine |= {
-        row["task"]
-        for found in document["rounds"]
-        if found["on"] == day.isoformat()
-        for row in found["tasks"]
+    sheet = sitter_sheet(visit.collection, replace(visit.real, day=day), sitter)
+    mine = {
+        row["task"] for found in sheet["days"] if found["on"] == day.isoformat() for row in found["tasks"]
     }
     for task in visit.texts("task"):
         if task not in mine:
