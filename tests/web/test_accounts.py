@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection
-from carecal.app.people.accounts import accounts_of, add_account, revoke_account
+from carecal.app.people.accounts import accounts_of, add_account, has_accounts, revoke_account
 from carecal.errors import Refused
 from tests.stories.quay import TODAY, moment
 from tests.web.phones import COMPLETED, NAME, NAMESPACES, TO_GO, C, D, Phone
-from tests.web.visitors import Clock, client_of, sign_in
+from tests.web.visitors import Clock, client_of, form_token, sign_in
 
 pytest.importorskip("radicale", reason="radicale is not installed (extra 'account')")
 pytest.importorskip("a2wsgi", reason="a2wsgi is not installed (extra 'account')")
@@ -242,3 +242,31 @@ def test_the_clock_of_the_house_decides_what_is_due(phone: Phone) -> None:
         todos = later.todos().values()
         assert not any(todo.get("STATUS") == "COMPLETED" for todo in todos)
         assert max(todo["DUE"].dt for todo in todos) >= TODAY.replace(day=28)
+
+
+def test_it_is_seen_when_an_account_was_last_used_and_by_what(phone: Phone) -> None:
+    """A program's REPORT is a look at that calendar; nothing of it says more than the program's kind."""
+    phone.ask(
+        "REPORT",
+        f"/dav/{NAME}/todo/",
+        f"<sync-collection {NAMESPACES}/>",
+        User_Agent="Tasker/7.1 (of somebody)",
+    )
+    with Collection.open(phone.folder) as collection:
+        (account,) = accounts_of(collection)
+    assert (account.todo.fetched, account.todo.fetched_by) == (moment(TODAY).clock, "Tasker")
+    assert account.care.fetched is None
+
+
+def test_the_page_revokes_an_account_whole(phone: Phone) -> None:
+    """Revoked by either of its calendars it is gone; neither gets an address of its own, nor a calendar its name."""
+    sign_in(phone.client)
+    form = {"form_token": form_token(phone.client, "/calendars"), "name": f"{NAME} to do"}
+    assert "belongs to the account" in phone.client.post("/calendars", data={**form, "do": "renew"}).text
+    assert (
+        "belongs to the account"
+        in phone.client.post("/calendars", data={**form, "do": "add", "name": NAME}).text
+    )
+    phone.client.post("/calendars", data={**form, "do": "revoke"})
+    with Collection.open(phone.folder) as collection:
+        assert (accounts_of(collection), has_accounts(collection)) == ([], False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from datetime import timedelta
 from functools import partial
 from http import HTTPStatus
 from typing import TYPE_CHECKING, Any
@@ -12,6 +13,7 @@ from radicale import config, httputils, web
 from radicale.app import Application
 
 from carecal.app.actions.account_ticks import entries_of, read_todo
+from carecal.app.publish.named_calendars import record_fetch
 from carecal.app.store import zone_of
 from carecal.errors import CarecalError, Refused
 from carecal.web.account.mount import MOST_BYTES
@@ -30,6 +32,7 @@ __all__ = ["Speaker", "speaker"]
 log = logging.getLogger("carecal.web")
 Answer = tuple[int, Any, str | bytes | None, str | None]
 DEEPEST = 32  # elements within each other; our choice, because no request of the standards has ten
+NOTED_AGAIN = timedelta(minutes=1)  # our choice, because a program asks several times in a row
 TEXT = {"Content-Type": "text/plain"}
 HERE = "here is a calendar account: put this address, your name and password into a calendar program\n"
 NOT_HERE = "this calendar is made by carecal: nothing can be added or taken away here; ticking a task is all"
@@ -74,6 +77,25 @@ class Speaker(Application):
     def __init__(self, configuration: Any, opened: Opened) -> None:
         super().__init__(configuration)
         self._opened = opened
+
+    def do_REPORT(self, environ: Any, prefix: str, path: str, user: str, *rest: Any) -> Answer:  # noqa: N802 - Radicale's name
+        """Answer as Radicale does, and note that a calendar was looked at, and by what program."""
+        with self._opened.request() as collection:
+            calendar, _ = self._at(path, user)
+            if calendar is not None:
+                program = str(environ.get("HTTP_USER_AGENT", ""))
+                self._note(collection, calendar, program)
+            return super().do_REPORT(environ, prefix, path, user, *rest)
+
+    def _note(self, collection: Collection, calendar: Calendar, program: str) -> None:
+        """Remember the look; a collection that cannot be written is answered all the same."""
+        clock, last = self._opened.now.clock, calendar.calendar.fetched
+        if last is not None and clock - last < NOTED_AGAIN:
+            return
+        try:
+            record_fetch(collection, calendar.calendar, clock, program)
+        except CarecalError as error:
+            log.warning("a look of the account %s was not noted: %s", calendar.account.name, error)
 
     def do_PUT(self, environ: Any, _: str, path: str, user: str, __: Any, ___: Any) -> Answer:  # noqa: N802 - Radicale's name
         """Take what a program wrote into a to-do: a tick is an entry; all else is let go until the next sync."""
