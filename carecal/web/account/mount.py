@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
     from starlette.routing import BaseRoute
-    from starlette.types import ASGIApp, Receive, Scope, Send
+    from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
     from carecal.web.site import Site
 
@@ -32,6 +32,8 @@ MOST_BYTES = 100_000  # of what a program sends; our choice, because a to-do has
 LOGIN = b"authorization"
 DROPPED = (b"x-script-name", b"x-remote-user", b"remote-user", b"x-remote-addr", b"x-forwarded-")
 """What Radicale would believe of a proxy; here the server itself believes those that were named."""
+HONEST = {b"dav": b"1, 3, calendar-access", b"allow": b"GET, HEAD, OPTIONS, PROPFIND, PUT, REPORT"}
+"""No locks, no address books, no calendars to be made. Source: RFC 4918 10.1 and 18, RFC 4791 5.1."""
 HERE = "/dav/"
 
 
@@ -75,7 +77,15 @@ class Accounts:
             return
         kept = [(name, value) for name, value in scope["headers"]
                 if not name.startswith(DROPPED) and (name != LOGIN or login is not None)]  # fmt: skip
-        await app({**scope, "headers": kept}, receive, send)
+
+        async def honest(message: Message) -> None:
+            """Say what is answered here, which is less than Radicale says of itself."""
+            if message["type"] == "http.response.start":
+                told = [(name, HONEST.get(name.lower(), value)) for name, value in message["headers"]]
+                message = {**message, "headers": told}
+            await send(message)
+
+        await app({**scope, "headers": kept}, receive, honest)
 
     def _wait(self, address: str, login: tuple[str, str] | None) -> int:
         """Return how long whoever asks has to wait, having counted the guess. [s]"""
