@@ -16,17 +16,13 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-ROWS = ("growing", "working", "profile")  # modules of the catalog whose classes are rows
-WAITING = ("season", "sick")  # their rules come next: they go to ROWS then
+ROWS = ("growing", "working", "profile", "season", "sick")  # modules of the catalog whose classes are rows
 READERS = ("tables",)  # modules of the catalog that give values to rules in another form
 IN_WORDS = "what the row means, in words: for who reads the table or writes a row of their own"
 BY_METER = "what a grower holds a meter or a lamp's clock against; `profiles show` prints it"
 BY_EYE = "what a grower compares a plant or a place with; `profiles show` prints it"
-AWAITED = (
-    "its rule comes with the care of the sick and the weak; until then `profiles show` or the table tells it"
-)
 FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
-    "Medium": {"describes": IN_WORDS, "wet_too_long_days": AWAITED},
+    "Medium": {"describes": IN_WORDS},
     "Container": {"describes": IN_WORDS},
     "AirClass": {"describes": IN_WORDS},
     "Stage": {"feed_gate": IN_WORDS},
@@ -37,6 +33,11 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
     "Pest": {"development": IN_WORDS},
     "FeedingGate": {"opens_when": IN_WORDS, "shuts_when": IN_WORDS},
     "Step": {"needs": IN_WORDS, "never_when": IN_WORDS, "emergency": IN_WORDS},
+    "Rest": {"first_wetting": IN_WORDS},
+    "Wrap": {"describes": IN_WORDS, "bearable": IN_WORDS},
+    "Firmness": {"describes": IN_WORDS},
+    "LosingGround": {"says": IN_WORDS},
+    "Asking": {"unanswered": IN_WORDS},
     "Side": {"ref": "number of the question, by which design and sources name it"},
     "Source": {"kind": IN_WORDS, "reference": IN_WORDS, "support": "how the source was read: for who checks a number"},
     "Profile": {
@@ -55,7 +56,7 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
             BY_METER,
         ),
         **dict.fromkeys(
-            ("repot_months_low", "repot_months_high", "bloom_leaves", "keiki_above_c"),
+            ("repot_months_low", "repot_months_high", "keiki_above_c"),
             BY_EYE,
         ),
     },

@@ -22,7 +22,7 @@ a month's view shows a week of the month after it, and nobody needs a warning th
 
 def parts_of(
     plan: Plan, options: CalendarOptions, *, public_url: str = "", cautions: Mapping[str, str] | None = None,
-    made: MadeParts | None = None,
+    look_for: Mapping[str, str] | None = None, made: MadeParts | None = None,
 ) -> Iterator[Part]:  # fmt: skip
     """Yield all parts of a calendar but the refresh event; where a key comes twice, the first one counts.
 
@@ -31,13 +31,16 @@ def parts_of(
         options: What is shown and how.
         public_url: Address of the page; empty writes no links.
         cautions: Text of each caution by its code.
+        look_for: What to look for at a plant, by its stage.
         made: Parts of care days that were written of the same with these options; taken up and brought up to date.
 
     Raises:
         ValueError: The plan is of another grouping than the options.
     """
     kept: MadeParts = made if made is not None else {}
-    return _sources(Selection(plan, options, public_url.rstrip("/"), cautions or {}, made=kept))
+    return _sources(
+        Selection(plan, options, public_url.rstrip("/"), cautions or {}, look_for or {}, made=kept)
+    )
 
 
 def refresh_part(plan: Plan) -> Part:

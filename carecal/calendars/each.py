@@ -154,7 +154,7 @@ def task_part(selection: Selection, task: Task) -> Part:
 def task_lines(selection: Selection, task: Task, view: PlantView) -> list[str]:
     """Return the lines under one task: question, reason, pot, marks, window, cautions."""
     return [
-        sentence(task.asks) if task.asks != OPEN_AND_LOOK else "",
+        sentence(task.asks or selection.minded(task, view.stage)) if task.asks != OPEN_AND_LOOK else "",
         sentence(task.because),
         *selection.pot_lines(view),
         window_line(task),

@@ -130,7 +130,9 @@ def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
 def _doing(selection: Selection, tasks: Sequence[Task]) -> list[str]:
     """Return what is done to one plant, a phrase a task."""
     view = selection.plan.plant(tasks[0].plant)
-    return [task_line(task, view, selection.title(task)) for task in tasks]
+    minded = [selection.minded(task, view.stage) for task in tasks]
+    lines = [task_line(task, view, selection.title(task)) for task in tasks]
+    return [f"{line} ({look})" if look else line for line, look in zip(lines, minded, strict=True)]
 
 
 def _can_of(can: Can, tasks: Sequence[Task]) -> Can:

@@ -35,6 +35,7 @@ class Selection:
         options: What is shown.
         public_url: Address of the page without a slash at the end; empty writes no links.
         cautions: Text of each caution by its code.
+        look_for: What to look for at a plant, by its stage.
         said: Lines that were worded already, by all that they say.
         made: Parts of care days that were written already, by day, each with the very round it was written of.
 
@@ -46,6 +47,7 @@ class Selection:
     options: CalendarOptions
     public_url: str = ""
     cautions: Mapping[str, str] = field(default_factory=dict)
+    look_for: Mapping[str, str] = field(default_factory=dict)
     _titles: dict[tuple[int, str], str] = field(default_factory=dict, repr=False)
     _numbers: set[int] = field(default_factory=set, repr=False)
     said: dict[tuple[object, ...], str] = field(default_factory=dict, repr=False)
@@ -119,6 +121,13 @@ class Selection:
     def round_url(self) -> str:
         """Return the address of the round's page, or nothing."""
         return f"{self.public_url}/" if self.public_url else ""
+
+    def minded(self, task: Task, stage: str | None) -> str:
+        """Return what to look for at a look that asks nothing else, '' for other tasks."""
+        is_plain = (
+            task.care == "inspection" and not task.asks and task.status in {"planned", "open", "overdue"}
+        )
+        return self.look_for.get(stage or "", "") if is_plain else ""
 
     def caution_lines(self, codes: Iterable[str]) -> list[str]:
         """Return the texts of cautions, each once, in the order given; a code without a text in its own words."""

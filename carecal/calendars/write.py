@@ -72,6 +72,7 @@ class Draft:
         public_url: Address of the page, for links.
         refresh_event: True for named calendars: warns when refreshing stopped.
         cautions: Text of each caution by its code.
+        look_for: What to look for at a plant, by its stage.
         made: Parts of care days that were written of the same with these options before.
     """
 
@@ -86,9 +87,11 @@ class Draft:
         public_url: str = "",
         refresh_event: bool = False,
         cautions: Mapping[str, str] | None = None,
+        look_for: Mapping[str, str] | None = None,
         made: MadeParts | None = None,
     ) -> None:
         self._options, self._ledger, self._cautions, self._made = options, ledger, cautions, made
+        self._look_for = look_for or {}
         self._public_url, self._refresh_event = public_url, refresh_event
         self._named = partial(uid, namespace, calendar or options.key(), generation)
         self._about: _About | None = None
@@ -107,7 +110,12 @@ class Draft:
             if self._refresh_event:
                 self._settle([refresh_part(plan)], self._about)
         parts = parts_of(
-            plan, self._options, public_url=self._public_url, cautions=self._cautions, made=self._made
+            plan,
+            self._options,
+            public_url=self._public_url,
+            cautions=self._cautions,
+            look_for=self._look_for,
+            made=self._made,
         )
         self._settle(parts, self._about)
 

@@ -68,8 +68,6 @@ class LightClass(NamedTuple):
 
     light_class: str
     from_mol: DailyLight
-    suits: bool
-    may_spike: bool
     feed_days: Days | None  # none: as the profile; 0 = no feed
     feed_factor: Factor
     says: str
@@ -155,7 +153,6 @@ class WaterKind(NamedTuple):
     kind: str
     refused: bool
     remark: str | None
-    tap_every: Count | None  # one wetting in so many with tap water
     source: str
 
 

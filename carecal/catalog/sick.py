@@ -10,7 +10,6 @@ if TYPE_CHECKING:
         DailyLight,
         Days,
         DegreeDays,
-        Factor,
         Hours,
         Metres,
         Millimetres,
@@ -38,7 +37,6 @@ class RotCourse(NamedTuple):
 
     where: str
     answer: Literal["cut", "pot"]
-    cover_cut: bool  # whether the cut is covered; never on roots
     dry_days: Days  # no wetting so long, rooting-in and established
     dry_days_unrooted: Days  # the same, rootless and new-tips
     dry_days_other: Days | None  # side a of crown-water-days
@@ -51,7 +49,6 @@ class RotCourse(NamedTuple):
     lost_cuts: Count | None  # cuts after which a crown or stem is probably lost
     neighbour_days: tuple[Days, ...]  # days after the find on which neighbours are looked over
     neighbour_m: Metres  # so near; pot-mates and the same tray in any case
-    no_wrap_days: Days  # clean days before a bag is closed
     bars: tuple[str, ...]  # steps that wait
     does: str
     again: str  # when it is found again
@@ -195,6 +192,5 @@ class Asking(NamedTuple):
     limit_days: Days | None  # asked whether it goes on at all
     unanswered_days: Days | None
     unanswered: str
-    feed_factor: Factor
     does: str
     source: str

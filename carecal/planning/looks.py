@@ -16,6 +16,7 @@ from carecal.planning.sick.treatments import repeats_of
 from carecal.planning.sick.wraps import wrap_look_days
 from carecal.planning.spans import covers, merge, run_end
 from carecal.planning.states import is_settling, states_of
+from carecal.planning.steps.bridging import bridge_of
 from carecal.planning.wettings.care_day import care_day
 
 if TYPE_CHECKING:
@@ -66,6 +67,8 @@ def inspection_days(stretch: Situation, day: int, context: PlanContext, plant: i
     wrapped = wrap_look_days(stretch.state, day, context.catalog, side)
     usual = _inspection_days(stretch, names, context, (day, day_c), wrapped)
     by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
+    bridged = bridge_of(stretch.state, day, plant, context)
+    usual = min(usual, int(bridged.look_days or usual)) if bridged is not None else usual
     hot = heat_look_days(stretch.state, day, context)
     return min([usual, *(days for days in by_rot if days is not None), *([hot] if hot is not None else [])])
 
@@ -119,7 +122,7 @@ class Looks:
         self.pending: Look | None = None
         self._last = line.entered  # the look before the pending one
         self._beside = beside_days(line, context) if line.besides else {}  # days, and how far each may slip
-        self._kept_days: dict[tuple[int, bool], int] = {}
+        self._kept_days: dict[tuple[int, bool, bool], int] = {}
         self._seen: list[tuple[int, int]] = []  # day and entry of all that was seen
         self._index = 0  # of the first seen after it
 
@@ -237,7 +240,8 @@ class Looks:
         changes = is_hot or stretch.state.pests or stretch.state.is_wrapped or stretch.state.stage == ROOTLESS
         if changes or not stretch.start <= day <= stretch.until:
             return inspection_days(stretch, day, self.context, self.line.number)
-        key = stretch.start, is_settling(stretch.state, day, self.context.catalog)
+        is_bridged = bridge_of(stretch.state, day, self.line.number, self.context) is not None
+        key = stretch.start, is_settling(stretch.state, day, self.context.catalog), is_bridged
         if key not in self._kept_days:
             self._kept_days[key] = inspection_days(stretch, day, self.context, self.line.number)
         return self._kept_days[key]

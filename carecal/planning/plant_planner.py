@@ -28,13 +28,15 @@ from carecal.planning.wettings.feeding import (
     follows_pause,
     is_fed_by_calendar,
     light_class_of,
+    salty_flushes,
 )
 from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.salting import Salting
 from carecal.planning.wettings.seasonal import by_season
 from carecal.planning.wettings.slots import Chain, Slot
-from carecal.planning.wettings.strength import strength_of
+from carecal.planning.wettings.strength import LEAST_PPM, strength_of
 from carecal.wording.pace import WAIT_FOR_RIGHT
+from carecal.wording.rhythm import NO_ROOM
 
 if TYPE_CHECKING:
     from carecal.collection.plants import Event, PlantHistory
@@ -230,7 +232,8 @@ class PlantPlanner:
         rules, because = by_season(rules, stretch, self.rests, (anchor, due, following), tally, self.context)
         care = care_of_slot(due, following, tally, rules)
         if care == "feeding":
-            return care, self.strength(stretch, tally, due), ""
+            ppm_n = self.strength(stretch, tally, due)
+            return (care, ppm_n, "") if ppm_n >= LEAST_PPM else (plain, None, NO_ROOM)
         if care == "flushing" and self.salting.is_high(tally):
             return care, None, f"salts have reached {tally.salt_ms_cm:.1f} mS/cm"
         return care or plain, None, because if care == "flushing" else ""
@@ -264,6 +267,9 @@ class PlantPlanner:
             if flush_days and self.context.side("flush-rhythm", state, self.line.number) == "b":
                 is_clay = state.reservoir == "filled" or state.medium == CLAY
                 flush_days, every_nth = (TWICE_A_MONTH, 0) if is_clay else (flush_days, 4)
+            elif flush_days:
+                flush_days, every_nth = salty_flushes(flush_days, self.context)
+                is_clay = flush_days < medium.flush_days  # the water's own salts, whatever was fed
             self._usual[stretch.start] = CareRules(
                 flush_days, 0, int(medium.feed_run_max),
                 state.stage != "rootless" and not stretch.is_settling and stretch.rest != FULL,
@@ -303,6 +309,7 @@ class PlantPlanner:
             tally,
             day,
             self.context,
+            self.line.number,
             after_pause=after_pause,
             each_time=each_time,
             by_calendar=self._by_calendar(stretch, day),

@@ -9,6 +9,7 @@ from typing import Any
 from carecal.wording.dates import day_month, day_text
 
 __all__ = [
+    "bridge_asks",
     "cold_line",
     "degrees",
     "heat_bars",
@@ -16,9 +17,11 @@ __all__ = [
     "held_text",
     "lent_text",
     "little_water",
+    "ratio_text",
     "rest_begins_question",
     "rest_question",
     "rest_text",
+    "still_wet_text",
 ]
 
 
@@ -134,4 +137,30 @@ def little_water(name: str, place: str | None, why: str) -> str:
     return (
         f"{name}{where} is held back for the cold and has dried, and today is mild: a little tepid water at the edge "
         "about noon, none of it running out"
+    )
+
+
+def bridge_asks(*, is_seen: bool, wet_days: float | None) -> str:
+    """Return what a look asks of a plant whose old medium is bridged to the spring.
+
+    Args:
+        is_seen: Whether roots are seen through the wall.
+        wet_days: From when a medium counts as wet for too long; None: by its intervals. [d]
+    """
+    wet = f", wet after {wet_days:g} days" if wet_days is not None else ", wet for too long"
+    wall = "brown roots at the wall, " if is_seen else ""
+    return f"old medium, let it dry further: {wall}a sour smell{wet}?"
+
+
+def still_wet_text(medium: str, days: int) -> str:
+    """Return that an old medium stays wet in the dark months, which is an emergency."""
+    return (
+        f"old {medium.replace('-', ' ')} still damp {days} days after water: changed now, whatever the season"
+    )
+
+
+def ratio_text(value: float, room: str, low: float, high: float) -> str:
+    """Return how winter's days compare with summer's, beside what growers see in such a room."""
+    return (
+        f"winter takes {value:.1f} times the days of summer; growers see {low:g} to {high:g} in a {room} room"
     )

@@ -7,11 +7,22 @@ from datetime import date
 from carecal.wording.dates import day_month, day_text
 
 __all__ = [
-    "CROWN_LOST", "PEST_FOUND", "PROBABLY_LOST", "beside_text", "coming_in_text", "crownless_text", "neighbours_text",
-    "roots_too_text", "rot_head", "rot_place", "rot_text",
-]  # fmt: skip
+    "CROWN_LOST",
+    "PEST_FOUND",
+    "POTTED",
+    "PROBABLY_LOST",
+    "beside_text",
+    "coming_in_text",
+    "crownless_text",
+    "neighbours_text",
+    "potted_text",
+    "roots_too_text",
+    "rot_head",
+    "rot_place",
+    "rot_text",
+]
 
-CROWN_LOST, PEST_FOUND = "crown lost", "found lately"
+CROWN_LOST, PEST_FOUND, POTTED = "crown lost", "found lately", "freshly potted"
 PROBABLY_LOST = "it is probably lost: look for a shoot from the base, not for a cure"
 
 
@@ -70,3 +81,20 @@ def roots_too_text(pest: str, on: date) -> str:
 def coming_in_text() -> str:
     """Return that a plant is looked over before it comes in."""
     return "look it over before it comes in: axils, leaves on both sides, drainage holes"
+
+
+def potted_text(
+    shade: str, light: tuple[float, float], wetting: tuple[str, date] | None, back: tuple[str, date]
+) -> str:
+    """Return what a freshly potted plant is kept from, in whole sentences.
+
+    Args:
+        shade: What is done at first.
+        light: Light of its place, and what it bears at most. [mol m⁻² d⁻¹]
+        wetting: The first wetting and its day, for one that was left dry.
+        back: The way back to its light, and from when.
+    """
+    parts = [f"{shade}: {light[0]:.1f} mol a day here, {light[1]:g} at most"]
+    parts += [f"{does} on {day_month(on)}" for does, on in ([wetting] if wetting is not None else [])]
+    parts.append(f"from {day_month(back[1])} {back[0]}")
+    return " ".join(f"{part[:1].upper()}{part[1:]}." for part in parts)

@@ -20,6 +20,7 @@ __all__ = [
     "losing_text",
     "over_text",
     "reservoir_text",
+    "try_text",
     "usual_text",
     "wrap_asks",
 ]
@@ -56,14 +57,15 @@ def wrap_asks(
     return "; ".join([*parts, f"out at once for {signs}" if air_minutes or is_opened else f"{signs}?"])
 
 
-def fault_text(gate: str, value: float, low: float, high: float, place: str) -> str:
+def fault_text(gate: str, value: float, low: float, high: float, ppfd: float, place: str) -> str:
     """Return what a place lacks for roots to come, with its numbers."""
     shown = f"{value:.1f}".removesuffix(".0")
     return {
         "day": f"days of {shown} °C at {place}, roots ask for {low:g} to {high:g}",
         "night": f"nights of {shown} °C at {place}, roots ask for {low:g} and more",
         "dark": f"{shown} mol of light a day at {place}, a leaf without roots asks for {low:g} to {high:g}",
-        "bright": f"{shown} mol of light a day at {place}, in a wrap or without roots {high:g} at most and never sun",
+        "bright": f"{shown} mol of light a day at {place}, in a wrap or without roots {high:g} at most"
+        f" ({ppfd:g} µmol/m²/s by a meter) and never sun",
     }[gate]
 
 
@@ -89,6 +91,11 @@ def losing_text(
     else:
         parts.append("all that is worth trying was tried: give it time")
     return " ".join(f"{part[:1].upper()}{part[1:]}." for part in parts if part)
+
+
+def try_text(does: str, low: float | None, high: float | None) -> str:
+    """Return what is worth trying, with the day's light it aims at, if any. [mol m⁻² d⁻¹]."""
+    return does if low is None or high is None else f"{does}: {low:g} to {high:g} mol a day"
 
 
 def reservoir_text() -> str:

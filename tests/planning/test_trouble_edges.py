@@ -8,6 +8,8 @@ from typing import Any
 
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import (
+    Done,
+    Left,
     MonthRow,
     Observed,
     PlantAdded,
@@ -43,7 +45,8 @@ def on(days: int) -> date:
 
 def test_who_takes_the_shorter_side_waters_after_two_days(catalog: Catalog) -> None:
     """D22: two days by one side, three by the other."""
-    for side, days in (("a", 2), ("b", 3)):
+    sides: tuple[tuple[Any, int], ...] = (("a", 2), ("b", 3))
+    for side, days in sides:
         bench = build(catalog, year(), GROWN, place="room")
         bench.write(
             SideTaken(on=FIRST, key="crown-water-days", side=side),
@@ -155,3 +158,49 @@ def test_one_visit_wipes_and_looks(catalog: Catalog) -> None:
     assert all(after - before > 3 for before, after in pairwise(days))
     wiped = [(t.due - on(10)).days for t in looks if t.due <= on(70) and "again, as last time" in t.asks]
     assert wiped == [10, 20, 30, 40, 50, 60]
+
+
+OLD: dict[str, Any] = {**GROWN, "medium": "moss", "container": "clear-plastic", "potted": "2022-03-01"}
+
+
+def test_old_moss_in_november_is_bridged(catalog: Catalog) -> None:
+    """Half the feed, a look a fortnight at the wall, no potting; spring ends it (repot_holds.toml dark-months)."""
+    dim = year(light=1.6)
+    bench = build(catalog, dim, OLD, place="room")
+    autumn, spring = date(2025, 11, 3), date(2025, 4, 1)
+    tasks = bench.planner(autumn).plan("each").tasks
+    looks = [t for t in tasks if t.care == "inspection" and autumn < t.due < date(2026, 1, 20)]
+    assert all(14 - 3 <= (b.due - a.due).days <= 14 + 3 for a, b in pairwise(looks))
+    assert all("brown roots at the wall, a sour smell, wet after 28 days?" in t.asks for t in looks)
+    fed = [t for t in tasks if t.care == "feeding" and t.due < date(2026, 1, 31)]
+    plain = (
+        build(catalog, dim, {**OLD, "potted": "2024-09-01"}, place="room").planner(autumn).plan("each").tasks
+    )
+    fresh = [t for t in plain if t.care == "feeding" and t.due < date(2026, 1, 31)]
+    assert fed
+    assert {t.ppm_n for t in fed} == {(t.ppm_n or 0) / 2 for t in fresh}
+    step = step_of(bench.planner(autumn), "new-medium-due")
+    assert step is not None
+    assert step.status == "wait"
+    assert not [
+        t
+        for t in bench.planner(spring).plan("each").tasks
+        if "old medium" in t.asks and t.due < date(2025, 9, 1)
+    ]
+
+
+def test_old_moss_that_stays_wet_is_changed_whatever_the_season(catalog: Catalog) -> None:
+    """Damp 28 days after water and more: an emergency; at 20 days, or in fresh moss, it is none."""
+    for potted, damp, status in (
+        ("2022-03-01", 40, "now"),
+        ("2022-03-01", 20, "wait"),
+        ("2024-09-01", 40, "wait"),
+    ):
+        bench = build(catalog, year(light=1.6), {**OLD, "potted": potted}, place="room")
+        watered = date(2025, 11, 1)
+        bench.write(Done(on=watered, plant="tide", care="watering"))
+        bench.write(Left(on=watered + timedelta(days=damp), plant="tide", care="watering"))
+        step = step_of(bench.planner(watered + timedelta(days=damp)), "potting-on")
+        assert step is not None
+        assert step.status == status
+        assert ("still damp 40 days after water" in step.because[0].text) is (status == "now")

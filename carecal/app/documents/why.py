@@ -15,6 +15,7 @@ from carecal.planning.held import held_back
 from carecal.planning.pace.estimates import estimate_on
 from carecal.planning.pace.questions import felt_last, question_of
 from carecal.planning.rhythm.resting import BUDS, HALF, rest_on
+from carecal.planning.rhythm.season_ratio import season_ratio
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.watch import remarks_of
@@ -23,7 +24,7 @@ from carecal.planning.steps.overview import steps_of
 from carecal.planning.wettings.assumed import assumed_of
 from carecal.wording.assumed import logged_as
 from carecal.wording.pace import words_of_factor
-from carecal.wording.season import held_text, lent_text, little_water, rest_text
+from carecal.wording.season import held_text, lent_text, little_water, ratio_text, rest_text
 from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line, waits_text
 
 if TYPE_CHECKING:
@@ -227,6 +228,9 @@ def _season(plant_planner: PlantPlanner) -> Iterator[str]:
         yield rest_text(
             date.fromordinal(rest.start), sign, half, is_half=is_half, dries=profile.rest_interval_factor != 1
         )
+    ratio = season_ratio(plant_planner)
+    if ratio is not None:
+        yield ratio_text(ratio.value, ratio.row.room, ratio.row.ratio_low, ratio.row.ratio_high)
     held = held_back(plant_planner)
     if held is not None:
         days = [date.fromordinal(held.first), date.fromordinal(held.last) if held.last is not None else None]

@@ -12,6 +12,7 @@ from carecal.planning.rhythm.reasons import change_of, change_text, reasons_of
 from carecal.planning.sick.pests import neighbours_asked
 from carecal.planning.sick.rot import does_now, dry_spans, is_answered, open_rot, technique_on
 from carecal.planning.sick.watch import remarks_of
+from carecal.planning.sick.wraps import begun_on
 from carecal.planning.spans import day_of, merge, run_end
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.shade import OF_PLACE as STEPS_OF_PLACE
@@ -206,10 +207,11 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
 
 
 def _watch(plant_planner: PlantPlanner, *, has_tasks: bool) -> Iterator[dict[str, Any]]:
-    """Yield what is said of the plant beside its tasks; what its place lacks only on days on which one goes to it."""
+    """Yield what is said of a plant beside its tasks; what its place lacks only when one goes to it or wrapped it."""
     line = plant_planner.line
+    is_fresh = line.latest.is_wrapped and begun_on(line.latest) == plant_planner.context.as_of
     for remark in remarks_of(plant_planner):
-        if remark.code in OF_PLACE and not has_tasks:
+        if remark.code in OF_PLACE and not (has_tasks or is_fresh):
             continue
         yield {
             "plant": line.id, "name": line.name, "place": line.latest.place, "code": remark.code,

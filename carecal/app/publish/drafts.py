@@ -82,6 +82,7 @@ def _draft(
             generation=int(secret(connection, "generation") or 1), calendar=named,
             public_url=public_url, refresh_event=named is not None,
             cautions={code: row.text for code, row in collection.catalog.cautions.items()},
+            look_for={stage: row.look_for for stage, row in collection.catalog.stage_looks.items()},
             made=kept.parts(options, public_url) if kept is not None else None,
         )  # fmt: skip
 

@@ -11,6 +11,7 @@ from carecal.planning.places.weather import asks_after_heat, is_medium_cold
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import lacks, profile_of
+from carecal.planning.sick.aftercare import tug_asks
 from carecal.planning.sick.beside import beside_questions
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
 from carecal.planning.sick.counting import are_roots_seen, count_asked
@@ -20,6 +21,7 @@ from carecal.planning.sick.pests import pest_questions
 from carecal.planning.sick.rot import dry_spans, open_rot
 from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
+from carecal.planning.steps.bridging import bridge_question
 from carecal.wording.looks import FEEL_AND_WATER, lacking
 from carecal.wording.season import rest_begins_question, rest_question
 
@@ -57,6 +59,10 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         return "; ".join(asked)
     roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
+    old = bridge_question(state, on, plant_planner.line.number, plant_planner.context)
+    asked += [old] if old else []
+    tug = tug_asks(state, on, plant_planner.context)
+    asked += [tug] if tug else []
     ended = flower_question(state, on, plant_planner.context)
     if ended:
         asked.append(ended)

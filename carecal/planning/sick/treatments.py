@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.sick.pests import WARM_C, is_watched
+from carecal.planning.sick.rot import open_rot
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -13,6 +14,8 @@ if TYPE_CHECKING:
     from carecal.collection.plant_states import PlantState
 
 __all__ = ["Repeat", "repeats_of"]
+
+DRY = "nothing"  # what wets neither leaves nor medium
 
 
 class Repeat(NamedTuple):
@@ -55,6 +58,8 @@ def repeats_of(state: PlantState, day: int, warmth: Callable[[int], float], cata
         watch = watches.get(done.against)
         if watch is None or not row.repeats or cycle is None or not is_watched(watch, day, catalog):
             continue
+        if row.wets != DRY and open_rot(state, day, catalog) is not None:
+            continue  # no washing over a crown that rots
         every = int(cycle.treat_days_warm if warmth(done.day) >= WARM_C else cycle.treat_days_cool)
         text = f"against {done.against.replace('-', ' ')} again, as last time: {row.describes}"
         found.append(Repeat(every, done.day, text, row.cautions))

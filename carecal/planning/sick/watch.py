@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from carecal.planning.sick.aftercare import aftercare
 from carecal.planning.sick.buds import bud_hazards
 from carecal.planning.sick.crown import crown_asks_on, crown_remark, is_crownless
 from carecal.planning.sick.flowers import said_over
@@ -12,8 +13,8 @@ from carecal.planning.sick.pests import neighbours_asked
 from carecal.planning.sick.rot import ROT, dry_spans, is_answered, open_rot, technique_on
 from carecal.planning.sick.wraps import faults_of
 from carecal.planning.spans import day_of, merge, run_end
-from carecal.wording.sick import CROWN_LOST, PEST_FOUND, rot_head, rot_text
-from carecal.wording.weak import FLOWERS_OVER, IN_BUD, LEVELS, ROOTS_WAIT, fault_text, losing_text
+from carecal.wording.sick import CROWN_LOST, PEST_FOUND, POTTED, rot_head, rot_text
+from carecal.wording.weak import FLOWERS_OVER, IN_BUD, LEVELS, ROOTS_WAIT, fault_text, losing_text, try_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -65,15 +66,20 @@ def _remarks(plant_planner: PlantPlanner) -> Iterator[Remark]:
                 found.reasons,
                 trying.row.does if trying is not None else "",
                 day_of(trying.until + 1) if trying is not None else None,
-                worth=worth.does if worth is not None else "",
+                worth=try_text(worth.does, worth.light_mol_low, worth.light_mol_high)
+                if worth is not None
+                else "",
                 is_asked=found.asks,
             ),
             found.asks,
         )
+    kept = aftercare(line, day, context)
+    if kept:
+        yield Remark("potted", POTTED, kept)
     faults = faults_of(state, day, context)
     if faults:
         name = _place(context, state.place, day)
-        text = "; ".join(fault_text(f.gate, f.value, f.low, f.high, name) for f in faults)
+        text = "; ".join(fault_text(*f, name) for f in faults)
         yield Remark("roots", ROOTS_WAIT, _sentence(text))
     hazards = bud_hazards(state, day, context)
     if hazards:

@@ -47,6 +47,7 @@ class Fault(NamedTuple):
     value: float
     low: float
     high: float
+    ppfd_max: float = 0.0
 
 
 def keeping_of(state: PlantState, catalog: Catalog) -> Keeping | None:
@@ -175,5 +176,5 @@ def faults_of(state: PlantState, day: int, context: PlanContext) -> list[Fault]:
     if light < row.light_mol_low:
         found.append(Fault("dark", light, row.light_mol_low, row.light_mol_high))
     elif light > row.light_mol_high:
-        found.append(Fault("bright", light, row.light_mol_low, row.light_mol_high))
+        found.append(Fault("bright", light, row.light_mol_low, row.light_mol_high, row.ppfd_max))
     return found

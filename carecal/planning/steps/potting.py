@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.daylight import declination
 from carecal.plan.model import Reason
 from carecal.planning.places.climates import spans_where
+from carecal.planning.places.weather import spells_of
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import FULL
-from carecal.planning.spans import Span, intersect
+from carecal.planning.spans import Span, intersect, merge
 from carecal.planning.steps.announced import announced, container_of, has_reservoir, plan_reason
+from carecal.planning.steps.bridging import EQUATOR_DEG, dark_months, life_of, still_wet
 from carecal.planning.steps.case import Case, Verdict, months_after, told
 from carecal.wording.numbers import counted
 from carecal.wording.weak import reservoir_text
@@ -30,19 +32,11 @@ __all__ = [
 ]  # fmt: skip
 
 FLOWERING = frozenset({"in-spike", "in-bloom"})
-EQUATOR_DEG = 10.0  # design §3 rule 17: no seasons within it
 
 
 def life_months(case: Case) -> tuple[float, float] | None:
     """Return from when a medium is looked at and when it is due anew, by the sides taken; None: it does not rot."""
-    medium = case.context.catalog.media.get(case.state.medium or "")
-    if medium is None or not medium.rots or case.state.container == "mount":
-        return None
-    if case.side("repot-rhythm") == "a":
-        return 12, 12
-    if medium.medium == "moss" and case.side("moss-life") == "a":
-        return 6, 12
-    return medium.life_months_low, min(medium.life_months_high, 36)
+    return life_of(case.state, case.line.number, case.context)
 
 
 def rot_since(state: PlantState, where: frozenset[str | None], catalog: Catalog) -> int | None:
@@ -66,6 +60,9 @@ def potting_on(case: Case) -> Verdict | None:
     sour = _sour(case)
     if sour is not None:
         return sour
+    wet = _still_wet(case)
+    if wet is not None:
+        return Verdict("potting-on", title, wet[0], urgent=Reason("medium-too-wet", wet[1]))
     wants = list(_wants(case))
     tips_since = case.since(lambda s: (s.tips or 0) >= 1)
     ready = _ready([*(day for day, _ in wants), tips_since], case)
@@ -207,6 +204,16 @@ def _sour(case: Case) -> Verdict | None:
     return Verdict("potting-on", title, max(since, old), urgent=Reason("rootless-in-sour-medium", text))
 
 
+def _still_wet(case: Case) -> tuple[int, str] | None:
+    """Return since when an old medium is wet for too long in the dark months, and that in words."""
+
+    def interval(day: int) -> float:
+        beat = case.plant_planner.beats.at(day)
+        return beat.days if beat is not None else 0.0
+
+    return still_wet(case.line, case.day, interval, case.context)
+
+
 def _wants(case: Case) -> Iterator[tuple[int, Reason]]:
     """Yield why a plant is to be repotted, each with the day since when; the end of life is a step of its own."""
     state, life = case.state, life_months(case)
@@ -223,7 +230,8 @@ def _wants(case: Case) -> Iterator[tuple[int, Reason]]:
 def _ready(days: list[int | None], case: Case) -> int | None:
     known = [day for day in days if day is not None]
     if case.state.potted is not None:
-        known.append(case.state.potted + case.row("potting-on").apart_days)
+        lately = case.context.catalog.repot_holds["unpotted-lately"].wait_days or 0
+        known.append(case.state.potted + int(max(case.row("potting-on").apart_days, lately)))
     return max(known, default=None)
 
 
@@ -271,6 +279,11 @@ def _held(case: Case) -> str:
     stretches = case.plant_planner.stretches
     if stretches and situation_at(stretches, case.day).rest == FULL:
         return f"at rest: no repotting until {holds['rest'].until}"
+    heat = holds["heat"]
+    hot = [s.until for s in spells_of(case.state, case.context) if s.day_from_c >= (heat.over_c or 0)]
+    waits = [until + int(heat.wait_days or 0) for until in hot if until < case.day]
+    if waits and case.day <= max(waits):
+        return f"after days of {heat.over_c:g} °C: no repotting before {told(max(waits) + 1)}"
     air, least = case.context.air(case.place, case.day), holds["dark-place"].under_mol
     if air is not None and least is not None and max(air.values("light_mol")) < least:
         return f"under {least:g} mol of light a day all year: no repotting until it has {holds['dark-place'].until}"
@@ -282,24 +295,19 @@ def _light_months(case: Case, air: PlaceAir) -> list[Span]:
 
     Source: repot_holds.toml dark-months; light enough: our choice, because a lamp knows no winter.
     """
-    hold, latitude = case.context.catalog.repot_holds["dark-months"], case.context.facts.latitude
-    if abs(latitude) < EQUATOR_DEG:
+    hold, dark = case.context.catalog.repot_holds["dark-months"], dark_months(case.context)
+    if not dark:
         return [(air.origin, air.last)]
-    shift = 6 if latitude < 0 else 0
-    dark = {(month - 1 + shift) % 12 + 1 for month in hold.months}
     container = case.state.container if case.state.container in case.context.catalog.containers else "plastic"
     days, light = air.values("day_c"), air.values("light_mol")
     medium = air.medium_ahead(container or "plastic")
     bright = case.context.catalog.light_classes["suits"].from_mol
     warm_c, medium_c = hold.open_day_c or 0.0, hold.open_medium_c or 0.0
-    return spans_where(
-        [
-            date.fromordinal(air.origin + at).month not in dark
-            or (days[at] >= warm_c and medium[at] >= medium_c and light[at] >= bright)
-            for at in range(len(days))
-        ],
-        air.origin,
-    )
+    warm = [days[at] >= warm_c and medium[at] >= medium_c and light[at] >= bright for at in range(len(days))]
+    weeks = round(7 * (hold.open_weeks or 0))
+    runs = [run for run in spans_where(warm, air.origin) if run[1] - run[0] + 1 >= weeks]
+    free = [date.fromordinal(air.origin + at).month not in dark for at in range(len(days))]
+    return merge([*spans_where(free, air.origin), *runs])
 
 
 def _spring(latitude: float, first: int, last: int) -> list[bool]:

@@ -33,7 +33,7 @@ ASKED = frozenset({
 })  # fmt: skip
 ON_ITS_DAY = frozenset({
     "soaking-clay", "confirming-a-move", "confirming-a-potting", "emptying-the-reservoir", CHOOSE, STAKE, FIRST_TIE,
-    "opening-the-wrap", BRIGHTENING, *OF_PLACE,
+    "opening-the-wrap", "hardening", BRIGHTENING, *OF_PLACE,
 })  # fmt: skip
 SUMMER = "moving-out"  # staying in is no loss: it is offered once
 FEEDING = "first-feed"  # the fed wetting itself is its task
@@ -140,6 +140,7 @@ def _is_urgent(step: Step) -> bool:
         "rot",
         "rootless-in-sour-medium",
         "roots-failing",
+        "medium-too-wet",
         "mother-failing",
         "weak",
         "urgent",

@@ -22,6 +22,7 @@ __all__ = [
     "counted",
     "is_fed_by_calendar",
     "light_class_of",
+    "salty_flushes",
     "takes",
     "waits_since",
 ]
@@ -90,6 +91,19 @@ def is_fed_by_calendar(stretch: Situation, day: int, context: PlanContext, plant
         return False
     month = date.fromordinal(day).month
     return (month if latitude > 0 else (month + 5) % 12 + 1) in WINTER
+
+
+def salty_flushes(flush_days: int, context: PlanContext) -> tuple[int, int]:
+    """Return the days between flushes and every how many wettings one is, for water with salts of its own.
+
+    Source: water_limits.toml ec: monthly above fine_to, every fourth wetting above watch_to.
+    """
+    row, ec = context.catalog.water_limits["ec"], context.supplies.water_ms_cm
+    if row.watch_to is not None and ec > row.watch_to:
+        return flush_days, int(row.remark_flush_wettings or 0)
+    if ec > row.fine_to and row.watch_flush_days is not None:
+        return min(flush_days, int(row.watch_flush_days)), 0
+    return flush_days, 0
 
 
 def takes(slot: int, next_slot: int, due: int) -> bool:

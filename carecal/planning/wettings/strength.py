@@ -8,6 +8,7 @@ from carecal.horticulture.nutrition import dose
 from carecal.horticulture.water_quality import EC_MAX, feed_within_ec
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.crown import CROWNLESS, is_crownless
+from carecal.planning.steps.bridging import bridge_of
 from carecal.planning.wettings.feeding import CALENDAR_FACTOR, light_class_of
 from carecal.planning.wettings.heat import heat_factor
 
@@ -16,9 +17,10 @@ if TYPE_CHECKING:
     from carecal.planning.rhythm.situations import Situation
     from carecal.planning.wettings.feeding import Tally
 
-__all__ = ["strength_of"]
+__all__ = ["LEAST_PPM", "strength_of"]
 
 AFTER_PAUSE_PPM = 35.0  # design §3 rule 16: the first feed after a pause has the lowest strength
+LEAST_PPM = 5.0  # our choice, because weaker is plain water [mg/L of N]
 DILUTE_PPM = 50.0  # trade-facts D19 side a and L6: 30-50 mg/L of N at each wetting
 
 
@@ -27,6 +29,7 @@ def strength_of(
     tally: Tally,
     day: int,
     context: PlanContext,
+    plant: int,
     *,
     after_pause: bool,
     each_time: bool,
@@ -43,6 +46,7 @@ def strength_of(
         tally: What was fed before.
         day: The day (ordinal).
         context: The collection.
+        plant: Its number, for the sides it takes alone.
         after_pause: Whether it is the first feed after a pause.
         each_time: Whether it is fed at each wetting.
         by_calendar: Whether winter's feed goes by the calendar, not by light.
@@ -58,6 +62,8 @@ def strength_of(
     by_light = light_class_of(stretch, day, context).feed_factor or 1.0  # 0: no feed, unless a side is taken
     factor *= CALENDAR_FACTOR if by_calendar else by_light
     factor *= tables.states[CROWNLESS].feed_factor if is_crownless(state) else 1.0
+    bridged = bridge_of(state, day, plant, context)
+    factor *= bridged.feed_factor if bridged is not None else 1.0
     factor *= heat_factor(state, day, tally.last_feed, context)
     told = state.feed_ppm_n if state.feed_ppm_n is not None else supplies.told_ppm_n
     ppm = dose(stage, profile.feed_ppm_n if told is None else told, factor, supplies.label_ppm_n)
