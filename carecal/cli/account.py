@@ -30,10 +30,12 @@ def add_account(session: Session, name: str, base: str, shown: dict[str, Any]) -
 
 
 def revoke_account(session: Session, name: str) -> bool:
-    """Revoke an account and say so; False where none has that name."""
+    """Revoke an account, named itself or by one of its calendars, and say so; False where there is none."""
     collection, now = session.open(), session.now()
-    if name not in {account.name for account in accounts.accounts_of(collection)}:
+    found = accounts.account_with(collection, name)
+    if found is None:
         return False
+    name = found.name
     accounts.revoke_account(collection, now, name)
     if session.json:
         session.emit({"name": name, "revoked": True}, "")

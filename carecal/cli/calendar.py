@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 import click
 
+from carecal.app.people.accounts import account_with, check_no_account
 from carecal.app.publish import calendars, named_calendars, publications, publishing
 from carecal.app.store import zone_of
 from carecal.cli.account import add_account, revoke_account
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
 from carecal.cli.lazy import SuggestingGroup
-from carecal.cli.roads import base_of, how_often, published_lines, road_of, sending, what_may_not_show
+from carecal.cli.roads import (
+    NO_BASE,
+    base_of,
+    code_of,
+    how_often,
+    published_lines,
+    road_of,
+    sending,
+    what_may_not_show,
+)
 from carecal.cli.show import columns
 from carecal.cli.types import PLACE, PLANT, TIME
 from carecal.errors import ConfirmationNeeded, Refused
@@ -31,9 +40,6 @@ __all__ = ["calendar"]
 
 
 LOCAL = "http://127.0.0.1:8321"  # where carecal serve is heard when nothing else is said
-_NO_BASE = (
-    "a code needs the whole address; set it first: carecal settings public-address https://plants.example"
-)
 
 
 @click.group(cls=SuggestingGroup, short_help="Write the calendar, or give it an address.")
@@ -104,8 +110,9 @@ def add(session: Session, name: str, with_code: bool, is_account: bool, **shown:
     if is_account:
         add_account(session, name, base, shown)
         return
+    check_no_account(collection, name)
     if with_code and not base:
-        raise Refused(_NO_BASE)
+        raise Refused(NO_BASE)
     options = calendars.options_of(collection, now, **shown, name=name)
     path = named_calendars.add_calendar(collection, now, name, options)
     _tell(session, name, path, base, options, with_code=with_code)
@@ -122,7 +129,7 @@ def _tell(
         lines += _how(base, path)
         lines += what_may_not_show(options)
     if with_code:
-        lines.append(_code(base + path))
+        lines.append(code_of(base + path))
     session.emit(told, "\n".join(lines))
 
 
@@ -139,21 +146,6 @@ def _how(base: str, path: str) -> list[str]:
     ]
 
 
-def _code(address: str) -> str:
-    """Return an address as a code to scan.
-
-    Raises:
-        Refused: It is no whole address.
-    """
-    if "://" not in address:
-        raise Refused(_NO_BASE)
-    import segno  # noqa: PLC0415 - takes 36 ms and is needed for this alone
-
-    out = io.StringIO()
-    segno.make(address, error="m", micro=False).terminal(out=out, compact=True)
-    return out.getvalue().rstrip("\n")
-
-
 @calendar.command("list")
 @pass_session
 def list_(session: Session) -> None:
@@ -164,7 +156,7 @@ def list_(session: Session) -> None:
         [
             (
                 r["name"],
-                r["shows"],
+                r["shows"] + (f", account {r['account']}" if r["account"] else ""),
                 r["created"],
                 r["fetched"] or "never",
                 r["fetched_by"],
@@ -182,10 +174,12 @@ def list_(session: Session) -> None:
 
 def _row(known: NamedCalendar, collection: Collection) -> dict[str, Any]:
     zone = ZoneInfo(zone_of(collection.journal.connection))
+    account = account_with(collection, known.name)
     fetched = f"{known.fetched.astimezone(zone):%Y-%m-%d %H:%M}" if known.fetched else None
     return {
         "name": known.name,
         "shows": _shows(known.options, collection),
+        "account": account.name if account is not None else None,
         "created": f"{known.created.astimezone(zone):%Y-%m-%d}",
         "fetched": fetched,
         "fetched_by": known.fetched_by or None,
@@ -233,17 +227,18 @@ def code(session: Session, name: str, address: str | None) -> None:
     """
     collection, now = session.open(), session.now()
     known = named_calendars.calendar_named(collection, name)
+    check_no_account(collection, known.name)
     if address is not None:
         found = named_calendars.find_calendar(collection, named_calendars.token_of(address))
         if found is None or found.id != known.id:
             raise Refused(
                 f"'{address}' is not the address of {known.name}; allowed is the one that add showed"
             )
-        session.emit({"name": known.name, "address": address}, _code(address))
+        session.emit({"name": known.name, "address": address}, code_of(address))
         return
     base = base_of(session, collection)
     if not base:
-        raise Refused(_NO_BASE)
+        raise Refused(NO_BASE)
     if not session.yes:
         raise ConfirmationNeeded(f"give {known.name} a new address, and take the old one away?")
     named_calendars.revoke_calendar(collection, now, known.name)

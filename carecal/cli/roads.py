@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
 from carecal.app.publish.drafts import public_address
 from carecal.app.setup.settings import address_named
 from carecal.calendars.addresses import is_of_own_network
+from carecal.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -18,14 +20,21 @@ if TYPE_CHECKING:
     from carecal.cli.context import Session
 
 __all__ = [
+    "NO_BASE",
     "account_lines",
     "base_of",
+    "code_of",
     "how_often",
     "published_lines",
     "road_of",
     "sending",
     "what_may_not_show",
 ]
+
+
+NO_BASE = (
+    "a code needs the whole address; set it first: carecal settings public-address https://plants.example"
+)
 
 
 def base_of(session: Session, collection: Collection) -> str:
@@ -144,3 +153,18 @@ def sending(session: Session) -> Callable[[int, int], None]:
         shown[0](count)
 
     return show
+
+
+def code_of(address: str) -> str:
+    """Return an address as a code to scan.
+
+    Raises:
+        Refused: It is no whole address.
+    """
+    if "://" not in address:
+        raise Refused(NO_BASE)
+    import segno  # noqa: PLC0415 - takes 36 ms and is needed for this alone
+
+    out = io.StringIO()
+    segno.make(address, error="m", micro=False).terminal(out=out, compact=True)
+    return out.getvalue().rstrip("\n")

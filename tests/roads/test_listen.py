@@ -209,9 +209,12 @@ def test_what_a_program_adds_is_looked_at_once_and_kept(
     _listened()
     asked: list[str] = []
     send = Client.send
-    monkeypatch.setattr(
-        Client, "send", lambda self, method, *rest: (asked.append(method), send(self, method, *rest))[1]
-    )
+
+    def counted(self: Client, method: str, *rest: Any) -> Any:
+        asked.append(method)
+        return send(self, method, *rest)
+
+    monkeypatch.setattr(Client, "send", counted)
     _listened()
     assert asked == ["PROPFIND"]
     assert str(phone.todo("Rose").icalendar_component["X-OTHER-COLOUR"]) == "blue"

@@ -68,7 +68,7 @@ def test_a_task_program_completes_a_task_and_everybody_follows(home: Path, tmp_p
         assert ("DONE" in now["categories"], "✓" in now["summary"]) == (True, True)
         after = khal.titles(f"{today}", 1)
         assert (before != after, any("Rose" in each and "✓" in each for each in after)) == (True, True), after
-        read = icalendar.Calendar.from_ical(page.get(f"{base}{calendar}", timeout=30).content)
+        read: Any = icalendar.Calendar.from_ical(page.get(f"{base}{calendar}", timeout=30).content)
         assert _row(page.get(f"{base}/", timeout=30).text) == "done"
         shown = {str(e["SUMMARY"]) for e in read.walk("VEVENT") if e["DTSTART"].dt == today}
         assert {title[11:] for title in after} <= shown

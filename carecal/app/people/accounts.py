@@ -27,7 +27,10 @@ if TYPE_CHECKING:
     from carecal.app.now import Now
     from carecal.calendars.subscriptions import NamedCalendar
 
-__all__ = ["Account", "account_for", "accounts_of", "add_account", "has_accounts", "revoke_account"]
+__all__ = [
+    "Account", "account_for", "account_with", "accounts_of", "add_account", "check_no_account",
+    "has_accounts", "revoke_account",
+]  # fmt: skip
 
 PASSWORD_BYTES = 15  # 120 bits, 20 characters; our choice, because it is typed into a phone once
 _PREFIX = "account/"
@@ -70,6 +73,8 @@ def add_account(
         )
     if any(account.name == name for account in accounts_of(collection)):
         raise Refused(f"an account '{name}' exists; allowed: another name, or revoke it first")
+    if any(known.name.casefold() == name for known in named_calendars.calendars_of(collection)):
+        raise Refused(f"a calendar '{name}' exists; allowed: another name, or revoke it first")
     password = secrets.token_urlsafe(PASSWORD_BYTES)
     alarm = alarm_minutes if alarm_minutes is not None else 0
     shown = {
@@ -96,6 +101,31 @@ def accounts_of(collection: Collection) -> list[Account]:
         if care is not None and todo is not None:
             found.append(Account(name, care, todo))
     return found
+
+
+def account_with(collection: Collection, name: str) -> Account | None:
+    """Return the account of a name, or the one that holds the calendar of a name; None where neither is."""
+    return next(
+        (
+            account
+            for account in accounts_of(collection)
+            if name.casefold() in {account.name, account.care.name.casefold(), account.todo.name.casefold()}
+        ),
+        None,
+    )
+
+
+def check_no_account(collection: Collection, name: str) -> None:
+    """Refuse to give a calendar that is an account's an address.
+
+    Raises:
+        Refused: It is.
+    """
+    found = account_with(collection, name)
+    if found is not None:
+        raise Refused(
+            f"{name} belongs to the account {found.name}, which has an address of its own; revoke that instead"
+        )
 
 
 def has_accounts(collection: Collection) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import binascii
 import threading
 from typing import TYPE_CHECKING
 
@@ -11,12 +13,10 @@ from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.routing import Mount, Route
 
 from carecal.app.door import Collection
-from carecal.app.people.accounts import has_accounts
+from carecal.app.people.accounts import account_for, has_accounts
 from carecal.errors import CarecalError
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from starlette.requests import Request
     from starlette.responses import Response
     from starlette.routing import BaseRoute
@@ -24,11 +24,16 @@ if TYPE_CHECKING:
 
     from carecal.web.site import Site
 
-__all__ = ["account_routes"]
+__all__ = ["MOST_BYTES", "account_routes"]
 
 WORKERS = 8  # requests of programs that are answered at once; our choice, because a phone asks some at a time
 METHODS = ["GET", "HEAD", "OPTIONS", "PROPFIND", "REPORT"]
-UNAUTHORIZED = 401
+MOST_BYTES = 100_000  # of what a program sends; our choice, because a to-do has some 2,000
+LOGIN = b"authorization"
+DROPPED = (b"x-script-name", b"x-remote-user", b"remote-user", b"x-remote-addr", b"x-forwarded-")
+"""What Radicale would believe of a proxy; here the server itself believes those that were named."""
+HONEST = {b"dav": b"1, 3, calendar-access", b"allow": b"GET, HEAD, OPTIONS, PROPFIND, PUT, REPORT"}
+"""No locks, no address books, no calendars to be made. Source: RFC 4918 10.1 and 18, RFC 4791 5.1."""
 HERE = "/dav/"
 
 
@@ -59,29 +64,44 @@ class Accounts:
         if isinstance(app, str):
             await PlainTextResponse(app, 404)(scope, receive, send)
             return
-        address = scope["client"][0] if scope.get("client") else ""
-        is_guess = "authorization" in Headers(scope=scope)
-        clock = await run_in_threadpool(self._clock)
-        wait = self._site.guesses.wait_seconds(address, clock) if is_guess else 0
+        headers = Headers(scope=scope)
+        if int(headers.get("content-length", 0)) > MOST_BYTES:
+            await PlainTextResponse("this is more than any task takes\n", 413)(scope, receive, send)
+            return
+        login = _login(headers.get("authorization", ""))
+        wait = await run_in_threadpool(self._wait, scope["client"][0] if scope.get("client") else "", login)
         if wait > 0:
             refusal = PlainTextResponse(f"too many wrong guesses; wait {wait} seconds\n", 429)
             refusal.headers["Retry-After"] = str(wait)
             await refusal(scope, receive, send)
             return
+        kept = [(name, value) for name, value in scope["headers"]
+                if not name.startswith(DROPPED) and (name != LOGIN or login is not None)]  # fmt: skip
 
-        async def counted(message: Message) -> None:
-            if message["type"] == "http.response.start" and is_guess:
-                if message["status"] == UNAUTHORIZED:
-                    self._site.guesses.wrong(address, clock)
-                else:
-                    self._site.guesses.right(address)
+        async def honest(message: Message) -> None:
+            """Say what is answered here, which is less than Radicale says of itself."""
+            if message["type"] == "http.response.start":
+                told = [(name, HONEST.get(name.lower(), value)) for name, value in message["headers"]]
+                message = {**message, "headers": told}
             await send(message)
 
-        await app(scope, receive, counted)
+        await app({**scope, "headers": kept}, receive, honest)
 
-    def _clock(self) -> datetime:
+    def _wait(self, address: str, login: tuple[str, str] | None) -> int:
+        """Return how long whoever asks has to wait, having counted the guess. [s]"""
+        if login is None:
+            return 0
         with Collection.open(self._site.folder) as collection:
-            return self._site.clock(collection).clock
+            clock, guesses = self._site.clock(collection).clock, self._site.guesses
+            with (
+                self._site.one_login
+            ):  # one at a time, so that guesses sent at once wait like those sent one by one
+                wait = guesses.wait_seconds(address, clock)
+                if wait == 0 and account_for(collection, *login) is not None:
+                    guesses.right(address)
+                elif wait == 0:
+                    guesses.wrong(address, clock)
+        return wait
 
     def _speaker(self) -> ASGIApp | str:
         """Return the application, made when it is first needed; or why there is none."""
@@ -103,3 +123,13 @@ class Accounts:
             made = WSGIMiddleware(speaker(self._site.folder, self._site.clock), workers=WORKERS)
             self._app = made  # type: ignore[assignment]  # a2wsgi has its own types of ASGI
             return made  # type: ignore[return-value]  # likewise
+
+
+def _login(header: str) -> tuple[str, str] | None:
+    """Return name and password of basic authentication (RFC 7617); None where there is none that can be read."""
+    scheme, _, encoded = header.partition(" ")
+    try:
+        name, colon, password = base64.b64decode(encoded.strip(), validate=True).decode().partition(":")
+    except (binascii.Error, ValueError):
+        return None
+    return (name, password) if scheme.lower() == "basic" and colon else None

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import logging
+from datetime import timedelta
 from functools import partial
 from http import HTTPStatus
 from typing import TYPE_CHECKING, Any
 
-from radicale import config, httputils
+from defusedxml import DefusedXmlException
+from radicale import config, httputils, web
 from radicale.app import Application
 
 from carecal.app.actions.account_ticks import entries_of, read_todo
+from carecal.app.publish.named_calendars import record_fetch
 from carecal.app.store import zone_of
 from carecal.errors import CarecalError, Refused
+from carecal.web.account.mount import MOST_BYTES
 from carecal.web.account.store import Auth, Calendar, Opened, Rights, Storage
 
 if TYPE_CHECKING:
@@ -27,8 +31,10 @@ __all__ = ["Speaker", "speaker"]
 
 log = logging.getLogger("carecal.web")
 Answer = tuple[int, Any, str | bytes | None, str | None]
-MOST_BYTES = 100_000  # of what a program sends; a to-do has some 2,000
-TEXT = (("Content-Type", "text/plain; charset=utf-8"),)
+DEEPEST = 32  # elements within each other; our choice, because no request of the standards has ten
+NOTED_AGAIN = timedelta(minutes=1)  # our choice, because a program asks several times in a row
+TEXT = {"Content-Type": "text/plain"}
+HERE = "here is a calendar account: put this address, your name and password into a calendar program\n"
 NOT_HERE = "this calendar is made by carecal: nothing can be added or taken away here; ticking a task is all"
 
 
@@ -46,7 +52,7 @@ def speaker(folder: Path, clock: Callable[[Collection], Now]) -> Speaker:
             },
             "rights": {"type": Rights},
             "storage": {"type": partial(Storage, opened=opened)},
-            "web": {"type": "none"},
+            "web": {"type": Hint},
             "server": {"max_content_length": str(MOST_BYTES), "max_resource_size": str(MOST_BYTES // 2)},
             "logging": {"level": "critical"},
         },
@@ -57,12 +63,39 @@ def speaker(folder: Path, clock: Callable[[Collection], Now]) -> Speaker:
     return Speaker(found, opened)
 
 
+class Hint(web.BaseWeb):
+    """What a browser sees where a calendar program is meant."""
+
+    def get(self, *_: Any) -> Answer:
+        """Say what this is."""
+        return HTTPStatus.OK, TEXT, HERE, None
+
+
 class Speaker(Application):
-    """Radicale's application; PUT and DELETE are answered by what they mean here."""
+    """Radicale's application; what would write is answered by what it means here."""
 
     def __init__(self, configuration: Any, opened: Opened) -> None:
         super().__init__(configuration)
         self._opened = opened
+
+    def do_REPORT(self, environ: Any, prefix: str, path: str, user: str, *rest: Any) -> Answer:  # noqa: N802 - Radicale's name
+        """Answer as Radicale does, and note that a calendar was looked at, and by what program."""
+        with self._opened.request() as collection:
+            calendar, _ = self._at(path, user)
+            if calendar is not None:
+                program = str(environ.get("HTTP_USER_AGENT", ""))
+                self._note(collection, calendar, program)
+            return super().do_REPORT(environ, prefix, path, user, *rest)
+
+    def _note(self, collection: Collection, calendar: Calendar, program: str) -> None:
+        """Remember the look; a collection that cannot be written is answered all the same."""
+        clock, last = self._opened.now.clock, calendar.calendar.fetched
+        if last is not None and clock - last < NOTED_AGAIN:
+            return
+        try:
+            record_fetch(collection, calendar.calendar, clock, program)
+        except CarecalError as error:
+            log.warning("a look of the account %s was not noted: %s", calendar.account.name, error)
 
     def do_PUT(self, environ: Any, _: str, path: str, user: str, __: Any, ___: Any) -> Answer:  # noqa: N802 - Radicale's name
         """Take what a program wrote into a to-do: a tick is an entry; all else is let go until the next sync."""
@@ -106,6 +139,29 @@ class Speaker(Application):
             if calendar is None and path.strip("/") != user:
                 return httputils.NOT_FOUND
         return HTTPStatus.FORBIDDEN, TEXT, NOT_HERE, None
+
+    def do_PROPPATCH(self, *_: Any) -> Answer:  # noqa: N802 - likewise
+        """Refuse: names and colours are carecal's, and so is what calendars there are."""
+        return HTTPStatus.FORBIDDEN, TEXT, NOT_HERE, None
+
+    do_MKCALENDAR = do_MKCOL = do_MOVE = do_PROPPATCH  # type: ignore[assignment]  # noqa: N815 - likewise
+
+    def _read_xml_request_body(self, *request: Any) -> Any:
+        """Read XML as Radicale does; what is a bomb or deeper than any request is as broken as what is none.
+
+        Raises:
+            RuntimeError: It cannot be read.
+        """
+        try:
+            found = super()._read_xml_request_body(*request)
+        except DefusedXmlException as error:
+            raise RuntimeError("XML with entities") from error
+        level = [] if found is None else [found]
+        for _ in range(DEEPEST):
+            level = [below for each in level for below in each]
+        if level:
+            raise RuntimeError("XML within XML")
+        return found
 
     def _at(self, path: str, user: str) -> tuple[Calendar | None, Held | None]:
         """Return the calendar and the object at a path of a user's own; None where there is none."""

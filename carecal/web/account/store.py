@@ -13,6 +13,9 @@ from radicale.item import Item
 from carecal.app.door import Collection
 from carecal.app.people.account_objects import Held, changed_since, objects_in
 from carecal.app.people.accounts import Account, account_for, accounts_of
+from carecal.app.store import zone_of
+from carecal.calendars.write import PRODID
+from carecal.calendars.zones import timezone_component, to_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -161,7 +164,16 @@ class Calendar(Place):
             "ICAL:calendar-color": COLOURS[self.which],
             "C:supported-calendar-component-set": KINDS[self.which],
         }
+        if key == "C:calendar-timezone":
+            return self._zone()
         return found if key is None else found.get(key)
+
+    def _zone(self) -> str:
+        """Return the house's time zone as a calendar that holds it alone (RFC 4791 5.2.2)."""
+        with self._opened.request() as collection:
+            zone = zone_of(collection.journal.connection)
+        item = to_bytes(timezone_component(zone, self._opened.now.day.year)).decode()
+        return f"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:{PRODID}\r\n{item}END:VCALENDAR\r\n"
 
     def _item(self, href: str, held: Held) -> Item:
         return Item(collection=self, href=href, text=held.content.decode(), etag=held.etag, uid=held.uid,

@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from carecal.app.actions.care import CARES
 from carecal.app.documents import places
+from carecal.app.people import accounts
 from carecal.app.publish import calendars, drafts, named_calendars, publications, publishing
 from carecal.app.setup import plants as setup_plants
 from carecal.app.store import zone_of
@@ -74,13 +75,20 @@ def act_calendars(visit: Visit) -> Response:
     if did == "write":
         return _file(visit)
     name = visit.need("name")
+    if did == "revoke" and (account := accounts.account_with(visit.collection, name)) is not None:
+        accounts.revoke_account(visit.collection, visit.real, account.name)
+        return visit.say(
+            f"The account {account.name} was revoked; who logs in with it is refused", "/calendars"
+        )
     if did == "revoke":
         named_calendars.revoke_calendar(visit.collection, visit.real, name)
         return visit.say(f"{name} was revoked; whoever asks for it is told so", "/calendars")
     if did == "add":
+        accounts.check_no_account(visit.collection, name)
         return _add(visit, name, _options(visit, name))
     if did in {"publish", "stop"}:
         return _elsewhere(visit, did, name)
+    accounts.check_no_account(visit.collection, name)
     if did == "renew":
         options = named_calendars.calendar_named(visit.collection, name).options
         named_calendars.revoke_calendar(visit.collection, visit.real, name)
