@@ -21,9 +21,10 @@ from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.wettings.assumed import assumed_of
 from carecal.wording.assumed import logged_as
+from carecal.wording.dates import day_text
 from carecal.wording.pace import words_of_factor
 from carecal.wording.season import held_text, lent_text, little_water, rest_text
-from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line
+from carecal.wording.tasks import asked_of, done_word, plant_marks, pot_line, task_head, task_line
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
@@ -82,7 +83,8 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "lent": _is_lent(plant_planner),
         "next": [
             {"task": t.id, "on": t.on.isoformat(), "earliest": t.earliest.isoformat(), "due": t.due.isoformat(),
-             "latest": t.latest.isoformat(), "status": t.status, "text": task_line(t, view)}
+             "latest": t.latest.isoformat(), "status": t.status, "text": task_line(t, view),
+             "head": task_head(t, view), "asks": asked_of(t)}
             for t in [t for t in plan.tasks if t.status in {"planned", "open", "overdue"}][:4]
         ],
         "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
@@ -191,7 +193,7 @@ def _rhythms(rhythms: Sequence[Rhythm]) -> list[dict[str, Any]]:
 
 def _suspended(plan: Plan) -> str:
     overdue = [t for t in plan.tasks if t.status == "overdue" and t.care not in {"inspection", "moistening"}]
-    return f"later wettings wait until the one due {overdue[0].due} is answered" if overdue else ""
+    return f"later wettings wait until the one due {day_text(overdue[0].due)} is answered" if overdue else ""
 
 
 def _is_lent(plant_planner: PlantPlanner) -> bool:
