@@ -71,10 +71,12 @@ class PlanContext:
         self._gates: dict[tuple[str, str, float, float], list[Span]] = {}
         self._terms: dict[tuple[object, ...], Terms] = {}
         self._sides: dict[tuple[str, int, str], str] = {}
+        self.asked: set[tuple[str, int]] = set()  # conflicts of the trade that rules asked about, by plant
         self._nestlings: tuple[Mapping[int, PlantHistory], dict[int, list[PlantHistory]]] | None = None
         self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, tuple[str, ...]]] = {}
         self.kept_cautions: dict[tuple[object, ...], tuple[PlantState, tuple[str, ...]]] = {}
         self.kept_spells: dict[tuple[str, str], list[Spell]] = {}
+        self.kept_shades: dict[tuple[str, int, int], list[Span]] = {}
         self.kept_ends: dict[tuple[str, int, str, str | None], int] = {}
         self.kept_litres: dict[tuple[str, float | None, str | None], float] = {}
         self.kept_slips: dict[tuple[int, int, int, str, frozenset[int]], int] = {}
@@ -188,7 +190,8 @@ class PlanContext:
         return self._terms[key]
 
     def side(self, key: str, state: PlantState, plant: int) -> str:
-        """Return the side taken in a conflict of the trade for a plant."""
+        """Return the side taken in a conflict of the trade for a plant, and note that its plan asked."""
+        self.asked.add((key, plant))
         if not self.facts.sides:
             return self.catalog.sides[key].default
         named = key, plant, state.profile

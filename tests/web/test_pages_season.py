@@ -29,6 +29,15 @@ def test_a_forecast_of_nothing_is_refused_in_words(grower: Grower) -> None:
     assert grower.newest().n == before
 
 
+def test_shade_is_told_at_its_window_and_asked_for_once_ahead(grower: Grower) -> None:
+    """The form of the east sill writes what was done; a window to the south has its days among the steps, once."""
+    grower.write("/places?place=east-sill", "shade", to="up")
+    told = grower.newest()
+    assert (told.kind, told.data["place"], told.data["to"]) == ("place-shaded", "east-sill", "up")
+    grower.write("/places?place=east-sill", "change", aspect="S")
+    assert grower.read("/ahead").count("Take the shade down") == 1
+
+
 def test_only_a_kind_that_rests_is_asked_for_its_rest(grower: Grower) -> None:
     """A moth orchid's form has no choice of rest."""
     assert 'name="rest"' not in grower.read("/plants/tide/say")

@@ -14,13 +14,14 @@ from carecal.app.documents.looking import tonight_document
 from carecal.app.documents.today import today
 from carecal.app.near.document import COMES_IN
 from carecal.app.publish.named_calendars import calendars_of, note_of
+from carecal.app.sensors.addresses import silent_since
 from carecal.collection.entries import Done
 from carecal.errors import ConfirmationNeeded
 from carecal.web.pages.faces import faces_of, place_names
 from carecal.web.pages.ticks import tick
 from carecal.web.templating import words
 from carecal.wording.tasks import done_word, sentence
-from carecal.wording.today import step_cautions, weather_of
+from carecal.wording.today import silent_line, step_cautions, weather_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -129,6 +130,10 @@ def _banner(visit: Visit) -> list[tuple[str, str]]:
         where = sentence(", ".join(words(place) for place in dict.fromkeys(row["place"] for row in cold)))
         who = cold[0]["name"] if len(cold) == 1 else f"{len(cold)} plants"
         lines.append((f"Cold tonight for {who}", f"{where}: {', '.join(row['name'] for row in cold)}"))
+    lines += [
+        (silent_line(row), "Its place's page says what it sent last.")
+        for row in silent_since(visit.collection, visit.now.day)
+    ]
     for calendar in calendars_of(visit.collection):
         note = note_of(visit.collection, calendar)
         if note:
