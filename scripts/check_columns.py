@@ -55,7 +55,7 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
             BY_METER,
         ),
         **dict.fromkeys(
-            ("repot_months_low", "repot_months_high", "bloom_leaves", "keiki_above_c"),
+            ("repot_months_low", "repot_months_high", "keiki_above_c"),
             BY_EYE,
         ),
     },

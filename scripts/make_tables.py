@@ -17,6 +17,7 @@ from carecal.catalog.load import OPEN_TABLES, load_catalog
 from carecal.catalog.working import Side
 from carecal.planning.sides import CHANGES_NO_PLAN
 from tests.published.intervals import compared, report_lines
+from tests.published.seasons import season_lines, seasons
 
 __all__ = ["PARTS", "filled", "main", "modules_table", "sides_table"]
 
@@ -79,11 +80,17 @@ def intervals_table() -> str:
     return "\n".join(report_lines(compared(load_catalog()))) + "\n"
 
 
+def seasons_table() -> str:
+    """Return the printed ratios of winter to summer beside what the program computes for their rooms."""
+    return "\n".join(season_lines(seasons(load_catalog()))) + "\n"
+
+
 PARTS: dict[str, Callable[[], str]] = {
     "modules": modules_table,
     "tables": tables_table,
     "sides": sides_table,
     "intervals": intervals_table,
+    "seasons": seasons_table,
 }
 
 

@@ -14,6 +14,7 @@ from carecal.app.publish import drafts
 from carecal.app.sensors import addresses as sensors
 from carecal.app.setup import forecast_files
 from carecal.app.setup import places as setup_places
+from carecal.app.setup.shade import shade as shade_entry
 from carecal.cli.calendar import LOCAL
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
@@ -260,7 +261,7 @@ def shade(session: Session, place_id: str, to: str | None, on: date | None) -> N
     """Say that shade was put up at a window, or taken down: nobody is reminded of it then."""
     if to is None:
         raise click.UsageError("say --up or --down")
-    session.write(setup_places.shade(session.open(), session.sound_now(), place_id, to=to, on=on))
+    session.write(shade_entry(session.open(), session.sound_now(), place_id, to=to, on=on))
 
 
 @place.command("forecast")

@@ -101,6 +101,8 @@ def _lines(found: dict[str, Any], units: str) -> list[str]:
         rows.append(("size", size(found["size_cm"], units)))
     if found["longest_mm"] is not None:
         rows.append(("longest", length(found["longest_mm"], units)))
+    if found["feed_ppm_n"] is not None:
+        rows.append(("fed at", f"{found['feed_ppm_n']:g} mg/L of N"))
     if found["reservoir"] == "empty":
         rows = [(key, EMPTY_ON_PURPOSE if key == "reservoir" else value) for key, value in rows]
     if found["aids"]:
@@ -145,6 +147,19 @@ def retire(
 def rename(session: Session, old: str, new: str | None, name: str | None) -> None:
     """Give a plant another id, another name, or both; its history and its calendar events stay."""
     session.write(setup_plants.rename(session.open(), session.sound_now(), old, new, name))
+
+
+@plant.command("feed-ppm")
+@click.argument("plant_id", metavar="ID", type=PLANT)
+@click.argument("strength", metavar="PPM|none")
+@writing
+@pass_session
+def feed_strength(session: Session, plant_id: str, strength: str) -> None:
+    """Say how strong one plant is fed, in mg/L of nitrogen; none: as its kind asks.
+
+    Stage, light, water and label may still ask for less. For all plants: carecal settings feed-ppm.
+    """
+    session.write(setup_plants.feed_strength(session.open(), session.sound_now(), plant_id, strength))
 
 
 plant.add_command(label)

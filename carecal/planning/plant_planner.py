@@ -33,8 +33,9 @@ from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.salting import Salting
 from carecal.planning.wettings.seasonal import by_season
 from carecal.planning.wettings.slots import Chain, Slot
-from carecal.planning.wettings.strength import strength_of
+from carecal.planning.wettings.strength import LEAST_PPM, strength_of
 from carecal.wording.pace import WAIT_FOR_RIGHT
+from carecal.wording.rhythm import NO_ROOM
 
 if TYPE_CHECKING:
     from carecal.collection.plants import Event, PlantHistory
@@ -230,7 +231,8 @@ class PlantPlanner:
         rules, because = by_season(rules, stretch, self.rests, (anchor, due, following), tally, self.context)
         care = care_of_slot(due, following, tally, rules)
         if care == "feeding":
-            return care, self.strength(stretch, tally, due), ""
+            ppm_n = self.strength(stretch, tally, due)
+            return (care, ppm_n, "") if ppm_n >= LEAST_PPM else (plain, None, NO_ROOM)
         if care == "flushing" and self.salting.is_high(tally):
             return care, None, f"salts have reached {tally.salt_ms_cm:.1f} mS/cm"
         return care or plain, None, because if care == "flushing" else ""

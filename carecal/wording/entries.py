@@ -182,7 +182,7 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "missed": lambda e: f"{e['care']} did not happen",
     "excepted": lambda _: "left out of the round",
     "treated": lambda e: _DID[e["did"]] + (f" against {_words(e['against'])}" if e.get("against") else ""),
-    "beside": lambda e: f"stood beside {_words(e['pest'])}: looked over twice for it",
+    "beside": lambda e: f"stood beside {_words(e['pest'])}: to be looked over twice",
     "tried": lambda e: f"tried: {_words(e['what'])}" if e.get("what") else "goes on as it is",
     "feed-strength": lambda e: (
         f"fed at {e['ppm_n']:g} mg/L N" if e.get("ppm_n") is not None else "fed as its kind asks again"

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import RestWater
 
 __all__ = [
+    "NO_ROOM",
     "REPOTTED",
     "REST_NIGHTS",
     "SHOWN",
@@ -47,6 +48,7 @@ STOPS = {
     "rot": "no water from today, for rot",
 }
 """Why nothing is wetted from a day on, by the gap that begins."""
+NO_ROOM = "its water alone is as salty as water and feed together may be: no feed"
 REPOTTED = "repotted"
 REST_NIGHTS = "other nights in its dry rest"
 _FACTORS = {

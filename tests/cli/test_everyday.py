@@ -170,7 +170,7 @@ def test_a_command_writes_its_entry_and_is_answered_in_few_lines(
     assert not re.search(r"task/|look/|entry|command", answer.out)
     assert len(answer.out.splitlines()) <= 5
     written = entries(home)[before:]
-    assert {k for k, _ in written} == {kind}
+    assert {k for k, _ in written} - {"beside"} == {kind}  # who stood beside a find is written with it
     assert data.items() <= written[0][1].items()
 
 

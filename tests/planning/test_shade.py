@@ -11,7 +11,7 @@ from astral import Observer
 from astral.sun import elevation, noon
 
 from carecal.catalog.tables import Catalog
-from carecal.collection.entries import PlaceAdded, PlaceChanged, PlaceShaded, PlantAdded
+from carecal.collection.entries import Moved, PlaceAdded, PlaceChanged, PlaceShaded, PlantAdded
 from carecal.plan.model import Step
 from tests.bench import Bench
 from tests.planning.step_situations import step_of
@@ -95,6 +95,32 @@ def test_silence_is_asked_for_a_fortnight_and_what_is_up_until_it_is_down(catalo
     assert _opens(bench, date(2026, 10, 2), DOWN).year == 2027
     tasks = [t for t in bench.planner(date(2026, 10, 20)).plan("rounds").step_tasks if t.step in {UP, DOWN}]
     assert [(t.step, t.on.year) for t in tasks] == [(UP, 2027), (DOWN, 2027)]
+
+
+def test_what_is_taken_down_before_a_season_is_not_said_of_it(catalog: Catalog) -> None:
+    """Last year's shade comes down in February: this year's is still asked for; up in February is this year's."""
+    bench, first = _add(_house(catalog, 45)), high_days(45, 2026)[0]
+    bench.write(PlaceShaded(on=first - timedelta(days=20), place="window", to="down"))
+    assert _apart(_opens(bench, first, UP), first) <= 1
+    bench.write(PlaceShaded(on=first - timedelta(days=5), place="window", to="up"))
+    assert _opens(bench, first, UP).year == 2027
+    bench.write(
+        PlaceShaded(on=first + timedelta(days=30), place="window", to="down")
+    )  # who wants none this summer
+    assert _opens(bench, first + timedelta(days=31), UP).year == 2027
+    assert (
+        cast("Step", _step(bench, first + timedelta(days=31), DOWN)).opens is None
+    )  # in October of next year
+
+
+def test_who_comes_to_the_window_after_the_summer_takes_no_shade_down(catalog: Catalog) -> None:
+    """A plant that moved there in late October never stood under this year's shade: only next year's is told."""
+    bench, late = _house(catalog, 45), high_days(45, 2026)[-1] + timedelta(days=5)
+    bench.write(
+        PlaceAdded.model_validate({"on": WINTER, "place": "back", "place_kind": "stair", "aspect": "N"})
+    )
+    _add(bench, place="back").write(Moved(on=late, plant="tide", place="window"))
+    assert _opens(bench, late, DOWN).year == 2027
 
 
 def test_an_east_window_only_later_and_in_warm_days(catalog: Catalog) -> None:

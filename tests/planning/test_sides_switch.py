@@ -199,22 +199,31 @@ def test_by_the_calendar_every_second_wetting_of_the_dark_months_is_fed_at_half(
     assert fed(bench, months) == usual
 
 
-def test_who_feeds_a_kind_not_in_winter_does_not_by_the_calendar_either(catalog: Catalog) -> None:
-    """Cymbidium has feed in its winter, a nobile none (profiles, OCNZ); at the equator there is no winter."""
-    told = {"nobile": "dendrobium-nobile", "moth": "phalaenopsis"}
-    for latitude, counts in ((54.3, (0, 1)), (3.0, (0, 0))):
-        for profile, least in zip(told.values(), counts, strict=True):
-            bench = dim_window(catalog, latitude, profile)
-            before = fed(bench, {12, 1})
-            bench.write(SideTaken(on=START, key="winter-feed", side="a"))
-            assert len(fed(bench, {12, 1})) - len(before) >= least
-            assert least or len(fed(bench, {12, 1})) == len(before)
+def test_a_kind_that_is_unfed_in_its_winter_stays_so_by_the_calendar(catalog: Catalog) -> None:
+    """A nobile whose rest was told over on 20 January: by light it is fed in February, by the calendar in March."""
+    bench = dim_window(catalog, 54.3, "dendrobium-nobile", mol=5.0)
+    bench.write(Observed(on=date(2025, 1, 20), plant="tide", rest="over"))
+    fed_by = {}
+    for side in "ba":
+        bench.write(SideTaken.model_validate({"on": START, "key": "winter-feed", "side": side}))
+        tasks = bench.planner(date(2025, 1, 20)).plan("each").tasks
+        fed_by[side] = {t.on.month for t in tasks if t.care == "feeding" and t.on.year == 2025}
+    assert 2 in fed_by["b"]
+    assert {1, 2, 11, 12}.isdisjoint(fed_by["a"])
+    assert 3 in fed_by["a"]
 
 
-def dim_window(catalog: Catalog, latitude: float, profile: str) -> Bench:
-    """Return a plant at a warm window with half a mole of light all year: nothing is fed there by light."""
+def test_near_the_equator_no_winter_is_fed_by_a_calendar(catalog: Catalog) -> None:
+    """At 3 N the dark corner stays unfed on either side (design section 3 rule 17)."""
+    bench = dim_window(catalog, 3.0, "phalaenopsis")
+    bench.write(SideTaken(on=START, key="winter-feed", side="a"))
+    assert fed(bench, set(range(1, 13))) == {}
+
+
+def dim_window(catalog: Catalog, latitude: float, profile: str, mol: float = 0.5) -> Bench:
+    """Return a plant at a warm window; with half a mole of light all year nothing is fed there by light."""
     rows = [
-        MonthRow(month=m, day_c=21, night_c=18, rh_pct=55, air="room", light_mol_m2_d=0.5)
+        MonthRow(month=m, day_c=21, night_c=18, rh_pct=55, air="room", light_mol_m2_d=mol)
         for m in range(1, 13)
     ]
     bench = Bench(catalog, START, latitude=latitude).place("window", rows, START)

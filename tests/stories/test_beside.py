@@ -67,7 +67,7 @@ def test_of_rot_too_and_undo_takes_it_all_back() -> None:
     before = _asked("gull", FIND)
     done("observe", "tide", "--seen", "rot", "--where", "leaf", as_of=FIND.isoformat())
     assert _asked("gull", FIND)[0] == FIND.isoformat()
-    assert "Stood beside rot: looked over twice for it" in done("log", as_of=FIND.isoformat()).out
+    assert "Stood beside rot: to be looked over twice" in done("log", as_of=FIND.isoformat()).out
     done("undo", as_of=FIND.isoformat())
     assert _asked("gull", FIND) == before == []
 
@@ -79,10 +79,23 @@ def test_who_has_it_itself_or_was_told_on_that_day_is_not_told_again(monkeypatch
     kinds = [line for line in done("log", as_of=FIND.isoformat()).out.splitlines() if "beside" in line]
     assert len(kinds) == 2  # winch and gull by the first find, nobody by the second
     assert not _asked("winch", FIND)
-    done("observe", "gull", "--seen", "virus", as_of=FIND.isoformat())
+    done("observe", "gull", "--seen", "virus", "--where", "leaf", as_of=FIND.isoformat())
+    assert "beside virus" not in done("log", as_of=FIND.isoformat()).out
     monkeypatch.setattr(beside, "MOST", 1)
     done("observe", "tide", "--seen", "thrips", as_of=FIND.isoformat())
     assert "beside thrips" not in done("log", as_of=FIND.isoformat()).out
+
+
+def test_a_find_again_begins_the_looks_of_the_neighbours_anew() -> None:
+    """The clock restarts at any find: one question, the second look a week after the newer one."""
+    done("observe", "tide", "--seen", "mealybug", as_of=FIND.isoformat())
+    later = FIND + timedelta(days=2)
+    done("observe", "tide", "--seen", "mealybug", as_of=later.isoformat())
+    asked = done("today", as_of=later.isoformat()).out
+    assert asked.count("Winch [sill]: look over (mealybug was found beside it on 10 June: ") == 1
+    assert "found beside it on 8 June" not in asked
+    done("done", "inspection", "winch", as_of=later.isoformat())
+    assert [abs((date.fromisoformat(on) - later).days - 7) <= 2 for on in _asked("winch", later)] == [True]
 
 
 def test_a_plant_written_down_on_the_day_of_the_find_is_looked_over_all_the_same() -> None:

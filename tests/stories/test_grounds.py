@@ -43,3 +43,19 @@ def test_the_command_that_is_printed_takes_the_other_side_and_back() -> None:
     assert "Here: one rule for all mites, 28 days (you chose it)" in done("why", "tide", "--all").out
     done("undo")
     assert "Here: web mites 28 days, flat mites 90, because" in done("why", "tide", "--all").out
+
+
+def test_trouble_wrap_aid_and_window_tell_what_they_rest_on_too() -> None:
+    """Each of these rules is said as long as it is in force; oracle: the rows' own words in shared/."""
+    start()
+    done("place", "change", "sill", "--aspect", "S")
+    plant("tide", "--stage", "established", "--roots", 6, "--watered", "2026-11-20")
+    done("aid", "tide", "cloth")
+    done("observe", "tide", "--seen", "rot", "--where", "leaf")
+    plant("winch", "--stage", "rootless", "--roots", 0, pair="moss/clear-plastic")
+    done("aid", "winch", "wrap")
+    said = done("why", "tide", "--all").out
+    for rule in ("Course of rot at the leaf", "Aid cloth", "When its window is shaded"):
+        assert f"\n  {rule}: " in said
+    assert "How long no water after a cut at crown, stem or leaf? Growers differ." in said
+    assert "\n  How a plant without roots is kept: " in done("why", "winch", "--all").out

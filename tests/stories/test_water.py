@@ -95,3 +95,21 @@ def test_who_feeds_at_another_strength_says_so(home: Path) -> None:
     assert _strengths(home) == usual
     for wrong in ("0", "1000", "strong"):
         assert "allowed are 5 to 300 mg/L of N" in refused("settings", "feed-ppm", wrong)
+
+
+def test_one_plant_alone_is_fed_at_another_strength(home: Path) -> None:
+    """The plant's own word beats that for all; none and undo take it back; bounds are those of the setting."""
+    usual = _strengths(home)
+    done("settings", "feed-ppm", "40", as_of=SUMMER)
+    done("plant", "feed-ppm", "rose", "55", as_of=SUMMER)
+    assert max(_strengths(home)) == 55
+    assert "55 mg/L of N" in done("plant", "show", "rose", as_of=SUMMER).out
+    assert "fed at 55 mg/L of N already" in refused("plant", "feed-ppm", "rose", "55", as_of=SUMMER)
+    done("plant", "feed-ppm", "rose", "none", as_of=SUMMER)
+    assert max(_strengths(home)) == 40
+    done("undo", as_of=SUMMER)
+    assert max(_strengths(home)) == 55
+    assert "allowed are 5 to 300 mg/L of N" in refused("plant", "feed-ppm", "rose", "900", as_of=SUMMER)
+    for _ in range(2):
+        done("undo", as_of=SUMMER)
+    assert _strengths(home) == usual

@@ -43,6 +43,14 @@ def test_only_a_kind_that_rests_is_asked_for_its_rest(grower: Grower) -> None:
     assert 'name="rest"' not in grower.read("/plants/tide/say")
 
 
+def test_one_plant_is_fed_at_another_strength_by_its_form(grower: Grower) -> None:
+    """A number is written down, an empty field takes it back."""
+    grower.write("/plants/tide", "feed-ppm", strength="60")
+    assert (grower.newest().kind, grower.newest().data["ppm_n"]) == ("feed-strength", 60)
+    grower.write("/plants/tide", "feed-ppm", strength="")
+    assert "ppm_n" not in grower.newest().data
+
+
 def test_a_plan_that_stays_in_memory_goes_with_the_next_entry_and_day(grower: Grower) -> None:
     """Leafing on in Ahead plans nothing anew; an entry does, and so does another day."""
     site = Site(grower.folder, clock=lambda _: moment(TODAY))

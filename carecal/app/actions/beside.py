@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from carecal.app.command_context import CommandContext
 from carecal.app.make_entries import make_entry
 from carecal.collection.entries import StoodBeside
+from carecal.planning.sick.rot import ROT
 
 if TYPE_CHECKING:
     from datetime import date
@@ -38,7 +39,8 @@ def beside(
         where: Where on it, of rot.
     """
     tables, place = collection.catalog, line.state_at(day.toordinal()).place
-    if place is None or (pest not in tables.pest_cycles and where not in tables.rot_courses):
+    spot = where if pest == ROT else None
+    if place is None or (pest not in tables.pest_cycles and spot not in tables.rot_courses):
         return []
     others = [
         other
@@ -47,7 +49,7 @@ def beside(
     ]
     if len(others) > MOST:
         return []
-    return [make_entry(StoodBeside, on=day, plant=other.id, pest=pest, where=where) for other in others]
+    return [make_entry(StoodBeside, on=day, plant=other.id, pest=pest, where=spot) for other in others]
 
 
 def _stood_at(line: PlantHistory, place: str, day: date) -> bool:

@@ -9,7 +9,8 @@ from carecal.app.actions.pots import check_pair
 from carecal.app.command_context import CommandContext, named
 from carecal.app.documents.places import suits
 from carecal.app.make_entries import make_entry
-from carecal.collection.entries import PlantAdded, Renamed, Retired
+from carecal.app.setup.settings import strength_of
+from carecal.collection.entries import FeedStrengthSet, PlantAdded, Renamed, Retired
 from carecal.collection.plants import PlantState
 from carecal.errors import Refused, option
 from carecal.planning.plan_context import PlanContext
@@ -28,7 +29,16 @@ if TYPE_CHECKING:
     from carecal.collection.entries import Entry
     from carecal.collection.plants import PlantHistory
 
-__all__ = ["add_plant", "check_added", "newcomer_remarks", "plant_of", "plants_of", "rename", "retire"]
+__all__ = [
+    "add_plant",
+    "check_added",
+    "feed_strength",
+    "newcomer_remarks",
+    "plant_of",
+    "plants_of",
+    "rename",
+    "retire",
+]
 
 
 def add_plant(collection: Collection, now: Now, plant: str, **values: Any) -> PlantAdded:
@@ -205,6 +215,28 @@ def plant_of(collection: Collection, now: Now, plant: str) -> dict[str, Any]:
     }
 
 
+def feed_strength(collection: Collection, now: Now, plant: str, value: str) -> FeedStrengthSet:
+    """Return the entry of how strong one plant is fed; the stage, light and water may still ask for less.
+
+    Args:
+        collection: The collection.
+        now: The moment of the command.
+        plant: Id of the plant.
+        value: Strength [mg/L of N], or 'none': as its kind asks, or as is set for all.
+
+    Raises:
+        UnknownName: No plant has that id.
+        Refused: It has left, the value is no strength, or it is fed so already.
+    """
+    context = CommandContext(collection, now, (plant,))
+    day, lines = context.alive(None)
+    ppm_n = None if value.strip().casefold() == "none" else strength_of(value.strip())
+    if lines[0].latest.feed_ppm_n == ppm_n:
+        so = f"at {ppm_n:g} mg/L of N" if ppm_n is not None else "as its kind asks"
+        raise Refused(f"{plant} is fed {so} already; nothing was written")
+    return make_entry(FeedStrengthSet, on=day, plant=lines[0].id, ppm_n=ppm_n)
+
+
 def _document(line: PlantHistory, names: Mapping[int, str], on: date, catalog: Catalog) -> dict[str, Any]:
     state, losing = line.latest, losing_of(line, on.toordinal(), catalog)
     return {
@@ -226,6 +258,7 @@ def _document(line: PlantHistory, names: Mapping[int, str], on: date, catalog: C
         "tips": state.tips,
         "leaves": state.leaves,
         "firmness": state.firmness,
+        "feed_ppm_n": state.feed_ppm_n,
         "entered": _iso(line.entered),
         "came": _iso(state.came),
         "potted": _iso(state.potted),

@@ -21,6 +21,7 @@ from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.nutrition import oxide_analysis
 from carecal.planning.sides import CHANGES_NO_PLAN
 from carecal.planning.spans import WEEKDAYS
+from carecal.planning.wettings.strength import LEAST_PPM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -40,6 +41,7 @@ __all__ = [
     "sides_of",
     "sides_under",
     "started",
+    "strength_of",
     "zone_named",
 ]
 
@@ -58,10 +60,7 @@ SETTINGS = {
     NOTES_SHOWN: ("no", "whether calendars and what is given away carry your notes: yes or no"),
 }
 CLOCK = "clock"
-LEAST_PPM, MOST_PPM = (
-    5.0,
-    300.0,
-)  # our choice, because weaker is plain water, and stronger burns what any source feeds
+MOST_PPM = 300.0  # our choice, because stronger burns what any source feeds [mg/L of N]
 _ADDRESS = re.compile(r"https?://[A-Za-z0-9.\-\[\]:]+(?:/[A-Za-z0-9._~\-/]*)?", re.ASCII)
 
 
@@ -151,6 +150,16 @@ def _checked(key: str, value: str) -> str:
 
 
 def _strength(value: str) -> str:
+    """Return a strength as it is kept. [mg/L of N]."""
+    return f"{strength_of(value):g}"
+
+
+def strength_of(value: str) -> float:
+    """Return a typed strength of feed [mg/L of N].
+
+    Raises:
+        Refused: It is no number, or weaker or stronger than anybody feeds.
+    """
     try:
         ppm = float(value)
     except ValueError:
@@ -159,7 +168,7 @@ def _strength(value: str) -> str:
         raise Refused(
             f"feed-ppm '{value[:40]}' is no strength; allowed are {LEAST_PPM:g} to {MOST_PPM:g} mg/L of N, or none"
         )
-    return f"{ppm:g}"
+    return ppm
 
 
 def _weekdays(value: str) -> str:

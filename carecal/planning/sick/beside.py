@@ -56,7 +56,9 @@ def beside_questions(line: PlantHistory, day: int, context: PlanContext) -> list
 
 
 def _watches(line: PlantHistory, context: PlanContext) -> list[_Watch]:
-    return [watch for beside in line.besides if (watch := _watch(beside, line, context)) is not None]
+    """Return the looks for each trouble that was found beside the plant; its newest find begins them anew."""
+    newest = {beside.pest: beside for beside in sorted(line.besides, key=lambda told: told.since)}
+    return [watch for beside in newest.values() if (watch := _watch(beside, line, context)) is not None]
 
 
 def _watch(beside: Beside, line: PlantHistory, context: PlanContext) -> _Watch | None:

@@ -92,10 +92,19 @@ def _is_tender(case: Case, row: SunShade) -> bool:
 
 
 def _is_up(case: Case, span: Span) -> bool | None:
-    """Return whether shade is up by what was told since shortly before a season; None: nothing was told of it."""
-    told_of = case.context.facts.places[str(case.state.place)].shades
-    first = span[0] - EARLY_DAYS
-    return next((is_up for day, is_up in reversed(told_of) if first <= day <= case.day), None)
+    """Return whether shade is up by what was told of a season; None: nothing was.
+
+    Shade put up shortly before a season is for it; what is taken down before it was the last one's.
+    """
+    place, day = str(case.state.place), case.day
+    over = max((last for _, last in shade_spans(case.context, place, day) if last < span[0]), default=0)
+    early = max(span[0] - EARLY_DAYS, over + 1)
+    told_of = [
+        is_up
+        for on, is_up in case.context.facts.places[place].shades
+        if on <= day and on >= (early if is_up else span[0])
+    ]
+    return told_of[-1] if told_of else None
 
 
 def _name(case: Case) -> str:

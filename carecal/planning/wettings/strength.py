@@ -16,9 +16,10 @@ if TYPE_CHECKING:
     from carecal.planning.rhythm.situations import Situation
     from carecal.planning.wettings.feeding import Tally
 
-__all__ = ["strength_of"]
+__all__ = ["LEAST_PPM", "strength_of"]
 
 AFTER_PAUSE_PPM = 35.0  # design §3 rule 16: the first feed after a pause has the lowest strength
+LEAST_PPM = 5.0  # our choice, because weaker is plain water [mg/L of N]
 DILUTE_PPM = 50.0  # trade-facts D19 side a and L6: 30-50 mg/L of N at each wetting
 
 

@@ -11,6 +11,7 @@ from carecal.app.documents import pictures, places
 from carecal.app.sensors import addresses as sensors
 from carecal.app.setup import places as setup_places
 from carecal.app.setup.plants import plants_of
+from carecal.app.setup.shade import shade as shade_entry
 from carecal.errors import Refused
 from carecal.web.pages.calendars import address_of
 from carecal.web.pages.faces import plant_names
@@ -144,9 +145,7 @@ def act_places(visit: Visit) -> Response:
         )
         return visit.written(visit.write(told), f"Forecast for {place} written down", to)
     if did == "shade":
-        shaded = setup_places.shade(
-            visit.collection, visit.real, place, to=visit.need("to"), on=visit.day("on")
-        )
+        shaded = shade_entry(visit.collection, visit.real, place, to=visit.need("to"), on=visit.day("on"))
         return visit.written(visit.write(shaded), f"Shade at {place}: {shaded.to}", to)
     if did == "readings":
         return _readings(visit, place, to)

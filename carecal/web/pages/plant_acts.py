@@ -225,6 +225,11 @@ def _weigh(visit: Visit, plant: str) -> Act:
     return Act(entries, "Weight written down")
 
 
+def _feed_ppm(visit: Visit, plant: str) -> Act:
+    entry = setup_plants.feed_strength(visit.collection, visit.real, plant, visit.text("strength") or "none")
+    return Act([entry], "Feed set")
+
+
 def _rename(visit: Visit, plant: str) -> Act:
     to, name = visit.text("to"), visit.text("name")
     entry = setup_plants.rename(visit.collection, visit.real, plant, to if to != plant else None, name)
@@ -248,6 +253,6 @@ ACTS: dict[str, Callable[[Visit, str], Act]] = {
     "done": _done, "leave": _leave, "missed": _missed, "observe": _observe, "pot": act_pot,
     "move": act_move, "part": act_part, "pause": _pause, "resume": _resume, "aid": act_aid, "reservoir": act_reservoir,
     "quarantine": _quarantine, "gate": _gate, "bloom": _bloom, "spike": _spike,
-    "treat": _treat, "tried": _tried, "weigh": _weigh, "rename": _rename,
+    "treat": _treat, "tried": _tried, "weigh": _weigh, "feed-ppm": _feed_ppm, "rename": _rename,
     "retire": _retire,
 }  # fmt: skip

@@ -33,7 +33,7 @@ FORMS = {
     "quarantine": "Set apart", "gate": "Hold feeding open", "bloom": "Spike and bloom",
     "treat": "Done against a pest or rot", "tried": "What is tried",
     "part": "Part it from its mother", "missed": "A wetting did not happen",
-    "weigh": "Weigh the pot", "rename": "Rename", "retire": "It left",
+    "weigh": "Weigh the pot", "feed-ppm": "Feed it at another strength", "rename": "Rename", "retire": "It left",
 }  # fmt: skip
 """Forms with a page of their own, in the order they are listed."""
 
