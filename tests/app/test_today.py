@@ -88,7 +88,7 @@ def test_the_can_is_told_in_litres_and_grams(diary: Diary) -> None:
 
 def test_a_long_can_has_a_short_head() -> None:
     """Plain water apart or not is one amount, so is feed of several strengths; what fits a line has no other head."""
-    mix = {"ppm_n": 100.0, "grams": 0.22, "fertiliser": "Green 20", "apart": False}
+    mix = {"ppm_n": 100.0, "grams": 0.22, "g_per_l": 0.5, "fertiliser": "Green 20", "apart": False}
     feeds = [{**mix, "litres": 0.3}, {**mix, "ppm_n": 50.0, "litres": 0.4}]
     long = {"plain_l": 1.5, "plain_apart_l": 0.5, "feeds": feeds}
     assert can_head(long, "metric") == "Can: 2.0 L plain, 0.7 L feed"
