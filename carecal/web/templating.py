@@ -32,12 +32,14 @@ def environment() -> Environment:
     env.filters.update(
         day=day_short,
         day_month=day_month,
+        day_brief=day_brief,
         sentence=sentence,
         day_long=day_long,
         month_year=month_year,
         day_year=day_year,
         words=words,
         listed=listed,
+        without_place=without_place,
         litres=litres_text,
         grams=grams_text,
     )
@@ -57,6 +59,12 @@ def day_month(day: date | str) -> str:
     """Return a day as '25 Nov', where a line is short."""
     found = date.fromisoformat(day) if isinstance(day, str) else day
     return f"{found.day} {MONTHS[found.month - 1][:3]}"
+
+
+def day_brief(day: date | str) -> str:
+    """Return a day as 'Wed 25 Nov', where a line is short."""
+    found = date.fromisoformat(day) if isinstance(day, str) else day
+    return f"{_SHORT_DAYS[found.weekday()]} {day_month(found)}"
 
 
 def day_long(day: date | str) -> str:
@@ -81,6 +89,11 @@ def month_year(day: date) -> str:
 def words(name: str | None) -> str:
     """Return a name of the tables as words, as 'clear plastic'."""
     return (name or "").replace("-", " ")
+
+
+def without_place(pot: str, place: str | None) -> str:
+    """Return a pot's line without the place at its end, where that is told beside it anyway."""
+    return "" if pot.casefold() == place else pot.removesuffix(f", {place}")
 
 
 def listed(names: Sequence[str]) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -30,7 +31,7 @@ BESIDE = {
 }  # fmt: skip
 MOST_TAPS = {
     "tick": 1, "answer": 1, "take back": 1, "leave": 2, "not today": 2, "all": 2, "photo": 2, "observe": 3, "repot": 5,
-    "pause": 3, "away": 3, "add": 4, "calendar": 3, "story": 2, "label": 2,
+    "pause": 3, "away": 3, "add": 4, "calendar": 3, "story": 2, "label": 2, "move": 3,
 }  # fmt: skip
 
 
@@ -236,16 +237,31 @@ def label(hand: Hand) -> None:
     hand.page.locator(".sheet svg", has_text="Tide").wait_for()
 
 
+def move(hand: Hand) -> None:
+    """A round goes to another day without a mouse: its number, the day typed, the button."""
+    hand.at("/ahead")
+    number = hand.page.locator(".month [data-round]").nth(1)
+    day = str(number.get_attribute("data-round"))
+    hand.press(number)
+    form = hand.page.locator(f"#d-{day} form")
+    if hand.way == "bare":
+        hand.press(hand.page.locator(f"#d-{day} > summary"))
+    form.get_by_label("Do it on").fill(str(date.fromisoformat(day) + timedelta(days=1)))
+    hand.press(form.get_by_role("button", name="Move it"))
+    assert "moves to" in hand.told()
+
+
 JOBS: dict[str, Callable[[Hand], None]] = {
     "tick": tick, "answer": answer, "take back": take_back, "leave": leave, "not today": not_today, "all": whole_round,
     "photo": photo, "observe": observe, "repot": repot, "pause": pause, "away": away, "add": add, "calendar": calendar,
-    "story": story, "label": label,
+    "story": story, "label": label, "move": move,
 }  # fmt: skip
 WRITTEN = [
     ("done", "gable"), ("amended", ""), ("done", "lantern"), ("undone", ""),
     ("left", "kelp"), ("excepted", "winch"),
     ("done", "buoy"),
     ("observed", "tide"), ("potted", "lantern"), ("paused", ""), ("away", ""), ("added", "sea-holly"),
+    ("round-moved", ""),
 ]  # fmt: skip
 
 

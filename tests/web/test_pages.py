@@ -126,7 +126,9 @@ def test_ahead_shows_the_rounds_of_the_command_line(reader: Grower) -> None:
     with Collection.open(reader.folder) as collection:
         rounds = rounds_ahead(collection, moment(TODAY), 14)
     assert rounds
-    assert all(" ".join(task["text"].split()) in text for found in rounds for task in found["tasks"])
+    tasks = [task for found in rounds for task in found["tasks"]]
+    assert all(f"{task['name']} {' '.join(task['head'].split())}" in text for task in tasks)
+    assert all(task["text"].startswith(f"{task['name']}: {task['head']}") for task in tasks)
 
 
 def test_round_is_moved_to_another_day(grower: Grower) -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import timedelta
 
 from carecal.app import Collection
-from carecal.collection.entries import Retired
+from carecal.collection.entries import Moved, PlaceAdded, Retired
 from carecal.web.site import Site
 from tests.stories.quay import TODAY, moment
-from tests.web.pages_grower import Grower
+from tests.web.pages_grower import Grower, text_of
 
 
 def test_a_forecast_is_typed_and_who_must_come_in_stands_on_the_round(grower: Grower) -> None:
@@ -62,3 +62,18 @@ def test_a_plan_that_stays_in_memory_goes_with_the_next_entry_and_day(grower: Gr
         collection.record(Retired(on=TODAY, plant="gable", because="given-away"), now=moment(TODAY))
         anew = site.plan(collection, TODAY)
     assert {task.plant for task in kept.tasks} - {task.plant for task in anew.tasks} == {number}
+
+
+def test_a_place_names_the_plants_it_does_not_suit(grower: Grower) -> None:
+    """Tide and Lantern on a cold stair: the room's page names both in one line, and nobody who stands elsewhere."""
+    with Collection.open(grower.folder) as collection:
+        stair = PlaceAdded(on=TODAY, place="stair", place_kind="stair", name="Stair")
+        collection.record(
+            stair,
+            *(Moved(on=TODAY, plant=name, place="stair") for name in ("tide", "lantern")),
+            now=moment(TODAY),
+        )
+    said = text_of(grower.read("/places?place=stair"))
+    told = said[said.index("What does not suit") :]
+    assert "Tide and Lantern : nights under 16 °C" in told
+    assert "Gable" not in told

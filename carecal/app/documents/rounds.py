@@ -11,7 +11,7 @@ from carecal.errors import Refused
 from carecal.planning.planner import WETTING_CARES, Planner
 from carecal.planning.rounds.fitting import best_fit, lone_days
 from carecal.planning.rounds.suggest import MOST_EXTRA_PERCENT, best_of, weekday_sets
-from carecal.wording.tasks import task_line
+from carecal.wording.tasks import task_head, task_line
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -60,6 +60,8 @@ def _round(plan: Plan, on: date) -> dict[str, Any]:
             {
                 "task": t.id,
                 "plant": plan.plant(t.plant).id,
+                "name": plan.plant(t.plant).name,
+                "head": task_head(t, plan.plant(t.plant)),
                 "text": f"{plan.plant(t.plant).name}: {task_line(t, plan.plant(t.plant))}",
             }
             for t in tasks

@@ -23,9 +23,10 @@ from carecal.planning.spans import FOREVER
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.wettings.assumed import assumed_of
 from carecal.wording.assumed import logged_as
+from carecal.wording.dates import day_text
 from carecal.wording.pace import words_of_factor
 from carecal.wording.season import held_text, lent_text, little_water, ratio_text, rest_text
-from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line, waits_text
+from carecal.wording.tasks import asked_of, done_word, plant_marks, pot_line, task_head, task_line, waits_text
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
@@ -59,7 +60,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         )
     plan = planner.plan("rounds", plants={number})
     view, plant_planner = plan.plant(number), planner.plant_planners[number]
-    texts = _in_the_round(collection, as_of, plan)
+    told = _in_the_round(collection, as_of, plan)
     estimate = estimate_on(plant_planner.estimates, as_of.toordinal())
     return {
         "plant": view.id,
@@ -86,7 +87,8 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "lent": _is_lent(plant_planner),
         "next": [
             {"task": t.id, "on": t.on.isoformat(), "earliest": t.earliest.isoformat(), "due": t.due.isoformat(),
-             "latest": t.latest.isoformat(), "status": t.status, "text": texts.get(t.id) or task_line(t, view)}
+             "latest": t.latest.isoformat(), "status": t.status, "asks": asked_of(t),
+             **(told.get(t.id) or {"text": task_line(t, view), "head": task_head(t, view)})}
             for t in [t for t in plan.tasks if t.status in {"planned", "open", "overdue"}][:4]
         ],
         "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
@@ -154,13 +156,14 @@ def steps(
     }
 
 
-def _in_the_round(collection: Collection, as_of: date, plan: Plan) -> dict[str, str]:
-    """Return the words of today's feeds as the round has them, whose can may hold another strength."""
+def _in_the_round(collection: Collection, as_of: date, plan: Plan) -> dict[str, dict[str, str]]:
+    """Return line and head of today's feeds as the round has them, whose can may hold another strength."""
     feeds = {t.id for t in plan.tasks if t.care == "feeding" and t.on == as_of}
     if not feeds:
         return {}
     rounds = today(collection, as_of)["rounds"]
-    return {line["task"]: line["text"] for r in rounds for line in r["tasks"] if line["task"] in feeds}
+    lines = [line for r in rounds for line in r["tasks"] if line["task"] in feeds]
+    return {line["task"]: {key: line[key] for key in ("text", "head")} for line in lines}
 
 
 def forecast_rows(plant_planner: PlantPlanner) -> list[dict[str, Any]]:
@@ -205,7 +208,7 @@ def _rhythms(rhythms: Sequence[Rhythm]) -> list[dict[str, Any]]:
 
 def _suspended(plan: Plan) -> str:
     overdue = [t for t in plan.tasks if t.status == "overdue" and t.care not in {"inspection", "moistening"}]
-    return f"later wettings wait until the one due {overdue[0].due} is answered" if overdue else ""
+    return f"later wettings wait until the one due {day_text(overdue[0].due)} is answered" if overdue else ""
 
 
 def _is_lent(plant_planner: PlantPlanner) -> bool:

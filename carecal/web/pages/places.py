@@ -29,6 +29,16 @@ __all__ = ["act_places", "kinds_of", "place_values", "show_places"]
 MOST_READINGS = 8_000_000  # a logger's file of years [B]
 
 
+def _unfit(visit: Visit, place: str) -> list[tuple[list[str], str]]:
+    """Return what of a place does not suit, each with the names of the plants there that it does not suit."""
+    found: dict[str, list[str]] = {}
+    for line in visit.timeline.living():
+        if line.latest.place == place:
+            for text in places.misfits(visit.collection, visit.now, line.id, line.latest):
+                found.setdefault(text, []).append(line.name or line.id)
+    return [(names, text) for text, names in found.items()]
+
+
 def show_places(visit: Visit, fresh: str = "", place: str = "") -> Response:
     """Show every place; `?place=` opens one with its picture, so that the list stays quick.
 
@@ -40,16 +50,11 @@ def show_places(visit: Visit, fresh: str = "", place: str = "") -> Response:
     rows = places.places_of(visit.collection, visit.now)
     wanted = place or visit.asked("place") or (rows[0]["place"] if rows else "")
     shown = places.place_of(visit.collection, visit.now, wanted) if wanted else None
-    remarks = (
-        places.moved_remarks(visit.collection, visit.now, shown["plants"], wanted)
-        if shown and shown["plants"]
-        else ()
-    )
     return visit.page(
         "pages_places.html",
         rows=rows,
         shown=shown,
-        remarks=remarks,
+        remarks=_unfit(visit, wanted),
         picture=_picture(visit, wanted) if wanted else None,
         names=plant_names(visit),
         more=air_and_light(shown, visit.now.day.year, _bears(visit, shown))

@@ -51,6 +51,13 @@ def show_plant(visit: Visit) -> Response:
     )  # fmt: skip
 
 
+def _asks(visit: Visit, values: dict[str, Any]) -> str:
+    """Return what the look asks for that is being answered; '' for any other word."""
+    task = visit.asked("task")
+    coming = why.why(visit.collection, visit.now.day, values["plant"])["next"] if task else []
+    return next((str(row["asks"]) for row in coming if row["task"] == task), "")
+
+
 def show_part(visit: Visit) -> Response:
     """Show another room of a plant, or the page of one form.
 
@@ -65,7 +72,8 @@ def show_part(visit: Visit) -> Response:
         return visit.go(f"/plants/{values['plant']}")
     if part == "say":
         return visit.page(
-            "plant_say.html", **values, room="say", task=visit.asked("task"), forms=_forms(values, None),
+            "plant_say.html", **values, room="say", task=visit.asked("task"), asks=_asks(visit, values),
+            forms=_forms(values, None),
             **_choices(visit, values["plant"]),
         )  # fmt: skip
     if part == "why":

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
@@ -22,7 +21,6 @@ __all__ = ["show_plants"]
 
 SORTS = (("trouble", "trouble first"), ("place", "place"), ("next", "next care"), ("name", "name"))
 DAYS = 21  # of the rounds that tell the next care
-DUE = re.compile(r", due \d+ \w+")
 FRAIL = {"rootless": 3, "new-tips": 2}
 LOSING = {LEVELS["losing"]: 4, LEVELS["go-on"]: 5}  # the warning counts as soft leaves do
 
@@ -50,18 +48,12 @@ def _coming(visit: Visit) -> dict[str, dict[str, Any]]:
     """Return the next line of each plant within the coming weeks, what was carried over first."""
     document = today(visit.collection, visit.now.day, DAYS)
     found = {
-        row["plant"]: {"on": row["due"], "text": _bare(row["text"]), "late": True}
-        for row in document["carried"]
+        row["plant"]: {"on": row["due"], "text": row["head"], "late": True} for row in document["carried"]
     }
     for round_ in document["rounds"]:
         for row in round_["tasks"]:
-            found.setdefault(row["plant"], {"on": round_["on"], "text": _bare(row["text"]), "late": False})
+            found.setdefault(row["plant"], {"on": round_["on"], "text": row["head"], "late": False})
     return found
-
-
-def _bare(text: str) -> str:
-    """Return a line without the days it was due: its own day stands before it."""
-    return DUE.sub("", text)
 
 
 def _trouble(row: dict[str, Any], coming: dict[str, Any] | None) -> tuple[int, list[str]]:

@@ -15,7 +15,7 @@ from carecal.app.door import Collection
 from carecal.app.people.sitter_sheet import sitter_sheet
 from carecal.app.people.sitters import find_sitter
 from carecal.errors import AlreadyDone, CarecalError, Refused
-from carecal.web.pages.faces import faces_of
+from carecal.web.pages.faces import faces_of, place_names
 from carecal.web.pages.frame import FORM_BYTES, MOST_FIELDS
 from carecal.web.pages.round import rows_of
 from carecal.web.pages.ticks import tick
@@ -90,6 +90,7 @@ def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") ->
         problem=problem,
         empty_on_purpose=EMPTY_ON_PURPOSE,
         zone=visit.zone,
+        places=place_names(visit),
         head=visit.collection.journal.head(),
     )
 

@@ -9,5 +9,6 @@
   document.addEventListener("click", (event) => { for (const menu of menus()) if (!menu.contains(event.target) && !event.target.closest(".tap")) menu.open = false; });
   for (const select of document.querySelectorAll("select[data-go], input[data-go]")) select.addEventListener("change", () => { if (select.type !== "file" || select.value) select.form.requestSubmit(); });
   for (const button of document.querySelectorAll("[data-print]")) { button.hidden = false; button.addEventListener("click", () => print()); }
+  addEventListener("beforeprint", () => { for (const fold of document.querySelectorAll("details.urgent, details.can")) fold.open = true; });
   if (navigator.serviceWorker && document.querySelector("link[rel=manifest]")) navigator.serviceWorker.register("/sw.js").catch(() => {});
 })();
