@@ -119,13 +119,13 @@ def is_changed(held_days: float, days: int, *, is_taught: bool = False) -> bool:
     return abs(held_days - days) > max(least, share * days)
 
 
-def _factor(estimate: PaceEstimate, terms: Terms, day: int, context: PlanContext) -> float:
+def _factor(
+    estimate: PaceEstimate, place: str, day: int, read: tuple[int, int], context: PlanContext
+) -> float:
     """Return what the plant has taught of the days a reading sees, in their light (models K5). [-]."""
     if day < estimate.day:
         return 1.0
-    return estimate.factor_at(
-        context.light_swing(terms.place, *reading_days(day)) if estimate.pace.winter else 0.0
-    )
+    return estimate.factor_at(context.light_swing(place, *read)) if estimate.pace.winter else estimate.factor
 
 
 def reading_days(day: int) -> tuple[int, int]:
@@ -171,8 +171,9 @@ def beats_of(
             )  # it goes on until a moment within the stretch ends it
         for day in _moments(stretch, forced, told):
             known = taught[max(bisect_right(told, day) - 1, 0)] if told else None
-            factor = _factor(known, mine, day, context) if known is not None else 1.0
-            demand = context.mean_demand(mine, *reading_days(day))
+            read = reading_days(day)
+            factor = _factor(known, mine.place, day, read, context) if known is not None else 1.0
+            demand = context.mean_demand(mine, *read)
             raw = significant(mine.product / demand * factor)
             days, by = held_interval(raw, mine.min_days, mine.max_days)
             bounded, is_told = min(max(raw, mine.min_days), mine.max_days), day in told
