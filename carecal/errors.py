@@ -20,6 +20,7 @@ __all__ = [
 ]
 
 
+MANY = 3  # more names than these are told as a list, not as what may be meant
 _MARK = "\ue0fe"  # of the private use area, so that nothing people type is taken for it
 _OPTION = re.compile(_MARK + "([a-z-]+)")
 
@@ -74,6 +75,8 @@ class UnknownName(Refused):
     def __init__(self, what: str, name: str, near: Sequence[str] = ()) -> None:
         self.what, self.name, self.near = what, name, tuple(near)
         hint = f"; did you mean {' or '.join(self.near)}?" if self.near else ""
+        if len(self.near) > MANY:
+            hint = f"; known are {', '.join(self.near)}"
         super().__init__(f"no {what} named '{name}'{hint}")
 
 

@@ -48,7 +48,7 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
         "look_for": IN_WORDS,
         **dict.fromkeys(
             (
-                "light_fc_low", "light_fc_high", "ppfd_low", "ppfd_high",
+                "light_fc_low", "light_fc_high",
                 "lamp_hours_low", "lamp_hours_high", "ppfd_harm",
                 "water_min_c", "water_ec_max", "feed_ph_low", "feed_ph_high",
             ),

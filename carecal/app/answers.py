@@ -112,8 +112,7 @@ def _paced(old: Sequence[Rhythm], new: Sequence[Rhythm], names: dict[int, str]) 
     for key, rhythm in after.items():
         was = before.get(key)
         if was is not None and was.days != rhythm.days and was.care == rhythm.care:
-            why = next((r.text.partition(": ")[2] for r in rhythm.reasons if r.code == "changed"), "")
-            yield say.paced(names[key[0]], rhythm.care, rhythm.days, was.days, why)
+            yield say.paced(names[key[0]], rhythm.care, rhythm.days, was.days, rhythm.because)
         elif was is not None and was.care != rhythm.care:
             yield say.paced_otherwise(names[key[0]], rhythm.care, rhythm.days, was.care)
     for key, was in before.items():

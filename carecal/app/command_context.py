@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 __all__ = ["CommandContext", "believed", "check_clock", "clock_doubt", "named", "one_of"]
 
+FEW = (
+    12  # so many names are all told where none resembles the one given (our choice, because they fit a line)
+)
 CLOCK_DAYS = 400  # design §3 rule 23
 
 
@@ -123,7 +126,8 @@ def named(what: str, name: str, known: Iterable[str] | Mapping[str, object]) -> 
     """
     names = list(known)
     if name not in names:
-        raise UnknownName(what, name, _by_trade(name, known) or near(name, names))
+        alike = _by_trade(name, known) or near(name, names)
+        raise UnknownName(what, name, alike or (tuple(names) if len(names) <= FEW else ()))
     return name
 
 

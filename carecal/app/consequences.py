@@ -90,11 +90,7 @@ def _rhythm_lines(
 
 def _because(rhythm: Rhythm, as_of: date) -> str:
     """Return what changed a rhythm that begins on the plan's day, as ': repotted, settling in'; else nothing."""
-    first = rhythm.reasons[0] if rhythm.reasons and rhythm.start >= as_of else None
-    if first is None or first.code != "changed":
-        return ""
-    change = first.text.partition(": ")[2]
-    return f": {change}" if change else ""
+    return f": {rhythm.because}" if rhythm.because and rhythm.start >= as_of else ""
 
 
 def _gate_lines(old: Iterable[Gate], new: Iterable[Gate], names: dict[int, str]) -> list[str]:

@@ -13,22 +13,22 @@ from __future__ import annotations
 import re
 from collections import Counter
 from hashlib import sha256
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 from xml.sax.saxutils import escape
 
-from icalendar import Calendar
-
+from carecal.calendars.caldav_listing import ASK_LISTING, etags_in, plain_etag
+from carecal.calendars.caldav_objects import is_same, is_ticked, merged, part_of
 from carecal.calendars.web_client import Unreachable
 from carecal.errors import Refused
 from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from carecal.calendars.addresses import Address
     from carecal.calendars.web_client import Answer, Client
 
-__all__ = ["CalendarAccount", "Sent", "objects_of"]
+__all__ = ["CalendarAccount", "Sent"]
 
 MOST_OBJECTS = 5000  # our choice, because programs that show a calendar fail well before
 LEFT = "left"  # instead of an ETag: the object is somebody else's now and is looked at before it is touched
@@ -53,32 +53,6 @@ class Sent(NamedTuple):
     digest: str
 
 
-def objects_of(body: bytes) -> dict[str, bytes]:
-    """Return each event and to-do of a calendar as a calendar of its own, by UID, with the time zones it names."""
-    product, zones = b"PRODID:-//carecal//carecal//EN", b""
-    blocks: list[list[bytes]] = []
-    depth = 0
-    for line in body.split(b"\r\n"):
-        if line.startswith(b"BEGIN:"):
-            depth += 1
-            if depth == 2:  # a part of the calendar itself
-                blocks.append([])
-        elif depth == 1 and line.startswith(b"PRODID:"):
-            product = line
-        if depth >= 2:
-            blocks[-1].append(line)
-        depth -= line.startswith(b"END:")
-    zones = b"".join(b"\r\n".join(block) + b"\r\n" for block in blocks if block[0] == b"BEGIN:VTIMEZONE")
-    head = b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\n" + product + b"\r\nCALSCALE:GREGORIAN\r\n"
-    found = {}
-    for block in blocks:
-        uid = next((line[4:].decode() for line in block if line.startswith(b"UID:")), "")
-        if uid:
-            part = b"\r\n".join(block) + b"\r\n"
-            found[uid] = head + (zones if b";TZID=" in part else b"") + part + b"END:VCALENDAR\r\n"
-    return found
-
-
 class CalendarAccount:
     """One calendar of an account on a server, and what was sent to it.
 
@@ -87,18 +61,26 @@ class CalendarAccount:
         address: The calendar's own address; it is made when nothing is there.
         name: Name of a calendar that is made.
         sent: What was last sent, by UID; brought up to date after each answer, so that a break loses nothing.
+        heard: ETag of each object whose ticks were taken, by UID: in that state it may be written over.
     """
 
-    def __init__(self, client: Client, address: Address, name: str, sent: dict[str, Sent]) -> None:
-        self.client, self.name, self.sent = client, name, sent
+    def __init__(
+        self, client: Client, address: Address, name: str, sent: dict[str, Sent],
+        heard: Mapping[str, str] | None = None,
+    ) -> None:  # fmt: skip
+        self.client, self.name, self.sent, self.heard = client, name, sent, heard or {}
         self.address = address.at(address.path.rstrip("/") + "/")
         self.counts: Counter[str] = Counter()
         self.notes: list[str] = []
 
-    def push(self, objects: Mapping[str, bytes]) -> None:
+    def push(self, objects: Mapping[str, bytes], told: Callable[[int, int], None] | None = None) -> None:
         """Bring the calendar up to the objects; where nothing has changed nothing is sent.
 
         What is new or changed is written before what has gone is deleted, so that the calendar is never empty between.
+
+        Args:
+            objects: Each object by its UID.
+            told: Called after each object that was sent, with how many were and how many are to be.
 
         Raises:
             Refused: There are too many, or the server refuses one.
@@ -112,11 +94,31 @@ class CalendarAccount:
         if {uid: sent.digest for uid, sent in self.sent.items()} == digests:
             return
         self._make_sure()
-        for uid in sorted(objects):
-            if uid not in self.sent or self.sent[uid].digest != digests[uid]:
+        wanted = [
+            uid for uid in sorted(objects) if uid not in self.sent or self.sent[uid].digest != digests[uid]
+        ]
+        gone = sorted(self.sent.keys() - objects.keys())
+        for count, uid in enumerate([*wanted, *gone], start=1):
+            if count <= len(wanted):
                 self._put(uid, objects[uid], digests[uid])
-        for uid in sorted(self.sent.keys() - objects.keys()):
-            self._delete(uid)
+            else:
+                self._delete(uid)
+            if told is not None:
+                told(count, len(wanted) + len(gone))
+
+    def listing(self) -> dict[str, str]:
+        """Return the ETag of each object that stands in the calendar, by UID; none where there is no calendar.
+
+        Raises:
+            Refused: The login is refused.
+            Unreachable: The server does not answer, or not with a list.
+        """
+        answer = self._send("PROPFIND", self.address, ASK_LISTING, {"Depth": "1", "Content-Type": _XML})
+        if answer.status in GONE:
+            return {}
+        if not answer.is_done:
+            raise Unreachable(f"{self.address.origin} answers {answer.status} when asked what is there")
+        return etags_in(answer.body)
 
     def _make_sure(self) -> None:
         """Make the calendar where nothing is.
@@ -159,7 +161,7 @@ class CalendarAccount:
 
     def _settle(self, uid: str, data: bytes, digest: str) -> None:
         """Load what somebody else has changed, made or deleted, and decide."""
-        theirs = self._load(uid)
+        theirs = self.load(uid)
         if theirs is None:
             answer = self._send("PUT", self._place(uid), data, {"Content-Type": _TYPE, "If-None-Match": "*"})
             if answer.status in CLASHES:
@@ -167,13 +169,16 @@ class CalendarAccount:
             else:
                 self._took(uid, digest, answer, "created")
             return
-        if _is_ticked(theirs.body, uid) and not _is_ticked(data, uid):
+        if is_same(data, theirs.body, uid):
+            self._took(uid, digest, theirs, "found")
+            return
+        if self._is_unheard_tick(uid, theirs) and not is_ticked(data, uid):
             self._leave(
                 uid, data, digest, "was ticked there and was left alone; enter it here with carecal done"
             )
             return
         headers = {"Content-Type": _TYPE, "If-Match": theirs.headers.get("etag", "*")}
-        answer = self._send("PUT", self._place(uid), _merged(data, theirs.body, uid), headers)
+        answer = self._send("PUT", self._place(uid), merged(data, theirs.body, uid), headers)
         self._took(uid, digest, answer, "changed")
 
     def _delete(self, uid: str) -> None:
@@ -185,8 +190,8 @@ class CalendarAccount:
                 return
             if answer.status not in CLASHES:
                 raise Refused(f"{self.address.origin} does not delete an event ({answer.status})")
-        theirs = self._load(uid)
-        if theirs is None or _is_ticked(theirs.body, uid):
+        theirs = self.load(uid)
+        if theirs is None or self._is_unheard_tick(uid, theirs):
             self._forget(uid, "left")
             return
         answer = self._send("DELETE", self._place(uid), None, {"If-Match": theirs.headers.get("etag", "*")})
@@ -194,7 +199,18 @@ class CalendarAccount:
             raise Refused(f"{self.address.origin} does not delete an event ({answer.status}); try again")
         self._forget(uid, "deleted")
 
-    def _load(self, uid: str) -> Answer | None:
+    def _is_unheard_tick(self, uid: str, theirs: Answer) -> bool:
+        """Return whether a to-do is done there in a state that nobody has listened to."""
+        etag = plain_etag(theirs.headers.get("etag", ""))
+        return is_ticked(theirs.body, uid) and (not etag or self.heard.get(uid) != etag)
+
+    def load(self, uid: str) -> Answer | None:
+        """Return an object as it stands there; None where it is gone.
+
+        Raises:
+            Refused: The login is refused.
+            Unreachable: The server does not answer, or not with the object.
+        """
         answer = self._send("GET", self._place(uid), None, {})
         if answer.status in GONE:
             return None
@@ -221,7 +237,7 @@ class CalendarAccount:
     def _leave(self, uid: str, data: bytes, digest: str, why: str) -> None:
         self.sent[uid] = Sent(LEFT, digest)
         self.counts["left"] += 1
-        part = _part(data, uid)
+        part = part_of(data, uid)
         self.notes.append(f"'{clean_line(str(part['SUMMARY'])) if part else uid}' {why}")
 
     def _forget(self, uid: str, what: str) -> None:
@@ -248,41 +264,3 @@ class CalendarAccount:
                 f"{self.address.origin} sends on to another address; give that of the calendar itself"
             )
         return answer
-
-
-def _part(body: bytes, uid: str) -> Any:
-    """Return the event or to-do of a UID; None where there is none that can be read."""
-    try:
-        parts = Calendar.from_ical(body).subcomponents
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError):
-        return None
-    return next((part for part in parts if str(part.get("UID", "")) == uid), None)
-
-
-def _is_ticked(body: bytes, uid: str) -> bool:
-    """Whether a to-do is done, by any of the marks that programs set."""
-    part = _part(body, uid)
-    if part is None or part.name != "VTODO":
-        return False
-    return (
-        str(part.get("STATUS", "")).upper() == "COMPLETED" or "COMPLETED" in part
-        or str(part.get("PERCENT-COMPLETE", "")) == "100"
-    )  # fmt: skip
-
-
-def _merged(ours: bytes, theirs: bytes, uid: str) -> bytes:
-    """Return our object with what other programs have added to theirs: their own X- properties and alarms."""
-    own, other = _part(ours, uid), _part(theirs, uid)
-    if own is None or other is None:
-        return ours
-    extra = [(name, value) for name, value in other.items()
-             if name.startswith("X-") and not name.startswith("X-CARECAL") and name not in own]  # fmt: skip
-    alarms = [] if own.walk("VALARM") else other.walk("VALARM")
-    if not extra and not alarms:
-        return ours
-    calendar = Calendar.from_ical(ours)
-    target = next(part for part in calendar.subcomponents if str(part.get("UID", "")) == uid)
-    for name, value in extra:
-        target[name] = value
-    target.subcomponents += alarms
-    return bytes(calendar.to_ical())

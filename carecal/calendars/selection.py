@@ -11,6 +11,7 @@ from urllib.parse import quote
 from carecal.calendars.content import Part
 from carecal.calendars.options import CalendarOptions
 from carecal.plan.model import Plan, PlantView, Round, Step, Task
+from carecal.wording.cautions import WARNED_DAYS
 from carecal.wording.tasks import plant_marks, pot_line, sentence
 
 __all__ = ["PAST_DAYS", "UNANSWERED", "MadeParts", "Selection", "newest"]
@@ -20,10 +21,6 @@ MadeParts = dict[date, tuple[Round, Part | None]]
 
 PAST_DAYS = 60
 """So far back a calendar shows what was done. [days] Source: our choice, because two months show a rhythm."""
-
-WARNED_DAYS = 7
-"""First days of a month on which a round says all its cautions. [days] Source: our choice, because each round within a
-week has its day there, and nobody reads them on every day of a year."""
 
 UNANSWERED = frozenset({"planned", "open", "overdue"})
 """Status of the tasks a calendar shows."""
@@ -99,7 +96,7 @@ class Selection:
 
     def shown_tasks(self, ids: Iterable[str]) -> list[Task]:
         """Return the tasks of these ids that are shown, in order."""
-        tasks = map(self.plan.task, ids)
+        tasks = map(self.plan.poured, ids)
         if self.options.is_filtered:
             return [task for task in tasks if self.shows_task(task)]
         return [task for task in tasks if task.status in UNANSWERED]

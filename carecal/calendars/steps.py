@@ -7,8 +7,9 @@ from datetime import date, timedelta
 
 from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection
-from carecal.calendars.uids import step_key
-from carecal.plan.model import Step
+from carecal.calendars.uids import place_step_key, step_key
+from carecal.plan.model import PlantView, Step
+from carecal.planning.steps.shade import OF_PLACE
 from carecal.wording.dates import day_text
 from carecal.wording.tasks import joined, name_of, sentence
 
@@ -36,6 +37,8 @@ def parts(selection: Selection) -> Iterator[Part]:
 def _part(selection: Selection, step: Step, opens: date, on: date, closes: str) -> Part:
     """Return one event of a step."""
     view = selection.plan.plant(step.plant)
+    if step.step in OF_PLACE and view.place is not None:
+        return _of_place(selection, step, view, view.place, opens)
     title = sentence(step.title) or f"{name_of(view)}: {step.step.replace('-', ' ')}"
     last = f"Last safe start {day_text(step.last_safe)}." if step.last_safe else ""
     because = [sentence(reason.text) for reason in step.because]
@@ -58,3 +61,17 @@ def _part(selection: Selection, step: Step, opens: date, on: date, closes: str) 
         alarm_minutes=selection.options.alarm_minutes,
     )
     return Part(step_key(step.plant, step.step, opens) + closes, content, view.basis)
+
+
+def _of_place(selection: Selection, step: Step, view: PlantView, place: str, opens: date) -> Part:
+    """Return the event of a step that all plants of a place share: each gives the same, and it is written once."""
+    content = Content(
+        kind="VEVENT",
+        summary=sentence(step.title),
+        start=opens,
+        description=joined(sentence(reason.text) for reason in step.because),
+        categories=("STEP",),
+        url=selection.round_url(),
+        alarm_minutes=selection.options.alarm_minutes,
+    )
+    return Part(place_step_key(place, step.step, opens), content, view.basis)

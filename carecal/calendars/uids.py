@@ -11,7 +11,7 @@ from uuid import UUID
 if TYPE_CHECKING:
     from hashlib import _Hash as Hash
 
-__all__ = ["REFRESH", "done_key", "entry_key", "round_key", "step_key", "uid"]
+__all__ = ["REFRESH", "done_key", "entry_key", "place_step_key", "round_key", "step_key", "uid"]
 
 REFRESH = "refresh"
 """Stable key of the event that says since when a calendar was not refreshed."""
@@ -61,3 +61,8 @@ def entry_key(entry: int) -> str:
 def step_key(plant: int, step: str, opens: date) -> str:
     """Return the key of a step that opens on a day."""
     return f"step/{plant}/{step}/{opens.isoformat()}"
+
+
+def place_step_key(place: str, step: str, opens: date) -> str:
+    """Return the key of a step that all plants of a place share."""
+    return f"step/place/{place}/{step}/{opens.isoformat()}"

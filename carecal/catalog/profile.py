@@ -46,6 +46,10 @@ class Profile(NamedTuple):
     day_high_c: Temperature
     day_max_c: Temperature
     urgent_below_c: Temperature  # below it nothing is wetted, the plant comes in
+    warm_night_c: (
+        Temperature | None
+    )  # what its medium is reckoned to need, where growers differ: side a of milt-night
+    warm_night_other_c: Temperature | None  # side b
     # light
     light_fc_low: FootCandles
     light_fc_high: FootCandles

@@ -14,7 +14,7 @@ __all__ = ["SECTIONS", "key_of", "read_profile"]
 SECTIONS: Mapping[str, tuple[str, ...]] = {
     "temperature": (
         "night_min_c", "night_low_c", "night_high_c", "day_low_c", "day_high_c", "day_max_c",
-        "urgent_below_c",
+        "urgent_below_c", "warm_night_c", "warm_night_other_c",
     ),
     "light": (
         "light_fc_low", "light_fc_high", "ppfd_low", "ppfd_high", "light_rule", "lamp_hours_low",

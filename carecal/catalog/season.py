@@ -15,6 +15,7 @@ if TYPE_CHECKING:
         Millimetres,
         Month,
         Percent,
+        Ppfd,
         Temperature,
         WaterNumber,
         Weeks,
@@ -82,6 +83,7 @@ class SunShade(NamedTuple):
     noon_deg: Degrees
     later_days: Days  # so long after the first such day
     day_c: Temperature | None  # and day normals of at least this
+    most_ppfd: Ppfd  # for kinds that are given at most so much light
     check: str
     source: str
 

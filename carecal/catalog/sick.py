@@ -48,7 +48,7 @@ class RotCourse(NamedTuple):
     look_until_days: tuple[Days, ...]  # up to and including this day ...
     look_every_days: tuple[Days, ...]  # ... a look so often
     clean_days: Days  # without spread, dry and hard: over
-    lost_cuts: Count  # cuts after which it is probably lost
+    lost_cuts: Count | None  # cuts after which a crown or stem is probably lost
     neighbour_days: tuple[Days, ...]  # days after the find on which neighbours are looked over
     neighbour_m: Metres  # so near; pot-mates and the same tray in any case
     no_wrap_days: Days  # clean days before a bag is closed
@@ -83,6 +83,7 @@ class PestCycle(NamedTuple):
     points_days: tuple[PartDays, ...]
     generation_days: PartDays | None
     apart_days: Days | None
+    apart_days_other: Days | None  # side a of mite-watch
     margin_days: Days  # added to a generation
     least_days: Days
     most_days: Days

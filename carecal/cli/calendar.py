@@ -9,13 +9,13 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from carecal.app.publish import calendars, drafts, named_calendars, publishing
+from carecal.app.publish import calendars, drafts, named_calendars, publications, publishing
 from carecal.app.store import zone_of
 from carecal.cli.account import add_account, revoke_account
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
 from carecal.cli.lazy import SuggestingGroup
-from carecal.cli.roads import how_often, published_lines, road_of, what_may_not_show
+from carecal.cli.roads import how_often, published_lines, road_of, sending, what_may_not_show
 from carecal.cli.show import columns
 from carecal.cli.types import PLACE, PLANT, TIME
 from carecal.errors import ConfirmationNeeded, Refused
@@ -190,7 +190,7 @@ def _row(known: NamedCalendar, collection: Collection) -> dict[str, Any]:
         "fetched": fetched,
         "fetched_by": known.fetched_by or None,
         "note": named_calendars.note_of(collection, known) or None,
-        "published": publishing.places_of(collection, known.id),
+        "published": publications.places_of(collection, known.id),
     }
 
 
@@ -301,6 +301,7 @@ def publish(
         private=private,
         may_be_empty=session.yes,
         ask=ask,
+        progress=sending(session),
     )
     _tell_published(session, name, told)
 

@@ -87,11 +87,12 @@ def publish(
 
 
 @many.command()
+@click.option("--listen", "listens", is_flag=True, help="First enter what was ticked in accounts elsewhere.")
 @_spread
 @pass_session
-def refresh(session: Session, **spread: Any) -> int:
+def refresh(session: Session, listens: bool, **spread: Any) -> int:
     """Bring all calendars up to date and publish them again wherever they stand; for a timer, once a day."""
-    return _run(session, Job("refresh", as_of=_day(session)), **spread)
+    return _run(session, Job("refresh", as_of=_day(session), listens=listens), **spread)
 
 
 @many.command()

@@ -10,19 +10,33 @@ import click
 
 from carecal.app.documents import places
 from carecal.app.documents.looking import tonight_document
+from carecal.app.publish import drafts
+from carecal.app.sensors import addresses as sensors
+from carecal.app.setup import forecast_files
 from carecal.app.setup import places as setup_places
+from carecal.cli.calendar import LOCAL
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
+from carecal.cli.roads import road_of
 from carecal.cli.show import columns, temperature
 from carecal.cli.types import AHEAD, DAY, NUMBER, PLACE, TEMPERATURES
+from carecal.errors import Refused
 from carecal.wording.season import cold_line
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from carecal.app.door import Collection
+    from carecal.app.now import Now
+    from carecal.collection.entries import Forecast
+
 
 __all__ = ["place"]
 
+_NO_BASE = (
+    "reached on this machine alone; for a sensor elsewhere in the house say under which name it finds this machine: "
+    "carecal settings public-address http://my-machine.local:8321"
+)
 FILE = click.Path(path_type=Path, dir_okay=False)
 
 
@@ -135,8 +149,64 @@ def _lines(found: dict[str, Any], units: str) -> list[str]:
         lines.append("climate: not known; plants here get no rhythm")
     if found["readings"]:
         lines.append(f"readings: {found['readings']} days, until {found['readings_until']}")
+    if found["light_read"]:
+        read = found["light_read"]
+        lines.append(f"light read: {read['mol_m2_d']:g} mol a day, mean of {read['days']} days")
+    if found["sensor"]:
+        lines.append(_sensor_line(found["sensor"]))
     lines.append(f"plants: {', '.join(found['plants']) or 'none'}")
     return [*lines, *found["does_not_suit"]]
+
+
+def _sensor_line(row: dict[str, Any]) -> str:
+    heard = f"last heard {row['heard']}" if row["heard"] else "not heard yet"
+    silent = f", silent since {row['silent_since']}" if row["silent_since"] else ""
+    note = f"; what it sent last was not taken: {row['note']}" if row["note"] else ""
+    return f"sensor: {heard}{silent}{note}"
+
+
+@place.command("sensor")
+@click.argument("place_id", metavar="NAME", type=PLACE, required=False)
+@click.option("--list", "is_list", is_flag=True, help="List the sensors, and when each was last heard.")
+@click.option("--revoke", "is_revoke", is_flag=True, help="End the address; what it said stays.")
+@pass_session
+def sensor(session: Session, place_id: str | None, is_list: bool, is_revoke: bool) -> None:
+    """Give a place an address to which a sensor sends its readings by itself.
+
+    It is a secret and is shown this once. Whatever can POST may send there, once a minute at most: time, temperature,
+    humidity, light as JSON, CSV or a form. A day's readings are written down once it is over.
+    """
+    if is_list:
+        _list_sensors(session)
+        return
+    if place_id is None:
+        raise Refused("which place? name it, or give --list")
+    collection, now = session.open(), session.sound_now()
+    if is_revoke:
+        gone = sensors.revoke_sensor(collection, now, place_id)
+        session.emit(
+            {"place": gone.place, "revoked": True}, f"the sensor at {gone.place} is not heard any more"
+        )
+        return
+    path = sensors.add_sensor(collection, now, place_id)
+    base = drafts.public_address(collection, now.day)
+    told = {"place": place_id, "path": path, "address": base + path if base else None}
+    lines = [f"{base or LOCAL}{path}"]
+    if not session.quiet:
+        lines.append("keep this address: it is a secret and is not shown again")
+        lines.append(f"try it: curl -d 'temperature=21.4&humidity=52' {base or LOCAL}{path}")
+        lines.append(road_of(base) if base else _NO_BASE)
+    session.emit(told, "\n".join(lines))
+
+
+def _list_sensors(session: Session) -> None:
+    collection, now = session.open(readonly=True), session.now()
+    rows = [
+        {"place": found.place, **(places.sensor_of(collection, now, found.place) or {})}
+        for found in sensors.sensors_of(collection)
+    ]
+    text = "\n".join(f"{row['place']}: {_sensor_line(row).removeprefix('sensor: ')}" for row in rows)
+    session.emit(rows, text or "no place has a sensor; give one an address with carecal place sensor NAME")
 
 
 @place.command("readings")
@@ -179,8 +249,23 @@ def rain(session: Session, place_id: str, on: date | None) -> None:
     session.write(*setup_places.rain(session.open(), session.sound_now(), place_id, on=on))
 
 
+@place.command("shade")
+@click.argument("place_id", metavar="NAME", type=PLACE)
+@click.option("--up", "to", flag_value="up", help="Shade was put up.")
+@click.option("--down", "to", flag_value="down", help="It was taken down.")
+@click.option("--on", type=DAY, help="Day on which it was.")
+@writing
+@pass_session
+def shade(session: Session, place_id: str, to: str | None, on: date | None) -> None:
+    """Say that shade was put up at a window, or taken down: nobody is reminded of it then."""
+    if to is None:
+        raise click.UsageError("say --up or --down")
+    session.write(setup_places.shade(session.open(), session.sound_now(), place_id, to=to, on=on))
+
+
 @place.command("forecast")
 @click.argument("place_id", metavar="NAME", type=PLACE)
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True), required=False)
 @click.option(
     "--night", "night_c", type=NUMBER, metavar="C", help="Lowest of the night that begins on the day. [°C]"
 )
@@ -189,13 +274,35 @@ def rain(session: Session, place_id: str, on: date | None) -> None:
 @writing
 @pass_session
 def forecast(
-    session: Session, place_id: str, night_c: float | None, day_c: float | None, on: date | None
+    session: Session,
+    place_id: str,
+    file: Path | None,
+    night_c: float | None,
+    day_c: float | None,
+    on: date | None,
 ) -> None:
-    """Say what the weather forecast has for one day at a place: who must come in is said at once.
+    """Say what the weather forecast has for a place: who must come in is said at once.
 
-    A later word on the same day counts instead of the earlier one.
+    One day by --night and --day, or a FILE with a row a day (CSV or JSON: date, night or min, day or max; - reads
+    standard input). A later word on the same day counts instead of the earlier one.
     """
     collection, now = session.open(), session.sound_now()
-    entry = setup_places.forecast(collection, now, place_id, night_c=night_c, day_c=day_c, on=on)
-    cold = tonight_document(collection, now.day, night_c, place_id)["plants"] if night_c is not None else []
-    session.write(entry, remarks=tuple(cold_line(row, entry.day, now.day) for row in cold))
+    if file is not None and (night_c, day_c, on) != (None, None, None):
+        raise Refused("a file says its days itself; give it alone, or --night and --day without it")
+    if file is None:
+        told = [setup_places.forecast(collection, now, place_id, night_c=night_c, day_c=day_c, on=on)]
+    else:
+        told = forecast_files.forecasts(collection, now, place_id, file)
+    cold: dict[str, str] = {}
+    for entry in told:  # of each plant the first night that is too cold
+        for row in _cold(collection, now, entry):
+            cold.setdefault(row["plant"], cold_line(row, entry.day, now.day))
+    session.write(*told, remarks=tuple(cold.values()))
+
+
+def _cold(collection: Collection, now: Now, entry: Forecast) -> list[dict[str, Any]]:
+    """Return who is too cold in a night that was forecast."""
+    if entry.night_c is None:
+        return []
+    found: list[dict[str, Any]] = tonight_document(collection, now.day, entry.night_c, entry.place)["plants"]
+    return found

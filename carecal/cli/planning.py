@@ -13,13 +13,15 @@ from carecal.app.documents.plan_schema import plan_schema
 from carecal.app.store import secret
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
-from carecal.cli.show import amount, columns
+from carecal.cli.show import columns
 from carecal.cli.types import AHEAD, PLANT
 from carecal.collection.dates import parse_span
 from carecal.errors import Refused
 from carecal.planning.plan_context import horizon_of
 from carecal.planning.rounds.fitting import BEGUN
 from carecal.planning.rounds.suggest import SETS
+from carecal.wording.amounts import litres_text
+from carecal.wording.dates import spoken
 from carecal.wording.rounds import counted_days, fit_lines
 
 __all__ = ["plan", "rounds"]
@@ -96,12 +98,15 @@ def rounds(session: Session, ctx: click.Context, days: int) -> None:
     """Show, suggest and move care days."""
     if ctx.invoked_subcommand is not None:
         return
-    found = app.rounds_ahead(session.open(readonly=True), session.sound_now(), days)
+    collection, now = session.open(readonly=True), session.sound_now()
+    found = app.rounds_ahead(collection, now, days)
     lines = []
     for row in found:
         day = date.fromisoformat(row["on"])
-        can = f"{amount(row['plain_l'], session.units)} plain, {amount(row['feed_l'], session.units)} feed"
-        lines.append(f"{day:%a} {row['on']}  {len(row['tasks'])} to do, {row['minutes']} min, {can}")
+        cans = ((row["plain_l"], "plain"), (row["feed_l"], "feed"))
+        can = ", ".join(f"{litres_text(litres, session.units)} {what}" for litres, what in cans if litres)
+        told = f"{len(row['tasks'])} to do, {row['minutes']} min"
+        lines.append(f"{spoken(day, now.day)}: " + ", ".join(part for part in (told, can) if part))
         lines += [f"  {task['text']}" for task in row["tasks"]]
     session.emit(found, "\n".join(lines) or f"no round in {days} days")
 
@@ -153,7 +158,9 @@ def burden(session: Session) -> None:
 
 def _set_line(word: str, found: dict[str, Any]) -> str:
     extra = found["extra_wettings_percent"]
-    shown = f", {extra:.2g} % extra wettings" if extra is not None else ""
+    shown = ""
+    if extra is not None:
+        shown = f", {abs(extra):.2g} % {'more' if extra > 0 else 'fewer'} wettings than without"
     return f"{word}: {found['weekdays']}: {found['care_days']} days with a wetting in the year planned{shown}"
 
 

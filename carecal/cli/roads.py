@@ -8,12 +8,13 @@ from urllib.parse import urlsplit
 from carecal.calendars.addresses import is_of_own_network
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from carecal.app.publish.publishing import PublishResult
     from carecal.calendars.options import CalendarOptions
+    from carecal.cli.context import Session
 
-__all__ = ["account_lines", "how_often", "published_lines", "road_of", "what_may_not_show"]
+__all__ = ["account_lines", "how_often", "published_lines", "road_of", "sending", "what_may_not_show"]
 
 
 def road_of(base: str) -> str:
@@ -106,3 +107,15 @@ def account_lines(told: Mapping[str, Any], road: str, *, quiet: bool) -> list[st
         "a task ticked there is done here, by this name; where a server is asked for, the name and port will do",
         road,
     ]
+
+
+def sending(session: Session) -> Callable[[int, int], None]:
+    """Return what shows how many objects of how many were sent to a calendar server, on a terminal alone."""
+    shown: list[Callable[[int], None]] = []
+
+    def show(count: int, total: int) -> None:
+        if not shown:
+            shown.append(session.progress("sending", total))
+        shown[0](count)
+
+    return show

@@ -17,10 +17,17 @@ from carecal.errors import Refused
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from carecal.app.door import Collection
+
 __all__ = ["serve"]
 
 PORT = 8321  # our choice, because no registered service of a home uses it
 ANY = frozenset({"0.0.0.0", "::"})  # noqa: S104 - compared with, not bound to
+
+
+_STILL_OPEN = (
+    "no password is set yet: carecal serve --new-password --no-serve prints an address that sets one"
+)
 
 
 @click.command(short_help="Serve the page and the calendars to phones and computers.")
@@ -42,6 +49,8 @@ ANY = frozenset({"0.0.0.0", "::"})  # noqa: S104 - compared with, not bound to
     help="Believe this proxy about who asks, and by https or not; may be given again.",
 )
 @click.option("--new-password", is_flag=True, help="Print an address that sets another password.")
+@click.option("--no-serve", is_flag=True, help="Only print it, for a server that runs already.")
+@click.option("--service", is_flag=True, help="Run by a service manager: nothing secret is printed.")
 @pass_session
 def serve(
     session: Session,
@@ -50,6 +59,8 @@ def serve(
     public_url: str | None,
     proxies: tuple[str, ...],
     new_password: bool,
+    no_serve: bool,
+    service: bool,
 ) -> None:
     """Serve the page and the calendars to phones and computers, until stopped by Ctrl-C.
 
@@ -63,22 +74,37 @@ def serve(
     ).rstrip("/")
     if not base.startswith(("http://", "https://")):
         raise Refused(f"'{base}' is not an address to reach a server by; allowed is http://… or https://…")
+    if no_serve:
+        _only_password(session, collection, base, new_password=new_password)
+        return
     for proxy in proxies:
         _check_proxy(proxy)
     _check_free(host, port)
     server = import_module("carecal.web.server")  # starlette takes 70 ms and is needed here alone
     app = server.application(collection.folder, host=host, public_url=base, is_apart=True)
-    path = (
-        owner.one_time_path(collection, session.now())
-        if new_password or not owner.has_password(collection)
-        else ""
-    )
+    is_open = not owner.has_password(collection)
+    path = owner.one_time_path(collection, session.now()) if (new_password or is_open) and not service else ""
     collection.close()
     session.emit(
         {"address": f"{base}/", "set_password": f"{base}{path}" if path else None, "calendars": len(known)},
-        "\n".join(_told(base, path, len(known), host)),
+        "\n".join([*_told(base, path, len(known), host), *([_STILL_OPEN] if service and is_open else [])]),
     )
     server.run(app, host, port, proxies=proxies)
+
+
+def _only_password(session: Session, collection: Collection, base: str, *, new_password: bool) -> None:
+    """Print an address that sets the password, and serve nothing.
+
+    Raises:
+        Refused: Nobody asked for one.
+    """
+    if not new_password:
+        raise Refused("nothing to do; --no-serve goes with --new-password")
+    path = owner.one_time_path(collection, session.now())
+    session.emit(
+        {"set_password": base + path},
+        f"set the password within {owner.FRESH_MINUTES} minutes, once: {base}{path}",
+    )
 
 
 def _told(base: str, path: str, known: int, host: str) -> Iterator[str]:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-__all__ = ["backup", "restore"]
+__all__ = ["backup", "contents_of_copy", "restore"]
 
 _DATE = (1980, 1, 1, 0, 0, 0)  # the earliest a zip file can hold, so that equal collections give equal copies
 _OLD_SECONDS = 86_400  # a part older than that was left by a program that was killed; our choice
@@ -92,6 +92,16 @@ def _read_back(file: Path, folder: Path) -> Contents:
         return checked_contents(folder, file)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def contents_of_copy(file: Path) -> Contents:
+    """Return what a copy holds, read as `restore` would.
+
+    Raises:
+        StorageError: It is no whole copy of a collection.
+    """
+    with storage_errors(file), _workplace(file) as part:
+        return _read_back(file, part / "again")
 
 
 def _check_replaced(target: Path, folder: Path, made: Contents) -> None:

@@ -35,6 +35,7 @@ __all__ = [
     "Paused",
     "PlaceAdded",
     "PlaceChanged",
+    "PlaceShaded",
     "Readings",
     "ReadingsDay",
     "Resumed",
@@ -116,6 +117,14 @@ class PlaceChanged(_PlaceFields):
     name: Name | None = None
 
 
+class PlaceShaded(Entry):
+    """Shade at the window of a place, put up or taken down."""
+
+    kind: ClassVar[str] = "place-shaded"
+    place: PlaceId
+    to: Literal["up", "down"]
+
+
 class ReadingsDay(Row):
     """One day of a logger: minimum, mean and maximum of what it measured."""
 
@@ -128,6 +137,7 @@ class ReadingsDay(Row):
     rh_max_pct: RhPct | None = None
     medium_min_c: TempC | None = None
     medium_mean_c: TempC | None = None
+    light_mol_m2_d: LightMol | None = None  # of a sensor alone: the lines of a file have no time of day
 
 
 class Readings(Entry):

@@ -41,6 +41,7 @@ __all__ = [
     "ReservoirSet",
     "Retired",
     "SpikeSet",
+    "StoodBeside",
     "Treated",
     "Tried",
     "Weighed",
@@ -212,6 +213,14 @@ class Treated(PlantEntry):
     did: Literal["cut", "wiped", "washed", "soaked", "moved-apart", "by-label"]
     against: Line | None = None  # a pest of pests.toml, or 'rot'
     note: Text | None = None
+
+
+class StoodBeside(PlantEntry):
+    """The plant stood beside one on which something was found; it is looked over itself."""
+
+    kind: ClassVar[str] = "beside"
+    pest: Line  # a pest of pests.toml, or 'rot'
+    where: Literal["crown", "stem", "leaf", "root"] | None = None
 
 
 class Tried(PlantEntry):

@@ -36,7 +36,7 @@ class PlaceSpec(NamedTuple):
 
 
 class ReadingsOfDay(NamedTuple):
-    """One day of readings: temperatures [°C], humidity [%]; None where nothing was measured."""
+    """One day of readings: temperatures [°C], humidity [%], light [mol m⁻² d⁻¹]; None where nothing was measured."""
 
     temp_min_c: float | None
     temp_mean_c: float | None
@@ -44,6 +44,7 @@ class ReadingsOfDay(NamedTuple):
     rh_mean_pct: float | None
     medium_min_c: float | None
     medium_mean_c: float | None
+    light_mol: float | None = None
 
 
 class ForecastOfDay(NamedTuple):
@@ -56,12 +57,13 @@ class ForecastOfDay(NamedTuple):
 
 @dataclass(slots=True)
 class PlaceFacts:
-    """A place with its specs in the order of their days, its readings and forecasts by day."""
+    """A place with its specs in the order of their days, its readings and forecasts by day, and its shade."""
 
     id: str
     specs: list[PlaceSpec] = field(default_factory=list)
     readings: dict[int, ReadingsOfDay] = field(default_factory=dict)
     forecasts: dict[int, ForecastOfDay] = field(default_factory=dict)
+    shades: list[tuple[int, bool]] = field(default_factory=list)  # day, whether shade is up from then on
 
     def spec_at(self, day: int) -> PlaceSpec:
         """Return the spec in force on a day; the first one before it begins."""

@@ -169,6 +169,7 @@ def _readings(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> Non
             row.get("rh_mean_pct"),
             row.get("medium_min_c"),
             row.get("medium_mean_c"),
+            row.get("light_mol_m2_d"),
         )
 
 
@@ -180,6 +181,12 @@ def _forecast(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -
     night = data.get("night_c") if data.get("night_c") is not None else old and old.night_c
     high = data.get("day_c") if data.get("day_c") is not None else old and old.day_c
     forecasts[day] = ForecastOfDay(night, high, record.on.toordinal())
+
+
+def _shaded(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
+    shades = facts.places[data["place"]].shades
+    shades.append((record.on.toordinal(), data["to"] == "up"))
+    shades.sort(key=lambda told: told[0])  # told of one day, the last word counts
 
 
 def _fertiliser(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> None:
@@ -272,6 +279,7 @@ _HANDLERS = {
     "place-changed": _place_changed,
     "readings": _readings,
     "forecast": _forecast,
+    "place-shaded": _shaded,
     "fertiliser": _fertiliser,
     "water": _water,
     "side": _side,

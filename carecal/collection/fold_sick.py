@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from carecal.collection.plant_states import PestWatch, Treatment
+from carecal.collection.plant_states import Beside, PestWatch, Treatment
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory
     from carecal.collection.records import Record
 
-__all__ = ["felt", "found", "new_root", "seen_of_weak", "strength", "treated", "tried"]
+__all__ = ["beside", "felt", "found", "new_root", "seen_of_weak", "strength", "treated", "tried"]
 
 ROT = "rot"
 FIRMNESS = {"limp": "soft"}  # a word of older journals and what it stands for
@@ -78,6 +78,11 @@ def treated(line: PlantHistory, record: Record) -> None:
         kept = [t for t in line.latest.treatments if (t.did, t.against) != (data["did"], trouble)]
         line.change(record, treatments=(*kept, Treatment(data["did"], trouble, day)))
     line.happen(record, "treated", care=data["did"], text=data.get("note") or "")
+
+
+def beside(line: PlantHistory, record: Record) -> None:
+    """Fold that something was found beside the plant: it changes nothing of it but its looks."""
+    line.besides.append(Beside(record.data["pest"], record.data.get("where"), record.on.toordinal()))
 
 
 def tried(line: PlantHistory, record: Record) -> None:

@@ -19,6 +19,7 @@ LOWEST_C, HIGHEST_C = -30.0, 55.0  # as an entry of readings allows
 HOT_MEDIAN_C = 40.0  # our choice, because no orchid lives where half of all readings are hotter
 FREEZING_F = 32.0  # our choice, because readings half below it are degrees Celsius called Fahrenheit
 LOWEST_RH, HIGHEST_RH = 1.0, 100.0
+HIGHEST_LIGHT = {"lux": 150_000.0, "µmol/m²/s": 2_800.0}  # our choice, because full sun is some 110,000 lux
 
 
 @dataclass(slots=True)
@@ -48,6 +49,9 @@ def absurd(file: str, values: Values) -> list[Fault]:
         return []
     if values.column.role == "humidity":
         return _humidity(file, values)
+    if values.column.role == "light":
+        high = HIGHEST_LIGHT[values.column.unit]
+        return _outliers(file, values, 0.0, high, ("a broken sensor", "another unit"))
     middle = median_low(values.numbers)
     if values.column.unit == "°F":
         if 0 < middle < FREEZING_F:

@@ -14,9 +14,9 @@ from carecal.errors import DataFault, Fault
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-__all__ = ["MEASURES", "Column", "LoggerHead", "find_head"]
+__all__ = ["MEASURES", "Column", "LoggerHead", "find_head", "unit_of"]
 
-Role = Literal["time", "temperature", "humidity", "medium"]
+Role = Literal["time", "temperature", "humidity", "medium", "light"]
 MEASURES: tuple[Role, ...] = ("temperature", "humidity", "medium")
 ROLES: tuple[Role, ...] = ("time", *MEASURES)
 _HEAD_WITHIN = (
@@ -28,6 +28,10 @@ _MEDIUM = re.compile(r"medium|soil|substrate|root|probe|bark|moss|pot\b|pot_")
 _HUMIDITY = re.compile(r"humid|(?:^|_)rh(?:_|$)|(?:^|_)r_h(?:_|$)|%rh|feuchte")
 _TEMPERATURE = re.compile(r"temp|celsius|fahrenheit|°c|°f")
 _OTHER = re.compile(r"dew|wet_bulb|vpd|heat_index|light|lux|battery|volt|pressure|alarm|max|min")
+_LIGHT = re.compile(r"lux|illuminance|(?:^|_)(?:light|licht|ppfd|par)(?:_|$)")
+_PPFD = re.compile(
+    r"ppfd|(?:^|_)u?mol(?:_|$)|(?:^|_)par(?:_|$)"
+)  # the small mu is no letter of a plain heading
 _FAHRENHEIT = re.compile(r"°f|fahrenheit|(?:^|_)(?:deg_?)?f(?:_|$)")
 _CELSIUS = re.compile(r"°c|celsius|(?:^|_)(?:deg_?)?c(?:_|$)")
 
@@ -68,13 +72,19 @@ class LoggerHead:
         return min(times, key=lambda column: not _DATE.search(simple_name(column.heading)))
 
 
-def find_head(file: str, lines: Sequence[str], named: Mapping[str, str] | None = None) -> LoggerHead:
+def find_head(
+    file: str,
+    lines: Sequence[str],
+    named: Mapping[str, str] | None = None,
+    measures: tuple[Role, ...] = MEASURES,
+) -> LoggerHead:
     """Return the first line that has a time and something measured among its headings.
 
     Args:
         file: The file's name, for the fault.
         lines: The file's lines.
         named: Heading of the columns that were named, by role: time, temperature, humidity, medium.
+        measures: What is looked for; light only where it is among them, since a file's rows have no time of day.
 
     Raises:
         DataFault: When no line has both, a named heading does not exist, or two columns may hold the same.
@@ -90,9 +100,9 @@ def find_head(file: str, lines: Sequence[str], named: Mapping[str, str] | None =
     for number, line in enumerate(lines[:_HEAD_WITHIN], 1):
         for delimiter in sorted(DELIMITERS, key=line.count, reverse=True):
             cells = _cells(line, delimiter)
-            columns = _columns(cells, wanted)
+            columns = _columns(cells, wanted, is_lit="light" in measures)
             roles = {column.role for column in columns}
-            if "time" in roles and roles & set(MEASURES) and set(wanted) <= roles:
+            if "time" in roles and roles & set(measures) and set(wanted) <= roles:
                 _refuse_doubles(file, columns)
                 return LoggerHead(number, delimiter, len(cells), tuple(columns))
     what = (
@@ -109,15 +119,15 @@ def _cells(line: str, delimiter: str) -> list[str]:
         return []
 
 
-def _columns(cells: Sequence[str], wanted: Mapping[str, str]) -> list[Column]:
+def _columns(cells: Sequence[str], wanted: Mapping[str, str], *, is_lit: bool = False) -> list[Column]:
     columns = []
     for index, heading in enumerate(cells):
         name = simple_name(heading)
         role = next((role for role in ROLES if wanted.get(role) == name), None) or _guess(name, wanted)
+        if role is None and is_lit and _LIGHT.search(name):
+            role = "light"
         if role is not None:
-            columns.append(
-                Column(role, index, heading, _unit(name) if role in ("temperature", "medium") else "")
-            )
+            columns.append(Column(role, index, heading, unit_of(name, role)))
     return columns
 
 
@@ -130,20 +140,25 @@ def _guess(name: str, wanted: Mapping[str, str]) -> Role | None:
         role = "time"
     elif _HUMIDITY.search(name) and not _MEDIUM.search(name):
         role = "humidity"
-    elif _MEDIUM.search(name) and (_TEMPERATURE.search(name) or _unit(name)):
+    elif _MEDIUM.search(name) and (_TEMPERATURE.search(name) or unit_of(name, "medium")):
         role = "medium"
     elif _TEMPERATURE.search(name):
         role = "temperature"
     return None if role in wanted else role
 
 
-def _unit(name: str) -> str:
+def unit_of(name: str, role: Role) -> str:
+    """Return the unit that a heading names, as a plain name; '' where it names none."""
+    if role == "light":
+        return "µmol/m²/s" if _PPFD.search(name) else "lux"
+    if role not in ("temperature", "medium"):
+        return ""
     return "°F" if _FAHRENHEIT.search(name) else "°C" if _CELSIUS.search(name) else ""
 
 
 def _refuse_doubles(file: str, columns: Sequence[Column]) -> None:
     faults = []
-    for role in MEASURES:
+    for role in (*MEASURES, "light"):
         headings = [f"'{column.heading}'" for column in columns if column.role == role]
         if len(headings) > 1:
             message = f"{' and '.join(headings)} may both be meant; name one as {role}=HEADING"

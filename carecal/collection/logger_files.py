@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-__all__ = ["LoggerFile", "read_logger"]
+__all__ = ["LoggerFile", "column_values", "gather_days", "read_logger", "table_rows"]
 
 _NOTHING = frozenset({"", "-", "--", "---", "nan", "n/a", "na", "null", "none", "error", "err"})
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?", re.ASCII)
@@ -67,9 +67,11 @@ def read_logger(
     """
     lines = read_text(path).split("\n")
     head = find_head(path.name, lines, named)
-    rows, faults = _rows(path.name, lines, head)
+    rows, faults = table_rows(path.name, lines, head)
     days = _days(path.name, rows, head, order, zone, faults)
-    columns = [_values(path.name, rows, column, faults) for column in head.columns if column.role in MEASURES]
+    columns = [
+        column_values(path.name, rows, column, faults) for column in head.columns if column.role in MEASURES
+    ]
     for column in columns:
         faults.extend(absurd(path.name, column))
     if not rows and not faults:
@@ -77,12 +79,13 @@ def read_logger(
     if faults:
         raise DataFault(faults)
     shown = tuple(str(column) for column in head.columns)
-    return LoggerFile(shown, len(rows), _gather(days, columns))
+    return LoggerFile(shown, len(rows), gather_days(days, columns))
 
 
-def _rows(
+def table_rows(
     file: str, lines: Sequence[str], head: LoggerHead
 ) -> tuple[list[tuple[int, list[str]]], list[Fault]]:
+    """Return the rows below the headings, each with its line and as many cells as are used, and what is wrong."""
     rows, wide = [], []
     needed = max(column.index for column in head.columns) + 1
     for number, cells in enumerate(csv.reader(lines[head.line :], delimiter=head.delimiter), head.line + 1):
@@ -137,7 +140,10 @@ def _date_part(text: str) -> str:
     return re.split(r"[T\s,]", text, maxsplit=1)[0].rstrip(".")
 
 
-def _values(file: str, rows: Sequence[tuple[int, list[str]]], column: Column, faults: list[Fault]) -> Values:
+def column_values(
+    file: str, rows: Sequence[tuple[int, list[str]]], column: Column, faults: list[Fault]
+) -> Values:
+    """Return the numbers of a column; what is none is added to the faults."""
     values = Values(column)
     strange: list[tuple[int, str]] = []
     signs: set[str] = set()
@@ -164,8 +170,8 @@ def _values(file: str, rows: Sequence[tuple[int, list[str]]], column: Column, fa
     return values
 
 
-def _gather(days: Sequence[date | None], columns: Sequence[Values]) -> tuple[ReadingsDay, ...]:
-    """Minimum, mean and maximum of each day, in degrees Celsius and percent, to two decimals."""
+def gather_days(days: Sequence[date | None], columns: Sequence[Values]) -> tuple[ReadingsDay, ...]:
+    """Return minimum, mean and maximum of each day, in degrees Celsius and percent, to two decimals."""
     fields: dict[date, dict[str, float]] = {}
     for values in columns:
         by_day: dict[date, list[float]] = {}

@@ -100,6 +100,21 @@ MIGRATIONS: tuple[Migration, ...] = (
         ),
         fill_links,
     ),
+    Migration(
+        3,
+        "sensors and their lines",
+        (
+            """create table sensor (
+                id integer primary key, place text not null, token_hash text not null unique,
+                created text not null, revoked text, heard text, gathered text, note text not null default ''
+            ) strict""",
+            """create table sensor_line (
+                sensor integer not null references sensor (id), at text not null, day text not null,
+                temp_c real, rh_pct real, medium_c real, ppfd real,
+                entered integer not null default 0, primary key (sensor, at)
+            ) strict, without rowid""",
+        ),
+    ),
 )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from carecal.collection.fold_sick import felt, found, new_root, seen_of_weak, strength, treated, tried
+from carecal.collection.fold_sick import beside, felt, found, new_root, seen_of_weak, strength, treated, tried
 from carecal.collection.plant_states import Announcement, PlantState
 from carecal.collection.stages import StageRules, next_stage
 
@@ -305,6 +305,7 @@ _PLAIN: dict[str, Callable[[PlantHistory, Record], None]] = {
     "spike": _spike,
     "weighed": _weigh,
     "treated": treated,
+    "beside": beside,
     "tried": tried,
     "feed-strength": strength,
     "renamed": _rename,

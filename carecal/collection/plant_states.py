@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-__all__ = ["Announcement", "Event", "PestWatch", "PlantState", "Treatment"]
+__all__ = ["Announcement", "Beside", "Event", "PestWatch", "PlantState", "Treatment"]
 
 
 class PestWatch(NamedTuple):
@@ -22,6 +22,14 @@ class PestWatch(NamedTuple):
     where: str | None = None
     finds: tuple[int, ...] = ()
     apart_until: int | None = None  # first day on which it need not stand apart; laid over by the plan
+
+
+class Beside(NamedTuple):
+    """Something that was found on a plant beside this one: what, of rot where, and the day (ordinal)."""
+
+    pest: str
+    where: str | None
+    since: int
 
 
 class Treatment(NamedTuple):

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.collection.plant_states import (
     Announcement,
+    Beside,
     Event,
     PestWatch,
     PlantState,
@@ -33,6 +34,7 @@ class PlantHistory:
     events: list[Event] = field(default_factory=list)
     counts: list[tuple[int, PlantState]] = field(default_factory=list)  # observation days, the state after
     measured: list[tuple[int, str, float]] = field(default_factory=list)  # day, what was counted, its number
+    besides: list[Beside] = field(default_factory=list)
     firmness: list[tuple[int, str]] = field(default_factory=list)  # day and word, limp told as soft
     announced: list[Announcement] = field(default_factory=list)
     retired: int | None = None

@@ -15,6 +15,7 @@ __all__ = [
     "declination",
     "extraterrestrial_radiation",
     "outdoor_light",
+    "ppfd_of_lux",
     "sunset_hour_angle",
 ]
 
@@ -22,6 +23,7 @@ SUNRISE_DEG = 0.8333  # FORSYTHE1995: upper edge of the sun on the horizon, with
 SOLAR_MJ = 37.6  # FAO56 eq. 21: 24·60/π times the solar constant of 0.0820 MJ m⁻² min⁻¹
 AVERAGE_SKY = 0.475  # FAO56 eq. 35 with half of the possible sunshine, minus a little: our choice
 MOL_PER_MJ = 2.06  # from memory: 45 % of radiation is PAR, at 4.57 mol/MJ
+LUX_PER_PPFD = 54.0  # of sunlight: THIMIJAN1983 [lux per µmol m⁻² s⁻¹]
 MOL_PER_PPFD_HOUR = 0.0036  # definition: 3600 s/h, 1e-6 mol/µmol
 
 
@@ -153,6 +155,17 @@ def daily_light(ppfd: float, hours: float) -> float:
     if not ppfd >= 0:
         raise Refused(f"light of {ppfd:g} µmol m⁻² s⁻¹ is negative; 0 or more is allowed")
     return ppfd * hours * MOL_PER_PPFD_HOUR
+
+
+def ppfd_of_lux(lux: float) -> float:
+    """Return the light of plants in so much illuminance of sunlight [µmol m⁻² s⁻¹].
+
+    Args:
+        lux: Illuminance. [lux]
+
+    Source: THIMIJAN1983: 54 lux per µmol m⁻² s⁻¹ of sunlight; under white tubes it would be a quarter less.
+    """
+    return lux / LUX_PER_PPFD
 
 
 def _phi(latitude: float) -> float:

@@ -49,6 +49,7 @@ class Rhythm(NamedTuple):
     reasons: tuple[Reason, ...]
     potting: int = 1
     aid: str = ""  # '' for the pot itself, else the aid whose moistening this is
+    because: str = ""  # what changed its days, in words; '' where nothing did
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +79,14 @@ class Task:
     asks: str = ""  # the question a look asks, if any
     step: str = ""  # name of the step, when care is 'step'
     ask_felt: bool = False  # an answer 'parched, right or damp' would narrow the band
+    waits_since: date | None = None  # day since which the feed that it asks for has not been given
+    feed_waits: bool = (
+        False  # plain water, since the round's can holds another strength; the feed comes next time
+    )
+    could_ppm_n: float | None = None  # plain water: its feed if the feed before it had waited [mg/L of N]
+    instead: Task | None = (
+        None  # a feed as plain water, plain water that could be fed as a feed; None: as it is
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +133,7 @@ class Round(NamedTuple):
     can: Can = Can()
     minutes: int = 0
     cautions: tuple[str, ...] = ()  # codes, each once
+    other: tuple[Task, ...] = ()  # wettings that the one can makes other than their plant's own plan has them
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,16 +267,22 @@ class Plan:
     step_tasks: tuple[Task, ...] = ()  # steps asked for on a care day; a calendar draws the steps themselves
     _by_id: dict[str, Task] = field(default_factory=dict, compare=False, repr=False)
     _views: dict[int, PlantView] = field(default_factory=dict, compare=False, repr=False)
+    _poured: dict[str, Task] = field(default_factory=dict, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         """Index plants by number; tasks are indexed when one is first asked for."""
         self._views.update((view.number, view) for view in self.plants)
+        self._poured.update((task.id, task) for found in self.rounds for task in found.other)
 
     def task(self, task_id: str) -> Task:
         """Return the task of that id; KeyError if the plan has none."""
         if not self._by_id:
             self._by_id.update((task.id, task) for task in self.tasks)
         return self._by_id[task_id]
+
+    def poured(self, task_id: str) -> Task:
+        """Return the task of that id as the one can of its round makes it; KeyError if the plan has none."""
+        return self._poured.get(task_id) or self.task(task_id)
 
     def plant(self, number: int) -> PlantView:
         """Return the plant of that number; KeyError if the plan has none."""

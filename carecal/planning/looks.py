@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import asks_after_heat, heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
+from carecal.planning.sick.beside import beside_days
 from carecal.planning.sick.counting import stage_look_days
 from carecal.planning.sick.pests import is_watched, pest_look_days
 from carecal.planning.sick.rot import ROT, look_days, rots_of
@@ -32,6 +33,8 @@ ROOTLESS = "rootless"  # looked over oftener at first
 LENT = "lent"  # the gap of a plant that somebody else has
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 QUARTER = 0.25  # models I7
+ONE_VISIT_DAYS = 3  # our choice, because who wipes a plant in three days looks at it then and not twice [d]
+SOON_DAYS = 3  # a look so often keeps its day: a quarter of it is less than a day (models I7)
 LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all of it
 JOINABLE = frozenset({"planned", "open", "done", "left", "assumed", "skipped"})
 
@@ -115,6 +118,7 @@ class Looks:
         self.history: list[Look] = []
         self.pending: Look | None = None
         self._last = line.entered  # the look before the pending one
+        self._beside = beside_days(line, context) if line.besides else {}  # days, and how far each may slip
         self._kept_days: dict[tuple[int, bool], int] = {}
         self._seen: list[tuple[int, int]] = []  # day and entry of all that was seen
         self._index = 0  # of the first seen after it
@@ -173,14 +177,19 @@ class Looks:
                 )
             if look.status == "open" and look.deadline > look.latest:
                 last = max(last, look.deadline)  # it stands open on the day of return
-            due = self.due_after(last)
+            due = self.due_after(last, look.due)
             if due is None or due > until:
                 return
             look = self._look(look.number + 1, due, last, ordered, grouping)
             yield look
 
-    def due_after(self, last: int) -> int | None:
-        """Return the first day that is as far from the last look as its interval on that day asks."""
+    def due_after(self, last: int, asked: int = 0) -> int | None:
+        """Return the first day that is as far from the last look as its interval on that day asks.
+
+        Args:
+            last: Day of the last look (ordinal).
+            asked: Its due day, where it is yet to come: what is done again by then is done at it.
+        """
         if not self._stretches:
             return None
         end = self._stretches[-1].until
@@ -191,7 +200,9 @@ class Looks:
             if wanted <= day:
                 break
             day = wanted if wanted <= stretch.until else stretch.until + 1
-        day = min([day, *self._repeats_after(last), *self._after_heat(last, day)])
+        again = min(self._repeats_after(max(last, asked)), default=day)
+        day = again if again - day <= ONE_VISIT_DAYS else day
+        day = min([day, *self._after_heat(last, day), *self._beside_after(last)])
         if covers(self._paused, day):
             day = (run_end(self._paused, day) or day) + 1
         return day if day <= end else None
@@ -207,9 +218,18 @@ class Looks:
         """Yield the first days after the last look on which something is done again against a pest."""
         stretch = situation_at(self._stretches, last + 1)
         if stretch.state.treatments:
-            day_c = self.context.day_temperature(stretch.state.place, last + 1)
-            for repeat in repeats_of(stretch.state, last + 1, day_c, self.context.catalog):
+            place = stretch.state.place
+            for repeat in repeats_of(
+                stretch.state,
+                last + 1,
+                lambda day: self.context.day_temperature(place, day),
+                self.context.catalog,
+            ):
                 yield repeat.next_after(last)
+
+    def _beside_after(self, last: int) -> Iterator[int]:
+        """Yield the days after the last look on which it is looked over for what was found beside it."""
+        yield from (day for day in self._beside if day > last)
 
     def _days(self, stretch: Situation, day: int) -> int:
         """Return the days between looks on a day; within a stretch only the air and settling in may change them."""
@@ -226,13 +246,16 @@ class Looks:
         self, number: int, due: int, last: int, wettings: Sequence[Slot], grouping: Grouping = "rounds"
     ) -> Look:
         name = f"look/{self.line.number}/{number}"
+        stretch = situation_at(self._stretches, due)
+        days = self._days(stretch, due)
         for slot in wettings:
             day = slot.due if grouping == "each" and slot.status == "planned" else slot.day
             near = slot.earliest <= due <= slot.latest and slot.status in JOINABLE
+            near = near and (due not in self._beside or abs(day - due) <= self._beside[due])
+            near = near and (days > SOON_DAYS or day <= due)  # what is looked at daily waits for no wetting
             if near and (slot.answered or day) > last:  # never joined to a day that was looked on already
                 return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
-        stretch = situation_at(self._stretches, due)
-        slip = int(self._days(stretch, due) * QUARTER)
+        slip = self._beside.get(due, int(days * QUARTER))
         earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip
         day = care_day(min(earliest, due), due, latest, "earlier", self.context, floor_day=last + 1)
         if number == 1 and due == self.line.entered:

@@ -39,6 +39,7 @@ def narrowed(plan: Plan, start: date, until: date) -> Plan:
         step_tasks=tuple(t for t in plan.step_tasks if start <= t.on <= until),
         _by_id={},
         _views={},
+        _poured={},
     )
 
 

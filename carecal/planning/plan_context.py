@@ -71,10 +71,12 @@ class PlanContext:
         self._gates: dict[tuple[str, str, float, float], list[Span]] = {}
         self._terms: dict[tuple[object, ...], Terms] = {}
         self._sides: dict[tuple[str, int, str], str] = {}
+        self.asked: set[tuple[str, int]] = set()  # conflicts of the trade that rules asked about, by plant
         self._nestlings: tuple[Mapping[int, PlantHistory], dict[int, list[PlantHistory]]] | None = None
         self._place_on: dict[tuple[str | None, str | None, int], tuple[bool, bool, tuple[str, ...]]] = {}
         self.kept_cautions: dict[tuple[object, ...], tuple[PlantState, tuple[str, ...]]] = {}
         self.kept_spells: dict[tuple[str, str], list[Spell]] = {}
+        self.kept_shades: dict[tuple[str, int, int], list[Span]] = {}
         self.kept_ends: dict[tuple[str, int, str, str | None], int] = {}
         self.kept_litres: dict[tuple[str, float | None, str | None], float] = {}
         self.kept_slips: dict[tuple[int, int, int, str, frozenset[int]], int] = {}
@@ -152,8 +154,7 @@ class PlanContext:
 
     def light_swing(self, place: str | None, first: int, last: int) -> float:
         """Return how far the light of days lies from the middle of the year; 0 without a climate (models K5). [-]."""
-        air = self.air(place, first)
-        return air.mean_swing(first, last) if air is not None else 0.0
+        return air.mean_swing(first, last) if (air := self.air(place, first)) is not None else 0.0
 
     def day_temperature(self, place: str | None, day: int) -> float:
         """Return the day temperature of a place by its normals; 20 where it has none. [°C]."""
@@ -193,7 +194,8 @@ class PlanContext:
         return self._terms[key]
 
     def side(self, key: str, state: PlantState, plant: int) -> str:
-        """Return the side taken in a conflict of the trade for a plant."""
+        """Return the side taken in a conflict of the trade for a plant, and note that its plan asked."""
+        self.asked.add((key, plant))
         if not self.facts.sides:
             return self.catalog.sides[key].default
         named = key, plant, state.profile

@@ -23,14 +23,15 @@ from carecal.plan.model import (
 from carecal.planning.forecasts.gates import with_forecasts
 from carecal.planning.plan_context import PlanContext, horizon_of
 from carecal.planning.plant_planner import PlantPlanner
-from carecal.planning.rhythm.reasons import change_text, reasons_of
+from carecal.planning.rhythm.reasons import change_of, change_text, reasons_of
 from carecal.planning.rounds.gathering import rounds_of
+from carecal.planning.rounds.one_can import one_strength
 from carecal.planning.series import series_of
 from carecal.planning.sick.flowers import close_unanswered
 from carecal.planning.sick.pests import lay_watches
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
-from carecal.planning.tasks import ahead, past_tasks
+from carecal.planning.tasks import ahead, as_the_can, asked_of, given_on, past_tasks
 from carecal.planning.views import facts_of, view_of
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
     from carecal.collection.timeline import Timeline
     from carecal.plan.model import Grouping
     from carecal.planning.rhythm.beats import Beats
+    from carecal.planning.rounds.one_can import Asked
 
 __all__ = ["PAST_DAYS", "WETTING_CARES", "Piece", "Planner"]
 
@@ -126,6 +128,10 @@ class Planner:
         facts, as_of, given = self.timeline.facts, self.timeline.as_of, tuple(pieces)
         views = {view.number: view for piece in given for view in piece.views}
         tasks = [task for piece in given for task in piece.tasks]
+        other = _not_as_asked(given, grouping)
+        poured = (
+            {task.id: as_the_can(task, other[task.id]) for task in tasks if task.id in other} if other else {}
+        )
         today = [t for t in tasks if t.on >= as_of and t.status in {"planned", "open", "overdue"}]
         return Plan(
             self.collection_id, facts.name, facts.timezone, as_of, start or as_of, self.until, grouping,
@@ -133,10 +139,11 @@ class Planner:
             tuple(r for piece in given for r in piece.rhythms),
             tuple(sorted((s for p in given for s in p.series), key=lambda s: (s.first, s.plant, s.care, s.key))),
             tuple(sorted(tasks, key=lambda t: (t.on, t.plant, t.care, t.id))),
-            tuple(rounds_of(today, views, self.context, known)), tuple(g for piece in given for g in piece.gates),
+            tuple(rounds_of(today, views, self.context, known, poured)),
+            tuple(g for piece in given for g in piece.gates),
             tuple(step for piece in given for step in piece.steps),
             tuple(sorted((f for piece in given for f in piece.facts), key=lambda f: (f.on, f.entry))),
-            tuple(self._will_not_keep(today)), self._extra_percent(given) if with_gates else None,
+            tuple(self._will_not_keep(today, views)), self._extra_percent(given) if with_gates else None,
             max(facts.newest_written, newest),
             tuple(sorted((t for p in given for t in p.step_tasks), key=lambda t: (t.on, t.plant, t.id))),
         )  # fmt: skip
@@ -164,6 +171,7 @@ class Planner:
         into.views.append(self.view(plant_planner))
         rhythms = self._rhythms(plant_planner)
         tasks = [t for t in ahead(plant_planner, grouping) if t.on <= self.until]
+        into.given.extend(given_on(plant_planner, self.context.as_of) if grouping == "rounds" else ())
         into.rhythms.extend(rhythms)
         into.tasks.extend(tasks)
         if grouping == "each":
@@ -195,6 +203,7 @@ class Planner:
         for former, beat in zip([None, *beats.all], beats.all, strict=False):
             if beat.until < self.context.as_of:
                 continue
+            because = change_of(beat, former, self.context, plant_planner.line)
             found.append(
                 Rhythm(
                     plant_planner.line.number,
@@ -203,9 +212,10 @@ class Planner:
                     date.fromordinal(beat.until),
                     beat.days,
                     beat.raw_days,
-                    reasons_of(beat, former, self.context, plant_planner.line),
+                    reasons_of(beat, former, self.context, because),
                     beat.situation.state.potting,
                     aid,
+                    because,
                 )
             )
         return found
@@ -224,10 +234,12 @@ class Planner:
             if b.cause == "half-month" and b.start >= self.context.as_of
         ]
 
-    def _will_not_keep(self, tasks: list[Task]) -> list[WillNotKeep]:
+    def _will_not_keep(self, tasks: list[Task], views: Mapping[int, PlantView]) -> list[WillNotKeep]:
+        """Return the tasks that no day at home can take; a look waits until then, but for a pest or rot."""
         found = []
         for task in tasks:
-            if self.context.is_away(task.on.toordinal()) and task.status == "planned":
+            waits = task.care == "inspection" and "pest-watch" not in views[task.plant].states
+            if not waits and self.context.is_away(task.on.toordinal()) and task.status == "planned":
                 remedy = (
                     "a sitter, or water it just before you go" if task.care in WETTING_CARES else "a sitter"
                 )
@@ -255,6 +267,18 @@ class Piece:
         self.facts: list[Fact] = []
         self.moments: list[tuple[str, int, int, str]] = []
         self.wettings = {"rounds": 0, "each": 0}
+        self.given: list[Asked] = []
+
+
+def _not_as_asked(pieces: Iterable[Piece], grouping: Grouping) -> dict[str, float | None]:
+    """Return the wettings of rounds that get another strength than they ask for, or plain water (models R4)."""
+    if grouping != "rounds":
+        return {}
+    tasks = (
+        task for piece in pieces for task in piece.tasks if task.status in {"planned", "open", "overdue"}
+    )
+    asked = [each for each in map(asked_of, tasks) if each is not None]
+    return one_strength([*asked, *(each for piece in pieces for each in piece.given)])
 
 
 def _moments(changes: list[tuple[str, int, int, str]]) -> list[Moment]:

@@ -21,7 +21,14 @@ from carecal.planning.sick.rot import technique_on
 from carecal.planning.spans import covers, intersect, invert, merge
 from carecal.planning.wettings.aids import aid_chains, aid_terms
 from carecal.planning.wettings.early import early_of
-from carecal.planning.wettings.feeding import CareRules, Tally, care_of_slot, follows_pause, light_class_of
+from carecal.planning.wettings.feeding import (
+    CareRules,
+    Tally,
+    care_of_slot,
+    follows_pause,
+    is_fed_by_calendar,
+    light_class_of,
+)
 from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.salting import Salting
 from carecal.planning.wettings.seasonal import by_season
@@ -88,8 +95,8 @@ class PlantPlanner:
             self.salting, early_of(self.line.number, self.context, lambda: self.stretches),
         )  # fmt: skip
         kinds = {"wet", "left", "excepted", "missed", "potted"}
-        events = [e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e)]
-        chain.run([self._doubted(e) for e in events], self.context.as_of)
+        of_pot = (e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e))
+        chain.run(list(map(self._doubted, of_pot)), self.context.as_of)
         return chain
 
     @cached_property
@@ -133,10 +140,9 @@ class PlantPlanner:
 
     def _doubted(self, event: Event) -> Event:
         """Return an event as the wettings take it: after a 'right' far too early they look again as soon as may be."""
-        if event.felt != "right":
-            return event
-        known = estimate_on(self.estimates, event.day)
-        return event._replace(felt="parched") if known.day == event.day and known.is_doubted else event
+        known = estimate_on(self.estimates, event.day) if event.felt == "right" else None
+        is_doubted = known is not None and known.day == event.day and known.is_doubted
+        return event._replace(felt="parched") if is_doubted else event
 
     def _is_of_pot(self, event: Event) -> bool:
         """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
@@ -249,7 +255,8 @@ class PlantPlanner:
             day == due or self._usual_rules(situation_at(self.stretches, day)).may_flush
         )
         return CareRules(
-            usual.flush_days, self.feed_days(stretch, due), usual.feed_run_max,
+            usual.flush_days, self.feed_days(stretch, due),
+            1 if self._by_calendar(stretch, due) else usual.feed_run_max,
             may_flush
             and not (paused and (covers(paused, due) or covers(paused, day)))
             and technique_on(stretch.state, due, self.context.catalog) is None
@@ -283,6 +290,8 @@ class PlantPlanner:
         profile = profile_of(stretch.state, self.context.catalog)
         if stretch.rest == FULL or (stretch.rest and not profile.feed_days_slow):
             return int(profile.feed_days_slow)
+        if self._by_calendar(stretch, day):
+            return 1 if profile.feed_days_slow else 0  # after each fed wetting a clear one: care_rules
         light_class = light_class_of(stretch, day, self.context)
         if light_class.feed_days == 0:
             return 0
@@ -293,8 +302,19 @@ class PlantPlanner:
     def _feeds_each_time(self, stretch: Situation) -> bool:
         return self.context.side("feed-rhythm", stretch.state, self.line.number) == "a"
 
+    def _by_calendar(self, stretch: Situation, day: int) -> bool:
+        return is_fed_by_calendar(stretch, day, self.context, self.line.number)
+
     def strength(self, stretch: Situation, tally: Tally, day: int) -> float:
         """Return the strength of a feed. [mg/L of N]."""
         after_pause = follows_pause(self.gates.paused, tally.last_feed, day)
         each_time = self._feeds_each_time(stretch)
-        return strength_of(stretch, tally, day, self.context, after_pause=after_pause, each_time=each_time)
+        return strength_of(
+            stretch,
+            tally,
+            day,
+            self.context,
+            after_pause=after_pause,
+            each_time=each_time,
+            by_calendar=self._by_calendar(stretch, day),
+        )

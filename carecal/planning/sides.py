@@ -10,7 +10,6 @@ if TYPE_CHECKING:
 
 __all__ = ["CHANGES_NO_PLAN"]
 
-NOT_YET = "no rule of the plan asks for it yet; both sides stand in the tables"
 CHANGES_NO_PLAN: Mapping[str, str] = MappingProxyType(
     {
         "cinnamon": "it is a thing of the bench: no task names what goes on a cut",
@@ -18,10 +17,5 @@ CHANGES_NO_PLAN: Mapping[str, str] = MappingProxyType(
         "rootless-wrap": "give or take off the aid wrap; the plan follows what the plant has, closed or open",
         "acid-medium": "nothing is planned from the acidity of a medium on either side",
         "peroxide-in-crown": "no task asks for it on either side",
-        "light-yardstick": NOT_YET,
-        "crown-water-days": NOT_YET,
-        "winter-feed": NOT_YET,
-        "milt-night": NOT_YET,
-        "mite-watch": NOT_YET,
     }
 )

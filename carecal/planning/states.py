@@ -36,12 +36,13 @@ def states_of(state: PlantState, day: int, catalog: Catalog, *, resting: bool) -
 
 
 def is_unfed(state: PlantState, day: int, catalog: Catalog) -> bool:
-    """Return whether a plant has rot, no roots, stands apart or in a wrap: no feed is held out to it.
+    """Return whether a plant has rot, no roots, stands apart, in a wrap or on its mother: no feed is held out to it.
 
     Source: our choice, because whoever reads how a gate opens is tempted to open it.
     """
     rotten = any(first <= day <= last for first, last in shut_spans(state, catalog))
-    return rotten or state.stage == "rootless" or state.is_wrapped or state.quarantine_since is not None
+    apart = state.quarantine_since is not None or state.mother is not None
+    return rotten or apart or state.stage == "rootless" or state.is_wrapped
 
 
 def is_settling(state: PlantState, day: int, catalog: Catalog) -> bool:

@@ -25,6 +25,7 @@ class Stop(NamedTuple):
         is_apart: Whether its plant shares no can.
         ppm_n: Strength of its feed; None: no feed. [mg/L of N]
         cautions: Places of its cautions in the table, in order.
+        joined_to: Id of the task of the same plant on which it rides; '' where it stands by itself.
     """
 
     on: str
@@ -35,6 +36,15 @@ class Stop(NamedTuple):
     is_apart: bool
     ppm_n: float | None
     cautions: list[int]
+    joined_to: str = ""
+
+    def poured(self, ppm_n: float) -> Stop:
+        """Return the stop fed at another strength, at the place in the round that this gives it."""
+        return self._replace(ppm_n=ppm_n, key=[*self.key[:2], ppm_n, *self.key[3:]])
+
+    def beside(self, other: Stop) -> Stop:
+        """Return the stop moved to another one of its plant, on which it rides."""
+        return self._replace(key=[self.key[0], *other.key[1:3], *self.key[3:]])
 
 
 class Feed(NamedTuple):

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
-from carecal.planning.forecasts.questions import question_for
+from carecal.planning.forecasts.questions import question_for, question_without_rhythm
 from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
-from carecal.planning.rhythm.terms import DRENCHES, LITTLE, lacks
+from carecal.planning.rhythm.terms import DRENCHES, LITTLE
+from carecal.planning.rounds.one_can import Asked
 from carecal.planning.sick.rot import technique_on
 from carecal.planning.sick.treatments import Repeat, repeats_of
 from carecal.planning.sick.wraps import asks_on
 from carecal.planning.spans import day_of
+from carecal.planning.steps.cold_reservoir import FILLING, is_reservoir_cold
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
@@ -23,7 +26,7 @@ if TYPE_CHECKING:
     from carecal.planning.plant_planner import PlantPlanner
     from carecal.planning.wettings.slots import Slot
 
-__all__ = ["ahead", "past_tasks"]
+__all__ = ["ahead", "as_the_can", "asked_of", "given_on", "past_tasks"]
 
 PLAIN = frozenset({"watering", "refilling", "moistening"})
 
@@ -72,7 +75,42 @@ def _wetting(slot: Slot, plant_planner: PlantPlanner, grouping: Grouping, aid: s
     day, status = _standing(slot.day, slot.due, slot.status, plant_planner.context.as_of, grouping)
     if not aid and status in {"open", "overdue"}:
         slot = _as_it_stands(slot, plant_planner)
-    return _task_of(slot, plant_planner, day, status, aid)
+    task = _task_of(slot, plant_planner, day, status, aid)
+    if grouping != "rounds" or aid or (slot.care != "feeding" and slot.could_ppm_n is None):
+        return task
+    care, ppm = (
+        ("feeding", slot.could_ppm_n) if slot.could_ppm_n is not None else (slot.beat.terms.care, None)
+    )
+    other = _task_of(slot._replace(care=care, ppm_n=ppm), plant_planner, day, status, aid)
+    return replace(task, instead=replace(other, ask_felt=task.ask_felt, asks=task.asks))
+
+
+def asked_of(task: Task) -> Asked | None:
+    """Return what a task of its plant's own plan asks of the round's can; None where that is plain water anyway."""
+    if task.instead is None and task.ppm_n is None:
+        return None
+    since = task.waits_since if task.waits_since is not None or not task.carried else task.due
+    iso = since.isoformat() if since is not None else ""
+    return Asked(task.on.isoformat(), task.id, task.plant, task.ppm_n, task.could_ppm_n, iso)
+
+
+def given_on(plant_planner: PlantPlanner, day: int) -> list[Asked]:
+    """Return what the wettings that were answered on a day had asked of its can, so that the can stays what it was."""
+    return [
+        Asked(
+            day_of(day).isoformat(), slot.id, plant_planner.line.number, slot.ppm_n, is_given=True,
+            since=day_of(slot.waits_since).isoformat() if slot.waits_since is not None else "",
+        )
+        for slot in plant_planner.chain.slots()
+        if slot.answered == day and slot.care == "feeding" and slot.status == "done"
+    ]  # fmt: skip
+
+
+def as_the_can(task: Task, ppm_n: float | None) -> Task:
+    """Return a task as the round's can makes it: fed at a strength, or with plain water while its feed waits."""
+    if ppm_n is None:
+        return replace(task.instead or task, feed_waits=True)
+    return replace(task if task.ppm_n is not None else task.instead or task, ppm_n=ppm_n, instead=None)
 
 
 def _as_it_stands(slot: Slot, plant_planner: PlantPlanner) -> Slot:
@@ -108,13 +146,20 @@ def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, 
     terms = slot.beat.terms
     stretch = situation_at(plant_planner.stretches, max(slot.due, slot.beat.start))
     state = stretch.state
-    by_rot = None if aid else technique_on(state, slot.due, plant_planner.context.catalog)
+    is_now = status in {"open", "overdue"}
+    at = max(slot.due, plant_planner.context.as_of) if is_now else slot.due  # what stands open is done today
+    by_rot = None if aid else technique_on(state, at, plant_planner.context.catalog)
     technique = by_rot or technique_of(slot.care, terms.technique)
     if not aid and technique in DRENCHES and slot.care != "flushing":
-        technique = LITTLE if is_medium_cold(state, slot.due, plant_planner.context) else technique
+        technique = LITTLE if is_medium_cold(state, at, plant_planner.context) else technique
     wanted = None if aid else plant_planner.answer_wanted(slot)
+    care = slot.care
+    if technique in FILLING and is_reservoir_cold(
+        state, at, plant_planner.context, plant_planner.line.number
+    ):
+        care, technique = ("watering" if care == "refilling" else care), "pour-through"
     return Task(
-        id=slot.id, plant=plant_planner.line.number, care=slot.care, technique=technique, slot=slot.number,
+        id=slot.id, plant=plant_planner.line.number, care=care, technique=technique, slot=slot.number,
         earliest=day_of(slot.earliest), due=day_of(slot.due),
         latest=day_of(slot.latest), on=day_of(day), status=status,
         cautions=cautions_of(state, slot.due, slot.care, plant_planner.context, plant=plant_planner.line.number),
@@ -122,6 +167,7 @@ def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, 
         certain=slot.is_certain, carried=status == "overdue", ppm_n=slot.ppm_n,
         litres=_litres(slot, technique, state, plant_planner, aid), ask_felt=wanted is not None, asks=wanted or "",
         minutes=int(plant_planner.context.catalog.cares[slot.care].minutes), because=slot.why,
+        waits_since=day_of(slot.waits_since) if slot.waits_since is not None else None, could_ppm_n=slot.could_ppm_n,
     )  # fmt: skip
 
 
@@ -161,7 +207,7 @@ def _again(state: PlantState, look: Look, at: int, plant_planner: PlantPlanner) 
     if not state.treatments:
         return []
     context, pending = plant_planner.context, plant_planner.looks.pending
-    repeats = repeats_of(state, at, context.day_temperature(state.place, at), context.catalog)
+    repeats = repeats_of(state, at, lambda on: context.day_temperature(state.place, on), context.catalog)
     is_next = pending is not None and pending.number == look.number
     return [repeat for repeat in repeats if repeat.is_due(at, is_next=is_next)]
 
@@ -178,16 +224,16 @@ def _look_cautions(
 
 def _look_task(look: Look, plant_planner: PlantPlanner, day: int, status: Status, joined: str | None) -> Task:
     stretch = situation_at(plant_planner.stretches, max(look.due, plant_planner.line.entered))
-    missing = lacks(stretch.state, plant_planner.context.catalog) if stretch.gap == "unknown" else ()
-    asks = f"say its {', '.join(missing)}" if missing else ""
-    kept = asks_on(plant_planner.line, day, plant_planner.context.catalog) if not missing else ""
+    has_rhythm = stretch.gap not in {"unknown", "no-climate"}
+    kept = asks_on(plant_planner.line, day, plant_planner.context.catalog) if has_rhythm else ""
     is_now = status in {"open", "overdue"}
     at = (
         max(look.due, plant_planner.context.as_of) if is_now else look.due
     )  # what stands open asks as of today
     repeats = _again(stretch.state, look, at, plant_planner)
     again = "; ".join(repeat.text for repeat in repeats)
-    if not asks and status in {"planned", "open", "overdue"}:
+    asks = "" if has_rhythm else question_without_rhythm(plant_planner, stretch, at)
+    if has_rhythm and status in {"planned", "open", "overdue"}:
         asks = question_for(plant_planner, at)
     asks = "; ".join(part for part in (kept, again, asks) if part)
     return Task(

@@ -38,7 +38,7 @@ ANY = frozenset({"0.0.0.0", "::", ""})  # noqa: S104 - compared with, not bound 
 HERE = ("localhost", "127.0.0.1", "[::1]")
 ANYWHERE = "*"
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
-NO_COOKIE = ("/calendar/", "/healthz")  # answered under any name: they ask for no cookie
+NO_COOKIE = ("/calendar/", "/sensor/", "/healthz")  # answered under any name: they ask for no cookie
 OWN_SITES = frozenset({"same-origin", "none"})
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import sys
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import uvicorn
@@ -18,10 +19,12 @@ from carecal.web.guard import Guard, names_of
 from carecal.web.limits import Limits, Sparse, limited
 from carecal.web.login import login_routes
 from carecal.web.making import Apart
+from carecal.web.notify import NotifyingServer
 from carecal.web.pages.frame import owner_route
 from carecal.web.pages.round import act_round, show_round
 from carecal.web.pages.routes import page_routes
 from carecal.web.pages.sitter import sitter_route
+from carecal.web.sensors import sensor_route
 from carecal.web.site import Site
 from carecal.web.static import manifest, static, worker
 
@@ -44,6 +47,8 @@ SWITCH_SECONDS = 0.0005
 the interpreter's, because an answer that needs no plan takes about a millisecond."""
 
 
+STOP_SECONDS = 20  # for answers that are on their way when it is told to stop; our choice
+NOT_STARTED = 3  # exit code
 LEAST_BYTES = 800  # below this compression gains nothing; our choice
 
 
@@ -101,6 +106,7 @@ def application(
         Route("/manifest.webmanifest", manifest),
         *account_routes(site),
         sitter_route(site),
+        sensor_route(site),
         *login_routes(site),
         owner_route(site, "/", show_round, act_round),
         *page_routes(site),
@@ -115,7 +121,7 @@ def run(app: ASGIApp, host: str, port: int, *, proxies: Sequence[str] = ()) -> N
     sys.setswitchinterval(SWITCH_SECONDS)
     for name in ("uvicorn.error", "carecal.web"):
         logging.getLogger(name).addFilter(Sparse())
-    uvicorn.run(
+    config = uvicorn.Config(
         app,
         http=limited(Limits(), proxies),
         backlog=BACKLOG,
@@ -127,4 +133,10 @@ def run(app: ASGIApp, host: str, port: int, *, proxies: Sequence[str] = ()) -> N
         ws="none",
         proxy_headers=bool(proxies),
         forwarded_allow_ips=list(proxies) or None,
+        timeout_graceful_shutdown=STOP_SECONDS,
     )
+    server = NotifyingServer(config)
+    with suppress(KeyboardInterrupt):
+        server.run()
+    if not server.started:
+        sys.exit(NOT_STARTED)

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING, Any
 from itsdangerous import BadSignature, Signer
 
 from carecal.app.people.owner import hasher, signing_key
+from carecal.catalog.digest import content_digest
 from carecal.web.guesses import Guesses
 from carecal.web.templating import environment
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import date
     from pathlib import Path
 
     from argon2 import PasswordHasher
@@ -23,10 +25,12 @@ if TYPE_CHECKING:
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
+    from carecal.plan.model import Plan
 
 __all__ = ["Site"]
 
 MOST_TOLD = 200  # sessions whose last message is kept until it is read
+MOST_PLANNED = 200  # plants of a plan that stays in memory; our choice, because that is about 8 MB
 MOST_SENT = 2000  # forms that are known by their mark, so that none is written twice
 
 
@@ -50,6 +54,17 @@ class Site:
     _told: dict[str, dict[str, Any]] = field(default_factory=dict)
     _sent: dict[str, None] = field(default_factory=dict)
     _key: str = ""
+    _plan: tuple[object, Plan] | None = None
+
+    def plan(self, collection: Collection, as_of: date) -> Plan:
+        """Return the plan of a day; the last one stays while nothing it rests on changed, for who leafs on."""
+        stamp = (as_of, collection.journal.head(), content_digest(collection.folder))
+        kept = self._plan
+        if kept is not None and kept[0] == stamp:
+            return kept[1]
+        plan = collection.plan(as_of)
+        self._plan = (stamp, plan) if len(plan.plants) <= MOST_PLANNED else None
+        return plan
 
     def is_secure(self, request: Request) -> bool:
         """Return whether a request came by https: to this server, or to a proxy under the public address."""

@@ -9,7 +9,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from carecal.web.static import address_of
 from carecal.wording.dates import MONTHS, WEEKDAY_NAMES
-from carecal.wording.today import can_text, grams_text, litres_text
+from carecal.wording.tasks import sentence
+from carecal.wording.today import can_head, can_text, grams_text, litres_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,6 +31,8 @@ def environment() -> Environment:
     )
     env.filters.update(
         day=day_short,
+        day_month=day_month,
+        sentence=sentence,
         day_long=day_long,
         month_year=month_year,
         day_year=day_year,
@@ -38,7 +41,7 @@ def environment() -> Environment:
         litres=litres_text,
         grams=grams_text,
     )
-    env.globals.update(asset=address_of, can_text=can_text)
+    env.globals.update(asset=address_of, can_head=can_head, can_text=can_text)
     return env
 
 
@@ -48,6 +51,12 @@ def day_short(day: date | str | None) -> str:
         return "–"
     found = date.fromisoformat(day) if isinstance(day, str) else day
     return f"{_SHORT_DAYS[found.weekday()]} {found.day} {MONTHS[found.month - 1]}"
+
+
+def day_month(day: date | str) -> str:
+    """Return a day as '25 Nov', where a line is short."""
+    found = date.fromisoformat(day) if isinstance(day, str) else day
+    return f"{found.day} {MONTHS[found.month - 1][:3]}"
 
 
 def day_long(day: date | str) -> str:

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.wording.clean import clean_line
 from carecal.wording.dates import MONTHS
+from carecal.wording.sick import rot_place
 from carecal.wording.tasks import done_word
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
 __all__ = ["entry_sentence"]
 
@@ -63,20 +64,25 @@ def _left(entry: Mapping[str, Any]) -> str:
     return f"looked at and left: still damp{again}"
 
 
+def _many(text: str, value: Any) -> str:
+    """Return a count or a measure in words, one of a thing without its plural."""
+    return text.format(value, s="" if value == 1 else "s", ves="f" if value == 1 else "ves")
+
+
 def _observed(entry: Mapping[str, Any]) -> str:
     counted = (
-        ("roots", "{} living roots"), ("longest_mm", "longest {:g} mm"), ("newest_mm", "newest {:g} mm"),
-        ("tips", "{} tips"), ("leaves", "{} leaves"),
-        ("growths", "{} new growths"), ("firmness", "leaves {}"),
+        ("roots", "{} living root{s}"), ("longest_mm", "longest {:g} mm"), ("newest_mm", "newest {:g} mm"),
+        ("tips", "{} tip{s}"), ("leaves", "{} lea{ves}"),
+        ("growths", "{} new growth{s}"), ("firmness", "leaves {}"),
     )  # fmt: skip
-    parts = [text.format(entry[key]) for key, text in counted if entry.get(key) is not None]
+    parts = [_many(text, entry[key]) for key, text in counted if entry.get(key) is not None]
     parts += [_words(entry["flowering"])] if entry.get("flowering") not in {None, "none"} else []
     parts += [f"spike {entry['spike_mm']:g} mm"] if entry.get("spike_mm") is not None else []
     parts += [_CROWN[entry["crown"]]] if entry.get("crown") else []
     parts += [_REST[entry["rest"]]] if entry.get("rest") else []
     parts += ["no flower"] if entry.get("flowering") == "none" else []
     parts += [f"set as {_words(entry['stage'])}"] if entry.get("stage") else []
-    parts += [f"{_words(entry['seen'])} seen" + (f" on the {entry['where']}" if entry.get("where") else "")
+    parts += [f"{_words(entry['seen'])} seen" + (f" {rot_place(entry['where'])}" if entry.get("where") else "")
               ] if entry.get("seen") else []  # fmt: skip
     parts += ["something nobody can name yet"] if entry.get("shows_unknown") else []
     parts += ["photo"] if entry.get("photo") else []
@@ -143,6 +149,12 @@ def _to(entry: Mapping[str, Any]) -> str:
     )
 
 
+def _readings(entry: Mapping[str, Any]) -> str:
+    days: Sequence[Mapping[str, Any]] = entry.get("days") or ()
+    when = _day(days[0]["day"]) if len(days) == 1 else f"{len(days)} days"
+    return f"readings of {_words(entry['place'])}, {when}"
+
+
 def _words(name: str) -> str:
     return clean_line(name).replace("-", " ").replace("_", " ")
 
@@ -170,6 +182,7 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "missed": lambda e: f"{e['care']} did not happen",
     "excepted": lambda _: "left out of the round",
     "treated": lambda e: _DID[e["did"]] + (f" against {_words(e['against'])}" if e.get("against") else ""),
+    "beside": lambda e: f"stood beside {_words(e['pest'])}: looked over twice for it",
     "tried": lambda e: f"tried: {_words(e['what'])}" if e.get("what") else "goes on as it is",
     "feed-strength": lambda e: (
         f"fed at {e['ppm_n']:g} mg/L N" if e.get("ppm_n") is not None else "fed as its kind asks again"
@@ -190,8 +203,11 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "undone": lambda _: "something was taken back",
     "place": lambda e: f"place {clean_line(e.get('name') or _words(e['place']))} added",
     "place-changed": lambda e: f"{_words(e['place'])} changed",
-    "readings": lambda e: f"readings of {_words(e['place'])}, {len(e.get('days') or ())} days",
+    "readings": _readings,
     "forecast": _forecast,
+    "place-shaded": lambda e: (
+        f"shade at {_words(e['place'])} {'put up' if e['to'] == 'up' else 'taken down'}"
+    ),
     "clock-confirmed": lambda _: "the clock was said to be right",
     "side": lambda e: f"{_words(e['key'])}: side {e['side']} taken",
     "round-moved": lambda e: f"the round of {_day(e['start'])} moved to {_day(e['to'])}",

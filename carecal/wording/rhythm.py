@@ -123,7 +123,13 @@ def pot(medium: str | None, container: str | None, size_cm: float | None) -> str
     if container in _BARE:
         return f"{medium} in a {container}"
     size = f"{size_cm:g} cm " if size_cm else ""
-    return f"{medium} in a {size}{container} pot"
+    return f"{medium} in {article(size)} {size}{container} pot"
+
+
+def article(size: str) -> str:
+    """Return 'an' before 8, 11, 18 and 80 to 89, as they are spoken, else 'a'."""
+    whole = size.partition(" ")[0].partition(".")[0]
+    return "an" if whole in {"11", "18"} or whole.startswith("8") else "a"
 
 
 def moved(place: str | None) -> str:

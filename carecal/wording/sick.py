@@ -7,8 +7,8 @@ from datetime import date
 from carecal.wording.dates import day_month, day_text
 
 __all__ = [
-    "CROWN_LOST", "PEST_FOUND", "PROBABLY_LOST", "coming_in_text", "crownless_text", "neighbours_text",
-    "roots_too_text", "rot_head", "rot_text",
+    "CROWN_LOST", "PEST_FOUND", "PROBABLY_LOST", "beside_text", "coming_in_text", "crownless_text", "neighbours_text",
+    "roots_too_text", "rot_head", "rot_place", "rot_text",
 ]  # fmt: skip
 
 CROWN_LOST, PEST_FOUND = "crown lost", "found lately"
@@ -17,7 +17,12 @@ PROBABLY_LOST = "it is probably lost: look for a shoot from the base, not for a 
 
 def rot_head(where: str, since: date) -> str:
     """Return what was found, where and when."""
-    return f"rot at the {where}, found {day_text(since)}"
+    return f"rot {rot_place(where)}, found {day_text(since)}"
+
+
+def rot_place(where: str) -> str:
+    """Return where rot sits, as it is said in English."""
+    return {"leaf": "on a leaf", "root": "at the roots"}.get(where, f"at the {where}")
 
 
 def rot_text(does: str, dry_until: date | None, *, from_below: bool) -> str:
@@ -41,6 +46,11 @@ def neighbours_text(place: str, near_m: float) -> str:
     return f"look over the others at {place} too: pot-mates, the same tray, all within {near_m:g} m, what stands below"
 
 
+def beside_text(pest: str, on: str, look_for: str) -> str:
+    """Return what is looked for on a plant that stood beside a find."""
+    return f"{pest.replace('-', ' ')} was found beside it on {on}{': ' + look_for if look_for else ''}"
+
+
 def crownless_text(since: date, *, is_asked: bool) -> str:
     """Return how a plant without a crown stands, and what is asked of the grower after a year."""
     waits = f"its crown was lost on {day_text(since)}: it waits for one shoot from the base"
@@ -49,7 +59,7 @@ def crownless_text(since: date, *, is_asked: bool) -> str:
             f"{waits}, and none was told in a year. Go on with it, or give it up? That is yours to say. "
             "A stem that is soft down to the roots is over."
         )
-    return f"{waits}, which may take many months. Water as usual, weak feed, no spike kept."
+    return f"{waits}, which may take many months. Weak feed, no spike kept."
 
 
 def roots_too_text(pest: str, on: date) -> str:

@@ -10,18 +10,21 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 
-from carecal.plan.model import Can, FeedMix, PlantView, Task
-from carecal.wording.amounts import grams_text, litres_text
+from carecal.plan.model import Can, PlantView, Task
+from carecal.wording.amounts import litres_text
+from carecal.wording.can import Fed, can_words
 from carecal.wording.clean import KEPT_TEXTS, clean_line
 from carecal.wording.dates import day_text
 from carecal.wording.weak import LEVELS
 
 __all__ = [
     "EMPTY_ON_PURPOSE",
+    "asked_of",
     "can_line",
     "done_count",
     "done_summary",
     "done_word",
+    "heads_joined",
     "joined",
     "name_of",
     "plant_marks",
@@ -30,10 +33,13 @@ __all__ = [
     "round_summary",
     "sentence",
     "special_lines",
+    "task_head",
     "task_line",
     "task_summary",
     "verb",
+    "waits_text",
     "window_line",
+    "with_strength",
 ]
 
 OPEN_AND_LOOK = "open and look"
@@ -45,6 +51,9 @@ _ONLY = {  # techniques that are told even where it is not sure yet whether it w
 }
 EMPTY_ON_PURPOSE = "EMPTY ON PURPOSE"
 """Stands wherever a plant with a reservoir emptied on purpose is shown."""
+
+FEED_WAITS = "; its feed waits for the next round"
+"""What is said where the round's can holds another strength than a plant may have."""
 
 _SUMMARY = {
     ("watering", True): "Water {name} – {technique}",
@@ -82,7 +91,7 @@ _VERBS = {
     "step": "step",
 }
 _VERB_ORDER = ("water", "refill", "moisten", "feed", "flush", "look at", "look over", "step")
-_SHOWN_STATES = {"quarantine": "in quarantine", "pest-watch": "on pest watch"}
+_SHOWN_STATES = {"quarantine": "in quarantine", "pest-watch": "on watch"}
 _DONE = {
     "watering": "watered",
     "refilling": "refilled",
@@ -128,17 +137,43 @@ def task_summary(task: Task, view: PlantView, title: str = "") -> str:
 
 def task_line(task: Task, view: PlantView, title: str = "") -> str:
     """Return the task without the plant's name, as 'water – drench', with the day it was due if that lies behind."""
-    if task.care == "step":
-        text = clean_line(title) or _words(task.step)
-    elif _opens_a_wrap(task, view):
-        text = "open the wrap and look"
-    else:
-        text = _filled(_LINE, task, view)
-    if task.asks and task.asks != OPEN_AND_LOOK:
-        text += f" ({clean_line(task.asks)})"
+    text, asked = task_head(task, view, title), asked_of(task)
+    if asked:
+        text += f" ({asked})"
+    if task.feed_waits:
+        text += FEED_WAITS
     if task.status in {"open", "overdue"} and task.due < task.on:
         text += f", due {day_text(task.due)}"
     return text
+
+
+def task_head(task: Task, view: PlantView, title: str = "") -> str:
+    """Return the task in as few words as a list needs, as 'water – drench'; what is looked for and when stand apart."""
+    if task.care == "step":
+        return clean_line(title) or _words(task.step)
+    return "open the wrap and look" if _opens_a_wrap(task, view) else _filled(_LINE, task, view)
+
+
+def heads_joined(heads: Sequence[str]) -> str:
+    """Return several tasks of a plant in one short line, as 'look over, moisten the cloth, flush'; how stands apart."""
+    if len(heads) == 1:
+        return heads[0]
+    return ", ".join(dict.fromkeys(head.partition(" – ")[0] for head in heads))
+
+
+def asked_of(task: Task) -> str:
+    """Return what a look asks for; '' where the head says it all."""
+    return clean_line(task.asks) if task.asks and task.asks != OPEN_AND_LOOK else ""
+
+
+def waits_text(since: date) -> str:
+    """Return since when a plant's feed waits, so that its strength is mixed first."""
+    return f"its feed has waited since {day_text(since)}: its strength is mixed next"
+
+
+def with_strength(text: str, asked: float, ppm_n: float) -> str:
+    """Return the line of a feed with another strength than was asked for."""
+    return text.replace(_strength(asked), _strength(ppm_n))
 
 
 def pot_line(view: PlantView) -> str:
@@ -189,10 +224,9 @@ def round_summary(tasks: Sequence[Task]) -> str:
 
 
 def can_line(can: Can) -> str:
-    """Return what to mix, as 'Can: 3.2 L plain, then 1.5 L feed at 60 ppm N (0.45 g)'; empty for a dry round."""
-    parts = [f"{can.plain_l:.1f} L plain"] if can.plain_l > 0 else []
-    parts += [_mix(mix) for mix in can.feeds]
-    return "Can: " + ", then ".join(parts) if parts else ""
+    """Return what to mix, as 'Can: 3.2 L plain, then 2.5 L feed at 60 ppm N (0.75 g)'; empty for a dry round."""
+    feeds = [Fed(mix.ppm_n, mix.litres, mix.g_per_l, mix.fertiliser, mix.apart) for mix in can.feeds]
+    return can_words(can.plain_l, can.plain_apart_l, feeds, "metric")
 
 
 def poured(litres: float | None) -> str:
@@ -235,7 +269,8 @@ def done_word(care: str) -> str:
 def _filled(table: dict[tuple[str, bool], str], task: Task, view: PlantView) -> str:
     """Return a row of a table of sentences with the task's words in it; a blank ending is cut off."""
     row = table.get((task.care, task.certain or task.care == "inspection")) or "{care}: {name}"
-    technique = task.technique if task.technique != "look" else ""
+    is_said = task.technique == "look" or (task.care, task.technique) == ("moistening", "surface")
+    technique = "" if is_said else task.technique
     text = _filled_row(row, name_of(view), task.care, technique, task.ppm_n or 0.0, task.aid)
     told, only = _ONLY.get(technique, ("", ""))
     return f"{text}, {only}" if only and told not in text else text
@@ -248,10 +283,15 @@ def _filled_row(row: str, name: str, care: str, technique: str, ppm_n: float, ai
         name=name,
         care=_words(care).capitalize(),
         technique=_words(technique),
-        strength=f"{ppm_n:g} ppm N" if ppm_n else "",
+        strength=_strength(ppm_n) if ppm_n else "",
         aid=_words(aid) or "surface",
     )
     return text.rstrip(" –,:")
+
+
+def _strength(ppm_n: float) -> str:
+    """Return the strength of a feed, as '60 ppm N'."""
+    return f"{ppm_n:g} ppm N"
 
 
 def _with_reservoir(text: str, view: PlantView) -> str:
@@ -274,17 +314,3 @@ def _counted(word: str, count: int) -> str:
     if word == "step":
         return "1 step" if count == 1 else f"{count} steps"
     return f"{word} {count}"
-
-
-def _mix(mix: FeedMix) -> str:
-    """Return one strength of feed in words."""
-    weight = (
-        f" ({grams_text(mix.g_per_l * mix.litres, 'metric')}{_of(mix)})" if mix.g_per_l is not None else ""
-    )
-    apart = ", apart and last" if mix.apart else ""
-    return f"{mix.litres:.1f} L feed at {mix.ppm_n:g} ppm N{weight}{apart}"
-
-
-def _of(mix: FeedMix) -> str:
-    """Return the fertiliser's own name, as its owner typed it."""
-    return f" of {clean_line(mix.fertiliser)}" if mix.fertiliser else ""

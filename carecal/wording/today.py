@@ -7,27 +7,47 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.wording.amounts import grams_text, litres_text
 from carecal.wording.assumed import assumed_lines
+from carecal.wording.can import Fed, can_words
+from carecal.wording.cautions import WARNED_DAYS
+from carecal.wording.dates import day_text
 from carecal.wording.season import cold_line, heat_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-__all__ = ["can_text", "grams_text", "litres_text", "step_cautions", "today_lines", "weather_of"]
+__all__ = [
+    "can_head",
+    "can_text",
+    "grams_text",
+    "litres_text",
+    "silent_line",
+    "step_cautions",
+    "today_lines",
+    "weather_of",
+]
+
+SHORT_CAN = 40  # letters; our choice, because that is a line of a phone 360 px wide
 
 
 def can_text(can: Mapping[str, Any], units: str) -> str:
     """Return what to mix, plain water first; empty for a dry round."""
-    parts = [f"{litres_text(can['plain_l'], units)} plain"] if can["plain_l"] > 0 else []
-    for mix in can["feeds"]:
-        dose = ""
-        if mix["grams"] is not None:
-            of = f" of {mix['fertiliser']}" if mix["fertiliser"] else ""
-            dose = f" ({grams_text(mix['grams'], units)}{of})"
-        apart = ", apart and last" if mix["apart"] else ""
-        parts.append(f"{litres_text(mix['litres'], units)} feed at {mix['ppm_n']:g} ppm N{dose}{apart}")
-    if can["plain_apart_l"] > 0:
-        parts.append(f"{litres_text(can['plain_apart_l'], units)} plain, apart and last")
-    return "Can: " + ", then ".join(parts) if parts else ""
+    feeds = [
+        Fed(*(mix[key] for key in ("ppm_n", "litres", "g_per_l", "fertiliser", "apart")))
+        for mix in can["feeds"]
+    ]
+    return can_words(can["plain_l"], can["plain_apart_l"], feeds, units)
+
+
+def can_head(can: Mapping[str, Any], units: str) -> str:
+    """Return how much to carry in one short line, as 'Can: 5.5 L plain, 1.1 L feed'; what goes into it stands apart.
+
+    It is '' where `can_text` is as short, so that nothing is folded away that would fit.
+    """
+    if len(can_text(can, units)) <= SHORT_CAN:
+        return ""
+    plain, feed = can["plain_l"] + can["plain_apart_l"], sum(mix["litres"] for mix in can["feeds"])
+    amounts = ((plain, "plain"), (feed, "feed"))
+    return "Can: " + ", ".join(f"{litres_text(much, units)} {what}" for much, what in amounts if much > 0)
 
 
 def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[str]:
@@ -35,7 +55,7 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     first = next((r for r in document["rounds"] if r["on"] == document["as_of"]), None)
     yield from _urgent_lines(document["urgent"])
     yield from _weather_lines(document, units)
-    yield _heading(document["day"], first["tasks"] if first else [], document["carried"])
+    yield _heading(document["day"], first["tasks"] if first else [], document["carried"], _beside(document))
     if first is not None:
         yield from _round_lines(first, units)
     if document["carried"]:
@@ -57,6 +77,9 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["assumed"]:
         yield ""
         yield from assumed_lines(document["assumed"])
+    if document.get("silent"):
+        yield ""
+        yield from map(silent_line, document["silent"])
     for later in document["rounds"]:
         if later is not first:
             yield ""
@@ -72,14 +95,33 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
 
 
 def step_cautions(document: Mapping[str, Any]) -> list[str]:
-    """Return the cautions of the steps that are asked for, each once and none that the round tells already."""
+    """Return the cautions of the steps that are asked for, each once and none that the round tells already.
+
+    A step that stands for weeks says them in its first week and in a month's, so that they are still read.
+    """
     told = {caution["text"] for found in document["rounds"] for caution in found["cautions"]}
-    texts = dict.fromkeys(text for step in document["steps"] for text in step["cautions"])
+    steps = [step for step in document["steps"] if _is_fresh(step["asked"], step["on"])]
+    texts = dict.fromkeys(text for step in steps for text in step["cautions"])
     return [text for text in texts if text not in told]
 
 
+def _is_fresh(asked: str, on: str) -> bool:
+    """Return whether a day is in the first week of what is asked, or of a month."""
+    begun, day = date.fromisoformat(asked), date.fromisoformat(on)
+    return (day - begun).days < WARNED_DAYS or day.day <= WARNED_DAYS
+
+
+def silent_line(row: Mapping[str, Any]) -> str:
+    """Return that a place's sensor says nothing, with what to look at."""
+    since = day_text(date.fromisoformat(row["since"]))
+    place = row["place"].replace("-", " ")
+    if not row["was_heard"]:
+        return f"The sensor at {place} has not been heard yet; its address is from {since}."
+    return f"The sensor at {place} was last heard on {since}; look at its battery and its network."
+
+
 def _step_text(step: Mapping[str, Any], as_of: str) -> str:
-    when = "" if step["on"] == as_of else f" (from {step['on']})"
+    when = "" if step["on"] == as_of else f" (from {day_text(date.fromisoformat(step['on']))})"
     return f"{step['text']}{when}"
 
 
@@ -114,8 +156,16 @@ def _stopped(text: str) -> str:
     return text if text.endswith("?") else f"{text}."
 
 
-def _heading(day: str, tasks: list[Any], carried: list[Any]) -> str:
-    parts = [_count(len(tasks))] if tasks or not carried else []
+def _beside(document: Mapping[str, Any]) -> str:
+    """Return what stands for 'nothing to do' on a day without a round on which something is asked all the same."""
+    if document["urgent"] or document["tonight"] or document["heat"]:
+        return "nothing else to do"
+    steps = sum(step["on"] == document["as_of"] for step in document["steps"])
+    return "" if not steps else "1 step" if steps == 1 else f"{steps} steps"
+
+
+def _heading(day: str, tasks: list[Any], carried: list[Any], beside: str = "") -> str:
+    parts = [_count(len(tasks)) if tasks else beside or _count(0)] if tasks or not carried else []
     if carried:
         parts.append(f"{len(carried)} carried over")
     return f"{day} – {', '.join(parts)}"

@@ -85,7 +85,7 @@ def losing_text(
     if trying and until is not None:
         parts.append(f"being tried: {trying}; nothing else before {day_text(until)}")
     elif worth:
-        parts.append(f"worth trying: {worth}. One thing at a time, and no feed")
+        parts.append(f"worth trying: {worth}. One thing at a time; feed is no remedy")
     else:
         parts.append("all that is worth trying was tried: give it time")
     return " ".join(f"{part[:1].upper()}{part[1:]}." for part in parts if part)

@@ -6,12 +6,12 @@ from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from carecal.wording.dates import day_month
+from carecal.wording.dates import day_month, day_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-__all__ = ["steps_lines", "why_lines"]
+__all__ = ["next_line", "steps_lines", "why_lines"]
 
 
 def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
@@ -22,6 +22,8 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
     if not document["lent"]:
         yield from _rhythm_lines(document["rhythms"], document["as_of"])
     yield from (f"  {text[:1].upper()}{text[1:]}" for text in document["season"])
+    if document["waits"]:
+        yield f"  {document['waits'][:1].upper()}{document['waits'][1:]}"
     if document["suspended"]:
         yield f"  {document['suspended']}"
     yield f"What it has shown: {document['factor']['text']}"
@@ -34,7 +36,7 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
         yield from (f"  {forecast['text']}" for forecast in document["forecasts"])
     if document["next"]:
         yield "Next:"
-        yield from (f"  {_long(task['on'])}: {task['text']}{_window(task)}" for task in document["next"])
+        yield from map(next_line, document["next"])
     yield "Feeding:"
     yield from _gate_lines(document["gates"], document["plant"])
     yield from _step_lines(document["steps"])
@@ -142,10 +144,19 @@ def _step_lines(found: Sequence[Mapping[str, Any]]) -> Iterator[str]:
         yield f"{title}: {step['status']}{' – ' + '; '.join(days) if days else ''}"
 
 
+def next_line(task: Mapping[str, Any]) -> str:
+    """Return what comes next of a plant, and how far it may be moved."""
+    return f"  {_long(task['on'])}: {task['text']}{_window(task)}"
+
+
 def _window(task: Mapping[str, Any]) -> str:
-    if task["earliest"] == task["latest"]:
+    """Return how far a task may be moved, as ' (3 to 5 December)'; '' where it may not."""
+    first, last = (date.fromisoformat(task[key]) for key in ("earliest", "latest"))
+    if first == last:
         return ""
-    return f" (due {task['due']}, may be {task['earliest']} to {task['latest']})"
+    is_same = (first.year, first.month) == (last.year, last.month)
+    begin = str(first.day) if is_same else day_text(first)
+    return f" ({begin} to {day_text(last)} will do)"
 
 
 def _long(day: str) -> str:

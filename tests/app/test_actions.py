@@ -275,7 +275,7 @@ def test_a_refusal_names_the_value_and_what_is_allowed(
 def test_an_empty_round_is_refused(diary: Diary) -> None:
     """Nothing is ticked where nothing stands."""
     diary.plant()
-    with pytest.raises(Refused, match="nothing stands in the round of 2026-03-03"):
+    with pytest.raises(Refused, match="nothing is to be done on Tuesday 3 March"):
         diary.tries(START + DAY, done_round)
 
 

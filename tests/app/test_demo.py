@@ -82,6 +82,19 @@ def test_waterings_fall_mostly_on_the_preferred_weekdays(quay: Collection) -> No
     assert (days[2] + days[5]) / days.total() > 0.6
 
 
+def test_no_round_of_the_year_mixes_two_strengths(plan: Plan) -> None:
+    """One can a round; whose feed waits has plain water on that day and is fed later on."""
+    fed = [r for r in plan.rounds if r.can.feeds]
+    assert len(fed) > 50
+    assert all(len({mix.ppm_n for mix in r.can.feeds}) == 1 for r in fed)
+    held = [task for r in plan.rounds for task in r.other if task.ppm_n is None]
+    assert {task.care for task in held} <= {"watering", "refilling"}
+    assert all(task.feed_waits for task in held)
+    for task in held:
+        later = [t for t in plan.tasks if t.plant == task.plant and t.on > task.on]
+        assert any(t.care == "feeding" for t in later) or not later
+
+
 def test_every_entry_of_the_log_makes_sense(quay: Collection) -> None:
     """No entry names a place or plant that is not there, lies before its plant came or after it left."""
     assert nonsense(quay.journal.records(), quay.timeline(DAY), quay.catalog) == {}

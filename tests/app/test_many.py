@@ -15,7 +15,7 @@ from carecal.app import Collection, Now
 from carecal.app.many.jobs import Job, JobResult, run_job
 from carecal.app.many.runs import run_all
 from carecal.app.many.tree import collections_below
-from carecal.app.publish.publishing import publications
+from carecal.app.publish.publications import publications
 from carecal.collection.database import FILE_NAME
 from carecal.collection.entries import CollectionStarted, Done, PlaceAdded, PlantAdded
 from carecal.errors import Refused, StorageError

@@ -18,7 +18,7 @@ from carecal.app.documents.today_fresh import fresh_today
 from carecal.app.store import cached, keep
 from carecal.collection.entries import SettingChanged, SupplyFertiliser
 from carecal.errors import Refused
-from carecal.wording.today import can_text, grams_text, litres_text, today_lines
+from carecal.wording.today import can_head, can_text, grams_text, litres_text, today_lines
 from tests.app.diary import DAY, DUE, START, Diary
 
 
@@ -72,12 +72,28 @@ def test_a_caution_is_told_once(three: Diary) -> None:
 
 
 def test_the_can_is_told_in_litres_and_grams(diary: Diary) -> None:
-    """F1: 100 mg/L of N from 20 % are 0.5 g/L; half the volume of a 12 cm pot, 0.0005·12³ L, is 0.432 L: 0.22 g."""
+    """F1: 100 mg/L of N from 20 % are 0.5 g/L; half the volume of a 12 cm pot, 0.0005·12³ L, is 0.432 L: 0.22 g.
+
+    What is weighed is half a gram, in 1 L, of which 0.57 are poured away.
+    """
     diary.plant()
     diary.writes(START, SupplyFertiliser(on=START, name="Green 20", n_pct=20, p2o5_pct=20, k2o_pct=20))
     can = today(diary.collection, DUE)["rounds"][0]["can"]
     assert can["feeds"][0]["grams"] == pytest.approx(0.216, abs=0.01)
-    assert can_text(can, "metric") == "Can: 0.4 L feed at 100 ppm N (0.22 g of Green 20)"
+    assert (
+        can_text(can, "metric")
+        == "Can: 0.4 L feed at 100 ppm N (0.5 g of Green 20 in 1.0 L, pour 0.6 L away)"
+    )
+
+
+def test_a_long_can_has_a_short_head() -> None:
+    """Plain water apart or not is one amount, so is feed of several strengths; what fits a line has no other head."""
+    mix = {"ppm_n": 100.0, "grams": 0.22, "fertiliser": "Green 20", "apart": False}
+    feeds = [{**mix, "litres": 0.3}, {**mix, "ppm_n": 50.0, "litres": 0.4}]
+    long = {"plain_l": 1.5, "plain_apart_l": 0.5, "feeds": feeds}
+    assert can_head(long, "metric") == "Can: 2.0 L plain, 0.7 L feed"
+    assert can_head({**long, "plain_l": 0.0, "plain_apart_l": 0.0}, "metric") == "Can: 0.7 L feed"
+    assert can_head({"plain_l": 1.5, "plain_apart_l": 0.0, "feeds": []}, "metric") == ""
 
 
 @pytest.mark.parametrize(

@@ -46,7 +46,8 @@ def older(home: Path) -> None:
     """Turn a collection into one of the first format, as a program of then would have left it."""
     with closing(sqlite3.connect(home / "collection.db")) as connection:
         for statement in (
-            "drop table entry_link", "drop table ledger_seal", "alter table ledger drop column seal",
+            "drop table sensor_line", "drop table sensor", "drop table entry_link", "drop table ledger_seal",
+            "alter table ledger drop column seal",
             "delete from migration where number > 1", "pragma user_version=1",
         ):  # fmt: skip
             connection.execute(statement)

@@ -7,7 +7,11 @@ from typing import Any
 
 import pytest
 
+from carecal.app import Collection
+from carecal.collection.entries import PlantAdded
+from tests.benchmarks import page as page_benchmark
 from tests.browser.conftest import Served, violations
+from tests.stories.quay import STARTED, TODAY, moment
 
 Phone = Callable[..., Any]
 PAGES = (
@@ -82,3 +86,30 @@ def test_nothing_is_blocked_by_the_policy(phone: Phone, served: Served) -> None:
     for path in PAGES:
         page.goto(f"{served.base}{path}")
     assert told == []
+
+
+def test_five_plants_stand_above_the_fold(phone: Phone, served: Served) -> None:
+    """At 360 × 740: a long can and carried looks fold to a line, and five rows end above the bar at the thumb."""
+    with Collection.open(served.folder) as collection:
+        for number in range(6):
+            collection.record(
+                PlantAdded.model_validate({
+                    "on": STARTED, "plant": f"kelp-{number}", "medium": "moss", "container": "clear-plastic",
+                    "place": ("east-sill", "bathroom")[number % 2], "stage": "rootless",
+                    "watered": STARTED, "size_cm": 9,
+                }),
+                now=moment(TODAY),
+            )  # fmt: skip
+    page = phone(viewport={"width": 360, "height": 740})
+    bar = page.get_by_role("navigation").bounding_box()["y"]
+    ends = page.eval_on_selector_all(".row.open", "all => all.map(e => e.getBoundingClientRect().bottom)")
+    assert len(ends) > 5
+    assert sorted(ends)[4] <= bar
+
+
+def test_the_page_benchmark_loads_a_round_with_rows(chromium: Any) -> None:
+    """What it times is the whole round, and both of its states are measured; nothing here looks at a clock."""
+    first, kept = page_benchmark.measure(chromium[1], turns=1, plants=6)
+    assert dict(first.counts)["rows"] > 1
+    assert (first.unit, kept.unit) == ("ms", "ms")
+    assert first.counts == kept.counts

@@ -10,7 +10,7 @@ import pytest
 
 from carecal.calendars.options import CalendarOptions
 from carecal.plan.model import Can, FeedMix
-from carecal.wording.tasks import can_line, pot_line, task_line, task_summary, verb
+from carecal.wording.tasks import can_line, heads_joined, pot_line, task_line, task_summary, verb
 from tests.calendars.calendar_plans import (
     AS_OF,
     fact,
@@ -105,11 +105,11 @@ def test_a_wrapped_plant_is_opened_and_looked_at() -> None:
 
 
 def test_the_can_says_plain_water_first() -> None:
-    """Litres, strength and grams per litre; nothing for a dry round."""
+    """Litres, strength and grams; 0.38 g is half a gram for 0.5 / 0.303 = 1.65 L; nothing for a dry round."""
     mix = FeedMix(60.0, 0.303, 1.24, ("a",), "Harbour 20-20-20")
     assert (
         can_line(Can(3.16, (mix,)))
-        == "Can: 3.2 L plain, then 1.2 L feed at 60 ppm N (0.38 g of Harbour 20-20-20)"
+        == "Can: 3.2 L plain, then 1.2 L feed at 60 ppm N (0.5 g of Harbour 20-20-20 in 1.7 L, pour 0.4 L away)"
     )
     assert can_line(Can(0.0, (replace(mix, g_per_l=None),))) == "Can: 1.2 L feed at 60 ppm N"
     assert can_line(Can()) == ""
@@ -135,7 +135,7 @@ def test_a_long_round_reads_on_a_phone() -> None:
     (event,) = components(body)
     assert str(event["SUMMARY"]) == "Water 15, feed 5, flush 2, look at 8, look over 1"
     lines = str(event["DESCRIPTION"]).split("\n")
-    assert lines[0] == "Can: 7.5 L plain, then 1.5 L feed at 60 ppm N (0.45 g)"
+    assert lines[0] == "Can: 7.5 L plain, then 1.5 L feed at 60 ppm N (0.5 g in 1.7 L, pour 0.2 L away)"
     assert lines[1:5] == [
         "P1 (East sill): water – drench, 0.3 L",
         "P2 (East sill): water – drench, 0.3 L",
@@ -163,7 +163,8 @@ def test_a_selected_round_has_its_own_can_and_length() -> None:
     of = rounds_plan(tasks, views)
     (event,) = components(written(of, CalendarOptions(place="East sill")).body)
     first = str(event["DESCRIPTION"]).split("\n")[0]
-    assert first == "Can: 0.3 L plain, then 0.3 L feed at 60 ppm N (0.09 g)"
+    stock = "0.5 g in 0.1 L of water, 18 mL of that into the can, pour the other 82 mL away"
+    assert first == f"Can: 0.3 L plain, then 0.3 L feed at 60 ppm N ({stock})"
     (event,) = components(written(of, CalendarOptions(care="watering")).body)
     assert str(event["DESCRIPTION"]).split("\n")[0] == "Can: 0.3 L plain"
 
@@ -230,3 +231,10 @@ def test_a_caution_stands_in_a_months_first_week_or_while_it_is_new() -> None:
         lines = str(event["DESCRIPTION"]).split("\n")
         told[event["DTSTART"].dt] = [code for code, text in CAUTIONS.items() if text in lines]
     assert [told[day] for day in days] == [[], ["crown-dry"], ["crown-dry"], [], ["moss-gloves"]]
+
+
+def test_several_tasks_make_one_short_head() -> None:
+    """How each is done stands apart; one task alone keeps it; the same is said once."""
+    assert heads_joined(["look over", "flush – pour through", "water – drench"]) == "look over, flush, water"
+    assert heads_joined(["flush – pour through"]) == "flush – pour through"
+    assert heads_joined(["look over", "look over"]) == "look over"

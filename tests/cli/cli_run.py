@@ -58,7 +58,7 @@ def refused(*words: object, as_of: str | None = DAY, home: Path | None = None, c
     return line.removeprefix("carecal: ")
 
 
-def start(as_of: str = DAY) -> None:
+def start(as_of: str | None = DAY) -> None:
     """Make a collection at a harbour with a warm sill."""
     done(
         "init",
@@ -75,7 +75,7 @@ def start(as_of: str = DAY) -> None:
 
 
 def plant(plant_id: str, *more: object, pair: str = "bark/plastic", size: float = 12, place: str = "sill",
-          as_of: str = DAY) -> None:  # fmt: skip
+          as_of: str | None = DAY) -> None:  # fmt: skip
     """Add a plant in a medium and container, at a place; further words are those of the command line."""
     medium, container = pair.split("/")
     pot = ("--medium", medium, "--container", container, "--size", size, "--place", place)

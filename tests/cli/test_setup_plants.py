@@ -263,4 +263,4 @@ def test_what_does_not_suit_is_named_where_plants_move() -> None:
     assert [line.strip() for line in lines if "nights" in line] == [
         "stair does not suit tide, gull: nights under 16 °C in all months (9.04 to 15)"
     ]
-    assert "sill does not suit tide, gull: humidity" in done("move", "--all-at", "stair", "sill").out
+    assert "does not suit" not in done("move", "--all-at", "stair", "sill").out

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from datetime import date
 from pathlib import Path
@@ -136,3 +137,20 @@ def test_nobody_fetches_so_refresh_has_nothing_to_do() -> None:
     """Without an address there is nothing to refresh."""
     start()
     assert done("refresh").out == "no calendar has an address\n"
+
+
+def test_copies_rotate_in_a_folder(home: Path, tmp_path: Path) -> None:
+    """Three days with two kept: two copies stand there, named by the moment; the newest can be restored."""
+    start()
+    folder = tmp_path / "copies"
+    for day in ("2026-11-25", "2026-11-26", "2026-11-27"):
+        told = done("--json", "backup", folder, "--keep", "2d", as_of=day).json
+    names = sorted(path.name for path in folder.iterdir())
+    found = re.findall(r"^carecal-[0-9a-f]{8}-(\d{8})T\d{6}Z\.zip$", "\n".join(names), re.MULTILINE)
+    assert (len(names), found) == (2, ["20261126", "20261127"])
+    assert (told["kept"], len(told["removed"]), told["doubt"]) == (2, 1, None)
+    assert "2 copies there, 1 taken away" in done("backup", folder, "--keep", "2d", as_of="2026-11-28").out
+    done("restore", folder / names[-1], tmp_path / "again")
+    assert "does not say which copies to keep" in refused("backup", folder, "--keep", "often")
+    assert "is a folder; name a file in it" in refused("backup", folder)
+    assert (home / "collection.db").is_file()

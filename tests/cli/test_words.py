@@ -9,6 +9,7 @@ import click
 import pytest
 
 from carecal.cli.types import GRAMS, LENGTH, NUMBER, TEMPERATURES, Temperatures
+from carecal.wording import entries, rhythm, why
 from carecal.wording.answers import did, feeding_held, next_task, paced_otherwise, turned
 from tests.cli.cli_run import done, journal, quay, refused, start, tide
 
@@ -185,3 +186,47 @@ def test_sentences_of_an_answer() -> None:
         paced_otherwise("Rose", "refilling", 1, "watering")
         == "Rose: refilling every day now, instead of watering."
     )
+
+
+@pytest.mark.parametrize(
+    ("on", "first", "last", "shown"),
+    [
+        ("2026-12-05", "2026-12-03", "2026-12-06", "  5 December 2026: water (3 to 6 December will do)"),
+        (
+            "2026-12-31",
+            "2026-12-30",
+            "2027-01-02",
+            "  31 December 2026: water (30 December to 2 January will do)",
+        ),
+        ("2026-12-31", "2026-12-31", "2026-12-31", "  31 December 2026: water"),
+    ],
+)
+def test_a_window_is_said_in_days_as_people_say_them(on: str, first: str, last: str, shown: str) -> None:
+    """How far a care may be moved stands beside its day, a month named once; nothing where it may not be moved."""
+    task = {"on": on, "due": on, "earliest": first, "latest": last, "text": "water"}
+    assert why.next_line(task) == shown
+
+
+@pytest.mark.parametrize(
+    ("size", "shown"),
+    [
+        (9, "a 9 cm"),
+        (11, "an 11 cm"),
+        (8, "an 8 cm"),
+        (8.5, "an 8.5 cm"),
+        (18, "an 18 cm"),
+        (80, "an 80 cm"),
+        (12, "a 12 cm"),
+    ],
+)
+def test_a_pot_has_the_article_that_is_spoken(size: float, shown: str) -> None:
+    """Eight, eleven and eighteen begin with a vowel."""
+    assert rhythm.pot("bark", "plastic", size) == f"bark in {shown} plastic pot"
+
+
+def test_one_of_a_thing_has_no_plural() -> None:
+    """A single root, tip and leaf are said as one."""
+    one = {"kind": "observed", "roots": 1, "tips": 1, "leaves": 1}
+    assert entries.entry_sentence(one) == "1 living root, 1 tip, 1 leaf"
+    two = {"kind": "observed", "roots": 2, "tips": 0, "leaves": 3}
+    assert entries.entry_sentence(two) == "2 living roots, 0 tips, 3 leaves"

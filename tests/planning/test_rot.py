@@ -9,7 +9,9 @@ import pytest
 
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import MonthRow, Observed, Potted
+from carecal.planning.forecasts.growth import leaf_of
 from carecal.planning.forecasts.spike import spike_of
+from carecal.planning.sick.rot import does_now, is_answered, rots_of
 from tests.bench import Bench
 from tests.planning.step_situations import build, desk_on, step_of
 
@@ -113,3 +115,46 @@ def test_a_find_without_a_place_in_an_old_journal_changes_no_wetting(catalog: Ca
         for bench in (plain, rotten(catalog, None))
     ]
     assert days[0] == days[1]
+
+
+def test_looks_at_a_fresh_rot_wait_for_no_wetting(catalog: Catalog) -> None:
+    """Each of the first seven days has its own look, also where the round goes out on another day (our choice)."""
+    bench = rotten(catalog, "crown")
+    looked = {t.on for t in bench.planner(FOUND).plan("rounds").tasks if t.care == "inspection"}
+    assert {FOUND + timedelta(days=n) for n in range(1, 8)} <= looked
+
+
+@pytest.mark.parametrize(
+    ("where", "said"), [("crown", True), ("stem", True), ("leaf", False), ("root", False)]
+)
+def test_a_third_find_is_told_as_lost_of_crown_and_stem_alone(
+    catalog: Catalog, where: Any, *, said: bool
+) -> None:
+    """Rescue facts: after a second cut again look for a basal shoot; a leaf cut thrice loses nobody its crown."""
+    told = does_now(catalog.rot_courses[where], 3)
+    assert ("probably lost" in told) is said
+    assert told.count("a shoot from the base") == int(said)
+    assert "probably lost" not in does_now(catalog.rot_courses[where], 2)
+
+
+def test_a_lost_crown_answers_the_rot_that_took_it(catalog: Catalog) -> None:
+    """Nobody cuts a crown that is gone: what is to be done now leaves the top, the dry days stay."""
+    bench = rotten(catalog, "crown")
+    lost = FOUND + timedelta(days=1)
+    state = bench.planner(FOUND).plant_planners[1].line.state_at(FOUND.toordinal())
+    assert not is_answered(next(rots_of(state, catalog)), state)
+    bench.write(Observed(on=lost, plant="tide", crown="lost"))
+    state = bench.planner(lost).plant_planners[1].line.state_at(lost.toordinal())
+    assert is_answered(next(rots_of(state, catalog)), state)
+    wet = [t.on for t in bench.planner(lost).plan("each").tasks if t.care in WETTINGS]
+    assert min(wet) >= FOUND + timedelta(days=3)
+
+
+def test_no_count_and_no_leaf_is_asked_of_a_rotting_plant(catalog: Catalog) -> None:
+    """While rot is open a look asks for rot alone, and no new leaf is foretold."""
+    bench = rotten(catalog, "crown", tips=None)
+    asks = [t.asks for t in bench.planner(FOUND).plan("each").tasks if t.care == "inspection"]
+    assert "rot again?" in asks[0]
+    assert not [text for text in asks if "count" in text and "rot again?" in text]
+    assert leaf_of(desk_on(bench, FOUND)) is None
+    assert leaf_of(desk_on(bench, FOUND + timedelta(days=31))) is not None

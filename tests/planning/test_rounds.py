@@ -108,9 +108,16 @@ def test_the_label_caps_grams_and_strength_alike(bench: Bench) -> None:
 
 
 def test_what_is_poured_apart_is_said() -> None:
-    """A can for plants set apart is named as such, after the others (states.csv: sharing a can is blocked)."""
+    """What plants set apart get is mixed with the rest, named and poured last; their plain water is counted once.
+
+    By hand: 1.5 and 0.5 L of 0.3 g/L are 0.6 g; of 2.4 L plain 0.4 L are theirs (states.csv: sharing a can is blocked).
+    """
     mixes = (FeedMix(60, 0.3, 1.5, ("a",)), FeedMix(60, 0.3, 0.5, ("b",), apart=True))
-    said = can_line(Can(2.0, mixes))
+    said = can_line(Can(2.4, mixes, 0.4))
     assert said == (
-        "Can: 2.0 L plain, then 1.5 L feed at 60 ppm N (0.45 g), then 0.5 L feed at 60 ppm N (0.15 g), apart and last"
+        "Can: 2.0 L plain, then 2.0 L feed at 60 ppm N (0.6 g), 0.5 L of it apart and last, "
+        "then 0.4 L plain, apart and last"
+    )
+    assert can_line(Can(0.4, (FeedMix(60, 0.3, 2, ("a",), apart=True),), 0.4)) == (
+        "Can: 2.0 L feed at 60 ppm N (0.6 g), apart and last, then 0.4 L plain, apart and last"
     )

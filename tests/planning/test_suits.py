@@ -55,6 +55,12 @@ def test_a_place_that_suits_is_not_named(catalog: Catalog) -> None:
         ({"light_mol": (*(0.1,) * 6, *(1.0,) * 6)}, []),  # a dark winter is lived through on a light summer
         ({"light_mol": 9.3}, ["light over 9 mol a day in the best half of the year (9.3)"]),
         ({"rh_pct": (*(60.0,) * 11, 40.0)}, ["humidity under 50 % in December (40)"]),
+        ({"rh_pct": (*(60.0,) * 10, 49.0, 45.0)}, []),  # a hygrometer of the house tells no closer than 5 %
+        (
+            {"rh_pct": (*(60.0,) * 10, 49.0, 44.9)},
+            ["humidity under 50 % in November to December (44.9 to 49)"],
+        ),
+        ({"rh_pct": 86.0}, ["humidity over 80 % in all months (86)"]),
         ({"day_c": (*(24.0,) * 6, *(18.0,) * 6)}, []),  # the warm half is warm enough: 19
         ({"day_c": 18.5}, ["days under 19 °C in the warm half of the year (18.5)"]),
         ({"night_c": (*(24.0,) * 6, *(21.0,) * 6)}, []),  # the cool half is cool enough: 19 and 3 more

@@ -9,7 +9,8 @@ import pytest
 
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import AidSet, MonthRow, Observed, PlantAdded, Potted, SpikeSet, Tried
-from carecal.planning.forecasts.growth import held_roots, root_of
+from carecal.planning.forecasts.growth import held_roots, leaf_of, root_of
+from carecal.planning.forecasts.spike import spike_of
 from carecal.planning.sick.flowers import usual_end
 from carecal.planning.sick.losing import losing_of, next_try, trying_of
 from carecal.planning.sick.watch import remarks_of
@@ -248,3 +249,97 @@ def test_a_try_holds_to_its_last_day(catalog: Catalog) -> None:
     line = bench.write(Tried(on=on(2), plant="tide", what="warmer")).planner(on(40)).plant_planners[1].line
     held = [trying_of(line, on(day).toordinal(), catalog) is not None for day in (1, 2, 29, 30)]
     assert held == [False, True, True, False]
+
+
+def test_who_loses_ground_by_its_leaves_is_not_fed_until_it_holds(catalog: Catalog) -> None:
+    """Never 'feed it' (rescue facts): shut from the softening on for 28 days, or until it is felt firm again."""
+    light = year(light=4)
+    bench = build(catalog, light, GROWN, place="room")
+    gates = (
+        seen(seen(bench, 3, firmness="firm"), 10, firmness="wrinkled").planner(on(12)).plant_planners[1].gates
+    )
+    shut = [n for n in range(60) if "losing-ground" in gates.shut_on(on(n).toordinal())]
+    assert shut == list(range(10, 39))
+    assert gates.is_unfed(on(12).toordinal())
+    fed = [t.on for t in bench.planner(on(12)).plan("each").tasks if t.care == "feeding" and t.on >= on(12)]
+    assert fed
+    assert min(fed) >= on(39)
+    firm = seen(bench, 20, firmness="firm").planner(on(20)).plant_planners[1].gates
+    assert "losing-ground" not in firm.shut_on(on(20).toordinal())
+    lost = (
+        seen(build(catalog, light, GROWN, place="room"), 20, leaves=3).planner(on(21)).plant_planners[1].gates
+    )
+    assert [n for n in range(120) if "losing-ground" in lost.shut_on(on(n).toordinal())] == list(
+        range(20, 81)
+    )
+
+
+def test_the_shoot_after_a_lost_crown_grows_its_own_leaves_before_a_spike(catalog: Catalog) -> None:
+    """Leaves counted of the lost crown tell nothing of the shoot; five of its own make it fit (PARADISO)."""
+    bench = build(catalog, year(light=4), GROWN, place="room")
+    seen(seen(bench, 5, crown="lost"), 150, crown="shoot")
+    desk = desk_on(bench, on(151))
+    spike = spike_of(desk)
+    assert spike is not None
+    assert "grows 5 leaves first" in spike.text
+    assert leaf_of(desk) is None
+    young = desk_on(seen(bench, 200, leaves=2), on(201))
+    spike = spike_of(young)
+    assert spike is not None
+    assert "grows 5 leaves first" in spike.text
+    assert leaf_of(young) is not None
+    spike = spike_of(desk_on(seen(bench, 600, leaves=5), on(601)))
+    assert spike is not None
+    assert "leaves first" not in spike.text
+
+
+def test_no_spike_is_expected_of_dim_cool_days(catalog: Catalog) -> None:
+    """Below 1.1 mol a cool day brings no spike (PAMAB-LIGHT): dark to April, light from about May on, by hand."""
+    rows = (
+        MonthRow(
+            month=m, day_c=22, night_c=18, rh_pct=60, air="room", light_mol_m2_d=4 if 5 <= m <= 10 else 0.8
+        )
+        for m in range(1, 13)
+    )
+    spike = spike_of(desk_on(build(catalog, {"room": tuple(rows)}, GROWN, place="room"), on(0)))
+    assert spike is not None
+    assert spike.early is not None
+    assert date(2025, 4, 15).toordinal() <= spike.early - 27 <= date(2025, 5, 15).toordinal()
+    dark = spike_of(desk_on(build(catalog, year(light=1.0), GROWN, place="room"), on(0)))
+    assert dark is not None
+    assert "less than 1.1 mol" in dark.text
+
+
+def test_a_leaf_that_should_be_there_is_asked_for(catalog: Catalog) -> None:
+    """No day that has passed is named as the earliest one."""
+    bench = build(catalog, year(light=4), GROWN, place="room")
+    early = leaf_of(desk_on(bench, on(2)))
+    assert early is not None
+    assert early.early is not None
+    late = leaf_of(desk_on(bench, date.fromordinal(early.early + 1)))
+    assert late is not None
+    assert "6 leaves may be there by now, count again" in late.text
+    assert "not before" not in late.text
+
+
+def test_no_leaf_is_foretold_of_what_lives_on_its_leaves(catalog: Catalog) -> None:
+    """Without roots, or losing ground, a plant loses leaves before it makes one (our choice)."""
+    bare = build(catalog, year(), {**MOSS, "roots": 0, "leaves": 4}, place="room")
+    assert leaf_of(desk_on(bare, on(2))) is None
+    bench = build(catalog, year(light=4), GROWN, place="room")
+    assert leaf_of(desk_on(seen(bench, 3, firmness="firm"), on(4))) is not None
+    assert leaf_of(desk_on(seen(bench, 9, firmness="wrinkled"), on(10))) is None
+
+
+def test_what_changed_is_never_told_of_a_place_that_stayed_as_it_was(catalog: Catalog) -> None:
+    """Who says that flowers are spent changed no sill: the air of the season is named, or nothing."""
+    warm = {"room": tuple(
+        MonthRow(month=m, day_c=18 + m, night_c=14 + m, rh_pct=50, air="room", light_mol_m2_d=3) for m in range(1, 13)
+    )}  # fmt: skip
+    bench = build(catalog, warm, {**GROWN, "flowering": "in-spike"}, place="room")
+    texts = []
+    for day, told in ((60, "in-bloom"), (150, "spent")):
+        planner = seen(bench, day, flowering=told).planner(on(day))
+        texts += [r.text for rhythm in planner.plan("each").rhythms for r in rhythm.reasons]
+    assert texts
+    assert not [text for text in texts if "changed" in text]

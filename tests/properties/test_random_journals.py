@@ -26,8 +26,10 @@ from carecal.collection.entries import (
     Moved,
     Observed,
     Paused,
+    PlaceShaded,
     PlantAdded,
     Potted,
+    StoodBeside,
     Treated,
     Tried,
     Undone,
@@ -117,10 +119,17 @@ def _entry(plant: str, kind: int, day: date, spice: int) -> Entry:
         Tried(on=day, plant=plant, what="warmer" if spice % 2 else None),
         FeedStrengthSet(on=day, plant=plant, ppm_n=50 if spice % 2 else None),
         Forecast(on=day, place=PLACES[spice % 2], day=day + timedelta(days=spice % 3), night_c=float(spice)),
+        PlaceShaded(on=day, place=PLACES[spice % 2], to="up" if spice % 3 else "down"),
+        StoodBeside(
+            on=day,
+            plant=plant,
+            pest="mealybug" if spice % 2 else "rot",
+            where="leaf" if spice % 2 == 0 else None,
+        ),
     )[kind]
 
 
-steps = st.tuples(st.sampled_from(PLANTS), st.integers(0, 14), st.integers(0, 9), st.integers(0, 12))
+steps = st.tuples(st.sampled_from(PLANTS), st.integers(0, 16), st.integers(0, 9), st.integers(0, 12))
 
 
 def _play(bench: Bench, story: list[tuple[str, int, int, int]]) -> date:

@@ -17,7 +17,7 @@ from typing import Any
 
 import pytest
 
-__all__ = ["USER", "WORD", "free_port", "needs", "radicale", "sftp", "webdav", "xandikos"]
+__all__ = ["USER", "WORD", "free_port", "needs", "radicale", "running", "sftp", "webdav", "xandikos"]
 
 USER, WORD = "keeper", "a word for tests"
 START_SECONDS = 20
@@ -57,7 +57,8 @@ def _wait(port: int, running: subprocess.Popen[bytes]) -> None:
 
 
 @contextmanager
-def _running(words: list[str], port: int) -> Iterator[None]:
+def running(words: list[str], port: int) -> Iterator[None]:
+    """Run a server as a program of its own until the block ends, which begins when it answers."""
     with subprocess.Popen(words, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as running:
         try:
             _wait(port, running)
@@ -79,7 +80,7 @@ def radicale(folder: Path) -> Iterator[str]:
         f"htpasswd_encryption = plain\ndelay = 0\n[storage]\nfilesystem_folder = {folder / 'data'}\n"
         "[logging]\nlevel = error\n"
     )
-    with _running([sys.executable, "-m", "radicale", "--config", str(config)], port):
+    with running([sys.executable, "-m", "radicale", "--config", str(config)], port):
         yield f"caldav+http://127.0.0.1:{port}/{USER}"
 
 
@@ -89,7 +90,7 @@ def xandikos(folder: Path) -> Iterator[str]:
     needs("xandikos")
     port = free_port()
     words = ["serve", "-d", str(folder / "data"), "--defaults", "-l", "127.0.0.1", "-p", str(port)]
-    with _running([sys.executable, "-m", "xandikos", *words], port):
+    with running([sys.executable, "-m", "xandikos", *words], port):
         yield f"caldav+http://127.0.0.1:{port}/user/calendars"
 
 

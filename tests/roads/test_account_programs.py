@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import socket
-import subprocess
-import sys
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import icalendar
 import pytest
@@ -18,6 +15,7 @@ import uvicorn
 
 from carecal.web.server import application
 from tests.cli.cli_run import DAY, done, plant, start
+from tests.roads.programs import Syncer
 from tests.roads.servers import needs
 from tests.stories.quay import moment
 
@@ -70,12 +68,13 @@ def test_a_task_ticked_by_a_task_program_is_in_the_log_and_on_the_next_look_of_a
         (rose,) = [t for t in todo.todos() if "Rose" in str(t.icalendar_component["SUMMARY"])
                    and "INSPECTION" not in t.icalendar_component["CATEGORIES"].cats]  # fmt: skip
         uid = str(rose.icalendar_component["UID"])
-        before = _synchronised(tmp_path, base, account)
+        syncer = Syncer(tmp_path, f"{base}/dav/", account["user"], account["password"])
+        before = syncer.todos()
         assert before[uid]["STATUS"] == "NEEDS-ACTION"
         rose.complete()
         line = done("log", "rose").out.splitlines()[-1]
         assert ("rose" in line, "phone" in line) == (True, True), line
-        after = _synchronised(tmp_path, base, account)
+        after = syncer.todos()
         assert (after[uid]["STATUS"], after[uid]["SEQUENCE"] > before[uid]["SEQUENCE"]) == ("COMPLETED", True)
         assert len(after) == len(set(after))
         read = needs("requests").get(f"{base}{address}", timeout=30).content
@@ -85,27 +84,3 @@ def test_a_task_ticked_by_a_task_program_is_in_the_log_and_on_the_next_look_of_a
         rose.uncomplete()
     assert "Rose" in done("today").out
     assert not any(line.startswith("done") for line in done("today").out.splitlines() if "Rose" in line)
-
-
-def _synchronised(folder: Path, base: str, account: dict[str, str]) -> dict[str, Any]:
-    """Return what vdirsyncer has of the to-dos after a sync, by UID: one file an object, none doubled."""
-    config, store = folder / "vdirsyncer.ini", folder / "store"
-    config.write_text(
-        f'[general]\nstatus_path = "{folder / "status"}"\n'
-        '[pair care]\na = "here"\nb = "there"\ncollections = ["todo"]\nconflict_resolution = "b wins"\n'
-        f'[storage here]\ntype = "filesystem"\npath = "{store}"\nfileext = ".ics"\n'
-        f'[storage there]\ntype = "caldav"\nurl = "{base}/dav/"\nusername = "{account["user"]}"\n'
-        f'password = "{account["password"]}"\n'
-    )
-    for words in (["discover", "care"], ["sync"]):
-        told = subprocess.run(
-            [sys.executable, "-m", "vdirsyncer", "-c", str(config), *words], input=b"y\ny\ny\n", capture_output=True,
-            timeout=120, check=False,
-        )  # fmt: skip
-        assert told.returncode == 0, told.stderr.decode()
-    found = {}
-    for path in sorted(store.rglob("*.ics")):
-        (todo,) = icalendar.Calendar.from_ical(path.read_bytes()).walk("VTODO")
-        assert str(todo["UID"]) not in found
-        found[str(todo["UID"])] = todo
-    return found

@@ -15,8 +15,8 @@ import pytest
 from icalendar import Calendar
 
 from carecal.app import Collection
-from carecal.app.publish import named_calendars, publishing
-from carecal.calendars.caldav_push import objects_of
+from carecal.app.publish import named_calendars, publications
+from carecal.calendars.caldav_objects import objects_of
 from carecal.calendars.web_client import Client
 from tests.cli.cli_run import done, quay, refused
 from tests.roads.readers import days_by_both, planned_days
@@ -203,11 +203,11 @@ def test_what_somebody_added_to_an_object_is_kept(account: Account, home: Path) 
 def _moved_by_a_tick(account: Account, home: Path) -> str:
     """Return the name of an object that a wetting of Tide changes, found by trying."""
     with Collection.open(home) as collection:
-        before = publishing.publications(collection)[0].sent
+        before = publications.publications(collection)[0].sent
     done("done", "watering", "tide")
     _push(account)
     with Collection.open(home) as collection:
-        after = publishing.publications(collection)[0].sent
+        after = publications.publications(collection)[0].sent
     done("undo")
     _push(account)
     changed = [uid for uid in before.keys() & after.keys() if before[uid].digest != after[uid].digest]
@@ -233,15 +233,15 @@ def test_a_to_do_that_was_ticked_in_the_account_is_not_overwritten(account: Acco
     """A tick made on the phone is read first: the object stays as it is, and the grower is told."""
     _push(account, "Chores")
     with Collection.open(home) as collection:
-        sent = publishing.publications(collection)[0].sent
+        sent = publications.publications(collection)[0].sent
     todo = next(n for n in sorted(account.names()) if account.part(n).name == "VTODO")
     assert todo.removesuffix(".ics") in sent
     account.rewrite(todo, b"STATUS:NEEDS-ACTION", b"STATUS:COMPLETED")
     with Collection.open(home) as collection:
-        (found,) = publishing.publications(collection)
+        (found,) = publications.publications(collection)
         old = found.sent[todo.removesuffix(".ics")]
         found.sent[todo.removesuffix(".ics")] = old._replace(digest="changed since")
-        publishing._keep(collection, found)
+        publications.keep_publication(collection, found)
     said = done("refresh").out
     assert f"Chores at {account.target}: fresh; '" in said
     assert "' was ticked there and was left alone; enter it here with carecal done" in said
@@ -249,14 +249,14 @@ def test_a_to_do_that_was_ticked_in_the_account_is_not_overwritten(account: Acco
 
 
 def test_what_was_sent_before_a_break_is_found_again(account: Account, home: Path) -> None:
-    """Where the memory of a push was lost, the objects are found by If-None-Match and none is doubled."""
+    """Where the memory of a push was lost, the objects are found by If-None-Match, none is doubled or sent again."""
     _push(account)
     names = account.names()
     with Collection.open(home) as collection:
-        (found,) = publishing.publications(collection)
+        (found,) = publications.publications(collection)
         found.sent.clear()
-        publishing._keep(collection, found)
-    assert _push(account) == {"changed": len(names)}
+        publications.keep_publication(collection, found)
+    assert _push(account) == {"found": len(names)}
     assert account.names() == names
 
 
@@ -288,4 +288,4 @@ def test_a_wrong_password_is_refused_in_one_line(home: Path, monkeypatch: pytest
     assert "refuses the login (401); check user and password" in said
     assert "wrong-word" not in said
     with Collection.open(home) as collection:
-        assert publishing.publications(collection) == []
+        assert publications.publications(collection) == []

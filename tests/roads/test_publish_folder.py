@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection
-from carecal.app.publish import named_calendars, publishing
+from carecal.app.publish import named_calendars, publications
 from carecal.calendars.publishing import parse_target, shown_events
 from tests.cli.cli_run import carecal, done, quay, refused
 from tests.roads.readers import days_by_both, planned_days
@@ -127,7 +127,7 @@ def test_stop_takes_the_file_away_and_forgets_the_target(web: Path, home: Path) 
         "calendar", "publish", "Phone", web, "--stop"
     )
     with Collection.open(home) as collection:
-        assert publishing.publications(collection) == []
+        assert publications.publications(collection) == []
 
 
 def test_a_revoked_calendar_is_taken_away_by_the_next_refresh(web: Path) -> None:
@@ -145,7 +145,7 @@ def test_no_password_is_kept(web: Path, home: Path, tmp_path: Path, monkeypatch:
     monkeypatch.setenv("CARECAL_PASSWORD", "another-secret-word")
     done("calendar", "publish", "Phone", web, "--user", "keeper", "--password-file", word)
     with Collection.open(home) as collection:
-        (found,) = publishing.publications(collection)
+        (found,) = publications.publications(collection)
         assert (found.user, found.password_file) == ("keeper", str(word))
         assert named_calendars.calendars_of(collection)
     stored = b"".join(path.read_bytes() for path in home.rglob("*") if path.is_file())
@@ -212,7 +212,7 @@ def test_targets_that_are_not_allowed(target: str, message: str, web: Path, home
     assert "word@" not in said
     assert list(web.iterdir()) == []
     with Collection.open(home) as collection:
-        assert publishing.publications(collection) == []
+        assert publications.publications(collection) == []
 
 
 @pytest.mark.usefixtures("web")

@@ -41,7 +41,7 @@ def test_a_cut_answers_a_find_and_counts_anew(home: object) -> None:
     start()
     found, cut = date(2026, 3, 10), date(2026, 3, 14)
     said("observe", "tide", "--seen", "rot", "--where", "leaf", on=found)
-    assert said("today", on=found).startswith("! Tide: rot at the leaf, found 10 March")
+    assert said("today", on=found).startswith("! Tide: rot on a leaf, found 10 March")
     said("treat", "tide", "--did", "cut", "--against", "rot", on=cut)
     after = said("today", on=cut)
     assert "! Tide" not in after

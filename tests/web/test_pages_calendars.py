@@ -11,7 +11,8 @@ from carecal.app import Collection, Now
 from carecal.app.people.sitters import sitters_of
 from carecal.app.publish import publishing
 from carecal.app.publish.named_calendars import calendars_of
-from carecal.app.publish.publishing import Publication, PublishResult
+from carecal.app.publish.publications import Publication
+from carecal.app.publish.publishing import PublishResult
 from tests.stories.quay import TODAY, moment
 from tests.web.pages_grower import Grower, text_of
 

@@ -204,7 +204,7 @@ def test_a_cold_night_stands_above_all_with_the_names(grower: Grower) -> None:
     assert re.search(
         r"Tide at balcony: bring it where it is warm today.*Air 7 °C tonight.*its limit is 10 °C", head
     )
-    assert re.search(r"limit is 10 °C Cold tonight for 2 plants: east sill", head)
+    assert re.search(r"limit is 10 °C Cold tonight for 2 plants East sill", head)
 
 
 def test_what_was_assumed_is_asked_and_answered_by_a_tap(grower: Grower) -> None:

@@ -69,6 +69,24 @@ def test_a_new_password_is_asked_for_by_an_option(serve: Serve, quay: Path) -> N
     assert "/set-password/" in serve("--new-password")[0].out
 
 
+def test_an_address_for_the_password_comes_without_serving(serve: Serve, quay: Path) -> None:
+    """Beside a server that runs: the address is printed and no server begins; the option alone is refused."""
+    said, begun = serve("--new-password", "--no-serve", "--public-url", "https://plants.example")
+    assert re.search(r"https://plants\.example/set-password/\S+$", said.out.strip()) is not None
+    assert begun == []
+    assert "--no-serve goes with --new-password" in serve("--no-serve")[0].err
+    with Collection.open(quay) as collection:
+        assert not has_password(collection)
+
+
+def test_a_service_prints_nothing_secret(serve: Serve) -> None:
+    """Run by a service manager, what is printed goes into its log: no one-time address, but how to get one."""
+    said, begun = serve("--service", "--new-password")
+    assert "/set-password/" not in said.out
+    assert "carecal serve --new-password --no-serve" in said.out
+    assert len(begun) == 1
+
+
 def test_it_listens_on_this_machine_unless_told_otherwise(serve: Serve) -> None:
     """The standard address is the loopback; a word to the wise where it is not."""
     said, begun = serve()

@@ -12,7 +12,7 @@ from carecal.app.actions.care import done
 from carecal.app.actions.corrections import undo
 from carecal.app.store import secret
 from carecal.calendars.uids import entry_key, uid
-from carecal.errors import AlreadyDone, Refused
+from carecal.errors import AlreadyDone, ConfirmationNeeded, Refused
 from carecal.wording.clean import clean_line
 
 if TYPE_CHECKING:
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from carecal.app.people.account_objects import Held
     from carecal.calendars.subscriptions import NamedCalendar
     from carecal.collection.entries import Entry
+    from carecal.plan.model import Task
 
 __all__ = ["Written", "entries_of", "read_todo"]
 
@@ -70,6 +71,28 @@ def read_todo(content: bytes, held: Held, zone: str) -> Written | None:
     return Written(is_done and status not in {"NEEDS-ACTION", "IN-PROCESS"}, when, note[:LONGEST_NOTE])
 
 
+def _done(collection: Collection, now: Now, task: Task, plant: str, on: date) -> list[Entry]:
+    """Return the entry of a task, on its day or, where that does not fit, today.
+
+    A wetting that is ticked before the one that comes first is the care that was given, whatever it answers; said again
+    on that day it is nothing new.
+
+    Raises:
+        Refused: The care does not fit.
+    """
+    for day in dict.fromkeys((on, now.day)):
+        try:
+            return done(collection, now, task.care, [plant], on=day, task=task.id, sure=True)
+        except AlreadyDone:
+            return []
+        except Refused:
+            continue
+    try:
+        return done(collection, now, task.care, [plant], on=on)
+    except ConfirmationNeeded:
+        return []
+
+
 def _comments(todo: icalendar.Component) -> list[str]:
     found = todo.get("COMMENT", [])
     return [str(each) for each in (found if isinstance(found, list) else [found])]
@@ -98,13 +121,6 @@ def entries_of(
     task = next((task for task in plan.tasks if names(task.id)), None)
     if task is None or task.care == "step":
         return []
-    on = min(written.completed, now.day) if written.completed is not None else None
-    try:
-        entries = done(collection, now, task.care, [held.plant], on=on, task=task.id, sure=True)
-    except AlreadyDone:
-        return []
-    except Refused:
-        if on is None or on == now.day:
-            raise
-        entries = done(collection, now, task.care, [held.plant], task=task.id, sure=True)
+    on = min(written.completed, now.day) if written.completed is not None else now.day
+    entries = _done(collection, now, task, held.plant, on)
     return [entry.model_copy(update={"note": written.note}) for entry in entries] if written.note else entries

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.actions.beside import beside
 from carecal.app.command_context import CommandContext, named
 from carecal.app.make_entries import make_entry
 from carecal.app.tasks import task_for
@@ -47,7 +48,9 @@ def observe(
     shows: str | None = None,
     **seen: object,
 ) -> list[Entry]:
-    """Return the entry of what was seen of a plant; what is absent changes nothing.
+    """Return the entry of what was seen of a plant, and of who stood beside it where that was a pest or rot.
+
+    What is absent changes nothing.
 
     Args:
         collection: The collection.
@@ -84,7 +87,10 @@ def observe(
     entry = make_entry(Observed, on=day, plant=lines[0].id, task=task, **values)
     if not sure:
         _ask_jumps(lines[0], day, values)
-    return [entry]
+    if values.get("seen") is None:
+        return [entry]
+    where = str(values["where"]) if values.get("where") is not None else None
+    return [entry, *beside(collection, now, lines[0], day, str(values["seen"]), where)]
 
 
 def weigh(

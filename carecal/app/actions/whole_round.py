@@ -10,6 +10,7 @@ from carecal.app.make_entries import make_entry
 from carecal.app.near.document import NEAR_DAYS
 from carecal.collection.entries_care import Done, Excepted, Left
 from carecal.errors import AlreadyDone, Refused
+from carecal.wording.dates import spoken
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -54,14 +55,17 @@ def done_round(
     left = {collection.number_of(name): name for name in damp}
     planner = collection.planner(day, until=day + timedelta(days=NEAR_DAYS))
     plan = planner.plan("rounds", with_gates=False)
-    tasks = [t for t in plan.tasks if t.on == day and t.status in {"open", "overdue"} and t.care != "step"]
+    tasks = [plan.poured(t.id) for t in plan.tasks if t.on == day and t.status in {"open", "overdue"}]
+    tasks = [t for t in tasks if t.care != "step"]
     if not tasks:
-        raise Refused(f"nothing stands in the round of {day}")
+        raise Refused(f"nothing is to be done on {spoken(day, now.day)}")
     wetted = {task.plant for task in tasks if task.care != "inspection"}
     for number, name in left.items():
         if number not in wetted:
             names = ", ".join(sorted(plan.plant(n).id for n in wetted))
-            raise Refused(f"{name} is not to be wetted in the round of {day}; in it are {names or 'none'}")
+            raise Refused(
+                f"{name} is not to be wetted in the round of {spoken(day, now.day)}; in it are {names or 'none'}"
+            )
     order = {
         task: place for round_ in plan.rounds if round_.on == day for place, task in enumerate(round_.tasks)
     }

@@ -195,7 +195,7 @@ def care_days(collection: Collection, now: Now, year: int) -> list[CareDay]:
     if end >= now.day:
         plan = planner.plan("rounds")
         for found in plan.rounds:
-            tasks = [plan.task(name) for name in found.tasks]
+            tasks = [plan.poured(name) for name in found.tasks]
             planned[found.on] = Counter(t.care for t in tasks if t.joined_to is None)
     days = [start + timedelta(days=i) for i in range((end - start).days + 1)]
     return [_care_day(day, done.get(day, Counter()), planned.get(day, Counter())) for day in days]

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from datetime import date
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 from carecal.app.command_context import CommandContext, named
+from carecal.app.sensors.addresses import sensors_of, silent_since
+from carecal.app.store import zone_of
 from carecal.planning.places.climates import monthly_of
 from carecal.planning.places.suits import MONTHS, cool_months, unsuitable
 
@@ -18,7 +21,9 @@ if TYPE_CHECKING:
     from carecal.collection.facts import CollectionFacts, PlaceFacts
     from carecal.collection.plants import PlantState
 
-__all__ = ["moved_remarks", "place_of", "places_of", "suits"]
+LIGHT_DAYS = 14  # as readings shift a climate (models W) [d]
+
+__all__ = ["misfits", "moved_remarks", "place_of", "places_of", "sensor_of", "suits"]
 
 
 def places_of(collection: Collection, now: Now) -> list[dict[str, Any]]:
@@ -63,7 +68,34 @@ def place_of(collection: Collection, now: Now, place: str) -> dict[str, Any]:
     timeline = collection.timeline(now.day)
     standing = [line for line in timeline.living() if line.latest.place == place]
     remarks = [line for plant in standing for line in suits(collection, now, plant.id, plant.latest)]
-    return {**rows[place], "months": months, "does_not_suit": list(dict.fromkeys(remarks))}
+    return {
+        **rows[place],
+        "months": months,
+        "light_read": _light_read(facts.places[place], now),
+        "sensor": sensor_of(collection, now, place),
+        "does_not_suit": list(dict.fromkeys(remarks)),
+    }
+
+
+def _light_read(place: PlaceFacts, now: Now) -> dict[str, Any] | None:
+    """Return the light that was measured in the last days, as the mean of a day; None where none was."""
+    today = now.day.toordinal()
+    days = [place.readings[day] for day in range(today - LIGHT_DAYS, today + 1) if day in place.readings]
+    measured = [row.light_mol for row in days if row.light_mol is not None]
+    if not measured:
+        return None
+    return {"mol_m2_d": round(sum(measured) / len(measured), 1), "days": len(measured)}
+
+
+def sensor_of(collection: Collection, now: Now, place: str) -> dict[str, Any] | None:
+    """Return a place's sensor: when it was last heard, since when it is silent, what was wrong; None without one."""
+    zone = ZoneInfo(zone_of(collection.journal.connection))
+    silent = {row["place"]: row["since"] for row in silent_since(collection, now.day)}
+    for sensor in sensors_of(collection):
+        if sensor.place == place:
+            heard = f"{sensor.heard.astimezone(zone):%Y-%m-%d %H:%M}" if sensor.heard else None
+            return {"heard": heard, "silent_since": silent.get(place), "note": sensor.note or None}
+    return None
 
 
 def _document(
@@ -107,6 +139,16 @@ def suits(
         state: What it is.
         place: The place; None: where it stands.
     """
+    where = place or state.place
+    return [
+        f"{where} does not suit {plant}: {line}" for line in misfits(collection, now, plant, state, place)
+    ]
+
+
+def misfits(
+    collection: Collection, now: Now, plant: str, state: PlantState, place: str | None = None
+) -> list[str]:
+    """Return what of a place does not suit a plant, without naming either; as `suits`."""
     facts = collection.timeline(now.day, plants=set()).facts
     where = facts.places.get(place or state.place or "")
     profile = collection.catalog.profiles.get(state.profile)
@@ -114,7 +156,14 @@ def suits(
     if where is None or profile is None or normals is None:
         return []
     cool = cool_months(profile, facts.latitude, collection.catalog)
-    return [f"{where.id} does not suit {plant}: {line}" for line in unsuitable(profile, normals, cool)]
+    side = _yardstick(facts, collection.catalog, profile.profile, collection.journal.ids().get(plant, 0))
+    return list(unsuitable(profile, normals, cool, side))
+
+
+def _yardstick(facts: CollectionFacts, catalog: Catalog, profile: str, plant: int) -> str:
+    """Return the side of light-yardstick that is taken for a plant."""
+    default = catalog.sides["light-yardstick"].default
+    return facts.side("light-yardstick", default, plant=plant, profile=profile)
 
 
 def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place: str) -> tuple[str, ...]:
@@ -127,6 +176,8 @@ def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place
         profile = collection.catalog.profiles.get(line.latest.profile)
         if profile is None or normals is None:
             continue
-        for text in unsuitable(profile, normals, cool_months(profile, facts.latitude, collection.catalog)):
+        cool = cool_months(profile, facts.latitude, collection.catalog)
+        side = _yardstick(facts, collection.catalog, profile.profile, line.number)
+        for text in unsuitable(profile, normals, cool, side):
             found.setdefault(text, []).append(line.id)
     return tuple(f"{place} does not suit {', '.join(ids)}: {text}" for text, ids in found.items())

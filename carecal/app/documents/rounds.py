@@ -50,7 +50,7 @@ def rounds_ahead(
 
 def _round(plan: Plan, on: date) -> dict[str, Any]:
     found = next(r for r in plan.rounds if r.on == on)
-    tasks = [plan.task(name) for name in found.tasks]
+    tasks = [plan.poured(name) for name in found.tasks]
     return {
         "on": on.isoformat(),
         "minutes": found.minutes,

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.documents.grounds import grounds_of
+from carecal.app.documents.today import today
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.planning.forecasts.growth import forecasts_of
@@ -16,13 +18,12 @@ from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import FOREVER
-from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.wettings.assumed import assumed_of
 from carecal.wording.assumed import logged_as
 from carecal.wording.pace import words_of_factor
 from carecal.wording.season import held_text, lent_text, little_water, rest_text
-from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line
+from carecal.wording.tasks import done_word, plant_marks, pot_line, task_line, waits_text
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
@@ -56,6 +57,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         )
     plan = planner.plan("rounds", plants={number})
     view, plant_planner = plan.plant(number), planner.plant_planners[number]
+    texts = _in_the_round(collection, as_of, plan)
     estimate = plant_planner.taught_on(as_of.toordinal())
     return {
         "plant": view.id,
@@ -77,11 +79,12 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "seen": {key: getattr(line.latest, key) for key in ("roots", "longest_mm", "tips", "leaves", "firmness")},
         "rhythms": _rhythms(plan.rhythms),
         "suspended": _suspended(plan),
+        "waits": next((waits_text(t.waits_since) for t in plan.tasks if t.waits_since is not None), ""),
         "season": list(_season(plant_planner)),
         "lent": _is_lent(plant_planner),
         "next": [
             {"task": t.id, "on": t.on.isoformat(), "earliest": t.earliest.isoformat(), "due": t.due.isoformat(),
-             "latest": t.latest.isoformat(), "status": t.status, "text": task_line(t, view)}
+             "latest": t.latest.isoformat(), "status": t.status, "text": texts.get(t.id) or task_line(t, view)}
             for t in [t for t in plan.tasks if t.status in {"planned", "open", "overdue"}][:4]
         ],
         "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
@@ -99,6 +102,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "announced": [
             {"kind": a.kind, "on": date.fromordinal(a.day).isoformat(), "text": a.text} for a in line.announced
         ],
+        "grounds": grounds_of(plant_planner, plan, plant),
     }  # fmt: skip
 
 
@@ -148,6 +152,15 @@ def steps(
     }
 
 
+def _in_the_round(collection: Collection, as_of: date, plan: Plan) -> dict[str, str]:
+    """Return the words of today's feeds as the round has them, whose can may hold another strength."""
+    feeds = {t.id for t in plan.tasks if t.care == "feeding" and t.on == as_of}
+    if not feeds:
+        return {}
+    rounds = today(collection, as_of)["rounds"]
+    return {line["task"]: line["text"] for r in rounds for line in r["tasks"] if line["task"] in feeds}
+
+
 def forecast_rows(plant_planner: PlantPlanner) -> list[dict[str, Any]]:
     """Return what a plant is heading for by its own pace: roots, leaves, next stage, first flower, a spike."""
     spike = spike_of(plant_planner)
@@ -164,7 +177,7 @@ def _day(ordinal: int | None) -> str | None:
 
 def _unfed(plant_planner: PlantPlanner) -> bool:
     day = plant_planner.context.as_of
-    return is_unfed(plant_planner.line.state_at(day), day, plant_planner.context.catalog)
+    return plant_planner.gates.is_unfed(day)
 
 
 def _desks(planner: Planner, numbers: Set[int] | None) -> list[PlantPlanner]:

@@ -11,7 +11,7 @@ from carecal.app.command_context import check_clock
 from carecal.app.door import Collection
 from carecal.app.files.upkeep import findings, status_of
 from carecal.app.now import real_now
-from carecal.app.publish import calendars, named_calendars, publishing
+from carecal.app.publish import calendars, listening, named_calendars, publishing
 from carecal.app.store import zone_of
 from carecal.collection import backup as copies
 from carecal.collection.database import FILE_NAME
@@ -41,6 +41,7 @@ class Job:
         password_file: File with the password in its first line, or ''.
         private: Whether an address of the own network is meant.
         as_of: The day that is today; None: the real one, in each collection's own zone.
+        listens: Whether a refresh first enters what was ticked in accounts elsewhere.
     """
 
     kind: Kind
@@ -50,6 +51,7 @@ class Job:
     password_file: str = ""
     private: bool = False
     as_of: date | None = None
+    listens: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,15 +129,22 @@ def _refresh(folder: Path, name: str, job: Job) -> JobResult:
     """Bring the collection's calendars up to date, and publish them again wherever they stand."""
     with closing(Collection.open(folder)) as collection:
         now = _moment(collection, job)
+        heard = listening.listen(collection, now) if job.listens else []
         living = named_calendars.calendars_of(collection)
         is_fresh = all(calendars.current(collection, each, now) is not None for each in living)
         told = [(known.name, note) for known, note in calendars.refresh(collection, now)]
         sent = publishing.refresh_targets(collection, now)
     faults = [f"{calendar}: {note}" for calendar, note in told if note]
     faults += [f"{calendar} at {target}: {note}" for calendar, target, note, _ in sent if note]
+    faults += [f"{each.name} at {each.target}: {each.fault}" for each in heard if each.fault]
     if faults:
         return failed(name, "; ".join(faults))
-    data = {"calendars": len(told), "targets": len(sent)}
+    data: dict[str, Any] = {"calendars": len(told), "targets": len(sent)}
+    if job.listens:
+        data |= {
+            "entries": sum(each.entries for each in heard),
+            "notes": [n for each in heard for n in each.notes],
+        }
     if not told:
         return JobResult(name, "unchanged", "no calendar has an address", data)
     return JobResult(name, "unchanged" if is_fresh else "done", "fresh", data)

@@ -9,11 +9,13 @@ from collections import Counter
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
+from carecal.planning.rounds.one_can import Asked, one_strength
 from carecal.planning.stops import Feed, Stop, apart_l, by_day, caution_ranks, feeds, plain_l
 from carecal.wording.dates import day_text
+from carecal.wording.tasks import heads_joined, with_strength
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
 __all__ = ["COMES_IN", "NEAR_DAYS", "day_words", "round_document"]
 
@@ -34,15 +36,15 @@ def round_document(
         days: How many days, the first included. [d]
     """
     last = as_of + timedelta(days=days - 1)
-    rounds = _rounds(rows)
+    others = one_strength(Asked(*values) for row in rows.values() for values in row.get("asked", ()))
+    rounds = _rounds(rows, others)
     said: set[str] = set()
     for found in rounds:
         found["cautions"] = [c for c in found["cautions"] if c["code"] not in said]
         said.update(c["code"] for c in found["cautions"])
     later = min((row["next"] for row in rows.values() if row.get("next")), default=None)
     following = date.fromisoformat(later) if later is not None else None
-    carried = [row["carried"] for row in rows.values() if row.get("carried")]
-    steps = [(s["on"], number, s) for number, row in rows.items() for s in row.get("steps", ())]
+    carried = _carried(rows, others)
     return {
         "carecal": 1,
         "collection": whole["collection"],
@@ -58,7 +60,7 @@ def round_document(
         "held": [row["held"] for row in rows.values() if row.get("held")],
         "watch": [remark for row in rows.values() for remark in row.get("watch", ())],
         "rounds": rounds,
-        "steps": [step for _, _, step in sorted(steps, key=lambda row: (*row[:2], row[2]["task"]))],
+        "steps": _steps(rows),
         "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),
         "asks": [ask for row in rows.values() for ask in row.get("asks", ())],
         "assumed": sorted(
@@ -71,6 +73,22 @@ def round_document(
         "units": whole["units"],
         "changes": _changes(rows),
     }
+
+
+def _steps(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return the steps that are asked for, by day and plant; one of a place stands once, with who stands there."""
+    all_of_them = [(s["on"], number, s) for number, row in rows.items() for s in row.get("steps", ())]
+    found: list[dict[str, Any]] = []
+    shared: dict[tuple[str, str], dict[str, Any]] = {}
+    for _, _, step in sorted(all_of_them, key=lambda row: (*row[:2], row[2]["task"])):
+        key = step["place"], step["text"]
+        if step["of_place"] and key in shared:
+            shared[key]["name"] += f", {step['name']}"
+            continue
+        found.append(dict(step))
+        if step["of_place"]:
+            shared[key] = found[-1]
+    return found
 
 
 def _tonight(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:
@@ -89,15 +107,61 @@ def _heat(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:
     return list(found.values())
 
 
-def _rounds(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:
-    stops, lines, mixes = [], {}, {}
+def _carried(
+    rows: Mapping[int, Mapping[str, Any]], others: Mapping[str, float | None]
+) -> list[dict[str, Any]]:
+    """Return what is carried over, a line a plant, as the round's can makes it."""
+    found = []
+    for row in rows.values():
+        if row.get("carried"):
+            carried = {key: value for key, value in row["carried"].items() if key not in {"texts", "heads"}}
+            told = {Stop(*values).task: (Stop(*values), other) for values, _, other in row["tasks"]}
+            texts, heads, cares = (list(row["carried"][key]) for key in ("texts", "heads", "cares"))
+            for at, task in enumerate(carried["tasks"]):
+                ppm = others.get(task)
+                if ppm is not None:
+                    asked = told[task][0].ppm_n or 0.0
+                    texts[at], heads[at] = (with_strength(each[at], asked, ppm) for each in (texts, heads))
+                elif task in others:
+                    texts[at], cares[at], heads[at] = told[task][1][2:]
+            text, head = "; ".join(texts), heads_joined(heads)
+            found.append({**carried, "cares": cares, "text": text, "head": head})
+    return found
+
+
+def _as_the_can(
+    told: Sequence[list[Any]], others: Mapping[str, float | None]
+) -> Iterator[tuple[Stop, dict[str, Any] | None]]:
+    """Yield the stops and lines of a plant as the can of each day makes them."""
+    found: dict[str, tuple[Stop, dict[str, Any] | None]] = {}
+    for values, line, other in told:
+        stop = Stop(*values)
+        ppm = others.get(stop.task)
+        if stop.task in others and (ppm is None or stop.ppm_n is None):
+            stop, line = Stop(*other[0]), other[1]
+        if ppm is not None and stop.ppm_n is not None:
+            asked, stop = stop.ppm_n, stop.poured(ppm)
+            if line is not None:
+                words = {key: with_strength(line[key], asked, ppm) for key in ("text", "head")}
+                line = {**line, "ppm_n": ppm, **words}
+        found[stop.task] = stop, line
+    for stop, line in found.values():
+        wetting = found.get(stop.joined_to)
+        yield (stop.beside(wetting[0]) if wetting is not None else stop), line
+
+
+def _rounds(
+    rows: Mapping[int, Mapping[str, Any]], others: Mapping[str, float | None]
+) -> list[dict[str, Any]]:
+    stops, lines = [], {}
+    mixes: dict[str, list[Any]] = {}
     cautions: dict[str, list[str]] = {}
     for row in rows.values():
         cautions |= row.get("cautions", {})
-        for values, line, mix in row.get("tasks", ()):
-            stop = Stop(*values)
+        mixes |= row.get("mixes", {})
+        for stop, line in _as_the_can(row.get("tasks", ()), others):
             stops.append(stop)
-            lines[stop.task], mixes[stop.task] = line, mix
+            lines[stop.task] = line
     return [
         {
             "on": on,
@@ -119,7 +183,7 @@ def _can(of_day: list[Stop], mixes: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "plain_l": plain_l(of_day),
         "plain_apart_l": apart_l(of_day),
-        "feeds": [_feed(feed, *mixes[feed.tasks[0]]) for feed in feeds(of_day)],
+        "feeds": [_feed(feed, *mixes[f"{feed.ppm_n:g}"]) for feed in feeds(of_day)],
     }
 
 

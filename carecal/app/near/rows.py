@@ -5,32 +5,28 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.near.task_rows import asked_by, carried_row, mix_rows, task_rows
 from carecal.app.near.weather_rows import cold_row, heat_row, held_row, stopped
 from carecal.planning.planner import PAST_DAYS
-from carecal.planning.rhythm.reasons import change_text, reasons_of
-from carecal.planning.rounds.gathering import mix_of, stop_of
+from carecal.planning.rhythm.reasons import change_of, change_text, reasons_of
 from carecal.planning.sick.pests import neighbours_asked
 from carecal.planning.sick.rot import does_now, dry_spans, is_answered, open_rot, technique_on
 from carecal.planning.sick.watch import remarks_of
 from carecal.planning.spans import day_of, merge, run_end
-from carecal.planning.states import is_unfed
 from carecal.planning.steps.overview import steps_of
+from carecal.planning.steps.shade import OF_PLACE as STEPS_OF_PLACE
 from carecal.planning.steps.tasks import step_tasks
-from carecal.planning.stops import Feed
 from carecal.planning.tasks import ahead
 from carecal.planning.views import facts_of
 from carecal.planning.wettings.assumed import assumed_of
 from carecal.wording.assumed import taken_as
-from carecal.wording.dates import day_text
 from carecal.wording.rhythm import STARTS_AGAIN
 from carecal.wording.sick import rot_head, rot_text
-from carecal.wording.tasks import done_word, plant_marks, task_line, verb
 from carecal.wording.weak import going_on_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from carecal.catalog.tables import Catalog
     from carecal.plan.model import PlantView, Step, Task
     from carecal.planning.planner import Planner
     from carecal.planning.plant_planner import PlantPlanner
@@ -84,7 +80,9 @@ def plant_row(
     ]
     shown = [t for t in tasks if t.on <= last]
     following = min((t.on for t in tasks if t.on > last), default=None)
-    cautions = {code: context.catalog.cautions[code].text for t in shown for code in t.cautions}
+    asked = list(asked_by(shown, plant_planner))
+    told = [*shown, *(t.instead for t in shown if t.instead is not None)]
+    cautions = {code: context.catalog.cautions[code].text for t in told for code in t.cautions}
     moments, rhythms = _changes(planner, plant_planner)
     today = day_of(context.as_of)
     return row | {
@@ -93,68 +91,17 @@ def plant_row(
         "held": held_row(plant_planner),
         "urgent": _urgent(plant_planner),
         "watch": list(_watch(plant_planner, has_tasks=any(t.on == today for t in shown))),
-        "tasks": list(_tasks(shown, view, planner)),
+        "tasks": list(task_rows(shown, view, planner)),
+        "asked": [list(each) for each in asked],
+        "mixes": mix_rows(asked, planner),
         "cautions": {str(context.caution_ranks[code]): [code, text] for code, text in cautions.items()},
         "next": following.isoformat() if following is not None else None,
         "steps": list(_steps(planner, plant_planner, view, last, until)),
-        "carried": _carried([t for t in tasks if t.status == "overdue"], view),
+        "carried": carried_row([t for t in tasks if t.status == "overdue"], view),
         "asks": [*_announced(plant_planner), *_going_on(plant_planner)],
         "assumed": _assumed(plant_planner),
         "moments": moments,
         "rhythms": rhythms,
-    }
-
-
-def _tasks(shown: list[Task], view: PlantView, planner: Planner) -> Iterator[list[Any]]:
-    """Yield each task as its stop in a round, its line where it has one of its own, and its feed's mix."""
-    context = planner.context
-    for task in shown:
-        of_day = [other for other in shown if other.on == task.on]
-        stop = stop_of(task, view, context, {other.id: other for other in of_day})
-        line = _line(task, view, of_day, context.catalog) if _stands_alone(task, of_day) else None
-        mix = None
-        if stop.ppm_n is not None:
-            mixed = mix_of(Feed(stop.is_apart, stop.ppm_n, stop.litres, (task.id,)), context)
-            mix = [mixed.g_per_l, mixed.fertiliser, mixed.ec_ms_cm]
-        yield [list(stop), line, mix]
-
-
-def _stands_alone(task: Task, of_day: list[Task]) -> bool:
-    """Return whether a task has a line of its own: overdue ones are carried over, joined looks ride along."""
-    if task.status == "overdue":
-        return False
-    return all(other.id != task.joined_to or other.status == "overdue" for other in of_day)
-
-
-def _line(task: Task, view: PlantView, of_day: list[Task], catalog: Catalog) -> dict[str, Any]:
-    joined = [other for other in of_day if other.joined_to == task.id]
-    minded = catalog.stage_looks[view.stage].look_for if view.stage else ""
-    text = task_line(task, view)
-    if task.care == "inspection" and not task.asks and minded:
-        text += f" ({minded})"
-    asks = [other.asks or minded for other in joined if other.asks or minded]
-    if joined:
-        text += "; look over" + (f" ({'; '.join(asks)})" if asks else "")
-    return {
-        "task": task.id,
-        "plant": view.id,
-        "name": view.name,
-        "place": view.place,
-        "verb": verb(task),
-        "care": task.care,
-        "technique": task.technique,
-        "text": text,
-        "status": task.status,
-        "due": task.due.isoformat(),
-        "latest": task.latest.isoformat(),
-        "ppm_n": task.ppm_n,
-        "litres": task.litres,
-        "joined": [other.id for other in joined],
-        "marks": _marks(view),
-        "tips": view.tips,
-        "last_done": view.last_done.isoformat() if view.last_done else None,
-        "last_done_text": f"{done_word(view.last_care)} {day_text(view.last_done)}" if view.last_done else "",
-        "ask_felt": task.ask_felt,
     }
 
 
@@ -176,34 +123,14 @@ def _step(task: Task, view: PlantView, steps: list[Step], planner: Planner) -> d
         "name": view.name,
         "place": view.place,
         "step": task.step,
+        "of_place": task.step in STEPS_OF_PLACE,
         "on": task.on.isoformat(),
+        "asked": task.due.isoformat(),
         "status": task.status,
         "text": step.title if step is not None and step.title else task.step.replace("-", " "),
         "because": [reason.text for reason in step.because] if step is not None else [],
         "last_safe": step.last_safe.isoformat() if step is not None and step.last_safe else None,
         "cautions": [planner.catalog.cautions[code].text for code in task.cautions],
-    }
-
-
-def _marks(view: PlantView) -> list[str]:
-    marks = list(plant_marks(view))
-    return [*marks, f"{view.tips} tip{'s' if view.tips != 1 else ''}"] if view.tips else marks
-
-
-def _carried(overdue: list[Task], view: PlantView) -> dict[str, Any] | None:
-    """Return the plant's overdue tasks on one line."""
-    if not overdue:
-        return None
-    tasks = sorted(overdue, key=lambda task: (task.due, task.care))
-    return {
-        "plant": view.id,
-        "name": view.name,
-        "place": view.place,
-        "tasks": [task.id for task in tasks],
-        "cares": [task.care for task in tasks],
-        "text": "; ".join(task_line(task, view) for task in tasks),
-        "due": tasks[0].due.isoformat(),
-        "marks": _marks(view),
     }
 
 
@@ -241,7 +168,8 @@ def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[s
                 moments.append(
                     [beat.terms.place, change_text(beat, former, planner.context, plant_planner.line)]
                 )
-            reason = reasons_of(beat, former, planner.context, plant_planner.line)[0]
+            because = change_of(beat, former, planner.context, plant_planner.line)
+            reason = reasons_of(beat, former, planner.context, because)[0]
             if reason.code == "changed":
                 rhythms.append(f"{plant_planner.line.name}: {reason.text}")
             elif beat.cause == "gap":
@@ -257,7 +185,7 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
     rot = open_rot(line.latest, context.as_of, context.catalog)
     if rot is None or is_answered(rot, line.latest):
         return None
-    dry = run_end(merge(dry_spans(line.latest, context.catalog)), context.as_of)
+    dry = run_end(merge(dry_spans(line.latest, context, line.number)), context.as_of)
     is_new, asked = (
         context.as_of < rot.since + NEW_FIND_DAYS,
         neighbours_asked(line.latest, context.as_of, context),
@@ -305,7 +233,7 @@ def _gates(plant_planner: PlantPlanner) -> Iterator[str]:
     day = plant_planner.context.as_of
     if plant_planner.line.entered >= day:
         return
-    if is_unfed(plant_planner.line.state_at(day), day, plant_planner.context.catalog):
+    if plant_planner.gates.is_unfed(day):
         return
     former, present = set(plant_planner.gates.shut_on(day - 1)), set(plant_planner.gates.shut_on(day))
     for gate in plant_planner.gates.report(day) if former != present else ():

@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.app.publish import calendars
-from carecal.calendars.caldav_push import objects_of
+from carecal.calendars.caldav_objects import objects_of
 from carecal.collection.database import storage_errors, transaction
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from carecal.app.now import Now
     from carecal.calendars.subscriptions import NamedCalendar
 
-__all__ = ["Held", "changed_since", "objects_in"]
+__all__ = ["Held", "changed_since", "held_of", "objects_in"]
 
 ROUNDS = 2  # so many coming days of care are to do; our choice, because more is a list nobody ticks
 DONE_DAYS = 2  # what was done stays as done so long; our choice, so that a tick is seen to have been taken
@@ -59,7 +59,9 @@ def objects_in(collection: Collection, calendar: NamedCalendar, now: Now) -> dic
     """
     body = calendars.published(collection, calendar, now).body
     found = {
-        uid: _held(uid, content) for uid, content in objects_of(body).items() if not _SKIPPED.search(content)
+        uid: held_of(uid, content)
+        for uid, content in objects_of(body).items()
+        if not _SKIPPED.search(content)
     }
     if calendar.options.form != "todos":
         return found
@@ -110,7 +112,8 @@ def _remember(
     execute("insert into cache (key, stamp, value) values (?, ?, ?)", (f"{prefix}{now}", "", value))
 
 
-def _held(uid: str, content: bytes) -> Held:
+def held_of(uid: str, content: bytes) -> Held:
+    """Return an object of a calendar as what a program's writing is held against."""
     plant = _PLANT.search(content)
     return Held(
         uid, content, f'"{sha256(content).hexdigest()}"', b"\r\nSTATUS:COMPLETED\r\n" in content,

@@ -77,7 +77,7 @@ def _days(
                 "on": now.day.isoformat(),
                 "day": morning["day"],
                 "minutes": 0,
-                "can": {"plain_l": 0, "feeds": []},
+                "can": {"plain_l": 0, "plain_apart_l": 0, "feeds": []},
                 "tasks": [],
                 "cautions": [],
             }

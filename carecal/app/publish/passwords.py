@@ -13,7 +13,7 @@ from carecal.wording.clean import clean_line
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from carecal.app.publish.publishing import Publication
+    from carecal.app.publish.publications import Publication
 
 __all__ = ["login_of"]
 

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from carecal.app.command_context import CommandContext, named, one_of
 from carecal.app.make_entries import make_entry
 from carecal.collection.climate_file import read_climate
-from carecal.collection.entries import Done, Forecast, PlaceAdded, PlaceChanged, Readings
+from carecal.collection.entries import Done, Forecast, PlaceAdded, PlaceChanged, PlaceShaded, Readings
 from carecal.collection.logger_files import read_logger
 from carecal.collection.records import effective
 from carecal.errors import Refused, option, options
@@ -23,7 +23,16 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.collection.entries import Entry, MonthRow
 
-__all__ = ["add_place", "change_place", "climate_doubt", "forecast", "rain", "readings"]
+__all__ = [
+    "add_place",
+    "change_place",
+    "climate_doubt",
+    "forecast",
+    "rain",
+    "readings",
+    "shade",
+    "stands_already",
+]
 
 ASPECTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW", "none")
 COMPASS = {"north": "n", "south": "s", "east": "e", "west": "w"}
@@ -139,13 +148,20 @@ def readings(
     if ahead:
         raise Refused(f"readings of {ahead[0]} lie ahead; allowed are days up to today, {now.day}")
     entry = found.entry(place, now.day)
-    said = entry.model_dump(mode="json", exclude_none=True, exclude={"on"})
-    for record in effective(collection.journal.records(()), now.day):
-        if record.kind == "readings" and {**record.data} == said:
-            raise Refused(
-                f"these readings of {place} stand already, from {file.name} or its like; nothing was written"
-            )
+    if stands_already(collection, now, entry):
+        raise Refused(
+            f"these readings of {place} stand already, from {file.name} or its like; nothing was written"
+        )
     return entry, found.columns
+
+
+def stands_already(collection: Collection, now: Now, entry: Readings) -> bool:
+    """Return whether the same readings were written down before."""
+    said = entry.model_dump(mode="json", exclude_none=True, exclude={"on"})
+    return any(
+        record.kind == "readings" and {**record.data} == said
+        for record in effective(collection.journal.records(()), now.day)
+    )
 
 
 def forecast(
@@ -185,6 +201,34 @@ def forecast(
     if night_c is not None and day_c is not None and night_c > day_c:
         raise Refused(f"a night of {night_c:g} °C is warmer than its day of {day_c:g} °C; which is which?")
     return make_entry(Forecast, on=now.day, place=place, day=day, night_c=night_c, day_c=day_c)
+
+
+def shade(collection: Collection, now: Now, place: str, *, to: str, on: date | None = None) -> PlaceShaded:
+    """Return the entry of shade that was put up at a window, or taken down.
+
+    Args:
+        collection: The collection.
+        now: The moment of the command.
+        place: The place.
+        to: 'up' or 'down'.
+        on: The day; None: today.
+
+    Raises:
+        UnknownName: The place is not known.
+        Refused: It is so already, no sun shines into the place through a window, or the day does not fit.
+    """
+    context = CommandContext(collection, now, ())
+    context.place(place)
+    day, facts = context.fact_day(on), context.timeline.facts
+    if day.toordinal() < facts.places[place].specs[0].day:
+        raise Refused(f"{day} lies before {place} was added; say a later day")
+    kind = collection.catalog.place_kinds[facts.places[place].spec_at(day.toordinal()).place_kind]
+    if kind.outdoors or not kind.light_fraction:
+        raise Refused(f"no sun comes to {place} through a window; nothing to shade there")
+    told = [is_up for since, is_up in facts.places[place].shades if since <= day.toordinal()]
+    if told and told[-1] == (to == "up"):
+        raise Refused(f"the shade at {place} is {to} already; nothing was written")
+    return make_entry(PlaceShaded, on=day, place=place, to=to)
 
 
 def rain(collection: Collection, now: Now, place: str, *, on: date | None = None) -> list[Entry]:

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 import click
 
 from carecal.app.documents.today import today as round_of
+from carecal.app.sensors.addresses import silent_since
 from carecal.cli.context import pass_session
 from carecal.cli.everyday.shared import reading_now
 from carecal.wording.today import today_lines
 
 if TYPE_CHECKING:
-    from carecal.cli.context import Session
+    from carecal.app.sensors.addresses import silent_since
+from carecal.cli.context import Session
 
 __all__ = ["today"]
 
@@ -29,6 +31,7 @@ def today(session: Session, days: int) -> None:
     over. What was not answered is carried over, one line a plant.
     """
     now = reading_now(session)
-    document = round_of(session.open(readonly=True), now.day, days)
+    collection = session.open(readonly=True)
+    document = {**round_of(collection, now.day, days), "silent": silent_since(collection, now.day)}
     units = session.units_named or document["units"]  # kept with it: a round that is kept folds nothing
     session.emit(document, "\n".join(today_lines(document, units)))

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from carecal.plan.model import Reason
 from carecal.planning.forecasts.growth import held_roots, root_of
 from carecal.planning.rhythm.terms import profile_of
-from carecal.planning.states import is_unfed
 from carecal.planning.steps.case import months_after
 from carecal.wording.dates import day_month
 
@@ -27,7 +26,7 @@ def with_forecasts(plant_planner: PlantPlanner, gates: Iterable[Gate]) -> list[G
     A forecast is a reason of its own: no feed is planned by it before the gate is seen to open.
     """
     day = plant_planner.context.as_of
-    if is_unfed(plant_planner.line.state_at(day), day, plant_planner.context.catalog):
+    if plant_planner.gates.is_unfed(day):
         return list(gates)
     told = {"stage": _by_roots, "bloom": _by_flowers, "salts": _by_flush}
     found = []

@@ -12,6 +12,8 @@ from carecal.horticulture.roots import RootDate, prior_root_date, root_date, roo
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.crown import is_crownless
+from carecal.planning.sick.losing import losing_of
+from carecal.planning.sick.rot import open_rot
 from carecal.planning.sick.wraps import keeping_of
 from carecal.wording.dates import day_month
 
@@ -115,6 +117,8 @@ def held_roots(plant_planner: PlantPlanner) -> str:
     state, tables = plant_planner.line.state_at(day), plant_planner.context.catalog
     if state.tips == 0 or (state.stage == "rootless" and not state.tips):
         return "no root is foretold before a tip grows"
+    if state.mother is not None:
+        return ""  # its roots hang in the air
     kept, air = keeping_of(state, tables), plant_planner.context.air(state.place, day)
     least = profile_of(state, tables).root_medium_min_c
     if least is None and kept is not None:
@@ -123,9 +127,8 @@ def held_roots(plant_planner: PlantPlanner) -> str:
         return ""
     container = state.container if state.container in tables.containers else BARE
     mean = air.medium_ahead(container or BARE)[day - air.origin]
-    return (
-        f"no root is foretold while the medium is at {mean:.0f} °C, under {least:g}" if mean < least else ""
-    )
+    shown = f"{mean:.1f}".removesuffix(".0")
+    return f"no root is foretold while the medium is at {shown} °C, under {least:g}" if mean < least else ""
 
 
 def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
@@ -134,7 +137,10 @@ def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
     Source: SEN1968; WANGDIF, a greenhouse's pace that a home plant does not beat (models G2).
     """
     points = _points(plant_planner, "leaves")
-    if not points:
+    if not points or not _has_a_crown_to_grow(plant_planner):
+        return None
+    points = [each for each in points if each[0] >= (plant_planner.line.latest.shoot or 0)]
+    if not points:  # the leaves of the lost crown tell nothing of the shoot
         return None
     days, counts = [float(day) for day, _ in points], [value for _, value in points]
     target = counts[-1] + 1
@@ -155,9 +161,21 @@ def leaf_of(plant_planner: PlantPlanner) -> Forecast | None:
         return None
     early = int(days[-1] + pace)
     text = f"a leaf in {pace:.0f} days at best, as in a greenhouse; three counts tell its own pace"
-    return Forecast(
-        "leaf", f"{target:g} leaves not before {_when(early)}: {text}", early, None, None, is_own=False
-    )
+    is_past = early < plant_planner.context.as_of
+    when = "may be there by now, count again" if is_past else f"not before {_when(early)}"
+    return Forecast("leaf", f"{target:g} leaves {when}: {text}", early, None, None, is_own=False)
+
+
+def _has_a_crown_to_grow(plant_planner: PlantPlanner) -> bool:
+    """Return whether a leaf may be foretold: with living roots in the open, and without rot or loss of ground.
+
+    Source: our choice, because a plant that lives on its leaves loses them before it makes one.
+    """
+    day, tables = plant_planner.context.as_of, plant_planner.context.catalog
+    state = plant_planner.line.state_at(day)
+    if state.stage == "rootless" or state.is_wrapped or open_rot(state, day, tables) is not None:
+        return False
+    return losing_of(plant_planner.line, day, tables) is None
 
 
 def next_stage_of(plant_planner: PlantPlanner) -> Forecast | None:

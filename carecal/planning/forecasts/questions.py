@@ -7,24 +7,28 @@ from weakref import WeakKeyDictionary
 
 from carecal.planning.forecasts.growth import bloom_of, root_of
 from carecal.planning.forecasts.kinds import root_targets
-from carecal.planning.places.weather import asks_after_heat
+from carecal.planning.places.weather import asks_after_heat, is_medium_cold
 from carecal.planning.rhythm.resting import rest_on
 from carecal.planning.rhythm.situations import situation_at
-from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.rhythm.terms import lacks, profile_of
+from carecal.planning.sick.beside import beside_questions
 from carecal.planning.sick.buds import bud_asks, has_spike_rules
 from carecal.planning.sick.counting import are_roots_seen, count_asked
 from carecal.planning.sick.crown import crown_asks, is_crownless
 from carecal.planning.sick.flowers import flower_question
 from carecal.planning.sick.pests import pest_questions
+from carecal.planning.sick.rot import dry_spans, open_rot
 from carecal.planning.spans import day_of
 from carecal.planning.states import states_of
+from carecal.wording.looks import FEEL_AND_WATER, lacking
 from carecal.wording.season import rest_begins_question, rest_question
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantState
     from carecal.planning.plant_planner import PlantPlanner
+    from carecal.planning.rhythm.situations import Situation
 
-__all__ = ["question_for"]
+__all__ = ["question_for", "question_without_rhythm"]
 
 BEGIN_DAYS = 42  # our choice, because growths ripen some weeks before the usual month [d]
 NEAR_DAYS = 7  # our choice, because a crossing is asked for at the looks of the week before it [d]
@@ -45,12 +49,11 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
         plant_planner.line.state_at(min(on, plant_planner.context.as_of)),
         plant_planner.context.catalog,
     )
-    asked = pest_questions(state, on, plant_planner.context)
-    if not asked and "quarantine" in states_of(state, on, tables, resting=False):
-        asked.append("any pest, on both sides of the leaves and in the axils?")
+    trouble = _trouble_for(plant_planner, on)
+    asked = [trouble] if trouble else []
     waits = crown_asks(state, on, tables)
     asked += [waits] if waits else []
-    if is_crownless(state):
+    if is_crownless(state) or open_rot(state, on, tables) is not None:
         return "; ".join(asked)
     roots = "" if state.is_wrapped else _root_question(plant_planner, state, on)
     asked += [roots] if roots else []
@@ -68,6 +71,38 @@ def question_for(plant_planner: PlantPlanner, day: int | None = None) -> str:
     rest = _rest_question(plant_planner, state, on)
     asked += [rest] if rest else []
     return "; ".join(asked)
+
+
+def _trouble_for(plant_planner: PlantPlanner, on: int) -> str:
+    """Return what a look on a day (ordinal) asks of rot and pests: its own, a newcomer's, those found beside it."""
+    context, line = plant_planner.context, plant_planner.line
+    state = line.state_at(min(on, context.as_of))
+    asked = pest_questions(state, on, context)
+    if not asked and "quarantine" in states_of(state, on, context.catalog, resting=False):
+        asked.append("any pest, on both sides of the leaves and in the axils?")
+    return "; ".join([*asked, *(beside_questions(line, on, context) if line.besides else [])])
+
+
+def question_without_rhythm(plant_planner: PlantPlanner, stretch: Situation, on: int) -> str:
+    """Return what a look asks of a plant for which no days of water can be reckoned: pests, how its medium feels.
+
+    What is missing is asked by nobody's silence for months, and the plant drinks meanwhile: each look says to feel it,
+    but where water would harm. Source: our choice, because a thirsty plant cannot wait for a form to be filled in.
+
+    Args:
+        plant_planner: The plant.
+        stretch: Its situation, without a rhythm.
+        on: Day of the look (ordinal).
+    """
+    context, state = plant_planner.context, stretch.state
+    missing = lacks(state, context.catalog)
+    asked = [_trouble_for(plant_planner, on) if missing else question_for(plant_planner, on)]
+    dry = dry_spans(state, context, plant_planner.line.number)
+    is_kept_dry = any(first <= on <= last for first, last in dry)
+    if not is_kept_dry and not stretch.is_resting and not is_medium_cold(state, on, context):
+        asked.append(FEEL_AND_WATER)
+    asked += [lacking(missing)] if missing else []
+    return "; ".join(part for part in asked if part)
 
 
 def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.growth import is_inductive, spike_forecast
 from carecal.planning.forecasts.growth import Forecast
 from carecal.planning.forecasts.kinds import spike_days
+from carecal.planning.places.suits import least_spike_mol
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.crown import is_crownless
 from carecal.planning.sick.rot import open_rot
@@ -46,28 +47,44 @@ def spike_of(plant_planner: PlantPlanner) -> Forecast | None:
         return None
     since = held_since(plant_planner.line, day, lambda s: s.stage == "established" and s.flowering == "none")
     first = max(since or day, air.origin)
-    if profile.spike_light_mol is not None and not _is_light_enough(air, first, profile.spike_light_mol):
-        text = (
-            f"no spike is expected: its place gets less than {profile.spike_light_mol:g} mol of light a day"
-        )
+    leaves = profile.bloom_leaves
+    if state.shoot is not None and leaves is not None and _leaves_since(plant_planner, state.shoot) < leaves:
+        text = f"no spike is expected: the shoot from its base grows {leaves:g} leaves first; count them"
+        return Forecast("spike", text, None, None, None, is_own=False)
+    least = least_spike_mol(
+        profile, plant_planner.context.side("light-yardstick", state, plant_planner.line.number)
+    )
+    if least is not None and not any(_bright_days(air, first, least)):
+        text = f"no spike is expected: its place gets less than {least:.3g} mol of light a day"
         return Forecast("spike", text, None, None, None, is_own=False)
     if plant_planner.context.side("spike-trigger", state, plant_planner.line.number) == "a":
         return _by_cold_nights(air, first, day)
-    return _by_cool_days(air, first, day, profile)
+    return _by_cool_days(air, first, day, profile, least)
 
 
-def _is_light_enough(air: PlaceAir, first: int, least_mol: float) -> bool:
-    """Return whether a month of the year ahead is as light on the mean as a spike asks for (PAMAB-LIGHT)."""
-    light = air.values("light_mol")[first - air.origin :]
-    days = min(LIGHT_DAYS, len(light))
-    total = best = sum(light[:days])
-    for gone, come in zip(light, light[days:], strict=False):
-        total += come - gone
-        best = max(best, total)
-    return best >= least_mol * days
+def _leaves_since(plant_planner: PlantPlanner, since: int) -> float:
+    """Return how many leaves were last counted since a day; 0 where nobody did."""
+    day = plant_planner.context.as_of
+    found = [v for on, what, v in plant_planner.line.measured if what == "leaves" and since <= on <= day]
+    return found[-1] if found else 0
 
 
-def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile) -> Forecast | None:
+def _bright_days(air: PlaceAir, first: int, least_mol: float) -> list[bool]:
+    """Return of each day from the first on whether the month up to it was on the mean as light as a spike asks for.
+
+    Source: PAMAB-LIGHT: the light while it is cool counts; no spike in low light.
+    """
+    light, origin = air.values("light_mol"), first - air.origin
+    found = []
+    for at in range(origin, len(light)):
+        month = light[max(0, at - LIGHT_DAYS + 1) : at + 1]
+        found.append(sum(month) >= least_mol * len(month))
+    return found
+
+
+def _by_cool_days(
+    air: PlaceAir, first: int, day: int, profile: Profile, least: float | None
+) -> Forecast | None:
     limit, hot, most, weeks = (
         profile.spike_day_max_c or 0.0,
         profile.hot_c,
@@ -76,18 +93,20 @@ def _by_cool_days(air: PlaceAir, first: int, day: int, profile: Profile) -> Fore
     )
     if weeks is None or most is None:
         return None
+    bright = _bright_days(air, first, least) if least is not None else [True] * (air.last + 1 - first)
     helps = []
-    for on in range(first, air.last + 1):
+    for on, is_bright in zip(range(first, air.last + 1), bright, strict=False):
         warmth = air.at("day_c", on)
         hours = HOT_HOURS if hot is not None and warmth > hot else 0.0
-        helps.append(is_inductive(warmth, hours, limit, most))
+        helps.append(is_bright and is_inductive(warmth, hours, limit, most))
     run = _run(helps, day - first)
     if run is None:
         text = f"no spike is expected: days stay above {limit:g} °C"
         return Forecast("spike", text, None, None, None, is_own=False)
     days = spike_forecast(weeks, helps[run:])
     early, likely, late = (first + run + found - 1 if found is not None else None for found in days)
-    why = f"by days of {limit:g} °C or less from {_told(first + run)}"
+    lit = f" and {least:g} mol of light or more" if least is not None else ""
+    why = f"by days of {limit:g} °C or less{lit} from {_told(first + run)}"
     if likely is not None and likely < day:
         return Forecast("spike", f"a spike may come at any time: {why}", early, likely, late, is_own=False)
     if early is None or likely is None:

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from carecal.planning.places.safe_starts import Limits
+from carecal.planning.places.warmth import warm_night_c
 from carecal.planning.rhythm.drying import Drying
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
@@ -89,7 +90,8 @@ class Past:
 
     def limits(self, step: str, day: int) -> Limits:
         """Return what a step asks of the medium, shifted by the kind (models W1)."""
-        return limits_for(self.context.catalog.steps[step], self.profile(day))
+        warm_c = warm_night_c(self.profile(day), self.state(day), self.context, self.line.number)
+        return limits_for(self.context.catalog.steps[step], warm_c)
 
     def events(self, *kinds: str) -> Iterator[Event]:
         """Yield what happened in these days, in order, of some kinds."""

@@ -13,6 +13,7 @@ from carecal.planning.places.known_days import wet_medium
 from carecal.planning.places.safe_starts import medium_on
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.rot import open_rot
+from carecal.wording.sick import rot_place
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -149,7 +150,7 @@ def _stays_in(plant_planner: PlantPlanner, state: PlantState, given: OutingAir) 
         return "wrapped: it stays in its own air"
     rot = open_rot(state, plant_planner.context.as_of, plant_planner.context.catalog)
     if rot is not None:
-        return f"rot at the {rot.where}: it stays apart until that is over"
+        return f"rot {rot_place(rot.where)}: it stays apart until that is over"
     if state.stage in {None, "rootless"}:
         return "no roots, or not known: moving air would dry it"
     if state.quarantine_since is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from carecal.horticulture.daylight import daily_light
 from carecal.horticulture.rounding import significant
 from carecal.planning.rhythm.resting import rest_months
 from carecal.planning.spans import cut, merge
@@ -16,19 +17,24 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog, Profile
     from carecal.horticulture.climate import MonthlyClimate
 
-__all__ = ["MONTHS", "cool_months", "months_text", "unsuitable"]
+__all__ = ["MONTHS", "cool_months", "least_spike_mol", "months_text", "noon_mol", "unsuitable"]
 
+BORNE_PCT = 5.0  # our choice, because a hygrometer of the house tells no closer [% humidity]
 BORNE_K = 3.0  # our choice, because a few degrees more by night harm no kind [K]
+NOON_HOURS = 12.0  # our choice, because a figure of noon in a greenhouse holds for half a day [h]
 BEST_MONTHS = 6  # our choice, because a plant lives through the dark half of the year on the light one
 
 
-def unsuitable(profile: Profile, normals: MonthlyClimate, resting: Collection[int] = ()) -> list[str]:
+def unsuitable(
+    profile: Profile, normals: MonthlyClimate, resting: Collection[int] = (), yardstick: str = "b"
+) -> list[str]:
     """Return what does not suit, one line a quantity with its months and values; none where all does.
 
     Args:
         profile: What the plant's kind asks for.
         normals: Monthly means of the place.
         resting: Months in which cold nights are those of its rest, 0 is January.
+        yardstick: The side taken of light-yardstick.
 
     Light is judged by the mean of the six brightest months, as the day's light at the leaf.
 
@@ -40,13 +46,13 @@ def unsuitable(profile: Profile, normals: MonthlyClimate, resting: Collection[in
         for month, night in enumerate(normals.night_c)
     ]
     checks = (
-        ("nights", "under", nights, profile.night_low_c, "°C"),
-        ("days", "over", normals.day_c, profile.day_high_c, "°C"),
-        ("humidity", "under", normals.rh_pct, profile.rh_low, "%"),
-        ("humidity", "over", normals.rh_pct, profile.rh_high, "%"),
+        ("nights", "under", nights, profile.night_low_c, "°C", 0.0),
+        ("days", "over", normals.day_c, profile.day_high_c, "°C", 0.0),
+        ("humidity", "under", normals.rh_pct, profile.rh_low, "%", BORNE_PCT),
+        ("humidity", "over", normals.rh_pct, profile.rh_high, "%", BORNE_PCT),
     )
     found = [line for check in checks if (line := _line(*check))]
-    return [*found, *_halves(profile, normals), *_light(profile, normals.light_mol)]
+    return [*found, *_halves(profile, normals), *_light(profile, normals.light_mol, yardstick)]
 
 
 def _halves(profile: Profile, normals: MonthlyClimate) -> list[str]:
@@ -73,22 +79,42 @@ def cool_months(profile: Profile, latitude: float, catalog: Catalog) -> frozense
     return frozenset(date.fromordinal(day).month - 1 for a, b in spans for day in range(a, b + 1))
 
 
-def _light(profile: Profile, light_mol: Sequence[float]) -> list[str]:
+def noon_mol(ppfd: float) -> float:
+    """Return the day's light of a greenhouse whose noon is so bright [mol/m²/d].
+
+    Args:
+        ppfd: Light at noon. [µmol/m²/s]
+
+    Source: our choice, because half a day of it is what the figure was read as (side a of light-yardstick).
+    """
+    return daily_light(ppfd, NOON_HOURS)
+
+
+def least_spike_mol(profile: Profile, yardstick: str) -> float | None:
+    """Return the least daily light for a spike by the side taken, None for a kind without one. [mol/m²/d]."""
+    if profile.spike_light_mol is None or yardstick == "b":
+        return profile.spike_light_mol
+    return noon_mol(profile.ppfd_low)
+
+
+def _light(profile: Profile, light_mol: Sequence[float], yardstick: str) -> list[str]:
     """Return whether the best half of the year is too dark or too bright, at most one line. [mol/m²/d]."""
     best = significant(sum(sorted(light_mol)[-BEST_MONTHS:]) / BEST_MONTHS)
     low = profile.light_mol_unfit if profile.light_mol_unfit is not None else profile.light_mol_low
+    high = profile.light_mol_high
+    if yardstick == "a" and profile.spike_light_mol is not None:
+        low, high = noon_mol(profile.ppfd_low), noon_mol(profile.ppfd_high)
     if low is not None and best < low:
         return [f"light under {low:.3g} mol a day in the best half of the year ({best:.3g})"]
-    if profile.light_mol_high is not None and best > profile.light_mol_high:
-        return [
-            f"light over {profile.light_mol_high:.3g} mol a day in the best half of the year ({best:.3g})"
-        ]
+    if high is not None and best > high:
+        return [f"light over {high:.3g} mol a day in the best half of the year ({best:.3g})"]
     return []
 
 
-def _line(what: str, side: str, values: Sequence[float], limit: float, unit: str) -> str:
+def _line(what: str, side: str, values: Sequence[float], limit: float, unit: str, borne: float) -> str:
+    """Return the months beyond a limit, if one of them is beyond it by more than is borne; else nothing."""
     months = [i for i, value in enumerate(values) if (value < limit if side == "under" else value > limit)]
-    if not months:
+    if not any(abs(values[i] - limit) > borne for i in months):
         return ""
     seen = [values[i] for i in months]
     span = " to ".join(dict.fromkeys(f"{value:.3g}" for value in (min(seen), max(seen))))

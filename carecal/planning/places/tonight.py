@@ -10,6 +10,7 @@ from carecal.horticulture.air import pressure
 from carecal.horticulture.rounding import significant
 from carecal.planning.places.known_days import wet_medium
 from carecal.planning.places.safe_starts import medium_on, night_air
+from carecal.planning.places.warmth import warm_night_c
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.steps.case import limits_for
@@ -136,7 +137,8 @@ def _limits(plant_planner: PlantPlanner, state: PlantState, place: str) -> list[
         found.append((profile.in_night_c, "out", "bring it in before the night"))
     if state.reservoir == "filled":
         step = plant_planner.context.catalog.steps["emptying-the-reservoir"]
-        limit = limits_for(step, profile).night_c or 0.0
+        warm_c = warm_night_c(profile, state, plant_planner.context, plant_planner.line.number)
+        limit = limits_for(step, warm_c).night_c or 0.0
         found.append((limit, "reservoir", "empty its reservoir: cold wet stones rot roots"))
     if not _rests_in_the_cold(plant_planner):
         found.append((profile.night_min_c, "night", "keep it drier, or a little warmer at the pot"))

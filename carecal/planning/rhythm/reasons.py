@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.beats import Beat
 
-__all__ = ["change_text", "reasons_of"]
+__all__ = ["change_of", "change_text", "reasons_of"]
 
 TOLD_K, TOLD_PCT = (
     1,
@@ -27,15 +27,18 @@ TOLD_LIGHT = 1.25  # our choice, because a change of light by less than a quarte
 AIR = ("day_c", "night_c", "rh_pct", "light_mol")
 
 
-def reasons_of(
-    beat: Beat, former: Beat | None, context: PlanContext, line: PlantHistory
-) -> tuple[Reason, ...]:
-    """Return why a rhythm has its days: former days, what changed, and each term with its number."""
+def reasons_of(beat: Beat, former: Beat | None, context: PlanContext, because: str) -> tuple[Reason, ...]:
+    """Return why a rhythm has its days: former days, what changed, and each term with its number.
+
+    Args:
+        beat: The rhythm.
+        former: The one before; None: it is the first.
+        context: What plants share.
+        because: What changed its days, as `change_of` says it.
+    """
     found = []
     if former is not None and former.days != beat.days:
-        text = say.changed(
-            beat.days, former.days, date.fromordinal(beat.start), change_text(beat, former, context, line)
-        )
+        text = say.changed(beat.days, former.days, date.fromordinal(beat.start), because)
         found.append(Reason("changed", text, float(former.days), "d"))
     terms, state = beat.terms, beat.situation.state
     stands = None if terms.technique == "surface" else (state.medium, state.container, state.size_cm)
@@ -57,17 +60,24 @@ def reasons_of(
     return tuple(found)
 
 
+def change_of(beat: Beat, former: Beat | None, context: PlanContext, line: PlantHistory) -> str:
+    """Return what changed the days of a rhythm, in words; '' where they are the former ones, or the first."""
+    if former is None or former.days == beat.days:
+        return ""
+    return change_text(beat, former, context, line)
+
+
 def change_text(beat: Beat, former: Beat, context: PlanContext, line: PlantHistory) -> str:
     """Return what changed from one rhythm to the next, in words with numbers: an answer as whoever gave it said it."""
     if beat.cause == "taught":
         return _heard(line, beat.start)
     if beat.cause == "gap":
         return say.STARTS_AGAIN
-    if beat.cause == "terms":
-        return _terms_text(beat, former)
     by_air = _climate_text(
         context.air(former.terms.place, former.start), context.air(beat.terms.place, beat.start), beat, former
     )
+    if beat.cause == "terms":
+        return _terms_text(beat, former) or by_air or say.place_changed(beat.terms.place)
     if beat.factor == former.factor:
         return by_air
     return ", ".join(part for part in (_heard(line, beat.start), by_air) if part)
@@ -106,7 +116,7 @@ def _terms_text(beat: Beat, former: Beat) -> str:
     buds = [any(code == "buds" for code, _ in each.terms.factors) for each in (former, beat)]
     if buds[0] != buds[1]:
         parts.append(say.buds(begins=buds[1]))
-    return ", ".join(parts) or say.place_changed(beat.terms.place)
+    return ", ".join(parts)
 
 
 def _of_aids(beat: Beat) -> tuple[float, tuple[tuple[str, float], ...]]:

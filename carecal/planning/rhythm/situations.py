@@ -69,7 +69,7 @@ def situations(line: PlantHistory, context: PlanContext) -> list[Situation]:
         if state.place in context.facts.places:
             breaks.update(spec.day for spec in context.facts.places[state.place].specs)
             breaks.update(_edges(context.cold_spans(state)))
-        breaks.update(_edges(dry_spans(state, context.catalog)))
+        breaks.update(_edges(dry_spans(state, context, line.number)))
     days = sorted(day for day in breaks if first <= day <= last)
     found = []
     for start, after in zip(days, [*days[1:], last + 1], strict=True):
@@ -110,7 +110,7 @@ def _situation(
     found = rest_on(rests, start) if state.flowering not in BUDS else None
     rest = found.holds(start) if found is not None else ""
     water = rest_water_on(state, start, context, line.number) if rest else None
-    gap = _gap(state, start, paused, context)
+    gap = _gap(state, start, paused, context, line.number)
     if not gap and water is not None and water.amount == NO_WATER:
         gap = "rest"
     terms = None
@@ -120,7 +120,7 @@ def _situation(
     return Situation(start, until, state, settling, bool(rest), terms, gap, rest, water, asks)
 
 
-def _gap(state: PlantState, day: int, paused: list[Span], context: PlanContext) -> str:
+def _gap(state: PlantState, day: int, paused: list[Span], context: PlanContext, plant: int) -> str:
     if state.mother is not None:
         return "mother"
     if state.is_wrapped:
@@ -131,6 +131,6 @@ def _gap(state: PlantState, day: int, paused: list[Span], context: PlanContext) 
         return "lent" if context.is_elsewhere(state.place, day) else "no-climate"
     if covers(paused, day):
         return "paused"
-    if any(first <= day <= last for first, last in dry_spans(state, context.catalog)):
+    if any(first <= day <= last for first, last in dry_spans(state, context, plant)):
         return "rot"
     return "cold" if covers(context.cold_spans(state), day) else ""

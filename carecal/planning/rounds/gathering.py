@@ -53,7 +53,7 @@ def stop_of(task: Task, view: PlantView, context: PlanContext, wettings: Mapping
         context: Catalog of the plan.
         wettings: Tasks of the same day by id, of which the one that it is joined to is read.
     """
-    ranks = context.caution_ranks
+    ranks, joined = context.caution_ranks, wettings.get(task.joined_to or "")
     return Stop(
         task.on.isoformat(),
         list(order_key(task, view, context, wettings)),
@@ -63,6 +63,7 @@ def stop_of(task: Task, view: PlantView, context: PlanContext, wettings: Mapping
         _stands_apart(view),
         (task.ppm_n or 0.0) if task.care == "feeding" else None,
         [ranks[code] for code in task.cautions],
+        joined.id if joined is not None else "",
     )
 
 
@@ -71,6 +72,7 @@ def rounds_of(
     views: Mapping[int, PlantView],
     context: PlanContext,
     known: Mapping[date, Round] | None = None,
+    poured: Mapping[str, Task] | None = None,
 ) -> list[Round]:
     """Return one round a care day; tasks keep their ids in the order to go round.
 
@@ -78,13 +80,20 @@ def rounds_of(
         tasks: The tasks.
         views: Their plants, by number.
         context: Catalog of the plan.
-        known: Rounds of days whose tasks and plants are the same as when these were gathered.
+        known: Rounds of days whose tasks and plants are the same as when these were gathered, but for the can.
+        poured: Wettings that are not as their plant's own plan asks, as the can makes them, by id.
     """
     gathered: dict[date, dict[str, Task]] = {}
     for task in tasks:
-        gathered.setdefault(task.on, {})[task.id] = task
-    before = known or {}
-    return [before.get(on) or _round(on, gathered[on], views, context) for on in sorted(gathered)]
+        gathered.setdefault(task.on, {})[task.id] = (poured or {}).get(task.id, task)
+    before, found = known or {}, []
+    for on in sorted(gathered):
+        others = tuple(task for name, task in gathered[on].items() if name in poured) if poured else ()
+        kept = before.get(on)
+        is_same = kept is not None and kept.other == others
+        made = kept if kept is not None and is_same else _round(on, gathered[on], views, context)
+        found.append(made if is_same else made._replace(other=others))
+    return found
 
 
 def _round(

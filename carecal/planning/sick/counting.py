@@ -41,10 +41,10 @@ def are_roots_seen(state: PlantState, catalog: Catalog) -> bool:
 def _is_count_due(line: PlantHistory, day: int, catalog: Catalog) -> bool:
     """Return whether roots are counted at a look on a day: so long after the last count, where they can be seen."""
     state = line.state_at(day)
-    if state.stage is None or state.is_wrapped or state.mother is not None or is_crownless(state):
+    if state.stage is None or state.is_wrapped or is_crownless(state):
         return False
-    every = catalog.stage_looks[state.stage].count_days
-    if every is None or not (are_roots_seen(state, catalog) or state.stage in AT_THE_TOP):
+    every, is_seen = catalog.stage_looks[state.stage].count_days, are_roots_seen(state, catalog)
+    if every is None or not (is_seen or state.mother is not None or state.stage in AT_THE_TOP):
         return False
     counted = max(
         (on for on, what, _ in line.measured if what in {"roots", "tips"} and on <= day), default=None
@@ -57,6 +57,8 @@ def count_asked(line: PlantHistory, day: int, catalog: Catalog) -> str:
     state = line.state_at(day)
     if state.stage is None or not _is_count_due(line, day, catalog):
         return ""
+    if state.mother is not None:
+        return "count its roots; how long is the longest in mm?"
     if not are_roots_seen(state, catalog):
         return "count the tips that show above the medium; dig up nothing"
     count = f"count roots and tips, {catalog.stage_looks[state.stage].count_by}"

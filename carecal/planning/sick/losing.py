@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.wraps import CLOSED, keeping_of
+from carecal.planning.spans import merge
 from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog, LosingGround, Try
     from carecal.collection.plants import PlantHistory, PlantState
     from carecal.planning.plan_context import PlanContext
+    from carecal.planning.spans import Span
 
 __all__ = [
     "ASKED_AGAIN_DAYS",
@@ -28,6 +30,7 @@ __all__ = [
     "free_from",
     "is_losing",
     "losing_of",
+    "losing_spans",
     "next_try",
     "trying_of",
 ]
@@ -87,6 +90,40 @@ def losing_of(line: PlantHistory, day: int, catalog: Catalog) -> Losing | None:
     return None
 
 
+def losing_spans(line: PlantHistory, first: int, last: int, catalog: Catalog) -> list[Span]:
+    """Return the days on which its leaves tell that a plant loses ground, with what was told up to each day.
+
+    That nobody told of roots is no sign here.
+
+    Args:
+        line: The plant.
+        first: First day (ordinal).
+        last: Last day.
+        catalog: The tables.
+    """
+    rows = catalog.losing_ground.values()
+    weeks = {int(row.leaves_days) for row in rows if row.leaves_days is not None}
+    told, seen = [on for on, _ in line.firmness], [on for on, _ in line.counts]
+    turns = {
+        first,
+        *told,
+        *(on + HELD_DAYS + 1 for on in told),
+        *seen,
+        *(on + d + 1 for on in seen for d in weeks),
+    }
+    days = sorted(day for day in turns if first <= day <= last)
+    ends = [*(day - 1 for day in days[1:]), last]
+    return merge(
+        (day, end)
+        for day, end in zip(days, ends, strict=True)
+        if line.state_at(day).mother is None
+        and (
+            any(any(_by_leaves(line, day, level, catalog)) for level in rows)
+            or _came_soft(line, day, catalog)
+        )
+    )
+
+
 def is_losing(line: PlantHistory, day: int, catalog: Catalog) -> bool:
     """Return whether a plant has reached more than the warning."""
     found = losing_of(line, day, catalog)
@@ -138,11 +175,8 @@ def _fits(row: Try, state: PlantState, day: int, context: PlanContext) -> bool:
 
 
 def _reasons(line: PlantHistory, day: int, level: LosingGround, catalog: Catalog) -> Iterator[str]:
+    yield from _by_leaves(line, day, level, catalog)
     state = line.state_at(day)
-    if level.firmness_steps is not None and level.firmness_days is not None:
-        yield _softer(line, day, int(level.firmness_steps), int(level.firmness_days), catalog)
-    if profile_of(state, catalog).leaf_theta_c_d is not None:  # a kind that drops its leaves is no patient
-        yield _fewer_leaves(line, day, level)
     if level.no_root_days is not None and state.stage == "rootless":
         since = _since_stage(line, day, "rootless")
         if (state.newest_mm or 0) <= 0 and day - since >= level.no_root_days:
@@ -151,6 +185,15 @@ def _reasons(line: PlantHistory, day: int, level: LosingGround, catalog: Catalog
         grown = _grown_on(line, day)
         if day - grown >= level.no_tip_days:
             yield f"its tips were not seen to grow since {_told(grown)}"
+
+
+def _by_leaves(line: PlantHistory, day: int, level: LosingGround, catalog: Catalog) -> Iterator[str]:
+    """Yield what its leaves tell of a level: softer, and fewer; '' for neither."""
+    if level.firmness_steps is not None and level.firmness_days is not None:
+        yield _softer(line, day, int(level.firmness_steps), int(level.firmness_days), catalog)
+    state = line.state_at(day)
+    if profile_of(state, catalog).leaf_theta_c_d is not None:  # a kind that drops its leaves is no patient
+        yield _fewer_leaves(line, day, level)
 
 
 def _softer(line: PlantHistory, day: int, steps: int, within: int, catalog: Catalog) -> str:
@@ -167,11 +210,28 @@ def _softer(line: PlantHistory, day: int, steps: int, within: int, catalog: Cata
     return f"leaves {word} on {_told(last)}, {before} before"
 
 
+def _came_soft(line: PlantHistory, day: int, catalog: Catalog) -> bool:
+    """Return whether the first leaves ever felt were soft, not long ago: nobody knows since when they are.
+
+    Source: our choice, because what cannot drink cannot use a feed.
+    """
+    felt = [(on, word) for on, word in line.firmness if on <= day]
+    scores = {name: int(row.score) for name, row in catalog.firmness.items()}
+    return (
+        len({scores[word] for _, word in felt}) == 1
+        and scores[felt[0][1]] > 0
+        and day - felt[0][0] <= HELD_DAYS
+    )
+
+
 def _fewer_leaves(line: PlantHistory, day: int, level: LosingGround) -> str:
     """Return how many leaves it lost within so many days, or that few are left and one went; '' for neither."""
     if level.leaves_days is None:
         return ""
-    counted = [(on, state.leaves) for on, state in line.counts if on <= day and state.leaves is not None]
+    shoot = line.state_at(day).shoot or 0  # the leaves of a shoot are counted anew
+    counted = [
+        (on, state.leaves) for on, state in line.counts if shoot < on <= day and state.leaves is not None
+    ]
     lost = sum(
         max(0, before - after)
         for (_, before), (on, after) in pairwise(counted)

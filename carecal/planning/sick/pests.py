@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from carecal.planning.plan_context import PlanContext
 
 __all__ = [
-    "WARM_C", "is_watched", "lay_watches", "neighbours_asked", "pest_look_days", "pest_questions", "root_finds",
+    "WARM_C", "days_between_looks", "is_watched", "lay_watches", "neighbours_asked", "pest_look_days",
+    "pest_questions", "root_finds",
 ]  # fmt: skip
 
 WARM_C = 22.0  # pest_cycles.toml: from it on the warm days count [°C]
@@ -51,10 +52,15 @@ def is_watched(watch: PestWatch, day: int, catalog: Catalog) -> bool:
 
 def pest_look_days(watch: PestWatch, day_c: float, catalog: Catalog) -> int | None:
     """Return the days between looks for a pest at a day temperature; None for one that nobody knows. [d]."""
-    cycle = catalog.pest_cycles.get(watch.pest)
+    return days_between_looks(watch.pest, day_c, catalog)
+
+
+def days_between_looks(pest: str, day_c: float, catalog: Catalog) -> int | None:
+    """Return the days between looks for a pest of that name at a day temperature; None for one nobody knows. [d]."""
+    cycle = catalog.pest_cycles.get(pest)
     if cycle is not None:
         return int(cycle.look_days_warm if day_c >= WARM_C else cycle.look_days_cool)
-    row = catalog.pests.get(watch.pest)
+    row = catalog.pests.get(pest)
     if row is None:
         return None
     return int(row.again_days_warm if day_c >= row.warm_c else row.again_days_cool)
@@ -113,6 +119,9 @@ def _apart_until(watch: PestWatch, line: PlantHistory, context: PlanContext) -> 
     cycle = context.catalog.pest_cycles.get(watch.pest)
     if cycle is None:
         return None
+    state = line.state_at(watch.since)
+    if cycle.apart_days_other is not None and context.side("mite-watch", state, line.number) == "a":
+        return watch.since + int(cycle.apart_days_other)
     if cycle.apart_days is not None:
         return watch.since + int(cycle.apart_days)
     most = int(cycle.most_days)

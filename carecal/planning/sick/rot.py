@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog, RotCourse
     from carecal.collection.plant_states import Treatment
     from carecal.collection.plants import PlantState
+    from carecal.planning.plan_context import PlanContext
     from carecal.planning.spans import Span
 
 __all__ = [
@@ -74,14 +75,22 @@ def open_rot(state: PlantState, day: int, catalog: Catalog) -> Rot | None:
     return max(found, key=lambda rot: rot.since, default=None)
 
 
-def dry_spans(state: PlantState, catalog: Catalog) -> list[Span]:
+def dry_spans(state: PlantState, context: PlanContext, plant: int) -> list[Span]:
     """Return the days on which nothing is wetted: after the find, and once more after the potting that answers it.
 
-    Source: rot_courses.toml dry_days.
+    Args:
+        state: The plant.
+        context: The collection, for the side taken.
+        plant: Its number.
+
+    Source: rot_courses.toml dry_days; crown, stem and leaf by the side of crown-water-days.
     """
     found: list[Span] = []
-    for rot in rots_of(state, catalog):
-        days = rot.course.dry_days_unrooted if state.stage in UNROOTED else rot.course.dry_days
+    for rot in rots_of(state, context.catalog):
+        course = rot.course
+        days = course.dry_days_unrooted if state.stage in UNROOTED else course.dry_days
+        if course.dry_days_other is not None and context.side("crown-water-days", state, plant) == "a":
+            days = course.dry_days_other
         begins = [rot.found, rot.since]
         if rot.course.answer == "pot" and state.potted is not None and state.potted >= rot.found:
             begins.append(state.potted)
@@ -103,15 +112,16 @@ def technique_on(state: PlantState, day: int, catalog: Catalog) -> str | None:
 
 
 def is_answered(rot: Rot, state: PlantState) -> bool:
-    """Return whether what a find asks for was done: cut since, or potted since where it is potted."""
+    """Return whether what a find asks for was done: cut or its crown lost since, or potted since where it is potted."""
     is_potted = state.potted is not None and state.potted >= rot.found
-    return rot.cut is not None or (rot.course.answer == "pot" and is_potted)
+    is_lost = rot.where == "crown" and state.crown_lost is not None and state.crown_lost >= rot.found
+    return rot.cut is not None or (rot.course.answer == "pot" and is_potted) or is_lost
 
 
 def does_now(course: RotCourse, finds: int, neighbours: str = "") -> str:
     """Return what is done now: cut or pot; cut again where it was found again; and the plants around looked over."""
     parts = [course.does if finds < 2 else course.again]
-    parts += [PROBABLY_LOST] if finds > course.lost_cuts else []
+    parts += [PROBABLY_LOST] if course.lost_cuts is not None and finds > course.lost_cuts else []
     return "; ".join([*parts, *([neighbours] if neighbours else [])])
 
 

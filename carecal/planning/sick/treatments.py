@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.planning.sick.pests import WARM_C, is_watched
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from carecal.catalog.tables import Catalog
     from carecal.collection.plant_states import PlantState
 
@@ -38,13 +40,13 @@ class Repeat(NamedTuple):
         return self.done + max((day - self.done) // self.every + 1, 1) * self.every
 
 
-def repeats_of(state: PlantState, day: int, day_c: float, catalog: Catalog) -> list[Repeat]:
-    """Return what is repeated on a plant, by the warmth of its place; nothing once the watch ended.
+def repeats_of(state: PlantState, day: int, warmth: Callable[[int], float], catalog: Catalog) -> list[Repeat]:
+    """Return what is repeated on a plant, by the warmth of its place when it was done; nothing once the watch ended.
 
     Args:
         state: The plant.
         day: The day (ordinal).
-        day_c: Day temperature of its place. [°C]
+        warmth: Day temperature of its place by day (ordinal). [°C]
         catalog: The tables.
     """
     watches, found = {watch.pest: watch for watch in state.pests}, []
@@ -53,7 +55,7 @@ def repeats_of(state: PlantState, day: int, day_c: float, catalog: Catalog) -> l
         watch = watches.get(done.against)
         if watch is None or not row.repeats or cycle is None or not is_watched(watch, day, catalog):
             continue
-        every = int(cycle.treat_days_warm if day_c >= WARM_C else cycle.treat_days_cool)
+        every = int(cycle.treat_days_warm if warmth(done.day) >= WARM_C else cycle.treat_days_cool)
         text = f"against {done.against.replace('-', ' ')} again, as last time: {row.describes}"
         found.append(Repeat(every, done.day, text, row.cautions))
     return found

@@ -93,7 +93,7 @@ def _of_trouble(plant_planner: PlantPlanner, day: int, state: PlantState) -> Ite
         )
     rot = open_rot(state, day, context.catalog)
     if rot is not None and is_answered(rot, state):
-        dry = run_end(merge(dry_spans(state, context.catalog)), day)
+        dry = run_end(merge(dry_spans(state, context, line.number)), day)
         is_below = technique_on(state, day, context.catalog) is not None
         text = rot_text("", day_of(dry + 1) if dry is not None else None, from_below=is_below)
         if text:

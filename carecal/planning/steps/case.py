@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.places.safe_starts import Limits, Starts, warm_starts
+from carecal.planning.places.warmth import warm_night_c
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.spans import Span, intersect
 from carecal.wording.dates import day_month
@@ -64,11 +65,14 @@ def held_since(line: PlantHistory, day: int, holds: Callable[[PlantState], bool]
     return since
 
 
-def limits_for(row: StepRow, profile: Profile) -> Limits:
-    """Return what a step asks of the medium, shifted from the kind its row is written for to another (models W1)."""
-    return Limits(row.medium_mean_c, row.medium_night_c, row.weeks_after).raised(
-        profile.night_min_c - row.kind_night_c
-    )
+def limits_for(row: StepRow, warm_c: float) -> Limits:
+    """Return what a step asks of the medium, shifted from the kind its row is written for to another (models W1).
+
+    Args:
+        row: The step.
+        warm_c: What the plant's kind is reckoned from, as `warm_night_c` says. [°C]
+    """
+    return Limits(row.medium_mean_c, row.medium_night_c, row.weeks_after).raised(warm_c - row.kind_night_c)
 
 
 class Window(NamedTuple):
@@ -160,7 +164,8 @@ class Case:
 
     def limits(self, step: str) -> Limits:
         """Return what a step asks of the medium, shifted by the kind (models W1)."""
-        return limits_for(self.row(step), self.profile)
+        warm_c = warm_night_c(self.profile, self.state, self.context, self.line.number)
+        return limits_for(self.row(step), warm_c)
 
     def window(
         self, step: str, container: str, *, place: str | None = None, within: Sequence[Span] | None = None

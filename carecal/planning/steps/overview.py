@@ -19,11 +19,12 @@ from carecal.planning.steps.places import hardening, moving_in, moving_out
 from carecal.planning.steps.plant import ending_quarantine, parting
 from carecal.planning.steps.potting import converting, new_medium_due, plug, potting_on
 from carecal.planning.steps.settle import settle
+from carecal.planning.steps.shade import putting_shade_up, taking_shade_down
 from carecal.planning.steps.spikes import choosing_side, cutting_spike, staking, tying
 from carecal.planning.steps.water import emptying, filling, first_feed, opening_further, opening_wrap
 from carecal.wording.dates import day_month
 from carecal.wording.season import heat_bars
-from carecal.wording.sick import coming_in_text, roots_too_text
+from carecal.wording.sick import coming_in_text, roots_too_text, rot_place
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -37,6 +38,7 @@ __all__ = ["RULES", "steps_of"]
 RULES = (
     potting_on, new_medium_due, plug, converting, soaking, filling, emptying, first_feed, opening_wrap, parting,
     choosing_side, staking, tying, cutting_spike, ending_quarantine, moving_out, hardening, brightening, moving_in,
+    putting_shade_up, taking_shade_down,
 )  # fmt: skip
 POTTINGS = frozenset(
     {"potting-on", "new-medium-due", "taking-the-plug-out", "converting-to-a-reservoir", "parting-a-keiki"}
@@ -102,5 +104,5 @@ def _barred(case: Case, verdict: Verdict | None) -> Verdict | None:
         return verdict
     over = date.fromordinal(rot.since + int(rot.course.clean_days))
     return verdict._replace(
-        blocked=f"rot at the {rot.where}: waits until it has been clean to {day_month(over)}"
+        blocked=f"rot {rot_place(rot.where)}: waits until it has been clean to {day_month(over)}"
     )

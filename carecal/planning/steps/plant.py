@@ -23,6 +23,7 @@ def ending_quarantine(case: Case) -> Verdict | None:
     title, row = f"End the quarantine of {case.name}", case.row("ending-quarantine")
     days = row.clean_days_early if case.side("quarantine-length") == "a" else row.clean_days
     asked = state.quarantine_until or state.quarantine_since + days
+    asked = max([asked, *(w.apart_until for w in state.pests if w.apart_until is not None)])
     text = f"apart since {told(state.quarantine_since)}, asked on {told(asked)}"
     because = [Reason("clean-days", text, float(days), "d")]
     pests = case.context.catalog.pests

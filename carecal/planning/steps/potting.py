@@ -169,7 +169,9 @@ def converting(case: Case) -> Verdict | None:
         tuple(because),
         case.window("converting-to-a-reservoir", container_of(plan) if plan is not None else reservoir),
         blocked=reservoir_text() if state.is_wrapped else never_convert(state, as_rescue=as_rescue),
-        unknown="" if state.tips is not None or as_rescue else "count its active root tips",
+        unknown=""
+        if state.tips is not None or as_rescue or state.is_wrapped
+        else "count its active root tips",
         ready_then=lambda day: _may_convert(case.line.state_at(day), row),
     )
 

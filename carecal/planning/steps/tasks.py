@@ -10,6 +10,7 @@ from carecal.planning.cautions import cautions_of
 from carecal.planning.spans import FOREVER
 from carecal.planning.steps.case import told
 from carecal.planning.steps.light import BRIGHTENING
+from carecal.planning.steps.shade import OF_PLACE
 from carecal.planning.steps.spikes import CHOOSE, FIRST_TIE, STAKE
 from carecal.planning.steps.water import WRAP_STAGE
 from carecal.planning.wettings.care_day import care_day
@@ -32,7 +33,7 @@ ASKED = frozenset({
 })  # fmt: skip
 ON_ITS_DAY = frozenset({
     "soaking-clay", "confirming-a-move", "confirming-a-potting", "emptying-the-reservoir", CHOOSE, STAKE, FIRST_TIE,
-    "opening-the-wrap", BRIGHTENING,
+    "opening-the-wrap", BRIGHTENING, *OF_PLACE,
 })  # fmt: skip
 SUMMER = "moving-out"  # staying in is no loss: it is offered once
 FEEDING = "first-feed"  # the fed wetting itself is its task
@@ -99,7 +100,9 @@ def _task(
         latest=date.fromordinal(end),
         on=date.fromordinal(day),
         status=status,
-        cautions=cautions_of(
+        cautions=()
+        if step.step in OF_PLACE
+        else cautions_of(
             state,
             day,
             "step",

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
+from carecal.planning.rhythm.resting import EQUATOR_DEG
 from carecal.planning.spans import covers
 
 if TYPE_CHECKING:
@@ -12,10 +14,25 @@ if TYPE_CHECKING:
     from carecal.planning.rhythm.situations import Situation
     from carecal.planning.spans import Span
 
-__all__ = ["CareRules", "Tally", "care_of_slot", "counted", "light_class_of", "takes"]
+__all__ = [
+    "PLAIN",
+    "CareRules",
+    "Tally",
+    "care_of_slot",
+    "counted",
+    "is_fed_by_calendar",
+    "light_class_of",
+    "takes",
+    "waits_since",
+]
 
 FEEDS_BEFORE_FLUSH = 2  # models I6: a flush falls due once at least two feeds have gone in
+PLAIN = frozenset({"watering", "refilling"})
 FLUSH_WITHOUT_FEED = 3  # models I6: else after three times its days, for the salts of the water alone
+
+
+WINTER = frozenset({11, 12, 1, 2})  # our choice, because these four months are the darkest in the north
+CALENDAR_FACTOR = 0.5  # OCNZ: half strength with every second watering all winter
 
 
 class Tally(NamedTuple):
@@ -59,6 +76,20 @@ def light_class_of(stretch: Situation, day: int, context: PlanContext) -> LightC
     for name in stretch.state.aid_names if stretch.state.aids else ():
         light *= context.catalog.aids[name].light_factor
     return max((row for row in classes.values() if row.from_mol <= light), key=lambda row: row.from_mol)
+
+
+def is_fed_by_calendar(stretch: Situation, day: int, context: PlanContext, plant: int) -> bool:
+    """Return whether a day lies in the winter of a grower who feeds in it by the calendar, with every second wetting.
+
+    Six months later south of the equator, never within its 10 degrees.
+
+    Source: OCNZ and ESSEX by side a of winter-feed (trade-facts D26).
+    """
+    latitude = context.facts.latitude
+    if abs(latitude) < EQUATOR_DEG or context.side("winter-feed", stretch.state, plant) == "b":
+        return False
+    month = date.fromordinal(day).month
+    return (month if latitude > 0 else (month + 5) % 12 + 1) in WINTER
 
 
 def takes(slot: int, next_slot: int, due: int) -> bool:
@@ -110,3 +141,17 @@ def follows_pause(paused: list[Span], last_feed: int | None, slot: int) -> bool:
     """Return whether a pause of feeding lay between the last feed and a slot."""
     since = last_feed if last_feed is not None else 0
     return any(start > since and until < slot for start, until in paused) and not covers(paused, slot)
+
+
+def waits_since(before: int | None, asked: str, given: str, day: int) -> int | None:
+    """Return since when a feed that was asked for waits, after a wetting; None: none waits.
+
+    Args:
+        before: The same before it.
+        asked: The care that was asked for.
+        given: The care that was carried out.
+        day: Its day (ordinal).
+    """
+    if given == "feeding":
+        return None
+    return before or day if asked == "feeding" else before

@@ -9,9 +9,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from carecal.plan.model import Gate, Reason
 from carecal.planning.pace.questions import felt_last
 from carecal.planning.pauses import pause_spans
+from carecal.planning.places.warmth import warm_night_c
 from carecal.planning.rhythm.terms import profile_of
+from carecal.planning.sick.losing import losing_spans
 from carecal.planning.sick.rot import shut_spans
 from carecal.planning.spans import Span, covers, intersect, invert, merge, next_covered, run_end
+from carecal.planning.states import is_unfed
 from carecal.planning.wettings.heat import shut_by_heat
 from carecal.wording.dates import day_text
 from carecal.wording.numbers import counted
@@ -24,6 +27,8 @@ if TYPE_CHECKING:
     from carecal.planning.rhythm.situations import Situation
 
 __all__ = ["FeedingGates"]
+
+LOSING_GROUND = "losing-ground"
 
 
 class _GateDays(NamedTuple):
@@ -60,6 +65,12 @@ class FeedingGates:
             self._shut_on(
                 "rot", self._rotten_days(), "no rot was found lately", "rot was found: no feed for four weeks"
             ),
+            self._shut_on(
+                LOSING_GROUND,
+                losing_spans(line, self._first, self._last, context.catalog),
+                "leaves neither soften nor go",
+                "leaves soft or lost: feed is no remedy",
+            ),
             self._shut_on("pause", self.paused, "feeding is not paused", "feeding is paused"),
             self._shut_on(
                 "parched",
@@ -79,6 +90,11 @@ class FeedingGates:
     def is_open(self, day: int) -> bool:
         """Return whether all gates are open on a day."""
         return covers(self.open_spans, day)
+
+    def is_unfed(self, day: int) -> bool:
+        """Return whether no feed is held out to the plant: see states.is_unfed, and while it loses ground."""
+        state = self._line.state_at(day)
+        return is_unfed(state, day, self._scene.catalog) or LOSING_GROUND in self.shut_on(day)
 
     def shut_on(self, day: int) -> list[str]:
         """Return the names of the gates that are shut on a day."""
@@ -178,7 +194,8 @@ class FeedingGates:
         opens, found, band = 0.0, [], self._rows["medium-temperature"].band_c
         for stretch in self._stretches:
             state = stretch.state
-            opens = float(ceil(profile_of(state, self._scene.catalog).night_min_c - 1e-9))
+            profile = profile_of(state, self._scene.catalog)
+            opens = float(ceil(warm_night_c(profile, state, self._scene, self._line.number) - 1e-9))
             known = self._scene.has_climate(state.place or "", stretch.start)
             if not known or state.container not in self._scene.catalog.containers:
                 found.append((stretch.start, stretch.until))

@@ -34,6 +34,8 @@ class Slot(NamedTuple):
     is_excepted: bool = False
     is_first_look: bool = False
     salt_ms_cm: float | None = None  # in the medium before it, where salts are reckoned
+    waits_since: int | None = None  # day since which the feed that it asks for has not been given
+    could_ppm_n: float | None = None  # plain water: strength of a feed here if the feed before it had waited
 
 
 class Anchor(NamedTuple):

@@ -9,8 +9,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import half_up
+from carecal.planning.wettings.ahead import slots_ahead
 from carecal.planning.wettings.care_day import care_day
-from carecal.planning.wettings.feeding import Tally, counted
+from carecal.planning.wettings.feeding import Tally, counted, waits_since
 from carecal.planning.wettings.salting import Pour
 from carecal.planning.wettings.slips import window_of
 from carecal.planning.wettings.slot import Anchor, Slot
@@ -54,13 +55,14 @@ class Chain:
         start: int, last: int | None, salting: Salting | None = None, early: Early | None = None,
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
-        self._decide, self._start, self._salting = decide, start, salting
+        self._decide, self._start, self.salting = decide, start, salting
         self._last, self._early = last, early
         self._forced = start if last is None else None  # a due day that holds whatever the rhythm says
         self._not_before = start
-        self._number, self._potting = 0, line.state_at(start).potting
+        self.number, self._potting = 0, line.state_at(start).potting
         self._assumed, self._honest = 0, False
         self._felt_off = ""  # how the medium felt last, where that was damp or parched
+        self._waits: int | None = None  # since when a feed that was asked for has not been given
         self.tally = Tally(start, wetted=last)
         self.history: list[tuple[Slot, Anchor]] = []
         self.archive: list[Slot] = []  # those of former pottings
@@ -91,29 +93,13 @@ class Chain:
 
     def ahead(self, grouping: Grouping, until: int) -> Iterator[Slot]:
         """Yield the pending slot and those that follow it, to a last day; the chain itself is left as it is."""
-        slot, tally, number = self.pending, self.tally, self._number
-        if slot is None:
-            return
-        yield slot
-        while slot.status != "overdue":
-            anchor = slot.day if grouping == "rounds" else slot.due
-            if (
-                slot.deadline > slot.latest and slot.day <= self.context.as_of
-            ):  # it waits for the day of return
-                anchor = max(anchor, slot.deadline)
-            if self._salting is not None and self._salting.may_matter(tally):
-                tally = self._counted(tally, Pour(slot.care, anchor, ppm_n=slot.ppm_n))
-            else:
-                tally = counted(tally, slot.care, anchor)
-            due = self.beats.next_due(anchor)
-            if due is None or due > until:
-                return
-            number += 1
-            made = self._slot(number, due, anchor, tally)
-            if made is None or made.due > until:
-                return
-            slot = made
-            yield slot
+        return slots_ahead(self, grouping, until)
+
+    def feeds_as(self, slot: Slot, tally: Tally, anchor: int) -> float | None:
+        """Return the strength at which a slot would be fed after other wettings than its own; None: not fed. [mg/L]."""
+        following = self.beats.next_due(slot.due) or slot.due + slot.beat.days
+        care, ppm, _ = self._decide(slot.due, slot.day, following, tally, slot.beat, anchor)
+        return ppm if care == "feeding" else None
 
     def _make(self) -> None:
         due = self._forced
@@ -123,14 +109,14 @@ class Chain:
             self.pending = None
             return
         anchor = self._last if self._last is not None else self._start - 1
-        slot = self._slot(self._number + 1, max(due, self._not_before), anchor, self.tally)
+        slot = self.slot(self.number + 1, max(due, self._not_before), anchor, self.tally)
         if slot is not None:
             slot = self._brought_over(slot, anchor)
-            self._number += 1
-            first = self._forced is not None and not self._honest and self._number == 1
+            self.number += 1
+            first = self._forced is not None and not self._honest and self.number == 1
             slot = self._sooner(
                 slot._replace(is_certain=self._honest and not self._felt_off, is_first_look=first)
-            )
+            )._replace(waits_since=self._waits if slot.care == "feeding" else None)
         self.pending = slot
 
     def _brought_over(self, slot: Slot, anchor: int) -> Slot:
@@ -140,7 +126,7 @@ class Chain:
             return slot
         if not (self._last <= early.told < early.day < slot.day and early.is_allowed(self._last, slot)):
             return slot
-        made = self._slot(slot.number, early.day, anchor, self.tally)
+        made = self.slot(slot.number, early.day, anchor, self.tally)
         if made is None or made.due != early.day:
             return slot
         return made._replace(day=early.day, earliest=early.day, latest=slot.latest, deadline=slot.deadline)
@@ -149,7 +135,7 @@ class Chain:
         """Put a wetting that was brought over back on its own day: who is still damp waits for that."""
         early, self._early, slot = self._early, None, self.pending
         if early is not None and slot is not None and slot.due == early.day and slot.answered is None:
-            self._number -= 1
+            self.number -= 1
             self._make()
 
     def _sooner(self, slot: Slot) -> Slot:
@@ -162,7 +148,8 @@ class Chain:
         )
         return slot._replace(day=min(day, slot.day))
 
-    def _slot(self, number: int, due: int, anchor: int, tally: Tally) -> Slot | None:
+    def slot(self, number: int, due: int, anchor: int, tally: Tally) -> Slot | None:
+        """Return the wetting of a number that is due on a day, after one on `anchor`; None beyond the rhythm."""
         beat = self.beats.first_from(due)
         if beat is None:
             return None
@@ -175,7 +162,7 @@ class Chain:
             due, day, following if following is not None else due + beat.days, tally, beat, anchor
         )
         name = f"task/{self.line.number}/{self._potting}/{self.path}/{number}"
-        reckoned = self._salting is not None and self._salting.is_reckoned(tally)
+        reckoned = self.salting is not None and self.salting.is_reckoned(tally)
         return Slot(
             name, number, self._potting, due, earliest, latest, day, self.context.deadline(max(latest, day)), beat,
             care, ppm, why, is_certain=self._honest, salt_ms_cm=tally.salt_ms_cm if reckoned else None,
@@ -200,7 +187,8 @@ class Chain:
             slot = slot._replace(day=self.context.deadline(slot.day))
             self._close(slot._replace(status="assumed"))
             self._assumed += 1
-            self.tally = self._counted(
+            self._waits = waits_since(self._waits, "", slot.care, slot.day)
+            self.tally = self.counted(
                 self.tally, Pour(slot.care, slot.day, is_assumed=True, ppm_n=slot.ppm_n)
             )
             self._last, self._forced, self._not_before = slot.day, None, slot.day + 1
@@ -214,9 +202,10 @@ class Chain:
             return True
         return self.context.is_on_watch(self.line.state_at(slot.latest), slot.latest)
 
-    def _counted(self, tally: Tally, pour: Pour) -> Tally:
+    def counted(self, tally: Tally, pour: Pour) -> Tally:
+        """Return the tally after a wetting, salts included."""
         after = counted(tally, pour.care, pour.day, assumed=pour.is_assumed)
-        return after if self._salting is None else self._salting.after(tally, after, pour)
+        return after if self.salting is None else self.salting.after(tally, after, pour)
 
     def _close(self, slot: Slot) -> None:
         self.history.append((slot, Anchor(self._last, self._forced, self.tally, self._assumed)))
@@ -237,7 +226,7 @@ class Chain:
         self.archive.extend(slot for slot, _ in self.history)
         self.history.clear()
         self._potting = self.line.state_at(event.day).potting
-        self._number, self._assumed, self._honest, self._felt_off = 0, 0, False, ""
+        self.number, self._assumed, self._honest, self._felt_off, self._waits = 0, 0, False, "", None
         self.tally = Tally(event.day, wetted=event.day if event.watered else None)
         self._last = event.day if event.watered or self.path != "wetting" else None
         self._forced = None if self._last is not None else event.day + DRY_START_DAYS
@@ -254,7 +243,8 @@ class Chain:
         slot = self.pending
         if slot is not None:
             self._close(slot._replace(status="done", answered=event.day, entry=event.entry))
-        self.tally = self._counted(self.tally, Pour.of(event))
+            self._waits = waits_since(self._waits, slot.care, event.care, event.day)
+        self.tally = self.counted(self.tally, Pour.of(event))
         self._last, self._forced, self._assumed = event.day, None, 0
         self._hear(event)
         self._not_before = event.day + 1
@@ -269,8 +259,9 @@ class Chain:
     def _upgrade(self, event: Event) -> None:
         """Take a second wetting of the same day as part of the first: what was done counts."""
         self._hear(event)
-        self.tally = self._counted(self.tally, Pour.of(event))
-        self._number -= 1 if self.pending is not None else 0
+        self._waits = waits_since(self._waits, "", event.care, event.day)
+        self.tally = self.counted(self.tally, Pour.of(event))
+        self.number -= 1 if self.pending is not None else 0
         self._make()
 
     def _go_back_to(self, task: str) -> None:
@@ -283,7 +274,7 @@ class Chain:
         if any(later.status == "done" for later, _ in self.history[at:]):
             return
         del self.history[at:]
-        self._number = slot.number
+        self.number = slot.number
         self._last, self._forced = anchor.last, anchor.forced
         self.tally, self._assumed = anchor.tally, anchor.assumed
         self.pending = slot._replace(status="planned")
@@ -306,7 +297,7 @@ class Chain:
         if self.pending is not None and self.pending.day <= event.day:
             self._close(self.pending._replace(status="skipped"))
         else:
-            self._number -= 1 if self.pending is not None else 0
+            self.number -= 1 if self.pending is not None else 0
         index = len(self.history)
         while index and self.history[index - 1][0].status in {"assumed", "skipped"}:
             index -= 1

@@ -8,7 +8,7 @@ from carecal.horticulture.nutrition import dose
 from carecal.horticulture.water_quality import EC_MAX, feed_within_ec
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.crown import CROWNLESS, is_crownless
-from carecal.planning.wettings.feeding import light_class_of
+from carecal.planning.wettings.feeding import CALENDAR_FACTOR, light_class_of
 from carecal.planning.wettings.heat import heat_factor
 
 if TYPE_CHECKING:
@@ -23,7 +23,14 @@ DILUTE_PPM = 50.0  # trade-facts D19 side a and L6: 30-50 mg/L of N at each wett
 
 
 def strength_of(
-    stretch: Situation, tally: Tally, day: int, context: PlanContext, *, after_pause: bool, each_time: bool
+    stretch: Situation,
+    tally: Tally,
+    day: int,
+    context: PlanContext,
+    *,
+    after_pause: bool,
+    each_time: bool,
+    by_calendar: bool,
 ) -> float:
     """Return the strength of a feed [mg/L of N]: models F2; the lowest one after a pause.
 
@@ -38,6 +45,7 @@ def strength_of(
         context: The collection.
         after_pause: Whether it is the first feed after a pause.
         each_time: Whether it is fed at each wetting.
+        by_calendar: Whether winter's feed goes by the calendar, not by light.
 
     Source: WANG1998 for the conductivity of water and feed together.
     """
@@ -47,9 +55,8 @@ def strength_of(
     factor = 1.0
     if state.flowering in tables.states:
         factor = tables.states[state.flowering].feed_factor or tables.states["in-spike"].feed_factor
-    factor *= (
-        light_class_of(stretch, day, context).feed_factor or 1.0
-    )  # 0: no feed, unless the grower takes a side
+    by_light = light_class_of(stretch, day, context).feed_factor or 1.0  # 0: no feed, unless a side is taken
+    factor *= CALENDAR_FACTOR if by_calendar else by_light
     factor *= tables.states[CROWNLESS].feed_factor if is_crownless(state) else 1.0
     factor *= heat_factor(state, day, tally.last_feed, context)
     told = state.feed_ppm_n if state.feed_ppm_n is not None else supplies.told_ppm_n
@@ -60,4 +67,4 @@ def strength_of(
         ppm = min(ppm, AFTER_PAUSE_PPM)
     if each_time:
         ppm = min(ppm, DILUTE_PPM)
-    return float(ppm)
+    return float(round(ppm))  # nobody mixes a tenth of it

@@ -10,12 +10,16 @@ from carecal.app.documents import rounds
 from carecal.app.documents.bench import bench
 from carecal.app.documents.spans import will_not_keep
 from carecal.errors import Refused
+from carecal.planning.steps.shade import OF_PLACE
 from carecal.web.pages.faces import place_names
 from carecal.web.templating import day_short, month_year
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
     from starlette.responses import Response
 
+    from carecal.plan.model import PlantView, Step
     from carecal.web.visit import Visit
 
 __all__ = ["act_ahead", "show_ahead", "show_bench"]
@@ -34,7 +38,7 @@ def show_ahead(visit: Visit) -> Response:
     month = _month(visit)
     seen = max(days, min((_next(month) - visit.now.day).days, MOST_DAYS), 7 * WEEKS)
     shown_until = max(visit.now.day + timedelta(days=days), _next(month) - timedelta(days=1))
-    plan = visit.collection.plan(visit.now.day)
+    plan = visit.site.plan(visit.collection, visit.now.day)
     last = visit.now.day + timedelta(days=MOMENT_DAYS)
     until = visit.now.day + timedelta(days=days)
     names = {view.number: view for view in plan.plants}
@@ -43,7 +47,8 @@ def show_ahead(visit: Visit) -> Response:
         for m in plan.moments
         if m.on <= last
     ]
-    groups = [(status, [s for s in plan.steps if s.status == status]) for status in STATUSES]
+    told = _once_a_place(plan.steps, names)
+    groups = [(status, [s for s in told if s.status == status]) for status in STATUSES]
     found = rounds.rounds_ahead(visit.collection, visit.now, seen, plan=plan)
     return visit.page(
         "ahead.html",
@@ -64,6 +69,15 @@ def show_ahead(visit: Visit) -> Response:
         if any(w.due <= until for w in plan.will_not_keep)
         else [],
     )
+
+
+def _once_a_place(steps: Iterable[Step], views: Mapping[int, PlantView]) -> list[Step]:
+    """Return steps with those that all plants of a place share once."""
+    found: dict[tuple[object, ...], Step] = {}
+    for step in steps:
+        shared = step.step in OF_PLACE
+        found.setdefault((views[step.plant].place, step.title) if shared else (step.plant, step.step), step)
+    return list(found.values())
 
 
 def show_bench(visit: Visit) -> Response:

@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from carecal.app.actions.care import CARES
 from carecal.app.documents import places
-from carecal.app.publish import calendars, drafts, named_calendars, publishing
+from carecal.app.publish import calendars, drafts, named_calendars, publications, publishing
 from carecal.app.setup import plants as setup_plants
 from carecal.app.store import zone_of
 from carecal.errors import ConfirmationNeeded, Refused
@@ -37,7 +37,7 @@ def show_calendars(visit: Visit, **fresh: Any) -> Response:
             "fetched": known.fetched.astimezone(zone) if known.fetched else None,
             "by": known.fetched_by,
             "note": named_calendars.note_of(visit.collection, known),
-            "published": publishing.places_of(visit.collection, known.id),
+            "published": publications.places_of(visit.collection, known.id),
         }
         for known in named_calendars.calendars_of(visit.collection)
     ]

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.app.actions import pots as actions_pots
 from carecal.app.documents import pictures, places
+from carecal.app.sensors import addresses as sensors
 from carecal.app.setup import places as setup_places
 from carecal.app.setup.plants import plants_of
 from carecal.errors import Refused
+from carecal.web.pages.calendars import address_of
 from carecal.web.pages.faces import plant_names
 from carecal.web.pictures.climate import air_and_light, climate_picture
 
@@ -25,10 +27,16 @@ __all__ = ["act_places", "kinds_of", "place_values", "show_places"]
 MOST_READINGS = 8_000_000  # a logger's file of years [B]
 
 
-def show_places(visit: Visit) -> Response:
-    """Show every place; `?place=` opens one with its picture, so that the list stays quick."""
+def show_places(visit: Visit, fresh: str = "", place: str = "") -> Response:
+    """Show every place; `?place=` opens one with its picture, so that the list stays quick.
+
+    Args:
+        visit: The request.
+        fresh: The address of a sensor that was just made, shown this once.
+        place: The place to open; '' for the one that is asked for.
+    """
     rows = places.places_of(visit.collection, visit.now)
-    wanted = visit.asked("place") or (rows[0]["place"] if rows else "")
+    wanted = place or visit.asked("place") or (rows[0]["place"] if rows else "")
     shown = places.place_of(visit.collection, visit.now, wanted) if wanted else None
     remarks = (
         places.moved_remarks(visit.collection, visit.now, shown["plants"], wanted)
@@ -48,6 +56,7 @@ def show_places(visit: Visit) -> Response:
         is_outdoors=shown is not None and visit.collection.catalog.place_kinds[shown["kind"]].outdoors,
         kinds=kinds_of(visit),
         aspects=setup_places.ASPECTS,
+        fresh=fresh,
     )
 
 
@@ -129,9 +138,21 @@ def act_places(visit: Visit) -> Response:
             on=visit.day("on"),
         )
         return visit.written(visit.write(told), f"Forecast for {place} written down", to)
+    if did == "shade":
+        shaded = setup_places.shade(
+            visit.collection, visit.real, place, to=visit.need("to"), on=visit.day("on")
+        )
+        return visit.written(visit.write(shaded), f"Shade at {place}: {shaded.to}", to)
     if did == "readings":
         return _readings(visit, place, to)
-    raise Refused(f"form '{did[:80]}' is not known; allowed are change, rain, clear, forecast, readings")
+    if did == "sensor":
+        path = sensors.add_sensor(visit.collection, visit.real, place)
+        return show_places(visit, address_of(visit, path), place)
+    if did == "sensor-end":
+        sensors.revoke_sensor(visit.collection, visit.real, place)
+        return visit.say(f"The sensor at {place} is not heard any more; what it said stays", to)
+    allowed = "change, rain, clear, forecast, shade, readings, sensor, sensor-end"
+    raise Refused(f"form '{did[:80]}' is not known; allowed are {allowed}")
 
 
 def _readings(visit: Visit, place: str, to: str) -> Response:

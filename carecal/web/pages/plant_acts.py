@@ -29,6 +29,8 @@ __all__ = ["act_plant", "paused"]
 COUNTS = ("roots", "tips", "leaves", "growths")
 WORDS = ("firmness", "flowering", "stage", "rest", "crown", "seen", "where", "note")
 
+ONLY_PHOTO = {"on", "plant", "photo"}  # fields of an observation that tells nothing besides
+
 
 def act_plant(visit: Visit) -> Response:
     """Take what a form of a plant's page says."""
@@ -105,7 +107,8 @@ def _observe(visit: Visit, plant: str) -> Act:
             seen["photo"] or ""
         )  # the picture is kept already: the question carries its name
         raise
-    return Act(entries, "Observation written down")
+    is_picture_alone = len(entries) == 1 and set(entries[0].model_fields_set) <= ONLY_PHOTO
+    return Act(entries, "Photo kept" if is_picture_alone else "What was seen is written down")
 
 
 def _photo(visit: Visit) -> str | None:

@@ -87,9 +87,11 @@ def _plant(visit: Visit) -> dict[str, Any]:
     line = visit.timeline.plants[known["number"]]
     names = place_names(visit)
     here = names.get(known["place"] or "", "Its place")
-    known["does_not_suit"] = [
-        f"{here} does not suit it: {text.partition(': ')[2]}" for text in known["does_not_suit"]
-    ]
+    if known["does_not_suit"]:
+        known["does_not_suit"] = [
+            f"{here} does not suit it: {text}"
+            for text in places.misfits(visit.collection, visit.now, plant, line.latest)
+        ]
     return {
         "plant": plant, "known": known, "face": face_of(visit, line), "places": names,
         "photos": _photos(visit, line.photos), "beside": _beside(visit),

@@ -14,13 +14,14 @@ from carecal.app.documents.looking import tonight_document
 from carecal.app.documents.today import today
 from carecal.app.near.document import COMES_IN
 from carecal.app.publish.named_calendars import calendars_of, note_of
+from carecal.app.sensors.addresses import silent_since
 from carecal.collection.entries import Done
 from carecal.errors import ConfirmationNeeded
 from carecal.web.pages.faces import faces_of, place_names
 from carecal.web.pages.ticks import tick
 from carecal.web.templating import words
 from carecal.wording.tasks import done_word, sentence
-from carecal.wording.today import step_cautions, weather_of
+from carecal.wording.today import silent_line, step_cautions, weather_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -45,8 +46,8 @@ def show_round(visit: Visit) -> Response:
     document, answers = day_round(visit.collection, visit.now)
     mine = next((r for r in document["rounds"] if r["on"] == document["as_of"]), None)
     faces = faces_of(visit)
-    rows = rows_of(mine["tasks"] if mine else [], answers, faces)
-    carried = rows_of(document["carried"], answers, faces)
+    rows = rows_of(mine["tasks"] if mine else [], answers, faces, document["as_of"])
+    carried = rows_of(document["carried"], answers, faces, document["as_of"])
     current = today(visit.collection, visit.now.day) if answers else document
     return visit.page(
         "round.html", document=document, round=mine, walk=strip_of(rows), carried=_open(carried),
@@ -91,9 +92,9 @@ def _open(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 def rows_of(
-    rows: list[dict[str, Any]], answers: Mapping[str, Answer], faces: Mapping[str, Face]
+    rows: list[dict[str, Any]], answers: Mapping[str, Answer], faces: Mapping[str, Face], on: str
 ) -> list[dict[str, Any]]:
-    """Return the rows of a list with their tasks, cares, face and what became of them."""
+    """Return the rows of a day's list with their tasks, cares, face, since when they wait, and what became of them."""
     found = []
     for row in rows:
         tasks = row.get("tasks") or [row["task"]]
@@ -101,14 +102,14 @@ def rows_of(
         state = given[0].kind if len(given) == len(tasks) else "open"
         answer, cares = (given[0] if given else None), row.get("cares") or [row["care"]]
         did = [each.care for each in given if each.care]
-        text = row["text"]
+        head = row["head"]
         if (
             state == "done" and did and sorted(did) != sorted(cares)
         ):  # the plan moved on; what was done stands
-            text = sentence(" and ".join(dict.fromkeys(map(done_word, did))))
+            head = sentence(" and ".join(dict.fromkeys(map(done_word, did))))
         found.append(
-            {**row, "tasks": tasks, "state": state, "answer": answer, "cares": cares, "text": text,
-             "face": faces.get(row["plant"])}
+            {**row, "tasks": tasks, "state": state, "answer": answer, "cares": cares, "head": head,
+             "since": row["due"] if row["due"] < on else "", "face": faces.get(row["plant"])}
         )  # fmt: skip
     return found
 
@@ -126,9 +127,13 @@ def _banner(visit: Visit) -> list[tuple[str, str]]:
         if row["limit"] not in COMES_IN
     ]
     if cold:
-        where = ", ".join(words(place) for place in dict.fromkeys(row["place"] for row in cold))
+        where = sentence(", ".join(words(place) for place in dict.fromkeys(row["place"] for row in cold)))
         who = cold[0]["name"] if len(cold) == 1 else f"{len(cold)} plants"
-        lines.append((f"Cold tonight for {who}: {where}", ", ".join(row["name"] for row in cold)))
+        lines.append((f"Cold tonight for {who}", f"{where}: {', '.join(row['name'] for row in cold)}"))
+    lines += [
+        (silent_line(row), "Its place's page says what it sent last.")
+        for row in silent_since(visit.collection, visit.now.day)
+    ]
     for calendar in calendars_of(visit.collection):
         note = note_of(visit.collection, calendar)
         if note:

@@ -96,7 +96,9 @@ def _show(visit: Visit, sitter: Sitter, status: int = 200, problem: str = "") ->
 
 
 def _day(day: dict[str, Any], answers: dict[str, Any], today: str, faces: dict[str, Face]) -> dict[str, Any]:
-    rows = rows_of([*day.get("carried", ()), *day["tasks"]], answers if day["on"] == today else {}, faces)
+    rows = rows_of(
+        [*day.get("carried", ()), *day["tasks"]], answers if day["on"] == today else {}, faces, day["on"]
+    )
     return {**day, "rows": rows, "is_today": day["on"] == today}
 
 

@@ -1,0 +1,157 @@
+"""Orders that would harm or contradict each other, at their edges; oracle: the tables, and what a grower would do."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from itertools import pairwise
+from typing import Any
+
+from carecal.catalog.tables import Catalog
+from carecal.collection.entries import (
+    MonthRow,
+    Observed,
+    PlantAdded,
+    QuarantineSet,
+    SettingChanged,
+    SideTaken,
+    Treated,
+)
+from tests.planning.step_situations import build, step_of
+
+FIRST = date(2025, 1, 1)
+GROWN: dict[str, Any] = {
+    "medium": "bark", "container": "plastic", "size_cm": 12, "stage": "established", "roots": 5,
+    "longest_mm": 120, "tips": 2, "leaves": 5, "came": "2023-01-01", "potted": "2024-09-01",
+}  # fmt: skip
+WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
+
+
+def year(cold: int = 0, **values: float) -> dict[str, Any]:
+    """Return one place, warm all year, but in its first months as cold as 12 °C by day and 8 at night."""
+    rows = (
+        MonthRow(month=m, rh_pct=50, air="room", light_mol_m2_d=values.get("light", 4),
+                 day_c=12 if m <= cold else 24, night_c=8 if m <= cold else 20)
+        for m in range(1, 13)
+    )  # fmt: skip
+    return {"room": tuple(rows)}
+
+
+def on(days: int) -> date:
+    """Return a day so long after the first."""
+    return FIRST + timedelta(days=days)
+
+
+def test_who_takes_the_shorter_side_waters_after_two_days(catalog: Catalog) -> None:
+    """D22: two days by one side, three by the other."""
+    for side, days in (("a", 2), ("b", 3)):
+        bench = build(catalog, year(), GROWN, place="room")
+        bench.write(
+            SideTaken(on=FIRST, key="crown-water-days", side=side),
+            Observed(on=on(9), plant="tide", seen="rot", where="crown"),
+        )
+        first = min(t.on for t in bench.planner(on(9)).plan("each").tasks if t.care in WETTINGS)
+        assert first >= on(9 + days)
+        assert ("rot" in bench.planner(on(9)).plant_planners[1].stretches[-1].gap) is False
+        gaps = [s for s in bench.planner(on(9)).plant_planners[1].stretches if s.gap == "rot"]
+        assert sum(s.until - s.start + 1 for s in gaps) == days
+
+
+def test_what_stands_open_is_watered_as_the_day_allows(catalog: Catalog) -> None:
+    """Due in a cold month and still open in a warm one: a drench, not the little that was right then."""
+    bench = build(catalog, year(cold=4), {**GROWN, "watered": "2024-12-25"}, place="room")
+    bench.write(SettingChanged(on=FIRST, key="ticking", value="careful"))
+    cold = [t for t in bench.planner(on(110)).plan("each").tasks if t.care == "watering" and t.on <= on(112)]
+    warm = [t for t in bench.planner(on(160)).plan("each").tasks if t.care == "watering" and t.on == on(160)]
+    assert warm
+    assert {t.technique for t in warm} == {"drench"}
+    assert "drench" not in {t.technique for t in cold}
+
+
+def test_a_newcomer_of_whom_little_is_known_is_asked_for_pests_all_the_same(catalog: Catalog) -> None:
+    """Its missing stage does not hide the quarantine's question, nor the find's."""
+    bench = build(catalog, year(), {"medium": "bark", "container": "plastic", "size_cm": 12}, place="room")
+    bench.write(QuarantineSet(on=FIRST, plant="tide"))
+    asks = [t.asks for t in bench.planner(FIRST).plan("each").tasks if t.care == "inspection"]
+    assert "any pest, on both sides of the leaves" in asks[0]
+    assert "say its stage" in asks[0]
+    bench.write(Observed(on=on(3), plant="tide", seen="mealybug"))
+    asks = [
+        t.asks for t in bench.planner(on(3)).plan("each").tasks if t.care == "inspection" and t.on > on(3)
+    ]
+    assert "mealybug again?" in asks[0]
+    assert "look over the others" in asks[0]
+
+
+def test_a_quarantine_ends_no_sooner_than_its_pest(catalog: Catalog) -> None:
+    """Mealybug at 22 °C: 667 day-degrees above 8.5 are 50 days, and a week (KARACA2017); 28 alone would free it."""
+    bench = build(catalog, year(), GROWN, place="room")
+    bench.write(QuarantineSet(on=FIRST, plant="tide"), Observed(on=on(3), plant="tide", seen="mealybug"))
+    step = step_of(bench.planner(on(4)), "ending-quarantine")
+    assert step is not None
+    assert step.opens is not None
+    assert abs((step.opens - on(3)).days - 57) <= 1
+
+
+def test_a_keiki_is_asked_for_its_roots(catalog: Catalog) -> None:
+    """Its roots hang in the air, and parting it asks for their length: models G8."""
+    bench = build(catalog, year(), GROWN, place="room")
+    bench.write(
+        PlantAdded(on=FIRST, plant="pip", on_mother="tide", place="room", leaves=2, roots=1, longest_mm=10)
+    )
+    tasks = bench.planner(on(30)).plan("each").tasks
+    asks = [t.asks for t in tasks if t.plant == 2 and t.care == "inspection"]
+    assert "count its roots; how long is the longest in mm?" in asks[0]
+
+
+def test_a_cold_reservoir_is_poured_through_and_never_filled(catalog: Catalog) -> None:
+    """On a day on which a step says 'empty it' no task says 'refill' (steps.toml emptying-the-reservoir)."""
+    wet = {**GROWN, "medium": "expanded-clay", "container": "reservoir", "reservoir": "filled"}
+    chill = {"room": tuple(
+        MonthRow(month=m, rh_pct=50, air="room", light_mol_m2_d=4, day_c=17 if m in {12, 1, 2} else 24,
+                 night_c=13 if m in {12, 1, 2} else 20)
+        for m in range(1, 13)
+    )}  # fmt: skip
+    bench = build(catalog, chill, wet, place="room")
+    planner = bench.planner(on(15))
+    step = step_of(planner, "emptying-the-reservoir")
+    assert step is not None
+    assert step.status == "now"
+    tasks = [t for t in planner.plan("each").tasks if t.care in WETTINGS]
+    winter = [t for t in tasks if t.due <= on(31)]
+    assert winter
+    assert {t.technique for t in winter} <= {"pour-through", "a-little"}
+    assert "refilling" not in {t.care for t in winter}
+    assert "refilling" in {t.care for t in tasks if date(2025, 6, 1) < t.due < date(2025, 8, 1)}
+
+
+def test_leaves_that_come_soft_are_watered_and_not_fed(catalog: Catalog) -> None:
+    """Limp at the first look: plain water for four weeks, or until firm; wrinkles that stay bar no feed for ever."""
+    bench = build(catalog, year(), {**GROWN, "watered": "2024-12-15"}, place="room")
+    bench.write(Observed(on=on(2), plant="tide", firmness="limp"))
+    gates = bench.planner(on(2)).plant_planners[1].gates
+    shut = [n for n in range(60) if "losing-ground" in gates.shut_on(on(n).toordinal())]
+    assert shut == list(range(2, 31))
+    fed = [t.on for t in bench.planner(on(2)).plan("each").tasks if t.care == "feeding"]
+    assert min(fed) > on(30)
+    bench.write(
+        Observed(on=on(20), plant="tide", firmness="limp"), Observed(on=on(40), plant="tide", firmness="limp")
+    )
+    later = bench.planner(on(40)).plant_planners[1].gates
+    assert "losing-ground" not in later.shut_on(on(45).toordinal())
+
+
+def test_one_visit_wipes_and_looks(catalog: Catalog) -> None:
+    """Looks weekly, wiping every 10 days when cool: no look three days before the wiping (our choice)."""
+    cool = {"room": tuple(
+        MonthRow(month=m, rh_pct=50, air="room", light_mol_m2_d=4, day_c=20, night_c=18) for m in range(1, 13)
+    )}  # fmt: skip
+    bench = build(catalog, cool, GROWN, place="room")
+    bench.write(
+        Observed(on=on(10), plant="tide", seen="mealybug"),
+        Treated(on=on(10), plant="tide", did="wiped", against="mealybug"),
+    )
+    looks = [t for t in bench.planner(on(10)).plan("each").tasks if t.care == "inspection" and t.due > on(10)]
+    days = [(t.due - on(10)).days for t in looks if t.due <= on(70)]
+    assert all(after - before > 3 for before, after in pairwise(days))
+    wiped = [(t.due - on(10)).days for t in looks if t.due <= on(70) and "again, as last time" in t.asks]
+    assert wiped == [10, 20, 30, 40, 50, 60]
