@@ -8,7 +8,7 @@ from statistics import NormalDist
 
 from carecal.errors import Refused
 
-__all__ = ["hazard", "two_sided"]
+__all__ = ["hazard", "two_sided", "upper_tail"]
 
 FAR_OUT = 25.0  # beyond it the upper tail underflows; its expansion is exact to 1e-5 there
 NORMAL = NormalDist()
@@ -26,7 +26,18 @@ def hazard(z: float) -> float:
     """
     if z > FAR_OUT:
         return z + 1 / z - 2 / z**3
-    return NORMAL.pdf(z) / (erfc(z / sqrt(2)) / 2)
+    return NORMAL.pdf(z) / upper_tail(z)
+
+
+def upper_tail(z: float) -> float:
+    """Return the chance of what lies above z, from erfc, which keeps its digits far out [-].
+
+    Args:
+        z: Standard deviations from the mean. [-]
+
+    Source: definition.
+    """
+    return erfc(z / sqrt(2)) / 2
 
 
 @lru_cache(maxsize=64)  # few confidences are asked for, each many times

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import accumulate
 
-__all__ = ["AHEAD_DAYS", "ahead_means", "gate_states", "run_starts"]
+__all__ = ["AHEAD_DAYS", "ahead_means", "gate_states", "run_starts", "trailing_means"]
 
 AHEAD_DAYS = 14  # our choice, because that is as far as a cold spell reaches (models W3, W4)
 
@@ -39,6 +39,18 @@ def ahead_means(values: Sequence[float], days: int = AHEAD_DAYS) -> list[float]:
     sums, size = [0.0, *accumulate(values)], len(values)
     ends = [min(index + days, size) for index in range(size)]
     return [(sums[end] - sums[index]) / (end - index) for index, end in enumerate(ends)]
+
+
+def trailing_means(values: Sequence[float], days: int) -> list[float]:
+    """Return for each day the mean of it and the days before it, fewer at the beginning.
+
+    Args:
+        values: Daily values, in any unit.
+        days: Days of the mean, 1 or more. [d]
+
+    Source: definition.
+    """
+    return ahead_means(values[::-1], days)[::-1]
 
 
 def gate_states(

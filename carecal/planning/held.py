@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from carecal.planning.pace.estimates import estimate_on
 from carecal.planning.places.weather import day_high
 from carecal.planning.rhythm.drying import HELD, Drying
 from carecal.planning.rhythm.terms import profile_of
@@ -79,5 +78,5 @@ def _is_offered(plant_planner: PlantPlanner, gap: str, mild_c: float) -> bool:
         return state.is_soft and max(felt, default=last) > last
     dried = Drying(plant_planner.stretches, context).progress(last, day, held=True)
     high = day_high(context, state.place or "", day)
-    is_dry = dried is not None and dried >= estimate_on(plant_planner.estimates, day).factor
+    is_dry = dried is not None and dried >= plant_planner.taught_on(day).factor
     return is_dry and high is not None and high >= mild_c

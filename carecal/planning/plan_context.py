@@ -152,6 +152,10 @@ class PlanContext:
             raise KeyError(terms.place)
         return air.mean_demand(terms.container, terms.light_factor, first, last)
 
+    def light_swing(self, place: str | None, first: int, last: int) -> float:
+        """Return how far the light of days lies from the middle of the year; 0 without a climate (models K5). [-]."""
+        return air.mean_swing(first, last) if (air := self.air(place, first)) is not None else 0.0
+
     def day_temperature(self, place: str | None, day: int) -> float:
         """Return the day temperature of a place by its normals; 20 where it has none. [°C]."""
         air = self.air(place, day)

@@ -13,7 +13,7 @@ from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates
 from carecal.planning.pace.questions import ask_felt, felt_last
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import is_medium_cold
-from carecal.planning.rhythm.beats import Beat, Beats, beats_of
+from carecal.planning.rhythm.beats import Beat, Beats, beats_of, reading_days
 from carecal.planning.rhythm.resting import Resting, rests_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
 from carecal.planning.rhythm.terms import FULL, profile_of
@@ -35,7 +35,7 @@ from carecal.planning.wettings.salting import Salting
 from carecal.planning.wettings.seasonal import by_season
 from carecal.planning.wettings.slots import Chain, Slot
 from carecal.planning.wettings.strength import LEAST_PPM, strength_of
-from carecal.wording.pace import WAIT_FOR_RIGHT
+from carecal.wording.pace import FEEL_AGAIN, WAIT_FOR_RIGHT
 from carecal.wording.rhythm import NO_ROOM
 
 if TYPE_CHECKING:
@@ -77,9 +77,12 @@ class PlantPlanner:
     @cached_property
     def beats(self) -> Beats:
         """The rhythm of the pot."""
-        return beats_of(
-            self.stretches, self.context, [(estimate.day, estimate.factor) for estimate in self.estimates]
-        )
+        return beats_of(self.stretches, self.context, self.estimates)
+
+    def taught_on(self, day: int) -> PaceEstimate:
+        """Return what the plant had taught by a day, for the light of the days from then on (models K5)."""
+        place = self.line.state_at(day).place
+        return estimate_on(self.estimates, day).at(self.context.light_swing(place, *reading_days(day)))
 
     @cached_property
     def gates(self) -> FeedingGates:
@@ -94,8 +97,8 @@ class PlantPlanner:
             self.salting, early_of(self.line.number, self.context, lambda: self.stretches),
         )  # fmt: skip
         kinds = {"wet", "left", "excepted", "missed", "potted"}
-        events = [e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e)]
-        chain.run(events, self.context.as_of)
+        of_pot = (e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e))
+        chain.run(list(map(self._doubted, of_pot)), self.context.as_of)
         return chain
 
     @cached_property
@@ -110,9 +113,11 @@ class PlantPlanner:
         """
         if slot is not self.chain.pending or slot.is_first_look:
             return None
-        estimate = estimate_on(self.estimates, self.context.as_of)
+        estimate = self.taught_on(self.context.as_of)
         if estimate.censored_running >= ASK_AFTER_CENSORED and felt_last(self.line) == "damp":
             return WAIT_FOR_RIGHT
+        if estimate.is_doubted:
+            return FEEL_AGAIN
         return "" if ask_felt(estimate, max(0, slot.due - estimate.day) / 7) else None
 
     def gate_report(self) -> list[Gate]:
@@ -134,6 +139,12 @@ class PlantPlanner:
     def aids(self) -> dict[str, Chain]:
         """The moistenings of each aid in use on the plan's day that asks for them."""
         return aid_chains(self.line, self.context, self.aid_beats)
+
+    def _doubted(self, event: Event) -> Event:
+        """Return an event as the wettings take it: after a 'right' far too early they look again as soon as may be."""
+        known = estimate_on(self.estimates, event.day) if event.felt == "right" else None
+        is_doubted = known is not None and known.day == event.day and known.is_doubted
+        return event._replace(felt="parched") if is_doubted else event
 
     def _is_of_pot(self, event: Event) -> bool:
         """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""

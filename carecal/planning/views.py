@@ -27,9 +27,7 @@ def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
     state = line.state_at(context.as_of)
     stretch = situation_at(plant_planner.stretches, context.as_of) if plant_planner.stretches else None
     names = states_of(state, context.as_of, context.catalog, resting=bool(stretch and stretch.is_resting))
-    estimate = next(
-        (x for x in reversed(plant_planner.estimates) if x.day <= context.as_of), plant_planner.estimates[0]
-    )
+    estimate = plant_planner.taught_on(context.as_of)
     last_done, last_care = _last_wetting(line)
     losing = losing_of(line, context.as_of, context.catalog)
     return PlantView(

@@ -5,9 +5,11 @@ from __future__ import annotations
 from math import log
 from typing import Protocol
 
-__all__ = ["WAIT_FOR_RIGHT", "narrowing_question", "waiting_question", "words_of_factor"]
+__all__ = ["FEEL_AGAIN", "WAIT_FOR_RIGHT", "narrowing_question", "waiting_question", "words_of_factor"]
 
 WAIT_FOR_RIGHT = "leave it until it is right, once"  # models K3
+FEEL_AGAIN = "it was right much earlier than expected last time: feel once more"
+WINTERS = {1: "drinks slower in winter than most", -1: "drinks more evenly through the year than most"}
 LIKE_THE_TABLE = 0.06  # our choice, because a day in sixteen is less than a finger tells
 PACES = (  # how fast it dries against the table, in words
     (4.0, "four times as fast as the table"),
@@ -56,12 +58,19 @@ class Pace(Protocol):
         """Whether a 'right' or a weight was given."""
 
     @property
+    def winter_told(self) -> int:
+        """1: slower in winter than most, -1: less so than most, 0: nothing is known of it."""
+
+    @property
     def neighbours(self) -> bool:
         """Whether neighbours set what it grew from."""
 
 
 def words_of_factor(estimate: Pace) -> str:
-    """Return a factor in words: 'dries a third faster than the table, fairly sure (...)', with its 80 % band."""
+    """Return a factor in words: 'dries a third faster than the table, fairly sure (...)', with its 80 % band.
+
+    Of a plant whose own winter is known also that, in a few words.
+    """
     if not estimate.entries and not estimate.neighbours and estimate.factor == 1:
         return "dries as the table says, a guess until the first answer"
     pace = 1 / estimate.factor
@@ -72,9 +81,11 @@ def words_of_factor(estimate: Pace) -> str:
     if estimate.neighbours and not estimate.is_measured:
         text = f"by its neighbours {text}"
     sure = next((word for limit, word in SURE if estimate.sd <= limit), "a guess")
-    return (
+    text = (
         f"{text}, {sure} (×{estimate.factor:.2f}, 80 % between ×{estimate.low:.2f} and ×{estimate.high:.2f})"
     )
+    winter = WINTERS.get(estimate.winter_told)
+    return f"{text}; {winter}" if winter else text
 
 
 def waiting_question() -> str:

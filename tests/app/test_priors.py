@@ -74,9 +74,9 @@ def newcomer(**more: Any) -> PlantAdded:
 def test_a_newcomer_and_a_mover_are_taught(bench: Bench) -> None:
     """Both start with the sill's mean; the mover keeps half of its own beside it (models K4)."""
     mean, sd = prior(bench, newcomer())
-    assert (mean > 0, sd) == (True, 0.4)
+    assert (mean > 0, sd) == (True, 0.25)
     moved, sd = prior(bench, Moved(on=DAY, plant="d", place="bedroom-sill"))
-    assert (moved > mean, sd) == (True, 0.4)
+    assert (moved > mean, sd) == (True, 0.25)
 
 
 @pytest.mark.parametrize(

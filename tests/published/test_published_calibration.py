@@ -17,9 +17,9 @@ def plant_factor(
         value = float(seen["value"])
         match seen["felt"]:
             case "right":
-                belief = learning.measured(belief, value)
+                belief = learning.right_or_wrong(belief, value)
             case "weight":
-                belief = learning.measured(belief, value, learning.WEIGHT_SD)
+                belief = learning.right_or_wrong(belief, value, learning.WEIGHT_SD)
             case "damp" | "parched" as felt:
                 belief = learning.censored(belief, value, longer=felt == "damp")
             case "weeks":

@@ -10,6 +10,7 @@ from zlib import crc32
 from carecal.collection.entries import Done, Left
 from carecal.collection.plants import Event
 from carecal.planning.looks import Look, Looks
+from carecal.planning.pace.estimates import PaceEstimate
 from carecal.planning.plant_planner import PlantPlanner
 from carecal.planning.rhythm.beats import Beats, beats_of
 
@@ -40,7 +41,11 @@ class _PacedDesk(PlantPlanner):
     @cached_property
     def beats(self) -> Beats:
         """The rhythm of the pot at the plant's own pace."""
-        return beats_of(self.stretches, self.context, [(self.line.entered, self._pace)])
+        return beats_of(
+            self.stretches,
+            self.context,
+            [PaceEstimate(self.line.entered, self._pace, self._pace, self._pace, 0)],
+        )
 
 
 def tend(line: PlantHistory, context: PlanContext, habit: Habit, today: date) -> list[Entry]:

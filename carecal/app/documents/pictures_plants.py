@@ -10,7 +10,7 @@ from carecal.app.documents.pictures import Mark
 from carecal.errors import Refused
 from carecal.horticulture.drydown import two_stage_days, two_stage_left, water_fraction
 from carecal.horticulture.learning import CRITICAL, RESIDUAL
-from carecal.planning.pace.estimates import estimate_on, target_fraction
+from carecal.planning.pace.estimates import target_fraction
 from carecal.planning.rhythm.drying import Drying
 from carecal.planning.rhythm.situations import situation_at
 from carecal.wording.tasks import done_word
@@ -97,7 +97,7 @@ def dry_down(collection: Collection, now: Now, plant: str) -> DryDown | None:
     known = [progress for progress in passed if progress is not None]
     if not RESIDUAL < target < 1 or len(known) < len(passed) or not known or known[-1] == 0:
         return None
-    estimate = estimate_on(plant_planner.estimates, context.as_of)
+    estimate = plant_planner.taught_on(context.as_of)
     left, low, high = (
         tuple(_water_left(progress / factor, target) for progress in known)
         for factor in (estimate.factor, estimate.low, estimate.high)

@@ -12,7 +12,6 @@ from carecal.errors import Refused, UnknownName
 from carecal.planning.forecasts.growth import forecasts_of
 from carecal.planning.forecasts.spike import spike_of
 from carecal.planning.held import held_back
-from carecal.planning.pace.estimates import estimate_on
 from carecal.planning.pace.questions import felt_last, question_of
 from carecal.planning.rhythm.resting import BUDS, HALF, rest_on
 from carecal.planning.rhythm.season_ratio import season_ratio
@@ -61,7 +60,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
     plan = planner.plan("rounds", plants={number})
     view, plant_planner = plan.plant(number), planner.plant_planners[number]
     told = _in_the_round(collection, as_of, plan)
-    estimate = estimate_on(plant_planner.estimates, as_of.toordinal())
+    estimate = plant_planner.taught_on(as_of.toordinal())
     return {
         "plant": view.id,
         "name": view.name,

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.app.documents.looking_back import log_of
 from carecal.horticulture.survival import kaplan_meier, kaplan_meier_interval, survival_at, wilson_interval
-from carecal.planning.pace.estimates import estimate_on
 from carecal.planning.pours import litres_of
 from carecal.wording.pace import words_of_factor
 from carecal.wording.tasks import done_word
@@ -164,7 +163,7 @@ def _taught(planner: Planner, there: Sequence[PlantHistory], last: date) -> list
         desk = planner.plant_planners.get(line.number)
         if desk is None or not desk.estimates:
             continue
-        estimate = estimate_on(desk.estimates, last.toordinal())
+        estimate = desk.taught_on(last.toordinal())
         if estimate.entries:
             rows.append(
                 (estimate.sd, {"plant": line.id, "name": line.name, "text": words_of_factor(estimate)})

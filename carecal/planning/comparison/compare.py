@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from math import sqrt
 from typing import TYPE_CHECKING
 
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.drydown import held_interval
 from carecal.plan.pair_row import PairRow
-from carecal.planning.pace.estimates import estimate_on
+from carecal.planning.pace.estimates import estimate_on, share_kept
 from carecal.planning.pours import litres_of
 from carecal.planning.rhythm.terms import lacks
 from carecal.planning.steps.announced import has_reservoir
@@ -131,15 +130,19 @@ def _days(case: Case, state: PlantState) -> tuple[tuple[tuple[str, int], ...], s
         return (), "look"
     context = case.context
     terms = context.terms(state, case.line.number, settling=False, rest="", water=None, day=case.day)
-    own = estimate_on(case.plant_planner.estimates, case.day).factor
+    own = estimate_on(case.plant_planner.estimates, case.day)
     same = (state.medium, state.container) == (case.state.medium, case.state.container)
-    factor = own if same else sqrt(own)  # design §3 rule 6: half its log-mean stays at a potting
+    share = 1.0 if same else share_kept(case.state, case.day, context)  # models K4
     found = []
     for name, first, last in seasons_of(context.facts.latitude, case.day):
         raw = (
             terms.product
             / context.mean_demand(terms, first, last)
-            * (1.0 if terms.care == SURFACE else factor)
+            * (
+                1.0
+                if terms.care == SURFACE
+                else own.factor_at(context.light_swing(state.place, first, last)) ** share
+            )
         )
         found.append((name, held_interval(raw, terms.min_days, terms.max_days)[0]))
     return tuple(found), terms.technique

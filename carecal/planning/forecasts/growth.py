@@ -7,7 +7,7 @@ from math import exp, log
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.horticulture.growth import bloom_forecast, days_per_leaf
-from carecal.horticulture.learning import PRIOR, RIGHT_SD, measured
+from carecal.horticulture.learning import RIGHT_SD, Belief, measured
 from carecal.horticulture.roots import RootDate, prior_root_date, root_date, root_rate
 from carecal.planning.forecasts.kinds import bloom_limits, leaf_time, root_pace, root_targets
 from carecal.planning.rhythm.terms import profile_of
@@ -34,6 +34,7 @@ __all__ = [
 BARE = "plastic"  # what the medium of a plant in an unknown pot is reckoned in
 LEAST_COUNTS = 3  # models G5
 MOST_AHEAD_DAYS = 731  # our choice, because a date more than two years away tells a grower nothing [d]
+SPIKES = Belief(0.0, 0.5)  # our choice, because two spikes alike may differ by half of their time
 LOST_SHARE = (
     0.7  # our choice, because a ruler errs by less than a third: below it another root is the longest
 )
@@ -266,7 +267,7 @@ def _points(plant_planner: PlantPlanner, what: str) -> list[tuple[int, float]]:
 
 def _spike_factor(plant_planner: PlantPlanner) -> tuple[float, int]:
     """Return how the plant's earlier spikes went against the forecast, and how many there were (models K)."""
-    belief, count, tables = PRIOR, 0, plant_planner.context.catalog
+    belief, count, tables = SPIKES, 0, plant_planner.context.catalog
     begun: tuple[int, str | None] | None = None
     for state in plant_planner.line.states:
         if state.flowering == "in-spike" and state.flowering_since is not None and begun is None:

@@ -7,7 +7,6 @@ from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from carecal.planning.pace.estimates import estimate_on
 from carecal.planning.places.safe_starts import Limits
 from carecal.planning.places.warmth import warm_night_c
 from carecal.planning.rhythm.drying import Drying
@@ -103,7 +102,7 @@ class Past:
         progress = self.drying.progress(since, day)
         if progress is None:
             return None
-        return progress / estimate_on(self.plant_planner.estimates, day).factor
+        return progress / self.plant_planner.taught_on(day).factor
 
     def is_rootless(self, day: int) -> bool:
         """Return whether it had no roots on a day."""

@@ -8,29 +8,35 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from carecal.horticulture.drydown import water_fraction
 from carecal.horticulture.learning import (
+    BAND_Z,
+    KEPT_SHARE,
     PRIOR,
     RESIDUAL,
     RIGHT_SD,
     WEIGHT_SD,
     Belief,
     censored,
+    credited,
     factor_band,
     held_factor,
-    measured,
+    is_beyond,
+    kept_share,
     prior_from_neighbours,
     progress_at_target,
+    right_or_wrong,
     weeks_pass,
 )
+from carecal.horticulture.own_pace import OwnPace, told
 from carecal.horticulture.rounding import significant
 from carecal.planning.rhythm.drying import Drying
 from carecal.planning.rhythm.terms import DRY_MEDIUM
 
 if TYPE_CHECKING:
-    from carecal.collection.plants import Event, PlantHistory
+    from carecal.collection.plants import Event, PlantHistory, PlantState
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.situations import Situation
 
-__all__ = ["Answer", "PaceEstimate", "estimate_on", "estimates", "target_fraction"]
+__all__ = ["Answer", "PaceEstimate", "estimate_on", "estimates", "share_kept", "target_fraction"]
 
 Answer = Literal["right", "damp", "parched", "weight"]
 YOUNG = frozenset({"rootless", "new-tips"})
@@ -38,11 +44,15 @@ YOUNG_WETTER = 0.15  # models D4: short roots reach the upper layer only, so the
 WETTEST = 0.9  # our choice, because a tenth of the water gone is less than scales and drainage tell
 MAX_PROGRESS = 4.0  # models K3: no factor is above 4, so a wetting in between was not written down
 UNMEASURED_LIMIT = log(2.0)  # models K3; of the belief, so that no hidden mean breaks out later
+TOLD_WINTER = 0.1  # our choice, because a fifth between winter and summer is what a grower sees [-]
 DAYS_A_WEEK = 7
+DAYS_A_MONTH = 30.44  # definition: 365.25/12
 
 
 class PaceEstimate(NamedTuple):
     """The learned factor from a day on, with its 80 % band and the answers behind it.
+
+    Factor, band, mean and sd are those in the middle light of the year, or of the days that `at` was asked for.
 
     Attributes:
         day: First day on which it holds (ordinal).
@@ -56,6 +66,9 @@ class PaceEstimate(NamedTuple):
         was_measured: One was ever given.
         censored_running: Answers 'damp' or 'parched' since the last 'right' or weight.
         neighbours: Whether neighbours set the prior it grew from.
+        pace: Pace and winter that are believed.
+        is_open: Whether its bounds are those of a plant that was measured.
+        is_doubted: The last answer was a 'right' so early that it is asked about again.
     """
 
     day: int
@@ -69,6 +82,29 @@ class PaceEstimate(NamedTuple):
     was_measured: bool = False
     censored_running: int = 0
     neighbours: bool = False
+    pace: OwnPace = OwnPace()
+    is_open: bool = False
+    is_doubted: bool = False
+
+    def at(self, light: float) -> PaceEstimate:
+        """Return the estimate for days whose light lies so far from the middle of the year (`swing`). [-]."""
+        belief = self.pace.at(light)
+        factor, low, high = _held_band(belief, is_open=self.is_open)
+        return self._replace(factor=factor, low=low, high=high, mean=belief.mean, sd=belief.sd)
+
+    @property
+    def winter_told(self) -> int:
+        """1: slower in winter than most, -1: less so than most, 0: not sure, or not enough to be told."""
+        winter = self.pace.winter
+        if abs(winter) < max(TOLD_WINTER, BAND_Z * self.pace.winter_sd):
+            return 0
+        return 1 if winter > 0 else -1
+
+    def factor_at(self, light: float) -> float:
+        """Return the factor alone, as `at` does. [-]."""
+        if not light or not self.pace.winter:
+            return self.factor
+        return significant(held_factor(self.pace.at(light), self.is_open))
 
 
 def estimates(line: PlantHistory, context: PlanContext, stretches: list[Situation]) -> list[PaceEstimate]:
@@ -77,7 +113,7 @@ def estimates(line: PlantHistory, context: PlanContext, stretches: list[Situatio
     They follow from what was really done and seen alone: neither assumed wettings nor the day of the plan move them.
     """
     learner = _Learner(line, Drying(stretches, context), context)
-    resets = _resets(line)
+    resets = _resets(line, context)
     for event in line.events:
         learner.set_priors_before(event.day, resets)
         learner.observe(event)
@@ -99,19 +135,43 @@ def target_fraction(stretch: Situation, context: PlanContext) -> float:
     return wet + (YOUNG_WETTER if state.stage in YOUNG else 0.0)
 
 
-def _resets(line: PlantHistory) -> list[tuple[int, Belief | None, bool]]:
-    """Return day, prior where one was written, and whether it is a potting, of each potting and move, by day."""
-    found: dict[int, tuple[Belief | None, bool]] = {}
+class _Reset(NamedTuple):
+    """A potting or a move: its day, what neighbours teach, whether it is a potting, what share of its pace stays."""
+
+    day: int
+    prior: Belief | None
+    is_potting: bool
+    share: float
+
+
+def _resets(line: PlantHistory, context: PlanContext) -> list[_Reset]:
+    """Return what each potting and move does to what was learned, by day."""
+    found: dict[int, _Reset] = {}
     former = line.states[0]
     for state in line.states[1:]:
         if state.potting != former.potting or state.place != former.place:
-            found[state.day] = (None, state.potting != former.potting)
+            is_potting = state.potting != former.potting
+            share = share_kept(former, state.day, context) if is_potting else KEPT_SHARE
+            found[state.day] = _Reset(state.day, None, is_potting, share)
         former = state
     for event in line.events:
         if event.prior is not None:
-            potted = found.get(event.day, (None, False))[1]
-            found[event.day] = (Belief(*event.prior), potted or event.kind == "potted")
-    return [(day, *found[day]) for day in sorted(found)]
+            known = found.get(event.day) or _Reset(event.day, None, is_potting=False, share=KEPT_SHARE)
+            mean, sd = event.prior
+            prior = Belief(mean, min(sd, PRIOR.sd))  # one written when a first prior was wider
+            found[event.day] = known._replace(
+                prior=prior, is_potting=known.is_potting or event.kind == "potted"
+            )
+    return [found[day] for day in sorted(found)]
+
+
+def share_kept(former: PlantState, day: int, context: PlanContext) -> float:
+    """Return how much of its own pace a plant takes along from a medium left on a day (models K4). [-]."""
+    medium = context.catalog.media.get(former.medium or "")
+    if medium is None or not medium.rots or former.potted is None:
+        return KEPT_SHARE
+    months = (day - former.potted) / DAYS_A_MONTH
+    return kept_share(months, medium.life_months_low, medium.life_months_high)
 
 
 class _Learner:
@@ -119,7 +179,9 @@ class _Learner:
 
     def __init__(self, line: PlantHistory, drying: Drying, context: PlanContext) -> None:
         self._drying, self._scene = drying, context
-        self._belief = PRIOR
+        self._pace = OwnPace()
+        self._side = 0  # to which side the last answer pointed: 1 longer, -1 shorter
+        self._is_doubted = False
         self._anchor = line.watered  # the last real wetting
         self._former: int | None = None  # the one before it, for a second entry on the same day
         self._marks: dict[str, float] = {}
@@ -132,17 +194,20 @@ class _Learner:
         self.estimates: list[PaceEstimate] = []
         self._tell(line.entered)
 
-    def set_priors_before(self, day: int, resets: list[tuple[int, Belief | None, bool]]) -> None:
+    def set_priors_before(self, day: int, resets: list[_Reset]) -> None:
         """Set the prior anew for each potting and move before a day; answers of the same day come first."""
-        while self._next_reset < len(resets) and resets[self._next_reset][0] < day:
-            on, prior, is_potting = resets[self._next_reset]
-            own = self._belief.mean if self._was_measured else None
-            self._belief = prior or prior_from_neighbours(own, ())
-            self._neighbours, self._is_measured, self._heard = prior is not None, False, None
-            if is_potting:
+        while self._next_reset < len(resets) and resets[self._next_reset].day < day:
+            reset = resets[self._next_reset]
+            own = self._pace.mean if self._was_measured else None
+            self._pace = self._pace.as_fresh(
+                reset.prior or prior_from_neighbours(own, (), reset.share), reset.share
+            )
+            self._neighbours, self._is_measured, self._heard = reset.prior is not None, False, None
+            self._side, self._is_doubted = 0, False
+            if reset.is_potting:
                 self._bounds_open, self._censored = False, 0
             self._next_reset += 1
-            self._tell(on)
+            self._tell(reset.day)
 
     def observe(self, event: Event) -> None:
         """Take one event: an answer, an anchor, a mark of the scales, or nothing."""
@@ -169,23 +234,41 @@ class _Learner:
         if answer is None:
             return
         felt, y = answer
-        belief = self._belief
+        place = self._drying.situation(event.day).state.place
+        light = self._scene.light_swing(place, since, event.day - 1)
+        pace = self._pace
         if self._heard is not None:
-            belief = weeks_pass(belief, (event.day - self._heard) / DAYS_A_WEEK)
-        if felt in {"right", "weight"}:
-            self._belief = measured(belief, y, RIGHT_SD if felt == "right" else WEIGHT_SD)
-            self._is_measured = self._was_measured = True
-            self._censored = 0
-        else:
-            self._belief = censored(belief, y, longer=felt == "damp")
-            self._censored += 1
-        self._bounds_open = self._bounds_open or felt != "damp"
-        if not self._bounds_open:
-            mean = max(-UNMEASURED_LIMIT, min(UNMEASURED_LIMIT, self._belief.mean))
-            self._belief = Belief(mean, self._belief.sd)
+            widened = weeks_pass(Belief(pace.mean, pace.sd), (event.day - self._heard) / DAYS_A_WEEK)
+            pace = pace._replace(sd=widened.sd)
+        self._pace = self._held(told(pace, light, self._believed(felt, y, pace.at(light))), felt, light)
         self._entries += 1
         self._heard = event.day
         self._tell(event.day)
+
+    def _believed(self, felt: Answer, y: float, before: Belief) -> Belief:
+        """Return what is believed of the days of an answer with it; the first of its kind goes a fifth at most."""
+        self._is_doubted = False
+        if felt in {"right", "weight"}:
+            after = right_or_wrong(before, y, RIGHT_SD if felt == "right" else WEIGHT_SD)
+            self._is_measured = self._was_measured = True
+            self._censored = 0
+        else:
+            after = censored(before, y, longer=felt == "damp")
+            self._censored += 1
+        side = 1 if after.mean > before.mean else -1
+        confirms = side == self._side or felt == "weight"
+        self._is_doubted = felt == "right" and not confirms and is_beyond(before, y)
+        self._side = side
+        return credited(before, after, confirms=confirms)
+
+    def _held(self, pace: OwnPace, felt: Answer, light: float) -> OwnPace:
+        """Return the pace held within double until anything but damp was felt (models K3)."""
+        self._bounds_open = self._bounds_open or felt != "damp"
+        belief = pace.at(light)
+        if self._bounds_open or abs(belief.mean) <= UNMEASURED_LIMIT:
+            return pace
+        limit = UNMEASURED_LIMIT if belief.mean > 0 else -UNMEASURED_LIMIT
+        return told(pace, light, Belief(limit, belief.sd))
 
     def _answer(self, event: Event, progress: float) -> tuple[Answer, float] | None:
         """Return what an event says of the drying, and ln(progress) of it; a weight before a finger."""
@@ -209,22 +292,20 @@ class _Learner:
         return progress_at_target(progress, fraction, target)
 
     def _tell(self, day: int) -> None:
-        band = factor_band(self._belief)
-        factor = significant(held_factor(self._belief, self._bounds_open))
+        pace = self._pace
+        factor, low, high = _held_band(Belief(pace.mean, pace.sd), is_open=self._bounds_open)
         if self.estimates and self.estimates[-1].day == day:
             self.estimates.pop()
         self.estimates.append(
             PaceEstimate(
-                day,
-                factor,
-                min(factor, significant(band.low)),
-                max(factor, significant(band.high)),
-                self._entries,
-                self._belief.mean,
-                self._belief.sd,
-                self._is_measured,
-                self._was_measured,
-                self._censored,
-                self._neighbours,
+                day, factor, low, high, self._entries, pace.mean, pace.sd, self._is_measured, self._was_measured,
+                self._censored, self._neighbours, pace, self._bounds_open, self._is_doubted,
             )
-        )
+        )  # fmt: skip
+
+
+def _held_band(belief: Belief, *, is_open: bool) -> tuple[float, float, float]:
+    """Return the factor held within its bounds, and the 80 % band round it. [-]."""
+    band = factor_band(belief)
+    factor = significant(held_factor(belief, is_open))
+    return factor, min(factor, significant(band.low)), max(factor, significant(band.high))

@@ -6,7 +6,7 @@ from math import exp, sqrt
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.learning import ASK_AFTER_CENSORED, DRIFT_SD_PER_WEEK, RIGHT_SD
-from carecal.wording.pace import narrowing_question, waiting_question
+from carecal.wording.pace import FEEL_AGAIN, narrowing_question, waiting_question
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory
@@ -41,6 +41,8 @@ def question_of(estimate: PaceEstimate, weeks: float = 0.0, *, felt_last: str = 
     """
     if estimate.censored_running >= ASK_AFTER_CENSORED and felt_last == "damp":
         return waiting_question()
+    if estimate.is_doubted:
+        return FEEL_AGAIN
     if not ask_felt(estimate, weeks):
         return ""
     return narrowing_question(exp(BAND_SD * estimate.sd * sqrt(RIGHT_SD**2 / (estimate.sd**2 + RIGHT_SD**2))))

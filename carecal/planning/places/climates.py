@@ -5,6 +5,7 @@ from __future__ import annotations
 from calendar import isleap
 from datetime import date
 from itertools import accumulate, chain, pairwise
+from math import exp, log
 from typing import TYPE_CHECKING, NamedTuple, cast
 
 from carecal.horticulture.air import pressure, vapour_pressure
@@ -19,7 +20,8 @@ from carecal.horticulture.climate import (
     wet_bulbs,
 )
 from carecal.horticulture.drydown import demand_series, relative_demand
-from carecal.horticulture.windows import ahead_means
+from carecal.horticulture.own_pace import DARKEST, LIGHT_DAYS, swing
+from carecal.horticulture.windows import ahead_means, trailing_means
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
 __all__ = ["PlaceAir", "monthly_of", "spans_where"]
 
 READINGS_DAYS = 14  # models B6: the mean deviation of the last 14 days, fading over 14 days
+SWING_DIGITS = 6  # of ln of a ratio: a millionth decides no date
 YEAR_OF = {False: 2027, True: 2028}  # any common and any leap year: the normals of a month do not differ
 
 
@@ -69,6 +72,7 @@ class PlaceAir:
         self._ahead: dict[str, list[float]] = {}
         self._days_up_to: dict[float, list[Span]] = {}
         self._flat: dict[str, list[float]] = {}
+        self._swings: list[float] | None = None
         self._wind = {name: row.speed_m_s for name, row in catalog.air_classes.items()}
 
     def year(self, *, leap: bool) -> DailyClimate:
@@ -105,6 +109,19 @@ class PlaceAir:
     def demand_on(self, container: str, light_factor: float, day: int) -> float:
         """Return the relative demand of one day."""
         return self.mean_demand(container, light_factor, day, day)
+
+    def mean_swing(self, first: int, last: int) -> float:
+        """Return the mean over days, both ends included, of how far the light lies from the middle of the year.
+
+        Source: models K5; `swing`.
+        """
+        if self._swings is None:
+            year = self.year(leap=False).light_mol
+            middle = exp(sum(log(max(light, DARKEST)) for light in year) / len(year))
+            month = trailing_means(self.values("light_mol"), LIGHT_DAYS)
+            self._swings = [0.0, *accumulate(swing(light, middle) for light in month)]
+        a, b = max(first, self.origin) - self.origin, min(last, self.last) - self.origin + 1
+        return round((self._swings[b] - self._swings[a]) / (b - a), SWING_DIGITS) if b > a else 0.0
 
     def lived_demand(self, container: str, light_factor: float, first: int, last: int) -> float:
         """Return the sum of relative demand over days, both ends included, each as a reading on that day sees it."""

@@ -13,6 +13,7 @@ from carecal.horticulture.rounding import significant
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from carecal.planning.pace.estimates import PaceEstimate
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.situations import Situation
     from carecal.planning.rhythm.terms import Terms
@@ -22,6 +23,10 @@ __all__ = ["Beat", "Beats", "beats_of", "is_changed", "reading_days"]
 READING_DAYS = 15  # models I3: the mean demand of the coming 15 days
 TREMBLE_DAYS = 1.0  # models I4: a change of a day ...
 TREMBLE_SHARE = 0.15  # ... and of 15 % at least
+TAUGHT_DAYS, TAUGHT_SHARE = (
+    2 / 3,
+    0.10,
+)  # our choice: of what an answer has taught, two thirds of a day and 10 %
 
 
 class Beat(NamedTuple):
@@ -104,9 +109,23 @@ def _runs(beats: Sequence[Beat]) -> list[tuple[int, int]]:
     return list(zip(starts, reversed(ends), strict=True))
 
 
-def is_changed(held_days: float, days: int) -> bool:
-    """Return whether a reading differs from the days in force by more than a day and 15 % (models I4)."""
-    return abs(held_days - days) > max(TREMBLE_DAYS, TREMBLE_SHARE * days)
+def is_changed(held_days: float, days: int, *, is_taught: bool = False) -> bool:
+    """Return whether a reading differs enough from the days in force (models I4).
+
+    More than a day and 15 %; of a plant that was measured, and what an answer has taught, more than two thirds of a
+    day and 10 %, because a day of three is much, and whoever answered expects to see it.
+    """
+    least, share = (TAUGHT_DAYS, TAUGHT_SHARE) if is_taught else (TREMBLE_DAYS, TREMBLE_SHARE)
+    return abs(held_days - days) > max(least, share * days)
+
+
+def _factor(
+    estimate: PaceEstimate, place: str, day: int, read: tuple[int, int], context: PlanContext
+) -> float:
+    """Return what the plant has taught of the days a reading sees, in their light (models K5). [-]."""
+    if day < estimate.day:
+        return 1.0
+    return estimate.factor_at(context.light_swing(place, *read)) if estimate.pace.winter else estimate.factor
 
 
 def reading_days(day: int) -> tuple[int, int]:
@@ -122,7 +141,7 @@ def reading_days(day: int) -> tuple[int, int]:
 def beats_of(
     stretches: Sequence[Situation],
     context: PlanContext,
-    factors: Sequence[tuple[int, float]],
+    taught: Sequence[PaceEstimate],
     terms: Callable[[Situation], Terms | None] = lambda stretch: stretch.terms,
 ) -> Beats:
     """Return the beats over a plant's stretches.
@@ -130,13 +149,13 @@ def beats_of(
     Args:
         stretches: The plant's situations, in order and without holes.
         context: Climate, catalog and days of the plan.
-        factors: Day and value of each learned factor, in order.
+        taught: What the plant has taught, by day; none: the table's own days.
         terms: The terms to use of a situation: those of the pot, or of an aid.
     """
     found: list[Beat] = []
     former: Terms | None = None
     potting = 0
-    taught = [day for day, _ in factors]
+    told = [estimate.day for estimate in taught]
     for stretch in stretches:
         mine = terms(stretch) if not stretch.gap else None
         if found and found[-1].until < stretch.start - 1:
@@ -150,13 +169,17 @@ def beats_of(
             found[-1] = _until(
                 found[-1], stretch.until
             )  # it goes on until a moment within the stretch ends it
-        for day in _moments(stretch, forced, taught):
-            factor = factors[bisect_right(taught, day) - 1][1] if taught and taught[0] <= day else 1.0
-            demand = context.mean_demand(mine, *reading_days(day))
+        for day in _moments(stretch, forced, told):
+            known = taught[max(bisect_right(told, day) - 1, 0)] if told else None
+            read = reading_days(day)
+            factor = _factor(known, mine.place, day, read, context) if known is not None else 1.0
+            demand = context.mean_demand(mine, *read)
             raw = significant(mine.product / demand * factor)
             days, by = held_interval(raw, mine.min_days, mine.max_days)
-            if forced or is_changed(min(max(raw, mine.min_days), mine.max_days), found[-1].days):
-                why = cause if forced else "taught" if day in taught else "half-month"
+            bounded, is_told = min(max(raw, mine.min_days), mine.max_days), day in told
+            is_fine = is_told or (known is not None and known.is_measured)
+            if forced or is_changed(bounded, found[-1].days, is_taught=is_fine):
+                why = cause if forced else "taught" if is_told else "half-month"
                 _close(found, day - 1)
                 found.append(
                     Beat(day, stretch.until, days, raw, demand, factor, by or "", why, stretch, mine)
