@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from carecal.app.command_context import named
-from carecal.app.setup.settings import sides_under
+from carecal.app.setup.sides import sides_under
 from carecal.catalog.load import load_catalog
 from carecal.catalog.profile_file import SECTIONS, key_of
 from carecal.cli.context import Session, pass_session

@@ -8,7 +8,7 @@ import click
 
 from carecal.app.command_context import named
 from carecal.app.setup import settings as setup
-from carecal.app.setup import waters
+from carecal.app.setup import sides, waters
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns
@@ -136,10 +136,10 @@ def _rate(found: dict[str, Any]) -> str:
 def side(session: Session, key: str, taken: str | None, plants: tuple[str, ...], profile: str | None) -> None:
     """Take a side where the trade disagrees: `side list`, `side KEY`, `side KEY a|b`."""
     if taken is not None:
-        session.write(setup.side(session.open(), session.now(), key, taken, plants=plants, profile=profile))
+        session.write(sides.side(session.open(), session.now(), key, taken, plants=plants, profile=profile))
         return
     collection = session.open(readonly=True)
-    rows: list[Any] = setup.sides_of(collection, session.now())
+    rows: list[Any] = sides.sides_of(collection, session.now())
     if key != "list":
         named("side", key, collection.catalog.sides)
         rows = [row for row in rows if row["key"] == key]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from carecal.horticulture.learning import ASK_AFTER_CENSORED
 from carecal.planning.forecasts.questions import question_for
 from carecal.planning.looks import Look, Looks
-from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates
+from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates, heard_as
 from carecal.planning.pace.questions import ask_felt, felt_last
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import is_medium_cold
@@ -98,7 +98,7 @@ class PlantPlanner:
         )  # fmt: skip
         kinds = {"wet", "left", "excepted", "missed", "potted"}
         of_pot = (e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e))
-        chain.run(list(map(self._doubted, of_pot)), self.context.as_of)
+        chain.run([heard_as(event, self.estimates) for event in of_pot], self.context.as_of)
         return chain
 
     @cached_property
@@ -139,12 +139,6 @@ class PlantPlanner:
     def aids(self) -> dict[str, Chain]:
         """The moistenings of each aid in use on the plan's day that asks for them."""
         return aid_chains(self.line, self.context, self.aid_beats)
-
-    def _doubted(self, event: Event) -> Event:
-        """Return an event as the wettings take it: after a 'right' far too early they look again as soon as may be."""
-        known = estimate_on(self.estimates, event.day) if event.felt == "right" else None
-        is_doubted = known is not None and known.day == event.day and known.is_doubted
-        return event._replace(felt="parched") if is_doubted else event
 
     def _is_of_pot(self, event: Event) -> bool:
         """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
@@ -314,7 +308,6 @@ class PlantPlanner:
     def strength(self, stretch: Situation, tally: Tally, day: int) -> float:
         """Return the strength of a feed. [mg/L of N]."""
         after_pause = follows_pause(self.gates.paused, tally.last_feed, day)
-        each_time = self._feeds_each_time(stretch)
         return strength_of(
             stretch,
             tally,
@@ -322,6 +315,6 @@ class PlantPlanner:
             self.context,
             self.line.number,
             after_pause=after_pause,
-            each_time=each_time,
+            each_time=self._feeds_each_time(stretch),
             by_calendar=self._by_calendar(stretch, day),
         )

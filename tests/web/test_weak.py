@@ -25,7 +25,7 @@ def test_losing_ground_is_seen_wherever_the_plant_is(grower: Grower) -> None:
     assert "losing ground" in page
     assert says in page
     form = text_of(grower.client.get(f"/plants/{GABLE}/tried").text)
-    assert "3 degrees warmer, 21 to 26 C" in form
+    assert "3 degrees warmer, 21 to 26 °C" in form
     assert "yours alone to say" in form
 
 

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.situations import Situation
 
-__all__ = ["Answer", "PaceEstimate", "estimate_on", "estimates", "share_kept", "target_fraction"]
+__all__ = ["Answer", "PaceEstimate", "estimate_on", "estimates", "heard_as", "share_kept", "target_fraction"]
 
 Answer = Literal["right", "damp", "parched", "weight"]
 YOUNG = frozenset({"rootless", "new-tips"})
@@ -124,6 +124,13 @@ def estimates(line: PlantHistory, context: PlanContext, stretches: list[Situatio
 def estimate_on(found: list[PaceEstimate], day: int) -> PaceEstimate:
     """Return the estimate in force on a day; the first one before it."""
     return found[max(bisect_right(found, day, key=lambda estimate: estimate.day) - 1, 0)]
+
+
+def heard_as(event: Event, found: list[PaceEstimate]) -> Event:
+    """Return an event as the wettings take it: after a 'right' far too early they look again as soon as may be."""
+    known = estimate_on(found, event.day) if event.felt == "right" else None
+    is_doubted = known is not None and known.day == event.day and known.is_doubted
+    return event._replace(felt="parched") if is_doubted else event
 
 
 def target_fraction(stretch: Situation, context: PlanContext) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.app.setup import settings as setup
-from carecal.app.setup import waters
+from carecal.app.setup import sides, waters
 from carecal.errors import Refused
 from carecal.planning.spans import WEEKDAYS
 
@@ -26,7 +26,7 @@ def show_settings(visit: Visit) -> Response:
         "pages_settings.html",
         settings=setup.settings_of(collection, now),
         weekdays=WEEKDAYS,
-        sides=setup.sides_of(collection, now),
+        sides=sides.sides_of(collection, now),
     )
 
 
@@ -69,7 +69,7 @@ def _water(visit: Visit) -> Response:
 
 
 def _side(visit: Visit) -> Response:
-    entry = setup.side(visit.collection, visit.real, visit.need("key"), visit.need("side"))
+    entry = sides.side(visit.collection, visit.real, visit.need("key"), visit.need("side"))
     return visit.written(visit.write(entry), "Side taken", "/settings#sides")
 
 
