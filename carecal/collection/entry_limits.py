@@ -17,7 +17,16 @@ if TYPE_CHECKING:
 
     from carecal.collection.entry_base import Entry, Row
 
-__all__ = ["FIRST_YEAR", "LAST_YEAR", "doubts", "instant_doubt", "is_zone", "signature_doubt", "zone_doubt"]
+__all__ = [
+    "FIRST_YEAR",
+    "LAST_YEAR",
+    "doubts",
+    "instant_doubt",
+    "is_zone",
+    "misread_days",
+    "signature_doubt",
+    "zone_doubt",
+]
 
 FIRST_YEAR, LAST_YEAR = 1950, 2150  # our choice, because a plant's entries lie between
 LONGEST_BY = 80  # signs of a name that signs; our choice, because one line of the log holds it
@@ -41,6 +50,25 @@ def _far_days(row: Row, under: str) -> Iterator[tuple[str, str]]:
             for number, part in enumerate(value):
                 if hasattr(type(part), "model_fields"):
                     yield from _far_days(part, f"{under}{name}.{number}.")
+
+
+def misread_days(value: object, said: object, name: str = "") -> Iterator[tuple[str, str]]:
+    """Yield the days that a model read from what is no ISO date, as '0', which counts seconds, as field and sentence.
+
+    Args:
+        value: A row as it was read, or a part of it.
+        said: The same as it stands in the journal's line.
+        name: Under which name it stands there.
+    """
+    if isinstance(value, date):
+        if said != value.isoformat():
+            yield name, f"{str(said)[:40]!a} is not a date as 2026-11-25"
+    elif isinstance(value, tuple) and isinstance(said, list):
+        for number, (part, told) in enumerate(zip(value, said, strict=False)):
+            yield from misread_days(part, told, f"{name}.{number}" if name else str(number))
+    elif hasattr(type(value), "model_fields") and isinstance(said, dict):
+        for key, told in said.items():
+            yield from misread_days(getattr(value, key, None), told, f"{name}.{key}" if name else key)
 
 
 def is_zone(name: str) -> bool:

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from carecal.catalog.schema import shown
 from carecal.collection.entries import KINDS
 from carecal.collection.entry_faults import sentences
-from carecal.collection.entry_limits import doubts, instant_doubt, signature_doubt
+from carecal.collection.entry_limits import doubts, instant_doubt, misread_days, signature_doubt
 from carecal.collection.identifiers import Names
 from carecal.collection.records import Record
 from carecal.collection.references import map_plants
@@ -158,13 +158,14 @@ class _Reader:
             return None
         head = {key: values[key] for key in ("on", "plant") if key in values}
         called = {key: f"{_OF}{key}" for key in model.model_fields if f"{_OF}{key}" in _OF_KEYS}
+        said = {**head, **_fields(values)}
         try:
-            entry = model.model_validate_json(json.dumps({**head, **_fields(values)}), strict=True)
+            entry = model.model_validate_json(json.dumps(said), strict=True)
         except ValidationError as error:
             for name, sentence in sentences(error, model, called):
                 self.fault(line, f"{name}: {sentence}")
             return None
-        for name, sentence in doubts(entry):
+        for name, sentence in (*doubts(entry), *misread_days(entry, said)):
             self.fault(line, f"{called.get(name, name)}: {sentence}")
         return entry
 

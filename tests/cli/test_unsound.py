@@ -24,6 +24,10 @@ for _key in ("name", "latitude", "longitude", "timezone"):
 SETTING = {**PLACE, "kind": "setting", "key": "weekdays", "value": "wed"}
 for _key in ("place", "place_kind"):
     del SETTING[_key]
+PAUSE = {**SETTING, "kind": "paused", "care": "feeding", "start": "2026-11-20"}
+READINGS = {**SETTING, "kind": "readings", "place": "sill"}
+for _key in ("key", "value"):
+    del PAUSE[_key], READINGS[_key]
 
 WAYS_IN = [
     ({**COLLECTION, "timezone": "Mars/Sea"}, "no time zone named 'Mars/Sea'", "a zone that is none"),
@@ -48,6 +52,12 @@ WAYS_IN = [
     ({**SETTING, "value": "moonday"}, "weekday 'moonday' is not known", "no weekday"),
     ({**SETTING, "key": "tides"}, "no setting named 'tides'", "no setting"),
     ({**PLACE, "place_kind": "ship"}, "place_kind 'ship' is in no table", "no kind of place"),
+    ({**PAUSE, "until": "0"}, "until: '0' is not a date as 2026-11-25", "seconds for a day"),
+    (
+        {**READINGS, "days": [{"day": "86400", "temp_min_c": 18}]},
+        "days.0.day: '86400' is not a date",
+        "a row's seconds",
+    ),
 ]
 
 
