@@ -172,6 +172,7 @@ class Looks:
         ):  # what comes after the pending wetting may take it
             look = self._look(look.number, look.due, self._last, ordered, grouping)
         yield look
+        is_open = look.status == "open"
         while look.status != "overdue":
             last = look.day if look.joined_to or grouping == "rounds" else look.due
             if look.joined_to and grouping == "each":
@@ -185,7 +186,8 @@ class Looks:
             if due is None or due > until:
                 return
             look = self._look(look.number + 1, due, last, ordered, grouping)
-            yield look
+            if not (is_open and look.day <= self.context.as_of):  # one look answers all that is asked today
+                yield look
 
     def due_after(self, last: int, asked: int = 0) -> int | None:
         """Return the first day that is as far from the last look as its interval on that day asks.

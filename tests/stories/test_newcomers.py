@@ -82,3 +82,21 @@ def test_a_day_with_nothing_to_tick_is_said_as_such(newcomer: date) -> None:
     """The day is spoken, not written as a number."""
     said("done", "look", "stern", on=newcomer)
     assert refused("done", "--round", as_of="2026-03-03") == "nothing is to be done on Tuesday 3 March"
+
+
+def test_one_look_a_plant_and_day_answers_all_that_is_asked(newcomer: date) -> None:
+    """A plant whose look stands open when a pest is found beside it is not on the list twice that day."""
+    said("plant", "add", "mate", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
+         "--stage", "established", "--watered", "today", on=newcomer)  # fmt: skip
+    said("observe", "mate", "--flowering", "in-spike", "--spike", "20", on=newcomer)
+    days = [newcomer + timedelta(days=after) for after in range(1, 20)]
+    found = next(
+        day for day in days if any(", due" in line and "look over" in line for line in _of_mate(day))
+    )
+    said("observe", "stern", "--seen", "mealybug", on=found)
+    assert "mealybug was found beside it" in "".join(_of_mate(found))
+    assert sum("look over" in line for line in _of_mate(found)) == 1
+
+
+def _of_mate(day: date) -> list[str]:
+    return [line for line in said("today", on=day).splitlines() if "Mate [sill]" in line]
