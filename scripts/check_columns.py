@@ -39,19 +39,37 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
     "LosingGround": {"says": IN_WORDS},
     "Asking": {"unanswered": IN_WORDS},
     "Side": {"ref": "number of the question, by which design and sources name it"},
-    "Source": {"kind": IN_WORDS, "reference": IN_WORDS, "support": "how the source was read: for who checks a number"},
+    "Source": {
+        "kind": IN_WORDS,
+        "reference": IN_WORDS,
+        "support": "how the source was read: for who checks a number",
+    },
     "Profile": {
         **dict.fromkeys(
-            ("light_rule", "dry_rule", "feed_rule", "flush_rule", "rest_rule", "repot_signal", "flowering_rule"),
+            (
+                "light_rule",
+                "dry_rule",
+                "feed_rule",
+                "flush_rule",
+                "rest_rule",
+                "repot_signal",
+                "flowering_rule",
+            ),
             IN_WORDS,
         ),
         "step_notes": IN_WORDS,
         "look_for": IN_WORDS,
         **dict.fromkeys(
             (
-                "light_fc_low", "light_fc_high",
-                "lamp_hours_low", "lamp_hours_high", "ppfd_harm",
-                "water_min_c", "water_ec_max", "feed_ph_low", "feed_ph_high",
+                "light_fc_low",
+                "light_fc_high",
+                "lamp_hours_low",
+                "lamp_hours_high",
+                "ppfd_harm",
+                "water_min_c",
+                "water_ec_max",
+                "feed_ph_low",
+                "feed_ph_high",
             ),
             BY_METER,
         ),
@@ -60,7 +78,7 @@ FOR_PEOPLE: Mapping[str, Mapping[str, str]] = {
             BY_EYE,
         ),
     },
-}  # fmt: skip
+}
 EVERYWHERE = {"source": "the source of the row, held by the tests of the catalog"}
 _PASSED = re.compile(r'incompatible type "[^"]*\b(\w+)\]?"; expected "[^"]*\b(\w+)\]?"')
 _READ = re.compile(r'"(?:type\[)?(\w+)\]?"(?: of "[^"]*")? has no attribute "(\w+)"')

@@ -15,9 +15,15 @@ from cosmic_ray.plugins import get_operator
 
 ROOT = Path(__file__).resolve().parents[1]
 TURNED = {
-    "Lt": ("LtE", "GtE"), "LtE": ("Lt", "Gt"), "Gt": ("GtE", "LtE"), "GtE": ("Gt", "Lt"),
-    "Eq": ("NotEq",), "NotEq": ("Eq",), "Is": ("IsNot",), "IsNot": ("Is",),
-}  # fmt: skip
+    "Lt": ("LtE", "GtE"),
+    "LtE": ("Lt", "Gt"),
+    "Gt": ("GtE", "LtE"),
+    "GtE": ("Gt", "Lt"),
+    "Eq": ("NotEq",),
+    "NotEq": ("Eq",),
+    "Is": ("IsNot",),
+    "IsNot": ("Is",),
+}
 SWAPPED = {
     "Add": "Sub",
     "Sub": "Add",
@@ -30,12 +36,23 @@ SWAPPED = {
 OPERATORS = (
     *(f"core/ReplaceComparisonOperator_{a}_{b}" for a, others in TURNED.items() for b in others),
     *(f"core/ReplaceBinaryOperator_{a}_{b}" for a, b in SWAPPED.items()),
-    *(f"core/{name}" for name in (
-        "ReplaceUnaryOperator_Delete_Not", "ReplaceUnaryOperator_USub_UAdd", "AddNot", "ReplaceTrueWithFalse",
-        "ReplaceFalseWithTrue", "ReplaceAndWithOr", "ReplaceOrWithAnd", "ReplaceBreakWithContinue",
-        "ReplaceContinueWithBreak", "NumberReplacer", "ZeroIterationForLoop",
-    )),
-)  # fmt: skip
+    *(
+        f"core/{name}"
+        for name in (
+            "ReplaceUnaryOperator_Delete_Not",
+            "ReplaceUnaryOperator_USub_UAdd",
+            "AddNot",
+            "ReplaceTrueWithFalse",
+            "ReplaceFalseWithTrue",
+            "ReplaceAndWithOr",
+            "ReplaceOrWithAnd",
+            "ReplaceBreakWithContinue",
+            "ReplaceContinueWithBreak",
+            "NumberReplacer",
+            "ZeroIterationForLoop",
+        )
+    ),
+)
 NO_RULE = re.compile(
     r"TYPE_CHECKING|^\s*@|^__all__|^\s*raise\b|slots=True"
 )  # imports for types, decorators, refusals' text

@@ -34,9 +34,19 @@ from scripts.mutants import ROOT, Mutant, chosen, lines_of, modules
 KEPT = ROOT / ".mutants"  # the copy, what ran which line, what each mutant came to
 TREE, DATA, RESULTS, STAMP = KEPT / "tree", KEPT / "coverage", KEPT / "results.jsonl", KEPT / "stamp.json"
 COPIED = (
-    "carecal", "tests", "profiles", "shared", "examples", "scripts", ".ci", "pyproject.toml", "README.md",
-    "DEVELOPERS.md", "CHANGELOG.md", "LICENSE",
-)  # fmt: skip
+    "carecal",
+    "tests",
+    "profiles",
+    "shared",
+    "examples",
+    "scripts",
+    ".ci",
+    "pyproject.toml",
+    "README.md",
+    "DEVELOPERS.md",
+    "CHANGELOG.md",
+    "LICENSE",
+)
 PACKAGES = ("planning", "plan", "horticulture", "calendars", "collection")
 UNASKED = ("benchmarks", "browser", "examples")  # measure time, drive a browser, or run everything there is
 FIRST_TESTS, MOST_TESTS = (
@@ -45,9 +55,21 @@ FIRST_TESTS, MOST_TESTS = (
 )  # our choice, because most fall to the first, and what 400 let pass is worth reading
 CPU_S, WALL_S = 120, 1200  # a mutant that makes the tests run so long has made a loop that does not end
 LIBRARIES = (  # loaded once, for each mutant's tests run in a fork
-    "hypothesis", "pydantic", "icalendar", "recurring_ical_events", "starlette.testclient", "click.testing", "numpy",
-    "scipy.optimize", "scipy.integrate", "freezegun", "argon2", "jinja2", "PIL.Image", "segno",
-)  # fmt: skip
+    "hypothesis",
+    "pydantic",
+    "icalendar",
+    "recurring_ical_events",
+    "starlette.testclient",
+    "click.testing",
+    "numpy",
+    "scipy.optimize",
+    "scipy.integrate",
+    "freezegun",
+    "argon2",
+    "jinja2",
+    "PIL.Image",
+    "segno",
+)
 CONSTANT = re.compile(r"^_?([A-Z][A-Z0-9_]*)\b.*=")
 
 
@@ -92,9 +114,19 @@ def learn(paths: list[str]) -> None:
     settings.write_text(f"[run]\nsource = carecal\nrelative_files = true\ndata_file = {DATA}\n")
     cores = ["-n", "auto", "--dist", "loadscope"] if len(paths) > 1 else ["-n", "0"]
     command = [
-        sys.executable, "-m", "pytest", "-q", *cores, "--cov", f"--cov-config={settings}", "--cov-context=test",
-        "--cov-append", "--cov-report=", "--no-cov-on-fail", *paths,
-    ]  # fmt: skip
+        sys.executable,
+        "-m",
+        "pytest",
+        "-q",
+        *cores,
+        "--cov",
+        f"--cov-config={settings}",
+        "--cov-context=test",
+        "--cov-append",
+        "--cov-report=",
+        "--no-cov-on-fail",
+        *paths,
+    ]
     if subprocess.run(command, cwd=TREE, check=False, env=environment()).returncode:
         raise SystemExit("mutate: the tests fall as they are; mend them first")
 

@@ -16,10 +16,15 @@ if TYPE_CHECKING:
 __all__ = ["OPTION_NAMES", "check_entry", "make_entry"]
 
 OPTION_NAMES = {
-    "weight_g": "weight", "ec_ms_cm": "ec", "size_cm": "size", "longest_mm": "longest",
-    "newest_mm": "newest", "spike_mm": "spike", "again_days": "again",
+    "weight_g": "weight",
+    "ec_ms_cm": "ec",
+    "size_cm": "size",
+    "longest_mm": "longest",
+    "newest_mm": "newest",
+    "spike_mm": "spike",
+    "again_days": "again",
     "shows_unknown": "shows",
-}  # fmt: skip
+}
 
 E = TypeVar("E", bound="Entry")
 

@@ -88,9 +88,13 @@ def cached_under(connection: sqlite3.Connection, folder: str, stamp: str) -> lis
 
 
 def keep_under(
-    connection: sqlite3.Connection, folder: str, stamp: str, turn: tuple[str | None, str],
-    values: Mapping[str, str], stays: Callable[[str], bool],
-) -> bool:  # fmt: skip
+    connection: sqlite3.Connection,
+    folder: str,
+    stamp: str,
+    turn: tuple[str | None, str],
+    values: Mapping[str, str],
+    stays: Callable[[str], bool],
+) -> bool:
     """Keep values in a folder of keys, unless another program kept some since its turn was read; say whether.
 
     Args:

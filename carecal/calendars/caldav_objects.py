@@ -52,9 +52,10 @@ def is_ticked(body: bytes, uid: str) -> bool:
     if part is None or part.name != "VTODO":
         return False
     return (
-        str(part.get("STATUS", "")).upper() == "COMPLETED" or "COMPLETED" in part
+        str(part.get("STATUS", "")).upper() == "COMPLETED"
+        or "COMPLETED" in part
         or str(part.get("PERCENT-COMPLETE", "")) == "100"
-    )  # fmt: skip
+    )
 
 
 def merged(ours: bytes, theirs: bytes, uid: str) -> bytes:
@@ -62,8 +63,11 @@ def merged(ours: bytes, theirs: bytes, uid: str) -> bytes:
     own, other = part_of(ours, uid), part_of(theirs, uid)
     if own is None or other is None:
         return ours
-    extra = [(name, value) for name, value in other.items()
-             if name.startswith("X-") and not name.startswith("X-CARECAL") and name not in own]  # fmt: skip
+    extra = [
+        (name, value)
+        for name, value in other.items()
+        if name.startswith("X-") and not name.startswith("X-CARECAL") and name not in own
+    ]
     alarms = [] if own.walk("VALARM") else other.walk("VALARM")
     if not extra and not alarms:
         return ours
@@ -90,9 +94,10 @@ def says_other(ours: bytes, theirs: bytes, uid: str) -> bool:
 def _said(part: Any) -> list[str]:
     """Return the properties that carecal answers for."""
     return sorted(
-        f"{name}:{_text(value)}" for name, value in _properties(part)
+        f"{name}:{_text(value)}"
+        for name, value in _properties(part)
         if name not in STAMPS and (not name.startswith("X-") or name.startswith("X-CARECAL"))
-    )  # fmt: skip
+    )
 
 
 def _lines(part: Any) -> list[str]:

@@ -65,9 +65,13 @@ class CalendarAccount:
     """
 
     def __init__(
-        self, client: Client, address: Address, name: str, sent: dict[str, Sent],
+        self,
+        client: Client,
+        address: Address,
+        name: str,
+        sent: dict[str, Sent],
         heard: Mapping[str, str] | None = None,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.client, self.name, self.sent, self.heard = client, name, sent, heard or {}
         self.address = address.at(address.path.rstrip("/") + "/")
         self.counts: Counter[str] = Counter()

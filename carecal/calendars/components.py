@@ -21,9 +21,14 @@ a month's view shows a week of the month after it, and nobody needs a warning th
 
 
 def parts_of(
-    plan: Plan, options: CalendarOptions, *, public_url: str = "", cautions: Mapping[str, str] | None = None,
-    look_for: Mapping[str, str] | None = None, made: MadeParts | None = None,
-) -> Iterator[Part]:  # fmt: skip
+    plan: Plan,
+    options: CalendarOptions,
+    *,
+    public_url: str = "",
+    cautions: Mapping[str, str] | None = None,
+    look_for: Mapping[str, str] | None = None,
+    made: MadeParts | None = None,
+) -> Iterator[Part]:
     """Yield all parts of a calendar but the refresh event; where a key comes twice, the first one counts.
 
     Args:

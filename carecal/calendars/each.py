@@ -166,6 +166,16 @@ def _as_task(series: Series) -> Task:
     """Return a task that words the whole series."""
     first = series.first
     return Task(
-        series.key, series.plant, series.care, series.technique, 0, first, first, first, first, "planned",
-        aid=series.aid, certain=series.certain,
-    )  # fmt: skip
+        series.key,
+        series.plant,
+        series.care,
+        series.technique,
+        0,
+        first,
+        first,
+        first,
+        first,
+        "planned",
+        aid=series.aid,
+        certain=series.certain,
+    )

@@ -111,8 +111,16 @@ def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
     """Return one plant's line, as 'Tide (east sill): water – drench, 0.3 L; look over'; many days say the same."""
     task = tasks[0]
     plain = len(tasks) == 1 and not task.asks and task.status == "planned" and task.care != "step"
-    key = (task.plant, task.care, task.certain, task.technique, task.ppm_n, task.aid, task.litres,
-           task.feed_waits)  # fmt: skip
+    key = (
+        task.plant,
+        task.care,
+        task.certain,
+        task.technique,
+        task.ppm_n,
+        task.aid,
+        task.litres,
+        task.feed_waits,
+    )
     line = selection.said.get(key) if plain else None
     if line is None:
         view = selection.plan.plant(task.plant)

@@ -135,18 +135,24 @@ class Store:
         if self.scheme == "s3":
             keys = {"key": login.user, "secret": login.password} if login else {}
             wait = {
-                "connect_timeout": WAIT_SECONDS, "read_timeout": WAIT_SECONDS,
+                "connect_timeout": WAIT_SECONDS,
+                "read_timeout": WAIT_SECONDS,
                 "connector_args": {"socket_factory": checked_sockets(private=private)},
-            }  # fmt: skip
+            }
             files = module.S3FileSystem(
                 **keys, use_listings_cache=False, skip_instance_cache=True, config_kwargs=wait
             )
             return files, f"{self.host}{self.path}"
         if self.scheme == "webdav":
             files = module.WebdavFileSystem(
-                self._web_address(), auth=(login.user, login.password) if login else None, skip_instance_cache=True,
-                follow_redirects=False, trust_env=False, timeout=WAIT_SECONDS, transport=pinned_transport(number),
-            )  # fmt: skip
+                self._web_address(),
+                auth=(login.user, login.password) if login else None,
+                skip_instance_cache=True,
+                follow_redirects=False,
+                trust_env=False,
+                timeout=WAIT_SECONDS,
+                transport=pinned_transport(number),
+            )
             return files, self.path.strip("/")
         options: dict[str, Any] = {"known_hosts": (), "timeout": WAIT_SECONDS, "skip_instance_cache": True}
         options |= {"host_key_alias": self.host}  # its key is looked up under the name

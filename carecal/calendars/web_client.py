@@ -108,9 +108,13 @@ class Client:
     """
 
     def __init__(
-        self, login: Login | None = None, *, private: bool = False, seconds: float = WHOLE_SECONDS,
+        self,
+        login: Login | None = None,
+        *,
+        private: bool = False,
+        seconds: float = WHOLE_SECONDS,
         limit: int = LIMIT_BYTES,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.login, self.private, self.seconds, self.limit = login, private, seconds, limit
 
     def send(

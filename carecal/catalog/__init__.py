@@ -14,9 +14,14 @@ if TYPE_CHECKING:
 __all__ = ["Catalog", "Profile", "catalog_from_json", "catalog_to_json", "data_root", "files_digest", "near"]
 
 _HOMES = {
-    "Catalog": "tables", "Profile": "tables", "catalog_from_json": "cache", "catalog_to_json": "cache",
-    "data_root": "data", "files_digest": "cache", "near": "names",
-}  # fmt: skip
+    "Catalog": "tables",
+    "Profile": "tables",
+    "catalog_from_json": "cache",
+    "catalog_to_json": "cache",
+    "data_root": "data",
+    "files_digest": "cache",
+    "near": "names",
+}
 
 
 def __getattr__(name: str) -> Any:

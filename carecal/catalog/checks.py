@@ -75,13 +75,29 @@ _NEEDED: Mapping[str, Mapping[str, tuple[str, ...]]] = {
 }
 # What the profile of Phalaenopsis must say, because others may leave it out.
 _BEST_KNOWN = (
-    "hot_hours", "spike_weeks_low", "spike_weeks_high", "spike_weeks_band", "bloom_early_theta_c_d",
-    "bloom_early_base_c", "bloom_late_theta_c_d", "bloom_late_base_c", "bloom_cap_c", "bud_abort_c",
-    "leaf_theta_c_d", "leaf_base_c", "root_mm_d_low", "root_mm_d_high",
-)  # fmt: skip
+    "hot_hours",
+    "spike_weeks_low",
+    "spike_weeks_high",
+    "spike_weeks_band",
+    "bloom_early_theta_c_d",
+    "bloom_early_base_c",
+    "bloom_late_theta_c_d",
+    "bloom_late_base_c",
+    "bloom_cap_c",
+    "bud_abort_c",
+    "leaf_theta_c_d",
+    "leaf_base_c",
+    "root_mm_d_low",
+    "root_mm_d_high",
+)
 # Columns of which the first may not lie above the second, beside all that are called low and high.
-_ORDERED = (("min_days", "max_days"), ("night_min_c", "day_max_c"), ("day_high_c", "day_max_c"),
-            ("urgent_below_c", "night_min_c"), ("in_night_c", "out_night_c"))  # fmt: skip
+_ORDERED = (
+    ("min_days", "max_days"),
+    ("night_min_c", "day_max_c"),
+    ("day_high_c", "day_max_c"),
+    ("urgent_below_c", "night_min_c"),
+    ("in_night_c", "out_night_c"),
+)
 
 
 def cross_faults(rows: Rows, groups: Groups, files: Files) -> list[Fault]:

@@ -17,8 +17,13 @@ FIRST = next(iter(STORIES))
 
 @click.command(short_help="Make the example collection in a folder.")
 @click.argument("folder", required=False, type=click.Path(path_type=Path, file_okay=False))
-@click.option("--which", type=click.Choice(list(STORIES)), default=FIRST, show_default=True,
-              help="Which of the examples.")  # fmt: skip
+@click.option(
+    "--which",
+    type=click.Choice(list(STORIES)),
+    default=FIRST,
+    show_default=True,
+    help="Which of the examples.",
+)
 @click.option("--latitude", type=float, help="Let it play at another latitude. [degrees north]")
 @pass_session
 def demo(session: Session, folder: Path | None, which: str, latitude: float | None) -> None:

@@ -19,10 +19,23 @@ if TYPE_CHECKING:
 
 __all__ = ["CarecalGroup", "SuggestingGroup"]
 
-CARES = frozenset({
-    "water", "watering", "feed", "feeding", "flush", "flushing", "refill", "refilling", "moisten", "moistening", "look",
-    "inspection", "damp",
-})  # fmt: skip
+CARES = frozenset(
+    {
+        "water",
+        "watering",
+        "feed",
+        "feeding",
+        "flush",
+        "flushing",
+        "refill",
+        "refilling",
+        "moisten",
+        "moistening",
+        "look",
+        "inspection",
+        "damp",
+    }
+)
 """Cares that somebody types as if they were commands."""
 DONE, FAULTS, USAGE, REFUSED, STORAGE, STOPPED = 0, 1, 2, 3, 4, 130
 

@@ -43,11 +43,19 @@ def many(ctx: click.Context, folder: Path) -> None:
 
 def _spread(function: Callable[..., int]) -> Callable[..., int]:
     for option in (
-        click.option("--log", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
-                     help="Add a line of JSON for each collection; what went well there today is left out."),
-        click.option("--scheduler", default="", metavar="ADDRESS", help="Use the Dask cluster that runs there."),
-        click.option("--workers", type=click.IntRange(1, 512), metavar="N", help="Processes (else one for each core)."),
-    ):  # fmt: skip
+        click.option(
+            "--log",
+            type=click.Path(path_type=Path, dir_okay=False),
+            metavar="FILE",
+            help="Add a line of JSON for each collection; what went well there today is left out.",
+        ),
+        click.option(
+            "--scheduler", default="", metavar="ADDRESS", help="Use the Dask cluster that runs there."
+        ),
+        click.option(
+            "--workers", type=click.IntRange(1, 512), metavar="N", help="Processes (else one for each core)."
+        ),
+    ):
         function = option(function)
     return function
 
@@ -58,8 +66,11 @@ def _spread(function: Callable[..., int]) -> Callable[..., int]:
     "--calendar", default="everyone", show_default=True, help="The calendar; added where there is none."
 )
 @click.option("--user", default="", help="Who logs in.")
-@click.option("--password-file", type=click.Path(path_type=Path, dir_okay=False, exists=True),
-              help="File with the password in its first line; else CARECAL_PASSWORD.")  # fmt: skip
+@click.option(
+    "--password-file",
+    type=click.Path(path_type=Path, dir_okay=False, exists=True),
+    help="File with the password in its first line; else CARECAL_PASSWORD.",
+)
 @click.option(
     "--private", is_flag=True, help="The address lies in your own network or on this machine, and is meant."
 )
@@ -81,8 +92,15 @@ def publish(
             "many collections cannot share one calendar on a server; allowed are a folder and a store"
         )
     address = str(Path(place.address).absolute()) if place.kind == "folder" else target
-    job = Job("publish", address, calendar, user, str(password_file.absolute()) if password_file else "", private,
-              as_of=_day(session))  # fmt: skip
+    job = Job(
+        "publish",
+        address,
+        calendar,
+        user,
+        str(password_file.absolute()) if password_file else "",
+        private,
+        as_of=_day(session),
+    )
     return _run(session, job, **spread)
 
 

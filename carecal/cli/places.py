@@ -212,8 +212,13 @@ def _list_sensors(session: Session) -> None:
 @place.command("readings")
 @click.argument("place_id", metavar="NAME", type=PLACE)
 @click.argument("file", type=FILE)
-@click.option("--column", "named", multiple=True, metavar="ROLE=HEADING",
-              help="Heading of time, temperature, humidity or medium, where it is not to be guessed.")  # fmt: skip
+@click.option(
+    "--column",
+    "named",
+    multiple=True,
+    metavar="ROLE=HEADING",
+    help="Heading of time, temperature, humidity or medium, where it is not to be guessed.",
+)
 @writing
 @pass_session
 def readings(session: Session, place_id: str, file: Path, named: tuple[str, ...]) -> None:

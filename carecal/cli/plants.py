@@ -94,8 +94,24 @@ def show(session: Session, plant_id: str) -> None:
 
 
 def _lines(found: dict[str, Any], units: str) -> list[str]:
-    keys = ("profile", "medium", "container", "place", "stage", "flowering", "reservoir", "firmness", "roots", "tips",
-            "leaves", "came", "potted", "entered", "mother", "note")  # fmt: skip
+    keys = (
+        "profile",
+        "medium",
+        "container",
+        "place",
+        "stage",
+        "flowering",
+        "reservoir",
+        "firmness",
+        "roots",
+        "tips",
+        "leaves",
+        "came",
+        "potted",
+        "entered",
+        "mother",
+        "note",
+    )
     rows: list[tuple[str, object]] = [(key, found[key]) for key in keys if found[key] is not None]
     if found["size_cm"] is not None:
         rows.append(("size", size(found["size_cm"], units)))

@@ -70,8 +70,13 @@ def _list_table(session: Session, what: str) -> None:
         {"name": name, "describes": getattr(row, TABLES[what]), "also": list(getattr(row, "also", ()))}
         for name, row in sorted(getattr(_catalog(session), what).items())
     ]
-    session.emit(rows, columns([(row["name"], row["describes"], ", ".join(row["also"])) for row in rows],
-                               ("name", "what it is", "also called")))  # fmt: skip
+    session.emit(
+        rows,
+        columns(
+            [(row["name"], row["describes"], ", ".join(row["also"])) for row in rows],
+            ("name", "what it is", "also called"),
+        ),
+    )
 
 
 @profiles.command("show")

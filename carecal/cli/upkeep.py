@@ -76,8 +76,15 @@ def _rotated(session: Session, folder: Path, keep: str) -> int:
     found = rotation.backup_and_rotate(session.folder, folder, how_many, now.written, zone)
     size = found.file.stat().st_size
     if session.json:
-        told = {"file": str(found.file), "bytes": size, "entries": found.made.entries, "pictures": found.made.pictures,
-                "kept": found.kept, "removed": list(found.removed), "doubt": found.doubt or None}  # fmt: skip
+        told = {
+            "file": str(found.file),
+            "bytes": size,
+            "entries": found.made.entries,
+            "pictures": found.made.pictures,
+            "kept": found.kept,
+            "removed": list(found.removed),
+            "doubt": found.doubt or None,
+        }
         session.emit(told, "")
     else:
         copies_there = "1 copy" if found.kept == 1 else f"{found.kept} copies"

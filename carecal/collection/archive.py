@@ -30,9 +30,17 @@ MOST_TIMES = (
 _METHODS = frozenset({zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED})
 _ENCRYPTED = 0x1
 _BROKEN = (
-    zipfile.BadZipFile, zipfile.LargeZipFile, zlib.error, struct.error, EOFError, NotImplementedError, RuntimeError,
-    ValueError, LookupError, ArithmeticError,
-)  # fmt: skip
+    zipfile.BadZipFile,
+    zipfile.LargeZipFile,
+    zlib.error,
+    struct.error,
+    EOFError,
+    NotImplementedError,
+    RuntimeError,
+    ValueError,
+    LookupError,
+    ArithmeticError,
+)
 
 
 class Contents(NamedTuple):

@@ -22,8 +22,20 @@ FORMS = (
     "write 2026-11-25, 25 November, 25 November 2026, today, yesterday, tomorrow, 3 days ago, in 2 weeks,"
     " last friday or next friday"
 )
-_MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october",
-           "november", "december")  # fmt: skip
+_MONTHS = (
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+)
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _NEAR_DAYS = {"today": 0, "yesterday": -1, "tomorrow": 1}
 _ISO = re.compile(r"(\d{4})-(\d{2})-(\d{2})", re.ASCII)

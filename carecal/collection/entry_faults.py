@@ -22,9 +22,22 @@ __all__ = ["allowed_values", "sentences"]
 
 _ID_PATTERN = get_args(PlantId)[1].metadata[0].pattern
 _ID = "an id of small letters, digits and hyphens, at most 40"
-_UNITS = {"_c": "°C", "_cm": "cm", "_mm": "mm", "_pct": "%", "_g": "g", "_ms_cm": "mS/cm", "_days": "days",
-          "_m": "m", "_g_per_l": "g/L", "_ppfd": "µmol/m²/s", "_hours": "h", "_mol_m2_d": "mol/m²/d",
-          "_mg_l": "mg/L", "ppm_n": "mg/L N"}  # fmt: skip
+_UNITS = {
+    "_c": "°C",
+    "_cm": "cm",
+    "_mm": "mm",
+    "_pct": "%",
+    "_g": "g",
+    "_ms_cm": "mS/cm",
+    "_days": "days",
+    "_m": "m",
+    "_g_per_l": "g/L",
+    "_ppfd": "µmol/m²/s",
+    "_hours": "h",
+    "_mol_m2_d": "mol/m²/d",
+    "_mg_l": "mg/L",
+    "ppm_n": "mg/L N",
+}
 _NUMBERS: dict[Any, str] = {float: "a number", int: "a whole number"}
 _PLAIN: dict[Any, str] = {
     **_NUMBERS,

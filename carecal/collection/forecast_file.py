@@ -48,8 +48,10 @@ def read_forecast(path: Path) -> tuple[ForecastRow, ...]:
     file, text = path.name, read_text(path).strip()
     table = read_table(path, table_of_objects(file, text) if text[:1] in {"{", "["} else text)
     names = [simple_name(heading) for heading in table.headings]
-    found = {what: _only(file, table.headings, names, what, rule) for what, rule in
-             (("night", _NIGHT), ("day", _HIGH), ("date", _DAY))}  # fmt: skip
+    found = {
+        what: _only(file, table.headings, names, what, rule)
+        for what, rule in (("night", _NIGHT), ("day", _HIGH), ("date", _DAY))
+    }
     if found["date"] is None or (found["night"] is None and found["day"] is None):
         needed = "date, and night (or min, low), day (or max, high) or both"
         raise DataFault(

@@ -110,9 +110,15 @@ class Journal(JournalReader):
         return cls(folder, connection)
 
     def append(
-        self, entries: Sequence[Entry], *, by: str, written: datetime, clock: datetime, apart: bool = False,
+        self,
+        entries: Sequence[Entry],
+        *,
+        by: str,
+        written: datetime,
+        clock: datetime,
+        apart: bool = False,
         check: Callable[[tuple[Record, ...]], None] | None = None,
-    ) -> tuple[Record, ...]:  # fmt: skip
+    ) -> tuple[Record, ...]:
         """Write entries as one command, or each as its own, and return their records once they are safe on the disk.
 
         Args:

@@ -31,8 +31,25 @@ if TYPE_CHECKING:
 
 __all__ = ["COLUMNS", "id_from_name", "read_plant_list", "write_plant_list"]
 
-COLUMNS = ("id", "name", "profile", "medium", "container", "size_cm", "place", "came", "potted", "stage", "roots",
-           "longest_mm", "tips", "leaves", "flowering", "aids", "note")  # fmt: skip
+COLUMNS = (
+    "id",
+    "name",
+    "profile",
+    "medium",
+    "container",
+    "size_cm",
+    "place",
+    "came",
+    "potted",
+    "stage",
+    "roots",
+    "longest_mm",
+    "tips",
+    "leaves",
+    "flowering",
+    "aids",
+    "note",
+)
 _NUMBERS = ("size_cm", "roots", "longest_mm", "tips", "leaves")
 _DATES = ("came", "potted")
 _FORMULA = re.compile(r"'*[=+\-@\t]")  # what a spreadsheet would run, and what already carries our mark

@@ -26,15 +26,46 @@ if TYPE_CHECKING:
 
 __all__ = ["START_KEYS", "read_start_file"]
 
-_COLLECTION = {"name": "name", "latitude": "latitude", "longitude": "longitude", "elevation": "elevation_m",
-               "timezone": "timezone"}  # fmt: skip
-_PLACE = {"id": "place", "name": "name", "kind": "place_kind", "aspect": "aspect", "winter": "winter",
-          "summer": "summer", "lamp": "lamp_ppfd", "hours": "lamp_hours", "climate": "climate"}  # fmt: skip
-_PLANT = {"id": "plant", "name": "name", "profile": "profile", "medium": "medium", "container": "container",
-          "size": "size_cm", "place": "place", "came": "came", "potted": "potted", "watered": "watered",
-          "stage": "stage", "roots": "roots", "longest": "longest_mm", "tips": "tips", "leaves": "leaves",
-          "plug": "plug", "flowering": "flowering", "aid": "aids", "on-mother": "on_mother",
-          "note": "note"}  # fmt: skip
+_COLLECTION = {
+    "name": "name",
+    "latitude": "latitude",
+    "longitude": "longitude",
+    "elevation": "elevation_m",
+    "timezone": "timezone",
+}
+_PLACE = {
+    "id": "place",
+    "name": "name",
+    "kind": "place_kind",
+    "aspect": "aspect",
+    "winter": "winter",
+    "summer": "summer",
+    "lamp": "lamp_ppfd",
+    "hours": "lamp_hours",
+    "climate": "climate",
+}
+_PLANT = {
+    "id": "plant",
+    "name": "name",
+    "profile": "profile",
+    "medium": "medium",
+    "container": "container",
+    "size": "size_cm",
+    "place": "place",
+    "came": "came",
+    "potted": "potted",
+    "watered": "watered",
+    "stage": "stage",
+    "roots": "roots",
+    "longest": "longest_mm",
+    "tips": "tips",
+    "leaves": "leaves",
+    "plug": "plug",
+    "flowering": "flowering",
+    "aid": "aids",
+    "on-mother": "on_mother",
+    "note": "note",
+}
 _TABLES: dict[str, tuple[type[Entry], Mapping[str, str]]] = {
     "collection": (CollectionStarted, _COLLECTION),
     "place": (PlaceAdded, _PLACE),

@@ -15,9 +15,15 @@ if TYPE_CHECKING:
 
 __all__ = ["cautions_of"]
 
-POTTINGS = frozenset({
-    "potting-on", "converting-to-a-reservoir", "new-medium-due", "taking-the-plug-out", "confirming-a-potting",
-})  # fmt: skip
+POTTINGS = frozenset(
+    {
+        "potting-on",
+        "converting-to-a-reservoir",
+        "new-medium-due",
+        "taking-the-plug-out",
+        "confirming-a-potting",
+    }
+)
 MOST_KEPT = 4096  # our choice, because a plant has a few dozen
 WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 

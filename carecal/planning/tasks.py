@@ -98,12 +98,16 @@ def given_on(plant_planner: PlantPlanner, day: int) -> list[Asked]:
     """Return what the wettings that were answered on a day had asked of its can, so that the can stays what it was."""
     return [
         Asked(
-            day_of(day).isoformat(), slot.id, plant_planner.line.number, slot.ppm_n, is_given=True,
+            day_of(day).isoformat(),
+            slot.id,
+            plant_planner.line.number,
+            slot.ppm_n,
+            is_given=True,
             since=day_of(slot.waits_since).isoformat() if slot.waits_since is not None else "",
         )
         for slot in plant_planner.chain.slots()
         if slot.answered == day and slot.care == "feeding" and slot.status == "done"
-    ]  # fmt: skip
+    ]
 
 
 def as_the_can(task: Task, ppm_n: float | None) -> Task:
@@ -174,16 +178,32 @@ def _task_of(slot: Slot, plant_planner: PlantPlanner, day: int, status: Status, 
     ):
         care, technique = ("watering" if care == "refilling" else care), "pour-through"
     return Task(
-        id=slot.id, plant=plant_planner.line.number, care=care, technique=technique, slot=slot.number,
-        earliest=day_of(slot.earliest), due=day_of(slot.due),
-        latest=day_of(slot.latest), on=day_of(day), status=status,
-        cautions=cautions_of(state, slot.due, slot.care, plant_planner.context, plant=plant_planner.line.number),
-        potting=slot.potting, aid=aid,
-        certain=slot.is_certain, carried=status == "overdue", ppm_n=slot.ppm_n,
-        litres=_litres(slot, technique, state, plant_planner, aid), ask_felt=wanted is not None, asks=wanted or "",
-        minutes=int(plant_planner.context.catalog.cares[slot.care].minutes), because=slot.why,
-        waits_since=day_of(slot.waits_since) if slot.waits_since is not None else None, could_ppm_n=slot.could_ppm_n,
-    )  # fmt: skip
+        id=slot.id,
+        plant=plant_planner.line.number,
+        care=care,
+        technique=technique,
+        slot=slot.number,
+        earliest=day_of(slot.earliest),
+        due=day_of(slot.due),
+        latest=day_of(slot.latest),
+        on=day_of(day),
+        status=status,
+        cautions=cautions_of(
+            state, slot.due, slot.care, plant_planner.context, plant=plant_planner.line.number
+        ),
+        potting=slot.potting,
+        aid=aid,
+        certain=slot.is_certain,
+        carried=status == "overdue",
+        ppm_n=slot.ppm_n,
+        litres=_litres(slot, technique, state, plant_planner, aid),
+        ask_felt=wanted is not None,
+        asks=wanted or "",
+        minutes=int(plant_planner.context.catalog.cares[slot.care].minutes),
+        because=slot.why,
+        waits_since=day_of(slot.waits_since) if slot.waits_since is not None else None,
+        could_ppm_n=slot.could_ppm_n,
+    )
 
 
 def _litres(slot: Slot, technique: str, state: PlantState, plant_planner: PlantPlanner, aid: str) -> float:

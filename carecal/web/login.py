@@ -98,8 +98,9 @@ def _login(site: Site, collection: Collection, now: Now, request: Request, form:
     if form is None:
         if session_of(site, collection, request) is not None:
             return RedirectResponse("/", 303, headers=PRIVATE)
-        return _page(site, "login.html", problem="", kept="",
-                     wanted=_own_path(request.query_params.get("next", "/")))  # fmt: skip
+        return _page(
+            site, "login.html", problem="", kept="", wanted=_own_path(request.query_params.get("next", "/"))
+        )
     wanted, kept = _own_path(_field(form, "next")), _field(form, "kept")
     address = request.client.host if request.client is not None else ""
     with site.one_login:  # one at a time, so that guesses sent at once wait like those sent one by one
@@ -145,8 +146,13 @@ def _signed_in(
     answer = RedirectResponse(quote(to, safe="/?&=%:"), 303, headers=PRIVATE)
     session = begin_session(collection, now)
     if again is not None:
-        site.tell(session, title="You are signed in again", again=again, entry=None,
-                  lines=["What you typed stands in its form, not written yet; send it once more."])  # fmt: skip
+        site.tell(
+            session,
+            title="You are signed in again",
+            again=again,
+            entry=None,
+            lines=["What you typed stands in its form, not written yet; send it once more."],
+        )
     answer.set_cookie(
         site.cookie(request),
         site.signed(collection, session),

@@ -30,9 +30,11 @@ def main(folder: Path) -> None:
     for line in sys.stdin:
         asked = json.loads(line)
         now = Now(
-            date.fromisoformat(asked["day"]), datetime.fromisoformat(asked["written"]),
-            datetime.fromisoformat(asked["clock"]), is_given=asked["is_given"],
-        )  # fmt: skip
+            date.fromisoformat(asked["day"]),
+            datetime.fromisoformat(asked["written"]),
+            datetime.fromisoformat(asked["clock"]),
+            is_given=asked["is_given"],
+        )
         told: dict[str, str] = {}
         try:
             make(asked["calendar"], now)

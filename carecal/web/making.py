@@ -137,8 +137,13 @@ class Apart:
         Raises:
             StorageError: The program ended, or could not be begun.
         """
-        asked = {"calendar": number, "day": now.day.isoformat(), "written": now.written.isoformat(),
-                 "clock": now.clock.isoformat(), "is_given": now.is_given}  # fmt: skip
+        asked = {
+            "calendar": number,
+            "day": now.day.isoformat(),
+            "written": now.written.isoformat(),
+            "clock": now.clock.isoformat(),
+            "is_given": now.is_given,
+        }
         try:
             told = self._told(asked)
         except (OSError, ValueError) as error:

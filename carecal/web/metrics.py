@@ -33,8 +33,16 @@ if TYPE_CHECKING:
 __all__ = ["Counted", "Counts", "metrics_route"]
 
 CONTENT_TYPE = "text/plain; version=0.0.4; charset=utf-8"
-PARTS = {"calendar": "calendar", "sensor": "sensor", "sitter": "sitter", "dav": "account", ".well-known": "account",
-         "static": "static", "healthz": "watch", "metrics": "watch"}  # fmt: skip
+PARTS = {
+    "calendar": "calendar",
+    "sensor": "sensor",
+    "sitter": "sitter",
+    "dav": "account",
+    ".well-known": "account",
+    "static": "static",
+    "healthz": "watch",
+    "metrics": "watch",
+}
 """What an address belongs to, by its first part; all else is the page."""
 
 
@@ -149,8 +157,12 @@ def _of_collection(site: Site, collection: Collection) -> Iterator[str]:
         ("calendars", "Calendars that have an address.", len(calendars)),
         ("calendars_stale", "Calendars that could not be made anew.", stale),
         ("sensors", "Sensors that have an address.", len(sensors_of(collection))),
-        ("sensors_silent", "Sensors silent for a day.", len(silent_since(collection, site.clock(collection).day))),
-    ):  # fmt: skip
+        (
+            "sensors_silent",
+            "Sensors silent for a day.",
+            len(silent_since(collection, site.clock(collection).day)),
+        ),
+    ):
         yield from _head(f"carecal_{name}", "gauge", what)
         yield f"carecal_{name} {number}"
 

@@ -56,10 +56,17 @@ def manifest(_: Request) -> Response:
         {"src": address_of("icon-mask.png"), "sizes": "512x512", "type": "image/png", "purpose": "maskable"},
     ]
     found = {
-        "name": "carecal", "short_name": "carecal", "id": "/", "start_url": "/", "scope": "/", "display": "standalone",
-        "background_color": "#f3f4ee", "theme_color": "#1f4a3d", "icons": icons,
+        "name": "carecal",
+        "short_name": "carecal",
+        "id": "/",
+        "start_url": "/",
+        "scope": "/",
+        "display": "standalone",
+        "background_color": "#f3f4ee",
+        "theme_color": "#1f4a3d",
+        "icons": icons,
         "shortcuts": [{"name": "Plants", "url": "/plants"}, {"name": "Add a plant", "url": "/add"}],
-    }  # fmt: skip
+    }
     return Response(
         json.dumps(found), headers={"Cache-Control": "no-cache"}, media_type="application/manifest+json"
     )

@@ -228,9 +228,15 @@ class Visit:
         """Return a page."""
         told = self.site.told(self.session) if self.session and self.request.method == "GET" else {}
         body = self.site.env.get_template(template).render(
-            token=self.token(), path=self.request.url.path, now=self.now, doubt=plain_text(self.doubt), told=told,
-            units=self.units, is_owner=bool(self.session), **values,
-        )  # fmt: skip
+            token=self.token(),
+            path=self.request.url.path,
+            now=self.now,
+            doubt=plain_text(self.doubt),
+            told=told,
+            units=self.units,
+            is_owner=bool(self.session),
+            **values,
+        )
         again = told.get("again")
         return HTMLResponse((again and refilled(body, again)) or body, status, headers=PRIVATE)
 

@@ -24,9 +24,12 @@ __all__ = [
 MOST_NAMED = 4  # our choice, because a line of a phone holds so many names
 _ACTS = frozenset({"done", "left", "excepted"})
 _PLAIN = {
-    "feeding": ("feed", "feeds"), "watering": ("plain watering", "plain waterings"), "flushing": ("flush", "flushes"),
-    "refilling": ("refill", "refills"), "moistening": ("moistening", "moistenings"),
-}  # fmt: skip
+    "feeding": ("feed", "feeds"),
+    "watering": ("plain watering", "plain waterings"),
+    "flushing": ("flush", "flushes"),
+    "refilling": ("refill", "refills"),
+    "moistening": ("moistening", "moistenings"),
+}
 _BECAME = {"feeding": "feeds", "watering": "plain water", "flushing": "flushes", "refilling": "plain refills"}
 
 

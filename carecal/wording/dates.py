@@ -8,9 +8,19 @@ from datetime import date
 __all__ = ["MONTHS", "WEEKDAY_NAMES", "day_month", "day_text", "listed", "span_text", "spoken"]
 
 MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
     "December",
-)  # fmt: skip
+)
 WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 FAR_DAYS = 180  # our choice, because within half a year a month names its year [d]

@@ -17,15 +17,24 @@ __all__ = ["entry_sentence"]
 
 _PAUSED = {"all": "all care"}
 _TO = {
-    ("spike", "keep"): "spike kept", ("spike", "cut"): "spike cut", ("spike", "let-run"): "spike left to run",
-    ("bloom", "allow"): "a spike may come", ("bloom", "not-yet"): "no spike yet",
-    ("reservoir", "empty"): "reservoir emptied on purpose", ("reservoir", "filled"): "reservoir filled",
-    ("gate", "open"): "feeding held open by hand", ("gate", "auto"): "feeding left to its own signs",
-}  # fmt: skip
+    ("spike", "keep"): "spike kept",
+    ("spike", "cut"): "spike cut",
+    ("spike", "let-run"): "spike left to run",
+    ("bloom", "allow"): "a spike may come",
+    ("bloom", "not-yet"): "no spike yet",
+    ("reservoir", "empty"): "reservoir emptied on purpose",
+    ("reservoir", "filled"): "reservoir filled",
+    ("gate", "open"): "feeding held open by hand",
+    ("gate", "auto"): "feeding left to its own signs",
+}
 _DID = {
-    "cut": "cut to sound tissue", "wiped": "wiped", "washed": "washed", "soaked": "soaked",
-    "moved-apart": "set apart", "by-label": "treated by a label",
-}  # fmt: skip
+    "cut": "cut to sound tissue",
+    "wiped": "wiped",
+    "washed": "washed",
+    "soaked": "soaked",
+    "moved-apart": "set apart",
+    "by-label": "treated by a label",
+}
 _CROWN = {"lost": "crown lost", "shoot": "a shoot from the base"}
 _REST = {"begun": "its rest has begun", "goes-on": "still at rest", "over": "its rest is over"}
 _MERGED = {"lost": "lost", "given-away": "given away", "merged": "merged into another pot"}
@@ -71,10 +80,14 @@ def _many(text: str, value: Any) -> str:
 
 def _observed(entry: Mapping[str, Any]) -> str:
     counted = (
-        ("roots", "{} living root{s}"), ("longest_mm", "longest {:g} mm"), ("newest_mm", "newest {:g} mm"),
-        ("tips", "{} tip{s}"), ("leaves", "{} lea{ves}"),
-        ("growths", "{} new growth{s}"), ("firmness", "leaves {}"),
-    )  # fmt: skip
+        ("roots", "{} living root{s}"),
+        ("longest_mm", "longest {:g} mm"),
+        ("newest_mm", "newest {:g} mm"),
+        ("tips", "{} tip{s}"),
+        ("leaves", "{} lea{ves}"),
+        ("growths", "{} new growth{s}"),
+        ("firmness", "leaves {}"),
+    )
     parts = [_many(text, entry[key]) for key, text in counted if entry.get(key) is not None]
     parts += [_words(entry["flowering"])] if entry.get("flowering") not in {None, "none"} else []
     parts += [f"spike {entry['spike_mm']:g} mm"] if entry.get("spike_mm") is not None else []
@@ -82,8 +95,11 @@ def _observed(entry: Mapping[str, Any]) -> str:
     parts += [_REST[entry["rest"]]] if entry.get("rest") else []
     parts += ["no flower"] if entry.get("flowering") == "none" else []
     parts += [f"set as {_words(entry['stage'])}"] if entry.get("stage") else []
-    parts += [f"{_words(entry['seen'])} seen" + (f" {rot_place(entry['where'])}" if entry.get("where") else "")
-              ] if entry.get("seen") else []  # fmt: skip
+    parts += (
+        [f"{_words(entry['seen'])} seen" + (f" {rot_place(entry['where'])}" if entry.get("where") else "")]
+        if entry.get("seen")
+        else []
+    )
     parts += ["something nobody can name yet"] if entry.get("shows_unknown") else []
     parts += ["photo"] if entry.get("photo") else []
     return ", ".join(parts) or "looked over"

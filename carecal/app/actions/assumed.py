@@ -48,11 +48,15 @@ def confirm(collection: Collection, now: Now, ids: Sequence[str] = ()) -> list[E
             )
         entries += [
             make_entry(
-                Done, on=date.fromordinal(min(slot.day, slot.latest)), plant=line.id, care=slot.care, task=slot.id,
+                Done,
+                on=date.fromordinal(min(slot.day, slot.latest)),
+                plant=line.id,
+                care=slot.care,
+                task=slot.id,
                 unseen=None if slot.is_certain else True,
             )
             for slot in slots
-        ]  # fmt: skip
+        ]
     if not entries:
         raise Refused("nothing was taken as done; every wetting was answered")
     return entries

@@ -28,10 +28,20 @@ CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspecti
 WETTINGS = frozenset(CARES[:4])
 MOISTENED = ("cloth", "moss-collar")
 CARE_WORDS = {
-    "water": "watering", "watered": "watering", "refill": "refilling", "refilled": "refilling", "feed": "feeding",
-    "fed": "feeding", "flush": "flushing", "flushed": "flushing", "moisten": "moistening",
-    "moistened": "moistening", "look": "inspection", "looked": "inspection", "look-over": "inspection",
-}  # fmt: skip
+    "water": "watering",
+    "watered": "watering",
+    "refill": "refilling",
+    "refilled": "refilling",
+    "feed": "feeding",
+    "fed": "feeding",
+    "flush": "flushing",
+    "flushed": "flushing",
+    "moisten": "moistening",
+    "moistened": "moistening",
+    "look": "inspection",
+    "looked": "inspection",
+    "look-over": "inspection",
+}
 """What a round prints, and what people say of it, as the care that is meant."""
 MAX_EC = 20.0  # [mS/cm]
 

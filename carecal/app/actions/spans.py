@@ -149,8 +149,12 @@ def _check_new_pause(
     plants = None if context.ids is None else frozenset(line.number for line in context.lines)
     for pause in facts.pauses:
         same = (pause.care, pause.place, pause.start, pause.until, pause.every_year) == (
-            care, place, first, until, every_year,
-        )  # fmt: skip
+            care,
+            place,
+            first,
+            until,
+            every_year,
+        )
         ended = any(r.entry > pause.entry and r.care in {care, "all"} for r in facts.resumes)
         if same and not ended and (None if pause.plants is None else frozenset(pause.plants)) == plants:
             until_text = f" to {until}" if until else f", on {now} too"

@@ -22,9 +22,15 @@ __all__ = ["aid", "bloom", "gate", "quarantine", "reservoir", "spike"]
 
 
 def aid(
-    collection: Collection, now: Now, plant: str, name: str, *, off: bool = False, on: date | None = None,
+    collection: Collection,
+    now: Now,
+    plant: str,
+    name: str,
+    *,
+    off: bool = False,
+    on: date | None = None,
     sure: bool = False,
-) -> list[Entry]:  # fmt: skip
+) -> list[Entry]:
     """Return the entry of an aid that is given or taken off.
 
     Raises:

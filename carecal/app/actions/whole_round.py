@@ -116,6 +116,12 @@ def _done(task: Task, plant: str, day: date, felt: str | None) -> Entry:
     of_pot = not task.aid and task.care not in {"inspection", "moistening"}
     unseen = of_pot and not task.certain and felt is None
     return make_entry(
-        Done, on=day, plant=plant, care=task.care, task=task.id, aid=task.aid or None, unseen=unseen or None,
+        Done,
+        on=day,
+        plant=plant,
+        care=task.care,
+        task=task.id,
+        aid=task.aid or None,
+        unseen=unseen or None,
         felt=felt if of_pot else None,
-    )  # fmt: skip
+    )

@@ -18,9 +18,15 @@ if TYPE_CHECKING:
 __all__ = ["bench", "bench_lines"]
 
 BENCH = frozenset(
-    {"potting-on", "new-medium-due", "taking-the-plug-out", "converting-to-a-reservoir", "parting-a-keiki",
-     "confirming-a-potting"}
-)  # fmt: skip
+    {
+        "potting-on",
+        "new-medium-due",
+        "taking-the-plug-out",
+        "converting-to-a-reservoir",
+        "parting-a-keiki",
+        "confirming-a-potting",
+    }
+)
 BLADES = (
     "one clean blade for each plant; dusty media are wetted first, sphagnum with gloves, with the window open"
 )
@@ -62,12 +68,17 @@ def bench_lines(document: Mapping[str, Any]) -> Iterator[str]:
 
 def _row(step: Step, view: PlantView) -> dict[str, Any]:
     return {
-        "plant": view.id, "name": view.name, "place": view.place, "step": step.step, "status": step.status,
-        "title": step.title or step.step.replace("-", " "), "pot": pot_line(view),
+        "plant": view.id,
+        "name": view.name,
+        "place": view.place,
+        "step": step.step,
+        "status": step.status,
+        "title": step.title or step.step.replace("-", " "),
+        "pot": pot_line(view),
         "opens": step.opens.isoformat() if step.opens else None,
         "last_safe": step.last_safe.isoformat() if step.last_safe else None,
         "because": step.because[0].text if step.because else "",
-    }  # fmt: skip
+    }
 
 
 def _ready(views: list[PlantView]) -> list[str]:

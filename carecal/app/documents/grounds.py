@@ -112,7 +112,12 @@ def _sides(
         if (key, number) not in context.asked:
             continue
         told = {
-            "key": key, "question": row.question, "a": row.side_a, "b": row.side_b, "default": row.default,
-            "because": row.because, "side": context.side(key, state, number),
-        }  # fmt: skip
+            "key": key,
+            "question": row.question,
+            "a": row.side_a,
+            "b": row.side_b,
+            "default": row.default,
+            "because": row.because,
+            "side": context.side(key, state, number),
+        }
         yield {**told, "text": side_text(told, plant)}

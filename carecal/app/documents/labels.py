@@ -100,9 +100,17 @@ def free_sheet(wide_mm: float, high_mm: float, paper: str = "a4") -> Sheet:
     if not across or not down:
         raise Refused(f"a label of {wide_mm:g} × {high_mm:g} mm does not fit on {paper}")
     return Sheet(
-        f"{wide_mm:g} × {high_mm:g} mm on {paper}", PAPERS[paper], across, down, EDGE_MM, EDGE_MM, wide_mm, high_mm,
-        wide_mm + GAP_MM, high_mm + GAP_MM,
-    )  # fmt: skip
+        f"{wide_mm:g} × {high_mm:g} mm on {paper}",
+        PAPERS[paper],
+        across,
+        down,
+        EDGE_MM,
+        EDGE_MM,
+        wide_mm,
+        high_mm,
+        wide_mm + GAP_MM,
+        high_mm + GAP_MM,
+    )
 
 
 def labels_of(collection: Collection, now: Now, ids: Sequence[str], base: str = "") -> list[Label]:

@@ -20,10 +20,22 @@ if TYPE_CHECKING:
 
 __all__ = ["story_lines", "story_of"]
 
-TOLD = frozenset({
-    "added", "observed", "potted", "moved", "parted", "aid", "quarantine", "reservoir", "spike", "bloom", "retired",
-    "renamed",
-})  # fmt: skip
+TOLD = frozenset(
+    {
+        "added",
+        "observed",
+        "potted",
+        "moved",
+        "parted",
+        "aid",
+        "quarantine",
+        "reservoir",
+        "spike",
+        "bloom",
+        "retired",
+        "renamed",
+    }
+)
 """Kinds of entries that a story tells one by one; cares are counted."""
 
 
@@ -51,7 +63,11 @@ def story_of(collection: Collection, now: Now, plant: str, *, is_given: bool = F
     begun, ended = _begun(line), _iso(line.retired) or now.day.isoformat()
     cares = Counter(e["care"] for e in entries if e["kind"] == "done")
     return {
-        "plant": line.id, "name": line.name, "from": begun, "until": ended, "left": _iso(line.retired),
+        "plant": line.id,
+        "name": line.name,
+        "from": begun,
+        "until": ended,
+        "left": _iso(line.retired),
         "left_because": line.retired_because,
         "days": (date.fromisoformat(ended) - date.fromisoformat(begun)).days,
         "stages": _spans(line, begun, ended, lambda s: s.stage or "unknown"),
@@ -59,13 +75,14 @@ def story_of(collection: Collection, now: Now, plant: str, *, is_given: bool = F
         "pots": [p for p in _spans(line, begun, ended, _pot_of) if p["what"]],
         "counts": [
             {"on": _iso(day), "what": what, "value": value}
-            for day, what, value in sorted(line.measured) if what in {"roots", "leaves", "longest_mm"}
+            for day, what, value in sorted(line.measured)
+            if what in {"roots", "leaves", "longest_mm"}
         ],
         "photos": [{"on": _iso(day), "name": name} for day, name in sorted(line.photos)],
         "events": [_event(e) for e in entries if e["kind"] in TOLD and _is_told(e)],
         "cares": [{"care": care, "times": times} for care, times in cares.most_common()],
         "note": (has_notes and line.note) or None,
-    }  # fmt: skip
+    }
 
 
 def story_lines(story: dict[str, Any]) -> Iterable[str]:

@@ -50,14 +50,22 @@ def year_of(collection: Collection, now: Now, year: int) -> dict[str, Any]:
     left = [line for line in there if line.retired is not None]
     lost = [line for line in left if line.retired_because == "lost"]
     return {
-        "year": year, "from": first.isoformat(), "until": last.isoformat(),
+        "year": year,
+        "from": first.isoformat(),
+        "until": last.isoformat(),
         "came": [_who(line) for line in there if line.entered >= first.toordinal()],
-        "there": len(there), "living": len(there) - len(left),
+        "there": len(there),
+        "living": len(there) - len(left),
         "left": dict(sorted(Counter(str(line.retired_because) for line in left).items())),
-        "lost": [{**_who(line), "on": _iso(line.retired), "note": _why_lost(collection, now, line)} for line in lost],
-        "survival": _survival(lines, last), "shares": _shares(there, lost),
-        "care": _care(collection, now, first, last), "taught": _taught(collection.planner(last), there, last),
-    }  # fmt: skip
+        "lost": [
+            {**_who(line), "on": _iso(line.retired), "note": _why_lost(collection, now, line)}
+            for line in lost
+        ],
+        "survival": _survival(lines, last),
+        "shares": _shares(there, lost),
+        "care": _care(collection, now, first, last),
+        "taught": _taught(collection.planner(last), there, last),
+    }
 
 
 def year_lines(found: dict[str, Any]) -> Iterable[str]:
@@ -102,9 +110,15 @@ def _survival(lines: Sequence[PlantHistory], today: date) -> dict[str, Any] | No
     low, high = kaplan_meier_interval(times, lost, YEAR_DAYS)
     curve = [(s.time, s.survival, s.at_risk) for s in kaplan_meier(times, lost)]
     return {
-        "days": YEAR_DAYS, "share": step.survival if step else 1.0, "low": low, "high": high, "of": len(times),
-        "lost": sum(lost), "watched": sum(time >= YEAR_DAYS for time in times), "curve": curve,
-    }  # fmt: skip
+        "days": YEAR_DAYS,
+        "share": step.survival if step else 1.0,
+        "low": low,
+        "high": high,
+        "of": len(times),
+        "lost": sum(lost),
+        "watched": sum(time >= YEAR_DAYS for time in times),
+        "curve": curve,
+    }
 
 
 def _shares(there: Sequence[PlantHistory], lost: Sequence[PlantHistory]) -> dict[str, list[dict[str, Any]]]:
@@ -134,17 +148,20 @@ def _share(what: str, numbers: Sequence[int], gone: set[int]) -> dict[str, Any]:
 def _care(collection: Collection, now: Now, first: date, last: date) -> dict[str, Any]:
     """Return the year's care days, how often each care was done, and about how much was poured by the table. [L]."""
     entries = [
-        e for e in log_of(collection, now, since=first)
+        e
+        for e in log_of(collection, now, since=first)
         if e["kind"] == "done" and not e["taken_back"] and e["on"] <= last.isoformat()
-    ]  # fmt: skip
+    ]
     planner = collection.planner(last)
     by_id = {line.id: line for line in planner.timeline.plants.values()}
     litres = sum(_litres(by_id.get(e["plant"]), e, planner) for e in entries if e["care"] in WETTINGS)
     cares = Counter(e["care"] for e in entries)
     return {
-        "days": len({e["on"] for e in entries}), "cares": dict(cares.most_common()), "litres": round(litres, 1),
+        "days": len({e["on"] for e in entries}),
+        "cares": dict(cares.most_common()),
+        "litres": round(litres, 1),
         "feeds": cares.get("feeding", 0),
-    }  # fmt: skip
+    }
 
 
 def _litres(line: PlantHistory | None, entry: dict[str, Any], planner: Planner) -> float:

@@ -38,9 +38,13 @@ __all__ = ["findings", "journal_faults", "status_of"]
 
 DAMAGED = "file: damaged, "
 _NAMES = (
-    ("medium", "media"), ("container", "containers"), ("profile", "profiles"), ("place_kind", "place_kinds"),
-    ("stage", "stages"), ("gate", "feeding_gates"),
-)  # fmt: skip
+    ("medium", "media"),
+    ("container", "containers"),
+    ("profile", "profiles"),
+    ("place_kind", "place_kinds"),
+    ("stage", "stages"),
+    ("gate", "feeding_gates"),
+)
 
 
 def findings(collection: Collection, now: Now, *, progress: Callable[[int], None] | None = None) -> list[str]:

@@ -49,9 +49,11 @@ class Summary:
         """The same for programs."""
         kinds = ("done", "unchanged", "faults", "failed")
         return {
-            "command": self.kind, "stopped": self.is_stopped, "done_before": self.before,
+            "command": self.kind,
+            "stopped": self.is_stopped,
+            "done_before": self.before,
             **{kind: self.counts[kind] for kind in kinds},
-        }  # fmt: skip
+        }
 
     def __str__(self) -> str:
         """Return it in one line."""
@@ -70,8 +72,12 @@ class Summary:
 
 
 _DONE = {
-    "publish": "published", "refresh": "fresh", "verify": "sound", "status": "looked at", "backup": "copied",
-}  # fmt: skip
+    "publish": "published",
+    "refresh": "fresh",
+    "verify": "sound",
+    "status": "looked at",
+    "backup": "copied",
+}
 
 
 def run_all(

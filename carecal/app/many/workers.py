@@ -106,9 +106,15 @@ def _client(workers: int | None, scheduler: str) -> Iterator[Any]:
     key = Security.temporary()
     with TemporaryDirectory(prefix="carecal-many-") as folder, dask.config.set(_NO_PAGES):
         cluster = LocalCluster(
-            n_workers=workers or os.cpu_count() or 1, threads_per_worker=1, processes=True, protocol="tls",
-            security=key, dashboard_address="127.0.0.1:0", scheduler_kwargs={"dashboard": False},
-            local_directory=folder, silence_logs=logging.CRITICAL,
-        )  # fmt: skip
+            n_workers=workers or os.cpu_count() or 1,
+            threads_per_worker=1,
+            processes=True,
+            protocol="tls",
+            security=key,
+            dashboard_address="127.0.0.1:0",
+            scheduler_kwargs={"dashboard": False},
+            local_directory=folder,
+            silence_logs=logging.CRITICAL,
+        )
         with cluster, Client(cluster, security=key) as client:
             yield client

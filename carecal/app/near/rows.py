@@ -143,9 +143,13 @@ def _announced(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
             what = f"moved to {each.text}" if each.kind == "moving" else f"potted into {each.text}"
             on = date.fromordinal(each.day).isoformat()
             yield {
-                "entry": each.entry, "plant": line.id, "name": line.name, "kind": each.kind, "on": on,
+                "entry": each.entry,
+                "plant": line.id,
+                "name": line.name,
+                "kind": each.kind,
+                "on": on,
                 "text": f"was {line.name} {what}, as planned for {on}?",
-            }  # fmt: skip
+            }
 
 
 def _assumed(plant_planner: PlantPlanner) -> dict[str, Any] | None:
@@ -155,9 +159,14 @@ def _assumed(plant_planner: PlantPlanner) -> dict[str, Any] | None:
         return None
     line, last = plant_planner.line, slots[-1]
     return {
-        "plant": line.id, "name": line.name, "place": line.latest.place, "on": day_of(last.day).isoformat(),
-        "care": last.care, "times": len(slots), "text": taken_as(line.name, last.care, day_of(last.day)),
-    }  # fmt: skip
+        "plant": line.id,
+        "name": line.name,
+        "place": line.latest.place,
+        "on": day_of(last.day).isoformat(),
+        "care": last.care,
+        "times": len(slots),
+        "text": taken_as(line.name, last.care, day_of(last.day)),
+    }
 
 
 def _changes(planner: Planner, plant_planner: PlantPlanner) -> tuple[list[list[str]], list[str]]:
@@ -214,9 +223,13 @@ def _watch(plant_planner: PlantPlanner, *, has_tasks: bool) -> Iterator[dict[str
         if remark.code in OF_PLACE and not (has_tasks or is_fresh):
             continue
         yield {
-            "plant": line.id, "name": line.name, "place": line.latest.place, "code": remark.code,
-            "head": remark.head, "text": remark.text,
-        }  # fmt: skip
+            "plant": line.id,
+            "name": line.name,
+            "place": line.latest.place,
+            "code": remark.code,
+            "head": remark.head,
+            "text": remark.text,
+        }
 
 
 def _going_on(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
@@ -225,9 +238,13 @@ def _going_on(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
     if any(remark.is_asked for remark in remarks_of(plant_planner)):
         on = day_of(plant_planner.context.as_of).isoformat()
         yield {
-            "entry": None, "plant": line.id, "name": line.name, "kind": "going-on", "on": on,
+            "entry": None,
+            "plant": line.id,
+            "name": line.name,
+            "kind": "going-on",
+            "on": on,
             "text": going_on_text(line.name),
-        }  # fmt: skip
+        }
 
 
 def _gates(plant_planner: PlantPlanner) -> Iterator[str]:

@@ -116,9 +116,12 @@ def held_of(uid: str, content: bytes) -> Held:
     """Return an object of a calendar as what a program's writing is held against."""
     plant = _PLANT.search(content)
     return Held(
-        uid, content, f'"{sha256(content).hexdigest()}"', b"\r\nSTATUS:COMPLETED\r\n" in content,
+        uid,
+        content,
+        f'"{sha256(content).hexdigest()}"',
+        b"\r\nSTATUS:COMPLETED\r\n" in content,
         plant[1].decode() if plant else "",
-    )  # fmt: skip
+    )
 
 
 def _due(held: Held) -> str:

@@ -28,9 +28,15 @@ if TYPE_CHECKING:
     from carecal.calendars.subscriptions import NamedCalendar
 
 __all__ = [
-    "Account", "account_for", "account_with", "accounts_of", "add_account", "check_no_account",
-    "has_accounts", "revoke_account",
-]  # fmt: skip
+    "Account",
+    "account_for",
+    "account_with",
+    "accounts_of",
+    "add_account",
+    "check_no_account",
+    "has_accounts",
+    "revoke_account",
+]
 
 PASSWORD_BYTES = 15  # 120 bits, 20 characters; our choice, because it is typed into a phone once
 _PREFIX = "account/"

@@ -128,8 +128,14 @@ def _read(source: str, client: Client) -> tuple[bytes, str]:
 
 def _expanded(body: bytes, day: date, zone: str, matching: str) -> dict[str, Any]:
     """Return what the process with limits makes of a calendar."""
-    asked = {"from": day.isoformat(), "until": (day + timedelta(days=AHEAD_DAYS)).isoformat(), "zone": zone,
-             "matching": matching, "seconds": CPU_SECONDS, "bytes": MEMORY_BYTES}  # fmt: skip
+    asked = {
+        "from": day.isoformat(),
+        "until": (day + timedelta(days=AHEAD_DAYS)).isoformat(),
+        "zone": zone,
+        "matching": matching,
+        "seconds": CPU_SECONDS,
+        "bytes": MEMORY_BYTES,
+    }
     words = [sys.executable, "-P", "-m", "carecal.app.people.away_child"]
     given = json.dumps(asked).encode() + b"\n" + body
     try:

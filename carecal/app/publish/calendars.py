@@ -71,9 +71,16 @@ def options_of(
     if care is not None:
         one_of("care", care, CARES)
     return CalendarOptions(
-        grouping=grouping or ("each" if plant is not None else "rounds"), form=form, plant=number, place=place,
-        care=care, at=at, alarm_minutes=alarm_minutes, days=days, name=name,
-    )  # fmt: skip
+        grouping=grouping or ("each" if plant is not None else "rounds"),
+        form=form,
+        plant=number,
+        place=place,
+        care=care,
+        at=at,
+        alarm_minutes=alarm_minutes,
+        days=days,
+        name=name,
+    )
 
 
 def render_calendar(
@@ -141,15 +148,24 @@ def published(
             raise
         with transaction(connection):
             return subscriptions.store_published(
-                connection, calendar.id, known.body, modified=known.validators.modified,
-                as_of=known.validators.as_of, head=known.validators.head, note=str(error),
-            )  # fmt: skip
+                connection,
+                calendar.id,
+                known.body,
+                modified=known.validators.modified,
+                as_of=known.validators.as_of,
+                head=known.validators.head,
+                note=str(error),
+            )
 
 
 def publish(
-    collection: Collection, calendar: NamedCalendar, now: Now, *, progress: Progress | None = None,
+    collection: Collection,
+    calendar: NamedCalendar,
+    now: Now,
+    *,
+    progress: Progress | None = None,
     kept: KeptPlans | None = None,
-) -> Published:  # fmt: skip
+) -> Published:
     """Plan a named calendar anew and keep what subscribers get, its ledger and validators in one transaction.
 
     Raises:

@@ -36,9 +36,14 @@ PLANTS_AT_ONCE = 200  # planned and written together; our choice, because more t
 
 
 def make_calendar(
-    collection: Collection, options: CalendarOptions, day: date, named: str | None, progress: Progress | None,
-    keep: Callable[[Rendered, int], None] = lambda _, __: None, kept: KeptPlans | None = None,
-) -> Rendered:  # fmt: skip
+    collection: Collection,
+    options: CalendarOptions,
+    day: date,
+    named: str | None,
+    progress: Progress | None,
+    keep: Callable[[Rendered, int], None] = lambda _, __: None,
+    kept: KeptPlans | None = None,
+) -> Rendered:
     """Return a calendar, its ledger brought up to it; made anew where an entry or another writer comes in between.
 
     Args:
@@ -78,13 +83,17 @@ def _draft(
     connection, public_url = collection.journal.connection, public_address(collection, day)
     with storage_errors(connection):
         return Draft(
-            options, Ledger(connection, named or options.key()), namespace=UUID(collection.id),
-            generation=int(secret(connection, "generation") or 1), calendar=named,
-            public_url=public_url, refresh_event=named is not None,
+            options,
+            Ledger(connection, named or options.key()),
+            namespace=UUID(collection.id),
+            generation=int(secret(connection, "generation") or 1),
+            calendar=named,
+            public_url=public_url,
+            refresh_event=named is not None,
             cautions={code: row.text for code, row in collection.catalog.cautions.items()},
             look_for={stage: row.look_for for stage, row in collection.catalog.stage_looks.items()},
             made=kept.parts(options, public_url) if kept is not None else None,
-        )  # fmt: skip
+        )
 
 
 def _plans(

@@ -93,9 +93,14 @@ class KeptPlans:
             planner, made, mothers = _planner(collection, day, stale, kept.mothers)
             planner.context.share_air(kept.context)
             found = _Kept(
-                stamp, newest, _without(kept.pieces, made), _without(kept.written, made), kept.mothers | mothers,
-                _without(kept.rounds, _days(kept.pieces, made)), planner.context,
-            )  # fmt: skip
+                stamp,
+                newest,
+                _without(kept.pieces, made),
+                _without(kept.written, made),
+                kept.mothers | mothers,
+                _without(kept.rounds, _days(kept.pieces, made)),
+                planner.context,
+            )
         for number in sorted(made & planner.plant_planners.keys()):
             plant_planner = planner.plant_planners[number]
             found.written[number] = plant_planner.line.newest_written

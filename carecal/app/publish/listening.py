@@ -103,9 +103,10 @@ class _Listener:
         listing = {uid: plain_etag(etag) for uid, etag in account.listing().items()}
         deleted = found.sent.keys() - listing.keys()
         changed = [
-            uid for uid in sorted(found.sent.keys() & listing.keys())
+            uid
+            for uid in sorted(found.sent.keys() & listing.keys())
             if listing[uid] not in {plain_etag(found.sent[uid].etag), found.heard.get(uid, LEFT)}
-        ]  # fmt: skip
+        ]
         found.heard = {uid: etag for uid, etag in found.heard.items() if uid in listing}
         for uid in deleted:
             del found.sent[uid]

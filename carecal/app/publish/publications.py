@@ -19,8 +19,13 @@ if TYPE_CHECKING:
     from carecal.calendars.web_client import Login
 
 __all__ = [
-    "Publication", "account_at", "forget_publication", "keep_publication", "places_of", "publications",
-]  # fmt: skip
+    "Publication",
+    "account_at",
+    "forget_publication",
+    "keep_publication",
+    "places_of",
+    "publications",
+]
 
 _PREFIX = "publish/"
 

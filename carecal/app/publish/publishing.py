@@ -98,8 +98,16 @@ def publish_to(
         found.file_name = found.file_name or new_file_name()
     is_new = old is None or not old.digest  # remembered, but nobody came to tell that it was sent
     if not is_new or not found.file_name:
-        return _publish(collection, now, known, found, is_new=is_new, may_be_empty=may_be_empty, ask=ask,
-                        progress=progress)  # fmt: skip
+        return _publish(
+            collection,
+            now,
+            known,
+            found,
+            is_new=is_new,
+            may_be_empty=may_be_empty,
+            ask=ask,
+            progress=progress,
+        )
     keep_publication(
         collection, found
     )  # before it is sent, so that who is killed in between leaves no file nobody knows
@@ -201,9 +209,12 @@ def _publish(
 
 
 def _push(
-    collection: Collection, found: Publication, account: CalendarAccount, objects: dict[str, bytes],
+    collection: Collection,
+    found: Publication,
+    account: CalendarAccount,
+    objects: dict[str, bytes],
     progress: Sending | None,
-) -> None:  # fmt: skip
+) -> None:
     """Send objects to a calendar server and remember every few of them what stands there, also if it is broken off."""
 
     def told(count: int, total: int) -> None:

@@ -78,8 +78,14 @@ def hear(collection: Collection, now: Now, sensor: Sensor, text: str) -> tuple[i
 
 def _row(sensor: Sensor, line: SensorLine) -> tuple[int | str | float | None, ...]:
     return (
-        sensor.id, stamp(line.at), line.day.isoformat(), line.temp_c, line.rh_pct, line.medium_c, line.ppfd,
-    )  # fmt: skip
+        sensor.id,
+        stamp(line.at),
+        line.day.isoformat(),
+        line.temp_c,
+        line.rh_pct,
+        line.medium_c,
+        line.ppfd,
+    )
 
 
 def gather(collection: Collection, now: Now, sensor: Sensor) -> tuple[date, ...]:

@@ -31,9 +31,22 @@ if TYPE_CHECKING:
 __all__ = ["LOOK_BACK_DAYS", "Departure", "Hindsight", "hindsight", "loss_of"]
 
 RULES = (
-    late_conversion, unsafe_potting, potted_in_flower, cold_reservoir, too_wet, wet_without_roots, parched,
-    fed_against_gates, salts, cold_nights, heat, sun_in_wrap, no_place_out, pests_forgotten, unlooked,
-)  # fmt: skip
+    late_conversion,
+    unsafe_potting,
+    potted_in_flower,
+    cold_reservoir,
+    too_wet,
+    wet_without_roots,
+    parched,
+    fed_against_gates,
+    salts,
+    cold_nights,
+    heat,
+    sun_in_wrap,
+    no_place_out,
+    pests_forgotten,
+    unlooked,
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,10 +31,16 @@ FAR_LATER = 1.8  # our choice, because nearly twice the interval leaves no water
 REPEATEDLY = 3  # our choice, because once is no habit
 FORGOTTEN = 2.0  # our choice, because a look at twice its interval was not merely late
 GATE_TEXTS = {
-    "stage": "without roots to take it up", "medium-temperature": "in a cold medium", "heat": "in great heat",
-    "after-potting": "soon after potting", "rest": "in its rest", "bloom": "in bloom",
-    "quarantine": "in the first days of quarantine", "pause": "during a pause of feeding", "salts": "on top of salts",
-}  # fmt: skip
+    "stage": "without roots to take it up",
+    "medium-temperature": "in a cold medium",
+    "heat": "in great heat",
+    "after-potting": "soon after potting",
+    "rest": "in its rest",
+    "bloom": "in bloom",
+    "quarantine": "in the first days of quarantine",
+    "pause": "during a pause of feeding",
+    "salts": "on top of salts",
+}
 GATE_CODES = {
     "stage": "without-roots",
     "medium-temperature": "in-the-cold",

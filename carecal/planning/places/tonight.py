@@ -103,10 +103,16 @@ def night_row(cold: ColdNight, plant: str) -> dict[str, Any]:
         plant: The plant's id.
     """
     return {
-        "plant": plant, "name": cold.name, "place": cold.place, "night_c": significant(cold.night_c, 4),
-        "medium_c": significant(cold.medium_c, 4), "limit": cold.limit, "limit_c": significant(cold.limit_c, 4),
-        "below_c": significant(cold.below_c, 4), "text": cold.text,
-    }  # fmt: skip
+        "plant": plant,
+        "name": cold.name,
+        "place": cold.place,
+        "night_c": significant(cold.night_c, 4),
+        "medium_c": significant(cold.medium_c, 4),
+        "limit": cold.limit,
+        "limit_c": significant(cold.limit_c, 4),
+        "below_c": significant(cold.below_c, 4),
+        "text": cold.text,
+    }
 
 
 def _cold(

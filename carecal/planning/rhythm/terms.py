@@ -154,9 +154,15 @@ def terms_of(
 
 
 def _bounds(
-    state: PlantState, profile: Profile, medium: Medium, technique: str, rest: str, water: RestWater | None,
-    catalog: Catalog, wait: bool,
-) -> tuple[int, float, str]:  # fmt: skip
+    state: PlantState,
+    profile: Profile,
+    medium: Medium,
+    technique: str,
+    rest: str,
+    water: RestWater | None,
+    catalog: Catalog,
+    wait: bool,
+) -> tuple[int, float, str]:
     """Return the least and most days between wettings, and how it is wetted, as a rest and a reservoir have it."""
     deep = state.reservoir == "filled" and medium.max_days_in_reservoir
     floor, ceiling = int(medium.min_days), float(deep or medium.max_days)

@@ -103,9 +103,12 @@ def _round(
     mixes = tuple(mix_of(feed, context) for feed in feeds(stops))
     codes = tuple(context.catalog.cautions)
     return Round(
-        on, tuple(stop.task for stop in stops), Can(plain_l(stops), mixes, apart_l(stops)),
-        sum(stop.minutes for stop in stops), tuple(codes[rank] for rank in caution_ranks(stops)),
-    )  # fmt: skip
+        on,
+        tuple(stop.task for stop in stops),
+        Can(plain_l(stops), mixes, apart_l(stops)),
+        sum(stop.minutes for stop in stops),
+        tuple(codes[rank] for rank in caution_ranks(stops)),
+    )
 
 
 def mix_of(feed: Feed, context: PlanContext) -> FeedMix:

@@ -73,9 +73,12 @@ def _watch(beside: Beside, line: PlantHistory, context: PlanContext) -> _Watch |
         every = int(after[-1]) if after else 0
     else:
         cycle = context.catalog.pest_cycles.get(beside.pest)
-        every = days_between_looks(
-            beside.pest, context.day_temperature(state.place, beside.since), context.catalog
-        ) or 0  # fmt: skip
+        every = (
+            days_between_looks(
+                beside.pest, context.day_temperature(state.place, beside.since), context.catalog
+            )
+            or 0
+        )
         looks = int(cycle.neighbour_looks) if cycle is not None else 0
         days = tuple(beside.since + number * every for number in range(looks))
     return _Watch(beside, days, days[-1] + every // 2) if days else None

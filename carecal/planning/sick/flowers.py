@@ -104,9 +104,12 @@ def _closed(run: list[PlantState], over: int) -> list[PlantState]:
     before = [state for state in run if state.day < over]
     begun = [state for state in run if state.day <= over][-1]
     later = [begun._replace(day=over), *(state for state in run if state.day > over)]
-    return [*before, *(
-        state._replace(
-            flowering="none", flowering_since=over, flowering_over=over, spike_mm=None, spike_on=None
-        )
-        for state in later
-    )]  # fmt: skip
+    return [
+        *before,
+        *(
+            state._replace(
+                flowering="none", flowering_since=over, flowering_over=over, spike_mm=None, spike_on=None
+            )
+            for state in later
+        ),
+    ]

@@ -19,9 +19,15 @@ if TYPE_CHECKING:
     from carecal.planning.plan_context import PlanContext
 
 __all__ = [
-    "WARM_C", "days_between_looks", "is_watched", "lay_watches", "neighbours_asked", "pest_look_days",
-    "pest_questions", "root_finds",
-]  # fmt: skip
+    "WARM_C",
+    "days_between_looks",
+    "is_watched",
+    "lay_watches",
+    "neighbours_asked",
+    "pest_look_days",
+    "pest_questions",
+    "root_finds",
+]
 
 WARM_C = 22.0  # pest_cycles.toml: from it on the warm days count [°C]
 UNKNOWN_C = 20.0  # our choice, because a room is about so warm where nobody said [°C]

@@ -36,10 +36,28 @@ if TYPE_CHECKING:
 __all__ = ["RULES", "steps_of"]
 
 RULES = (
-    potting_on, new_medium_due, plug, converting, soaking, filling, emptying, first_feed, opening_wrap, parting,
-    choosing_side, staking, tying, cutting_spike, ending_quarantine, moving_out, hardening, brightening, moving_in,
-    putting_shade_up, taking_shade_down,
-)  # fmt: skip
+    potting_on,
+    new_medium_due,
+    plug,
+    converting,
+    soaking,
+    filling,
+    emptying,
+    first_feed,
+    opening_wrap,
+    parting,
+    choosing_side,
+    staking,
+    tying,
+    cutting_spike,
+    ending_quarantine,
+    moving_out,
+    hardening,
+    brightening,
+    moving_in,
+    putting_shade_up,
+    taking_shade_down,
+)
 POTTINGS = frozenset(
     {"potting-on", "new-medium-due", "taking-the-plug-out", "converting-to-a-reservoir", "parting-a-keiki"}
 )
@@ -94,8 +112,14 @@ def _barred(case: Case, verdict: Verdict | None) -> Verdict | None:
     """Return a verdict that waits while rot or heat holds its step back (bars of their rows); emergencies stand."""
     if verdict is None or verdict.urgent is not None:
         return verdict
-    hot = next((s for s in spells_of(case.state, case.context) if s.start <= case.day <= s.until
-                and verdict.step in s.row.bars), None)  # fmt: skip
+    hot = next(
+        (
+            s
+            for s in spells_of(case.state, case.context)
+            if s.start <= case.day <= s.until and verdict.step in s.row.bars
+        ),
+        None,
+    )
     if hot is not None and verdict.ready is not None:
         over = date.fromordinal(hot.until)
         return verdict._replace(blocked=heat_bars(hot.day_from_c, over))

@@ -14,10 +14,17 @@ if TYPE_CHECKING:
 
 __all__ = ["settle"]
 
-WINDOWED = frozenset({
-    "potting-on", "new-medium-due", "taking-the-plug-out", "converting-to-a-reservoir", "filling-the-reservoir",
-    "parting-a-keiki", "opening-the-wrap",
-})  # fmt: skip
+WINDOWED = frozenset(
+    {
+        "potting-on",
+        "new-medium-due",
+        "taking-the-plug-out",
+        "converting-to-a-reservoir",
+        "filling-the-reservoir",
+        "parting-a-keiki",
+        "opening-the-wrap",
+    }
+)
 
 
 def settle(case: Case, verdict: Verdict) -> Step:

@@ -27,14 +27,34 @@ STEP_MINUTES = 5  # our choice, because a step takes a little longer than a wett
 OPEN_DAYS = 13  # our choice, because what may wait for months is asked for a fortnight, not daily [d]
 CLOSING_DAYS = 14  # our choice, because a fortnight holds two weekends [d]
 SLIP_DAYS = 6  # our choice, because within a week a preferred weekday comes [d]
-ASKED = frozenset({
-    "ending-quarantine", "opening-the-wrap", "cutting-a-spike", "emptying-the-reservoir", "moving-in", "soaking-clay",
-    "confirming-a-move", "confirming-a-potting", STAKE,
-})  # fmt: skip
-ON_ITS_DAY = frozenset({
-    "soaking-clay", "confirming-a-move", "confirming-a-potting", "emptying-the-reservoir", CHOOSE, STAKE, FIRST_TIE,
-    "opening-the-wrap", "hardening", BRIGHTENING, *OF_PLACE,
-})  # fmt: skip
+ASKED = frozenset(
+    {
+        "ending-quarantine",
+        "opening-the-wrap",
+        "cutting-a-spike",
+        "emptying-the-reservoir",
+        "moving-in",
+        "soaking-clay",
+        "confirming-a-move",
+        "confirming-a-potting",
+        STAKE,
+    }
+)
+ON_ITS_DAY = frozenset(
+    {
+        "soaking-clay",
+        "confirming-a-move",
+        "confirming-a-potting",
+        "emptying-the-reservoir",
+        CHOOSE,
+        STAKE,
+        FIRST_TIE,
+        "opening-the-wrap",
+        "hardening",
+        BRIGHTENING,
+        *OF_PLACE,
+    }
+)
 SUMMER = "moving-out"  # staying in is no loss: it is offered once
 FEEDING = "first-feed"  # the fed wetting itself is its task
 

@@ -30,9 +30,23 @@ def aid_terms(aid: str, stretch: Situation, context: PlanContext) -> Terms:
     place = stretch.state.place or ""
     spec_day = context.facts.places[place].spec_at(stretch.start).day
     return Terms(
-        "moistening", "surface", days, (), days, MIN_AID_DAYS, MAX_AID_DAYS, "plastic", light, QUARTER, QUARTER, 1.0,
-        "earlier", place, spec_day, -100.0,
-    )  # fmt: skip
+        "moistening",
+        "surface",
+        days,
+        (),
+        days,
+        MIN_AID_DAYS,
+        MAX_AID_DAYS,
+        "plastic",
+        light,
+        QUARTER,
+        QUARTER,
+        1.0,
+        "earlier",
+        place,
+        spec_day,
+        -100.0,
+    )
 
 
 def aid_chains(

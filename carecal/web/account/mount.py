@@ -75,8 +75,11 @@ class Accounts:
             refusal.headers["Retry-After"] = str(wait)
             await refusal(scope, receive, send)
             return
-        kept = [(name, value) for name, value in scope["headers"]
-                if not name.startswith(DROPPED) and (name != LOGIN or login is not None)]  # fmt: skip
+        kept = [
+            (name, value)
+            for name, value in scope["headers"]
+            if not name.startswith(DROPPED) and (name != LOGIN or login is not None)
+        ]
 
         async def honest(message: Message) -> None:
             """Say what is answered here, which is less than Radicale says of itself."""

@@ -176,8 +176,14 @@ class Calendar(Place):
         return f"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:{PRODID}\r\n{item}END:VCALENDAR\r\n"
 
     def _item(self, href: str, held: Held) -> Item:
-        return Item(collection=self, href=href, text=held.content.decode(), etag=held.etag, uid=held.uid,
-                    last_modified=self.last_modified)  # fmt: skip
+        return Item(
+            collection=self,
+            href=href,
+            text=held.content.decode(),
+            etag=held.etag,
+            uid=held.uid,
+            last_modified=self.last_modified,
+        )
 
 
 class Storage(storage.BaseStorage):

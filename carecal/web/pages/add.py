@@ -34,13 +34,19 @@ def show_add(visit: Visit) -> Response:
     collection, now, catalog = visit.collection, visit.now, visit.collection.catalog
     rows = setup_plants.plants_of(collection, now)
     return visit.page(
-        "add.html", kinds=kinds_of(visit), aspects=setup_places.ASPECTS, profiles=sorted(catalog.profiles),
-        plants=[(row["id"], row["name"]) for row in rows], media=list(catalog.media),
+        "add.html",
+        kinds=kinds_of(visit),
+        aspects=setup_places.ASPECTS,
+        profiles=sorted(catalog.profiles),
+        plants=[(row["id"], row["name"]) for row in rows],
+        media=list(catalog.media),
         containers=list(catalog.containers),
         places=[(row["place"], row["name"]) for row in places.places_of(collection, now)],
-        stages=get_args(StageName), flowerings=get_args(Flowering), aid_names=get_args(AidName),
+        stages=get_args(StageName),
+        flowerings=get_args(Flowering),
+        aid_names=get_args(AidName),
         what=visit.asked("what"),
-    )  # fmt: skip
+    )
 
 
 def act_add(visit: Visit) -> Response:

@@ -108,12 +108,17 @@ def _weeks(month: date, found: dict[str, dict[str, Any]], today: date) -> list[l
         days = [[monday + timedelta(days=7 * n + d) for d in range(7)] for n in range(WEEKS)]
     return [
         [
-            {"on": day, "of_month": is_now or day.month == month.month, "is_past": day < today,
-             "is_today": day == today, "round": found.get(day.isoformat())}
+            {
+                "on": day,
+                "of_month": is_now or day.month == month.month,
+                "is_past": day < today,
+                "is_today": day == today,
+                "round": found.get(day.isoformat()),
+            }
             for day in week
         ]
         for week in days
-    ]  # fmt: skip
+    ]
 
 
 def act_ahead(visit: Visit) -> Response:

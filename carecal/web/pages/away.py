@@ -31,9 +31,10 @@ def show_away(visit: Visit) -> Response:
     """Show the absences and the sitters, with the forms that add one."""
     collection, now = visit.collection, visit.now
     return visit.page(
-        "away.html", absences=[(a["entry"], spans.absence_words(a)) for a in spans.absences(collection, now.day)],
+        "away.html",
+        absences=[(a["entry"], spans.absence_words(a)) for a in spans.absences(collection, now.day)],
         sitters=sitters.sitters_of(collection, now),
-    )  # fmt: skip
+    )
 
 
 def act_away(visit: Visit) -> Response:
@@ -132,5 +133,10 @@ def _sitter_end(visit: Visit) -> Response:
 
 
 AWAY_ACTS: dict[str, Callable[[Visit], Response]] = {
-    "away": _away, "back": _back, "read": _read, "spans": _spans, "sitter": _sitter, "sitter-end": _sitter_end,
-}  # fmt: skip
+    "away": _away,
+    "back": _back,
+    "read": _read,
+    "spans": _spans,
+    "sitter": _sitter,
+    "sitter-end": _sitter_end,
+}

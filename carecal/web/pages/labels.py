@@ -32,11 +32,18 @@ def show_labels(visit: Visit) -> Response:
     except Refused as refusal:
         problem = str(refusal)
     return visit.page(
-        "labels.html", plants=setup_plants.plants_of(visit.collection, visit.now), chosen=set(chosen), sheets=sheets,
-        sizes=[(key, sheet.name) for key, sheet in SHEETS.items()], size=size, problem=problem,
-        wide=asked.get("wide", ""), high=asked.get("high", ""), skip=asked.get("skip", ""),
+        "labels.html",
+        plants=setup_plants.plants_of(visit.collection, visit.now),
+        chosen=set(chosen),
+        sheets=sheets,
+        sizes=[(key, sheet.name) for key, sheet in SHEETS.items()],
+        size=size,
+        problem=problem,
+        wide=asked.get("wide", ""),
+        high=asked.get("high", ""),
+        skip=asked.get("skip", ""),
         query=visit.request.url.query,
-    )  # fmt: skip
+    )
 
 
 def show_sheet(visit: Visit) -> Response:

@@ -23,19 +23,40 @@ __all__ = ["act_log", "lines_of", "show_log"]
 
 FIXED = frozenset({"undone", "amended", "collection", "readings", "place", "added", "clock-confirmed"})
 RIGHTED = {
-    "done": ("felt", "weight_g", "ec_ms_cm"), "left": ("again_days",),
-    "observed": ("roots", "longest_mm", "newest_mm", "tips", "leaves", "growths", "firmness", "flowering", "spike_mm",
-                 "rest", "seen", "where", "note"),
+    "done": ("felt", "weight_g", "ec_ms_cm"),
+    "left": ("again_days",),
+    "observed": (
+        "roots",
+        "longest_mm",
+        "newest_mm",
+        "tips",
+        "leaves",
+        "growths",
+        "firmness",
+        "flowering",
+        "spike_mm",
+        "rest",
+        "seen",
+        "where",
+        "note",
+    ),
     "tried": ("what", "note"),
-    "potted": ("medium", "container", "size_cm", "watered"), "moved": ("place",), "weighed": ("weight_g", "mark"),
+    "potted": ("medium", "container", "size_cm", "watered"),
+    "moved": ("place",),
+    "weighed": ("weight_g", "mark"),
     "retired": ("because", "note"),
-}  # fmt: skip
+}
 """Fields of each kind that the page offers to put right, beside its day; the command line knows all."""
 LABELS = {
-    "weight_g": "weight [g]", "ec_ms_cm": "EC [mS/cm]", "longest_mm": "longest root [mm]",
-    "newest_mm": "new root [mm]", "spike_mm": "spike [mm]", "size_cm": "diameter [cm]",
-    "again_days": "again in days", "watered": "watered (yes, no)",
-}  # fmt: skip
+    "weight_g": "weight [g]",
+    "ec_ms_cm": "EC [mS/cm]",
+    "longest_mm": "longest root [mm]",
+    "newest_mm": "new root [mm]",
+    "spike_mm": "spike [mm]",
+    "size_cm": "diameter [cm]",
+    "again_days": "again in days",
+    "watered": "watered (yes, no)",
+}
 PAGE = 60  # entries of one page
 
 
@@ -52,10 +73,15 @@ def show_log(visit: Visit) -> Response:
         looking_back.changes_of(visit.collection, visit.now, since)["changes"] if since is not None else None
     )
     return visit.page(
-        "pages_log.html", entries=lines_of(shown), plant=plant, since=since, changes=changes,
+        "pages_log.html",
+        entries=lines_of(shown),
+        plant=plant,
+        since=since,
+        changes=changes,
         assumed=looking_back.assumed_in(visit.collection, visit.now, plant) if plant is not None else [],
-        older=shown[0]["entry"] if len(entries) > len(shown) else None, names=plant_names(visit),
-    )  # fmt: skip
+        older=shown[0]["entry"] if len(entries) > len(shown) else None,
+        names=plant_names(visit),
+    )
 
 
 def lines_of(entries: list[dict[str, Any]]) -> list[dict[str, Any]]:

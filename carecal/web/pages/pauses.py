@@ -24,9 +24,11 @@ def show_pause(visit: Visit) -> Response:
     collection, now = visit.collection, visit.now
     names = {**plant_names(visit), **place_names(visit)}
     return visit.page(
-        "pause.html", pauses=[(p, spans.pause_words(p, names)) for p in spans.pauses(collection, now.day)],
-        paused_cares=PAUSED_CARES, places=[(r["place"], r["name"]) for r in places.places_of(collection, now)],
-    )  # fmt: skip
+        "pause.html",
+        pauses=[(p, spans.pause_words(p, names)) for p in spans.pauses(collection, now.day)],
+        paused_cares=PAUSED_CARES,
+        places=[(r["place"], r["name"]) for r in places.places_of(collection, now)],
+    )
 
 
 def act_pause(visit: Visit) -> Response:
@@ -47,7 +49,12 @@ def _pause(visit: Visit) -> Response:
 def _resume(visit: Visit) -> Response:
     care = visit.need("care")
     entries = actions_spans.resume(
-        visit.collection, visit.real, care, visit.texts("plant"), place=visit.text("place"), on=visit.day("on"),
+        visit.collection,
+        visit.real,
+        care,
+        visit.texts("plant"),
+        place=visit.text("place"),
+        on=visit.day("on"),
         for_good=visit.flag("for_good"),
-    )  # fmt: skip
+    )
     return visit.written(visit.write(*entries), f"{care.capitalize()} goes on", "/pause")

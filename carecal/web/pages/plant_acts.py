@@ -197,9 +197,14 @@ def _spike(visit: Visit, plant: str) -> Act:
 
 def _tried(visit: Visit, plant: str) -> Act:
     entries = actions_sick.tried(
-        visit.collection, visit.real, plant, visit.text("what"), note=visit.text("note"), on=visit.day("on"),
+        visit.collection,
+        visit.real,
+        plant,
+        visit.text("what"),
+        note=visit.text("note"),
+        on=visit.day("on"),
         sure=visit.is_sure,
-    )  # fmt: skip
+    )
     return Act(entries, "Written down")
 
 
@@ -250,9 +255,25 @@ def _retire(visit: Visit, plant: str) -> Act:
 
 
 ACTS: dict[str, Callable[[Visit, str], Act]] = {
-    "done": _done, "leave": _leave, "missed": _missed, "observe": _observe, "pot": act_pot,
-    "move": act_move, "part": act_part, "pause": _pause, "resume": _resume, "aid": act_aid, "reservoir": act_reservoir,
-    "quarantine": _quarantine, "gate": _gate, "bloom": _bloom, "spike": _spike,
-    "treat": _treat, "tried": _tried, "weigh": _weigh, "feed-ppm": _feed_ppm, "rename": _rename,
+    "done": _done,
+    "leave": _leave,
+    "missed": _missed,
+    "observe": _observe,
+    "pot": act_pot,
+    "move": act_move,
+    "part": act_part,
+    "pause": _pause,
+    "resume": _resume,
+    "aid": act_aid,
+    "reservoir": act_reservoir,
+    "quarantine": _quarantine,
+    "gate": _gate,
+    "bloom": _bloom,
+    "spike": _spike,
+    "treat": _treat,
+    "tried": _tried,
+    "weigh": _weigh,
+    "feed-ppm": _feed_ppm,
+    "rename": _rename,
     "retire": _retire,
-}  # fmt: skip
+}

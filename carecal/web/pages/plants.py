@@ -28,13 +28,25 @@ __all__ = ["FORMS", "show_part", "show_plant"]
 TROUBLES = ("rot", "virus")
 MOST_PAIRS = 6  # of the compared pots that are offered to be taken; the table has all
 FORMS = {
-    "done": "Care was done", "leave": "Looked at and left", "pot": "Repotted", "move": "Moved",
-    "pause": "Pause a care", "aid": "Cloth, collar, wrap, stake, shade", "reservoir": "Reservoir",
-    "quarantine": "Set apart", "gate": "Hold feeding open", "bloom": "Spike and bloom",
-    "treat": "Done against a pest or rot", "tried": "What is tried",
-    "part": "Part it from its mother", "missed": "A wetting did not happen",
-    "weigh": "Weigh the pot", "feed-ppm": "Feed it at another strength", "rename": "Rename", "retire": "It left",
-}  # fmt: skip
+    "done": "Care was done",
+    "leave": "Looked at and left",
+    "pot": "Repotted",
+    "move": "Moved",
+    "pause": "Pause a care",
+    "aid": "Cloth, collar, wrap, stake, shade",
+    "reservoir": "Reservoir",
+    "quarantine": "Set apart",
+    "gate": "Hold feeding open",
+    "bloom": "Spike and bloom",
+    "treat": "Done against a pest or rot",
+    "tried": "What is tried",
+    "part": "Part it from its mother",
+    "missed": "A wetting did not happen",
+    "weigh": "Weigh the pot",
+    "feed-ppm": "Feed it at another strength",
+    "rename": "Rename",
+    "retire": "It left",
+}
 """Forms with a page of their own, in the order they are listed."""
 
 
@@ -46,9 +58,14 @@ def show_plant(visit: Visit) -> Response:
     plant = values["plant"]
     document = why.why(visit.collection, visit.now.day, plant)
     return visit.page(
-        "plant_now.html", **values, why=document, room="now", forms=_forms(values, document),
-        next=document["next"][0] if document["next"] else None, cares=CARES,
-    )  # fmt: skip
+        "plant_now.html",
+        **values,
+        why=document,
+        room="now",
+        forms=_forms(values, document),
+        next=document["next"][0] if document["next"] else None,
+        cares=CARES,
+    )
 
 
 def _asks(visit: Visit, values: dict[str, Any]) -> str:
@@ -72,20 +89,32 @@ def show_part(visit: Visit) -> Response:
         return visit.go(f"/plants/{values['plant']}")
     if part == "say":
         return visit.page(
-            "plant_say.html", **values, room="say", task=visit.asked("task"), asks=_asks(visit, values),
+            "plant_say.html",
+            **values,
+            room="say",
+            task=visit.asked("task"),
+            asks=_asks(visit, values),
             forms=_forms(values, None),
             **_choices(visit, values["plant"]),
-        )  # fmt: skip
+        )
     if part == "why":
         return _why(visit, values)
     if part not in FORMS:
         raise UnknownName("page", part[:40])
     found = _compared(visit, values["plant"]) if part == "pot" else ((), None, "")
     return visit.page(
-        "plant_form.html", **values, room="say", part=part, title=FORMS[part], asked=visit.asked,
-        why=why.why(visit.collection, visit.now.day, values["plant"]), pairs=found[0], picture=found[1],
-        problem=found[2], **_choices(visit, values["plant"]),
-    )  # fmt: skip
+        "plant_form.html",
+        **values,
+        room="say",
+        part=part,
+        title=FORMS[part],
+        asked=visit.asked,
+        why=why.why(visit.collection, visit.now.day, values["plant"]),
+        pairs=found[0],
+        picture=found[1],
+        problem=found[2],
+        **_choices(visit, values["plant"]),
+    )
 
 
 def _plant(visit: Visit) -> dict[str, Any]:
@@ -101,9 +130,13 @@ def _plant(visit: Visit) -> dict[str, Any]:
             for text in places.misfits(visit.collection, visit.now, plant, line.latest)
         ]
     return {
-        "plant": plant, "known": known, "face": face_of(visit, line), "places": names,
-        "photos": _photos(visit, line.photos), "beside": _beside(visit),
-    }  # fmt: skip
+        "plant": plant,
+        "known": known,
+        "face": face_of(visit, line),
+        "places": names,
+        "photos": _photos(visit, line.photos),
+        "beside": _beside(visit),
+    }
 
 
 def _beside(visit: Visit) -> list[tuple[str, str, Face]]:
@@ -140,9 +173,13 @@ def _why(visit: Visit, values: dict[str, Any]) -> Response:
     dried = pictures_plants.dry_down(visit.collection, visit.now, plant)
     forecasts = [row["text"] for row in looking.forecasts_document(visit.collection, visit.now.day, plant)]
     return visit.page(
-        "plant_why.html", **values, why=document, room="why", drying=dry_down_picture(dried, name) if dried else None,
+        "plant_why.html",
+        **values,
+        why=document,
+        room="why",
+        drying=dry_down_picture(dried, name) if dried else None,
         forecasts=forecasts,
-    )  # fmt: skip
+    )
 
 
 def _past(visit: Visit, values: dict[str, Any]) -> Response:
@@ -157,9 +194,15 @@ def _past(visit: Visit, values: dict[str, Any]) -> Response:
     growth: tuple[Markup, ...] = growth_pictures(found, name) if found is not None else ()
     two = (visit.asked("then"), visit.asked("now"))
     return visit.page(
-        "plant_past.html", **values, room="past", story=story, picture=story_picture(story), growth=growth,
-        hindsight=led, two=_two(values["photos"], two),
-    )  # fmt: skip
+        "plant_past.html",
+        **values,
+        room="past",
+        story=story,
+        picture=story_picture(story),
+        growth=growth,
+        hindsight=led,
+        two=_two(values["photos"], two),
+    )
 
 
 def _two(photos: list[tuple[date, str]], asked: tuple[str, str]) -> list[tuple[date, str]]:

@@ -34,14 +34,27 @@ def show_plants(visit: Visit) -> Response:
     faces, names = faces_of(visit), place_names(visit)
     coming = _coming(visit)
     shown = [
-        {**row, "face": faces[row["id"]], "trouble": _trouble(row, coming.get(row["id"])),
-         "next": coming.get(row["id"]), "where": names.get(row["place"] or "", "At no place yet")}
-        for row in living if not at or row["place"] == at
-    ]  # fmt: skip
+        {
+            **row,
+            "face": faces[row["id"]],
+            "trouble": _trouble(row, coming.get(row["id"])),
+            "next": coming.get(row["id"]),
+            "where": names.get(row["place"] or "", "At no place yet"),
+        }
+        for row in living
+        if not at or row["place"] == at
+    ]
     return visit.page(
-        "plants.html", groups=_groups(shown, by), gone=[row for row in rows if row["left"] is not None],
-        everyone=everyone, by=by, at=at, sorts=SORTS, places=names, many=len(living),
-    )  # fmt: skip
+        "plants.html",
+        groups=_groups(shown, by),
+        gone=[row for row in rows if row["left"] is not None],
+        everyone=everyone,
+        by=by,
+        at=at,
+        sorts=SORTS,
+        places=names,
+        many=len(living),
+    )
 
 
 def _coming(visit: Visit) -> dict[str, dict[str, Any]]:

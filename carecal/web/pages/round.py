@@ -50,13 +50,23 @@ def show_round(visit: Visit) -> Response:
     carried = rows_of(document["carried"], answers, faces, document["as_of"])
     current = today(visit.collection, visit.now.day) if answers else document
     return visit.page(
-        "round.html", document=document, round=mine, walk=strip_of(rows), carried=_open(carried),
-        finished=[row for row in (*rows, *carried) if row["state"] != "open"], left=_left(rows) + _left(carried),
-        total=len(rows) + len(carried), next_on=current["next_round"], banner=_banner(visit),
-        weather=weather_of(current, visit.units), step_cautions=step_cautions(document),
-        first_steps=_first_steps(visit), places=place_names(visit), head=visit.collection.journal.head(),
+        "round.html",
+        document=document,
+        round=mine,
+        walk=strip_of(rows),
+        carried=_open(carried),
+        finished=[row for row in (*rows, *carried) if row["state"] != "open"],
+        left=_left(rows) + _left(carried),
+        total=len(rows) + len(carried),
+        next_on=current["next_round"],
+        banner=_banner(visit),
+        weather=weather_of(current, visit.units),
+        step_cautions=step_cautions(document),
+        first_steps=_first_steps(visit),
+        places=place_names(visit),
+        head=visit.collection.journal.head(),
         assumed=current["assumed"],
-    )  # fmt: skip
+    )
 
 
 def _first_steps(visit: Visit) -> list[tuple[bool, str, str, str]]:
@@ -108,9 +118,17 @@ def rows_of(
         ):  # the plan moved on; what was done stands
             head = sentence(" and ".join(dict.fromkeys(map(done_word, did))))
         found.append(
-            {**row, "tasks": tasks, "state": state, "answer": answer, "cares": cares, "head": head,
-             "since": row["due"] if row["due"] < on else "", "face": faces.get(row["plant"])}
-        )  # fmt: skip
+            {
+                **row,
+                "tasks": tasks,
+                "state": state,
+                "answer": answer,
+                "cares": cares,
+                "head": head,
+                "since": row["due"] if row["due"] < on else "",
+                "face": faces.get(row["plant"]),
+            }
+        )
     return found
 
 
@@ -185,6 +203,11 @@ def _whole_round(visit: Visit) -> Response:
     title = f"{done} plant{'s' if done != 1 else ''} done" + (f", {out} not today" if out else "")
     if not outcome.is_written:
         return visit.written(outcome, title, "/")
-    visit.site.tell(visit.session, title=title, lines=outcome.following, kind="round",
-                    entries=[record.n for record in outcome.records])  # fmt: skip
+    visit.site.tell(
+        visit.session,
+        title=title,
+        lines=outcome.following,
+        kind="round",
+        entries=[record.n for record in outcome.records],
+    )
     return visit.json(state="round") if visit.wants_json else visit.go("/")

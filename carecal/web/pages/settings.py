@@ -59,9 +59,14 @@ def _water(visit: Visit) -> Response:
         raise Refused("the conductivity is missing; give it in mS/cm")
     catalog = visit.collection.catalog
     entry = waters.water(
-        visit.real, catalog, visit.need("name"), ec, kind=visit.text("kind"),
-        alkalinity_mg_l=visit.number("alkalinity"), ph=visit.number("ph"),
-    )  # fmt: skip
+        visit.real,
+        catalog,
+        visit.need("name"),
+        ec,
+        kind=visit.text("kind"),
+        alkalinity_mg_l=visit.number("alkalinity"),
+        ph=visit.number("ph"),
+    )
     told = visit.write(entry)
     return visit.written(
         told, "Water written down", "/settings#supplies", waters.water_remarks(catalog, entry)
@@ -74,5 +79,8 @@ def _side(visit: Visit) -> Response:
 
 
 ACTS: dict[str, Callable[[Visit], Response]] = {
-    "setting": _setting, "fertiliser": _fertiliser, "water": _water, "side": _side,
-}  # fmt: skip
+    "setting": _setting,
+    "fertiliser": _fertiliser,
+    "water": _water,
+    "side": _side,
+}

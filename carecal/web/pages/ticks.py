@@ -72,16 +72,22 @@ def _entries(visit: Visit, did: str) -> list[Entry]:
 
 def _notice(visit: Visit, did: str, outcome: Outcome) -> dict[str, Any]:
     """Return what is said at the thumb: who, what was done, how it felt, the way back."""
-    names = [visit.collection.timeline(visit.real.day).plants[n].name
-             for n in dict.fromkeys(r.plant for r in outcome.records if r.plant is not None)]  # fmt: skip
+    names = [
+        visit.collection.timeline(visit.real.day).plants[n].name
+        for n in dict.fromkeys(r.plant for r in outcome.records if r.plant is not None)
+    ]
     name = visit.text("name") or ", ".join(names)
     words = " and ".join(dict.fromkeys(_word(record.kind, record.data) for record in outcome.records))
     title = f"{name}: {TITLES.get(did) or words}" if name else sentence(TITLES.get(did) or words)
     return {
-        "title": title, "lines": outcome.following, "kind": "tick", "name": name,
-        "tasks": visit.texts("task") if did in {"done", "damp"} else [], "cares": visit.texts("care"),
+        "title": title,
+        "lines": outcome.following,
+        "kind": "tick",
+        "name": name,
+        "tasks": visit.texts("task") if did in {"done", "damp"} else [],
+        "cares": visit.texts("care"),
         "asks": did == "done" and visit.text("felt") is None and felt_asked(visit.texts("care")),
-    }  # fmt: skip
+    }
 
 
 def _word(kind: str, data: Mapping[str, Any]) -> str:

@@ -96,8 +96,9 @@ def air_and_light(place: Mapping[str, Any], year: int, bears: Mapping[str, float
     """
     pictures = []
     for key, name, unit, look in (
-        ("rh_pct", "humidity", "%", "night"), ("light_mol_m2_d", "light", "mol/m²/d", "day"),
-    ):  # fmt: skip
+        ("rh_pct", "humidity", "%", "night"),
+        ("light_mol_m2_d", "light", "mol/m²/d", "day"),
+    ):
         points = [(date(year, m["month"], MIDDLE), float(m[key])) for m in place["months"]]
         least = bears.get(key)
         values = [v for _, v in points] + ([least] if least is not None else [])
@@ -110,12 +111,17 @@ def air_and_light(place: Mapping[str, Any], year: int, bears: Mapping[str, float
                 f", too little in {months_text(below)}" if below else ""
             )
         chart = Chart(
-            f"{key}-{place['place']}", f"{place['name']}: {name} over the year", caption, "", unit,
-            signs(x, month_ticks(date(year, 1, 1), date(year, 12, 31))), signs(y, ticks),
+            f"{key}-{place['place']}",
+            f"{place['name']}: {name} over the year",
+            caption,
+            "",
+            unit,
+            signs(x, month_ticks(date(year, 1, 1), date(year, 12, 31))),
+            signs(y, ticks),
             Table(("month", f"{name} [{unit}]"), tuple((MONTHS[d.month - 1], f"{v:.3g}") for d, v in points)),
             lines=(Line(look, name, path_of(((d.toordinal(), v) for d, v in points), x, y)),),
             levels=(Sign(y.at(least), "least", "limit"),) if least is not None else (),
-        )  # fmt: skip
+        )
         pictures.append(shown("pictures_chart.html", chart=chart))
     return pictures
 

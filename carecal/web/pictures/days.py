@@ -60,9 +60,11 @@ def month_rows(days: Sequence[CareDay]) -> tuple[tuple[str, ...], ...]:
     for month, group in groupby(days, key=lambda day: day.on.month):
         mine = list(group)
         numbers = (
-            sum(1 for d in mine if d.done), sum(d.done for d in mine),
-            sum(1 for d in mine if d.planned), sum(d.planned for d in mine),
-        )  # fmt: skip
+            sum(1 for d in mine if d.done),
+            sum(d.done for d in mine),
+            sum(1 for d in mine if d.planned),
+            sum(d.planned for d in mine),
+        )
         if any(numbers):
             rows.append((MONTHS[month - 1], *map(str, numbers)))
     return tuple(rows)

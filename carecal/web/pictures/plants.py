@@ -27,8 +27,10 @@ def dry_down_picture(dried: DryDown, name: str) -> Markup:
     ticks = tuple(Tick(float(n), f"{n}") for n in range(0, 101, 20))
     x, y = scales(dried.wetted, last, ticks)
     start = dried.wetted.toordinal()
-    band = [*((start + i, 100 * v) for i, v in enumerate(dried.high)),
-            *((start + i, 100 * dried.low[i]) for i in reversed(range(len(dried.low))))]  # fmt: skip
+    band = [
+        *((start + i, 100 * v) for i, v in enumerate(dried.high)),
+        *((start + i, 100 * dried.low[i]) for i in reversed(range(len(dried.low)))),
+    ]
     today = min(max((dried.today - dried.wetted).days, 0), len(dried.left) - 1)
     text = (
         f"{'Assumed wetted' if dried.is_assumed else 'Wetted'} {short_day(dried.wetted)}; "

@@ -38,18 +38,28 @@ def story_picture(story: Mapping[str, Any]) -> Markup:
     y = Scale(0, ticks[-1].value if ticks else 1, BOTTOM, TOP)
     bands = [
         (name, [_box(span, x) for span in story[key]])
-        for name, key in (("stage", "stages"), ("pot", "pots"), ("flower", "flowers")) if story[key]
-    ]  # fmt: skip
+        for name, key in (("stage", "stages"), ("pot", "pots"), ("flower", "flowers"))
+        if story[key]
+    ]
     marks = [(x.at(date.fromisoformat(p["on"]).toordinal()), p["on"]) for p in story["photos"]]
     return shown(
-        "pictures_story.html", key=f"story-{story['plant']}", title=f"{story['name']}: its time here",
-        text=_text(story), width=WIDTH, left=LEFT, right=RIGHT, top=top, row=ROW, bands=bands, photos=marks,
+        "pictures_story.html",
+        key=f"story-{story['plant']}",
+        title=f"{story['name']}: its time here",
+        text=_text(story),
+        width=WIDTH,
+        left=LEFT,
+        right=RIGHT,
+        top=top,
+        row=ROW,
+        bands=bands,
+        photos=marks,
         ticks=[(x.at(t.value), t.text) for t in month_ticks(first, last)],
         y_ticks=[(y.at(t.value), t.text) for t in ticks],
         lines=[(what, path_of(points, x, y)) for what, points in lines.items() if len(points) > 1],
         dots=[(what, [(x.at(a), y.at(b)) for a, b in points]) for what, points in lines.items()],
         height=top + ROW * (len(bands) + bool(marks)) + 30,
-    )  # fmt: skip
+    )
 
 
 def _points(story: Mapping[str, Any], what: str) -> list[tuple[int, float]]:
