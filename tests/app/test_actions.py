@@ -282,7 +282,7 @@ def test_an_empty_round_is_refused(diary: Diary) -> None:
 def test_a_second_care_of_the_same_kind_on_one_day_asks(full: Diary) -> None:
     """With a yes it is written."""
     full.says(DUE, done, "watering", ["tide"])
-    with pytest.raises(ConfirmationNeeded, match="tide has watering on 2026-03-06 already"):
+    with pytest.raises(ConfirmationNeeded, match="Tide was watered on 6 March already"):
         full.tries(DUE, done, "watering", ["tide"])
     assert full.says(DUE, done, "watering", ["tide"], sure=True).is_written
 

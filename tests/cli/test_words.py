@@ -230,3 +230,13 @@ def test_one_of_a_thing_has_no_plural() -> None:
     assert entries.entry_sentence(one) == "1 living root, 1 tip, 1 leaf"
     two = {"kind": "observed", "roots": 2, "tips": 0, "leaves": 3}
     assert entries.entry_sentence(two) == "2 living roots, 0 tips, 3 leaves"
+
+
+def test_what_was_said_before_is_answered_in_days_and_names() -> None:
+    """A second care on a day, and an absence said twice, name no entry and no date in numbers."""
+    quay()
+    done("done", "watering", "tide")
+    assert refused("done", "watering", "tide").startswith("Tide was watered on 25 November already:")
+    done("away", "add", "--from", "2026-12-01", "--until", "2026-12-04")
+    told = refused("away", "add", "--from", "2026-12-01", "--until", "2026-12-04")
+    assert told == "you said already that nobody is there 1 December to 4 December 2026"

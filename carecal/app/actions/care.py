@@ -11,6 +11,8 @@ from carecal.app.near.document import NEAR_DAYS
 from carecal.app.tasks import task_for
 from carecal.collection.entries_care import Done, Left, Missed
 from carecal.errors import ConfirmationNeeded, Refused, option
+from carecal.wording.dates import day_text
+from carecal.wording.tasks import done_word
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -270,7 +272,7 @@ def _ask_again(care: str, line: PlantHistory, day: date, aid: str | None) -> Non
             continue
         if event.care == care and (aid is None or event.aid == aid):
             raise ConfirmationNeeded(
-                f"{line.id} has {care} on {day} already (entry {event.entry}): a second time on one day?"
+                f"{line.name} was {done_word(care)} on {day_text(day)} already: a second time on one day?"
             )
 
 

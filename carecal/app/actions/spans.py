@@ -11,6 +11,7 @@ from carecal.collection.entry_base import PausedCare
 from carecal.errors import Refused, option
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import covers
+from carecal.wording.dates import span_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -171,7 +172,7 @@ def away_add(collection: Collection, now: Now, start: date, until: date, *, sour
         raise Refused(f"the last day {until} is before the first, {start}; the last day is included")
     for absence in CommandContext(collection, now, ()).timeline.facts.absences:
         if (absence.start, absence.until) == (start.toordinal(), until.toordinal()):
-            raise Refused(f"the absence {start} to {until} stands already (entry {absence.entry})")
+            raise Refused(f"you said already that nobody is there {span_text(start, until)}")
     return [make_entry(AwayAdded, on=now.day, start=start, until=until, source=source)]
 
 
