@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from carecal.web.static import address_of
-from carecal.wording.dates import MONTHS, WEEKDAY_NAMES
+from carecal.wording.dates import FAR_DAYS, MONTHS, WEEKDAY_NAMES
 from carecal.wording.tasks import sentence
 from carecal.wording.today import can_head, can_text, grams_text, litres_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["day_long", "day_short", "day_year", "environment", "listed", "month_year", "words"]
+__all__ = ["day_long", "day_seen", "day_short", "day_year", "environment", "listed", "month_year", "words"]
 
 _SHORT_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -31,6 +31,7 @@ def environment() -> Environment:
     )
     env.filters.update(
         day=day_short,
+        day_seen=day_seen,
         day_month=day_month,
         day_brief=day_brief,
         sentence=sentence,
@@ -53,6 +54,12 @@ def day_short(day: date | str | None) -> str:
         return "–"
     found = date.fromisoformat(day) if isinstance(day, str) else day
     return f"{_SHORT_DAYS[found.weekday()]} {found.day} {MONTHS[found.month - 1]}"
+
+
+def day_seen(day: date | str, today: date) -> str:
+    """Return a day that lies behind as 'Wed 25 November', one of more than half a year ago with its year."""
+    found = date.fromisoformat(day) if isinstance(day, str) else day
+    return day_year(found) if (today - found).days >= FAR_DAYS else day_short(found)
 
 
 def day_month(day: date | str) -> str:

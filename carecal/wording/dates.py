@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-__all__ = ["MONTHS", "WEEKDAY_NAMES", "day_month", "day_text", "listed", "span_text", "spoken"]
+__all__ = ["FAR_DAYS", "MONTHS", "WEEKDAY_NAMES", "day_month", "day_text", "listed", "span_text", "spoken"]
 
 MONTHS = (
     "January",
