@@ -149,7 +149,7 @@ def phone(chromium: Any, served: Served) -> Iterator[Callable[..., Any]]:
         contexts.append(context)
         context.clock.set_fixed_time(moment(TODAY).clock)
         page = context.new_page()
-        page.set_default_timeout(8000)
+        page.set_default_timeout(20_000)
         if signed_in:
             page.goto(f"{served.base}/login")
             page.get_by_label("Password").fill(PASSWORD)
