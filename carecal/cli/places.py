@@ -256,15 +256,16 @@ def rain(session: Session, place_id: str, on: date | None) -> None:
 
 @place.command("shade")
 @click.argument("place_id", metavar="NAME", type=PLACE)
-@click.option("--up", "to", flag_value="up", help="Shade was put up.")
-@click.option("--down", "to", flag_value="down", help="It was taken down.")
+@click.option("--up", "is_up", is_flag=True, help="Shade was put up.")
+@click.option("--down", "is_down", is_flag=True, help="It was taken down.")
 @click.option("--on", type=DAY, help="Day on which it was.")
 @writing
 @pass_session
-def shade(session: Session, place_id: str, to: str | None, on: date | None) -> None:
+def shade(session: Session, place_id: str, is_up: bool, is_down: bool, on: date | None) -> None:
     """Say that shade was put up at a window, or taken down: nobody is reminded of it then."""
-    if to is None:
-        raise click.UsageError("say --up or --down")
+    if is_up == is_down:
+        raise click.UsageError("say --up or --down, one of them")
+    to = "up" if is_up else "down"
     session.write(shade_entry(session.open(), session.sound_now(), place_id, to=to, on=on))
 
 

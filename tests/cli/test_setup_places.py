@@ -142,3 +142,12 @@ def test_rain_wets_every_plant_outdoors(home: Path) -> None:
     done("place", "rain", "patio")
     record = journal(home)[-1]
     assert (record.kind, record.data) == ("done", {"care": "watering", "rain": True})
+
+
+def test_shade_is_put_up_or_taken_down_and_never_both(home: Path) -> None:
+    """Neither and both are asked; nothing is written."""
+    start()
+    before = len(journal(home))
+    for words in ((), ("--up", "--down")):
+        assert refused("place", "shade", "sill", *words, code=2) == "say --up or --down, one of them"
+    assert len(journal(home)) == before
