@@ -143,13 +143,23 @@ def test_readings_count_for_fourteen_days(
     assert (None if shift is None else pytest.approx(shift.day_c)) == shift_c, why
 
 
-@pytest.mark.parametrize(("day_c", "status"), [(31.5, "now"), (32.5, "wait"), (39.0, "wait")])
-def test_nothing_is_repotted_in_great_heat(catalog: Catalog, day_c: float, status: str) -> None:
-    """Never while the day's normal lies above 32 °C; oracle: steps.toml potting-on, never_when."""
-    bench = build(catalog, {"sill": even_year(day_c)}, GROWN, place="sill")
-    step = step_of(bench.planner(date(2026, 6, 20)), "potting-on")
-    assert step is not None
-    assert (step.status, step.opens is None) == (status, status == "wait")
+@pytest.mark.parametrize(("day_c", "status"), [(31.5, "now"), (32.0, "now"), (32.5, "wait"), (39.0, "wait")])
+@pytest.mark.parametrize(
+    ("step", "plant"),
+    [
+        ("potting-on", {}),
+        ("new-medium-due", {"potted": "2023-03-01"}),
+        ("taking-the-plug-out", {"potted": "2024-10-01", "came": "2024-11-01", "plug": True}),
+    ],
+)
+def test_nothing_is_repotted_in_great_heat(
+    catalog: Catalog, step: str, plant: dict[str, Any], day_c: float, status: str
+) -> None:
+    """Never while the day's normal lies above 32 °C; oracle: steps.toml never_when of the three steps."""
+    bench = build(catalog, {"sill": even_year(day_c)}, {**GROWN, **plant}, place="sill")
+    found = step_of(bench.planner(date(2026, 6, 20)), step)
+    assert found is not None
+    assert (found.status, found.opens is None) == (status, status == "wait")
 
 
 @pytest.mark.parametrize(("clean_looks", "is_over"), [(0, False), (1, False), (6, False), (7, True)])
