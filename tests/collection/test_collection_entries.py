@@ -153,10 +153,11 @@ def test_a_fault_names_the_value_and_what_is_allowed(
     assert dict(told(model, values))[field] == sentence
 
 
+HERE = {"latitude": 0, "longitude": 0}
 RANGES: list[tuple[type[BaseModel], dict[str, object], str, float, float, float, str]] = [
     (CollectionStarted, {"name": "Quay", "longitude": 0}, "latitude", -90, 90, 1e-6, "from pole to pole"),
     (CollectionStarted, {"name": "Quay", "latitude": 0}, "longitude", -180, 180, 1e-6, "once around"),
-    (CollectionStarted, {"name": "Quay", "latitude": 0, "longitude": 0}, "elevation_m", -430, 5000, 0.5, "lowest shore, highest towns"),
+    (CollectionStarted, {**HERE, "name": "Quay"}, "elevation_m", -430, 5000, 0.5, "lowest shore, highest towns"),
     (PlaceAdded, {"place": "s", "place_kind": "sill"}, "lamp_hours", 0, 24, 1e-6, "a day"),
     (PlaceAdded, {"place": "s", "place_kind": "sill"}, "lamp_ppfd", 0, 2000, 0.5, "full sun is some 2000"),
     (PlaceAdded, {"place": "s", "place_kind": "sill"}, "winter_night_c", -30, 55, 0.01, "what a logger bears"),
