@@ -244,6 +244,17 @@ def test_young_plants_are_wetted_earlier(
     assert (task.due, task.on) == (due, on), why
 
 
+def test_a_plant_without_roots_takes_the_earlier_of_two_days_as_near(diary: Diary) -> None:
+    """Its surface dries 12 days in dim still air: the Friday, not the Sunday (design §3 rule 11)."""
+    dim = MonthRow(month=1, day_c=19, night_c=19, rh_pct=80, air="still", light_mol_m2_d=0.5)
+    year = tuple(dim.model_copy(update={"month": month}) for month in range(1, 13))
+    diary.writes(START, PlaceAdded(on=START, place="shelf", place_kind="warm-sill", climate=year))
+    diary.writes(START, SettingChanged(on=START, key="weekdays", value="fri,sun"))
+    diary.plant(stage="rootless", medium="moss", place="shelf", watered=START)
+    first = next(task for task in diary.plan(START).tasks if task.care == "moistening")
+    assert (first.due, first.on) == (date(2026, 3, 14), date(2026, 3, 13))  # a Saturday
+
+
 def test_the_most_fragile_come_first_in_a_place(diary: Diary) -> None:
     """Of one can and place new tips come before rooting-in before established; places come one by one (rule 12)."""
     diary.writes(START, Paused(on=START, care="feeding", start=START))
