@@ -48,7 +48,8 @@ def found_by(reader: str, body: bytes, zone: str, span: tuple[date, date], built
         "kcalendarcore": [str(_kde(built)), first, last, zone, "spans"],
         "kcalendarcore by days": [str(_kde(built)), first, last, zone, "days"],
     }[reader]
-    ran = subprocess.run(command, input=body, capture_output=True, check=True)
+    at_home = {**os.environ, "TZ": zone}  # KDE's takes whole days by the machine's own zone
+    ran = subprocess.run(command, input=body, capture_output=True, check=True, env=at_home)
     found = [line.split(" ", 1) for line in ran.stdout.decode().splitlines()]
     cut = 10 if reader.endswith("by days") else None
     return sorted((uid, at[:cut]) for uid, at in found if first <= at[:10] < last)
