@@ -74,7 +74,7 @@ def round_document(
 
 
 def _mark_cautions(rounds: Sequence[dict[str, Any]], lately: set[str]) -> None:
-    """Keep each caution in the first round that has it, and mark what is told again in the first week of a month alone."""
+    """Keep each caution in the first round that has it, and mark what only a month's first week tells again."""
     said: set[str] = set()
     for found in rounds:
         is_early = date.fromisoformat(found["on"]).day <= WARNED_DAYS

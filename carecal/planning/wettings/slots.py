@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import half_up
+from carecal.planning.sick.aftercare import first_wetting
 from carecal.planning.wettings.ahead import slots_ahead
 from carecal.planning.wettings.care_day import care_day
 from carecal.planning.wettings.feeding import Tally, counted, waits_since
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
 __all__ = ["Chain", "Slot"]
 
 MAX_ASSUMED = 2  # design §3 rule 2: assumed at most twice running
-DRY_START_DAYS = 7  # design §3 rule 6: potted dry, first wetting on day 7
 LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
 OFF = frozenset({"damp", "parched"})  # felt so, the next wetting is a look: the interval was wrong
 
@@ -228,11 +228,14 @@ class Chain:
     def _pot(self, event: Event) -> None:
         self.archive.extend(slot for slot, _ in self.history)
         self.history.clear()
-        self._potting = self.line.state_at(event.day).potting
+        state = self.line.state_at(event.day)
+        self._potting = state.potting
         self.number, self._assumed, self._honest, self._felt_off, self._waits = 0, 0, False, "", None
         self.tally = Tally(event.day, wetted=event.day if event.watered else None)
         self._last = event.day if event.watered or self.path != "wetting" else None
-        self._forced = None if self._last is not None else event.day + DRY_START_DAYS
+        self._forced = (
+            None if self._last is not None else first_wetting(state, self.context, self.line.number)
+        )
         self._start, self._not_before, self._is_asked_again = event.day, event.day + 1, False
         self._make()
 
