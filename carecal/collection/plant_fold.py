@@ -101,7 +101,7 @@ def _looked(line: PlantHistory, record: Record, *, clean: bool) -> None:
 def _done(line: PlantHistory, r: Record) -> None:
     data = r.data
     care = data["care"]
-    extra = {k: data.get(k) for k in ("felt", "weight_g", "ec_ms_cm", "task", "aid")}
+    extra = {k: data.get(k) for k in ("felt", "weight_g", "ec_ms_cm", "ppm_n", "task", "aid")}
     if care == "inspection":
         line.happen(r, "look", care=care, task=data.get("task"))
         _looked(line, r, clean=True)

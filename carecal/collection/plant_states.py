@@ -124,6 +124,7 @@ class Event(NamedTuple):
     felt: str | None = None
     weight_g: float | None = None
     ec_ms_cm: float | None = None
+    ppm_n: float | None = None  # poured; None: as the plant asked [mg/L of N]
     task: str | None = None
     aid: str | None = None
     again_days: int | None = None
