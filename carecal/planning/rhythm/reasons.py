@@ -85,7 +85,7 @@ def change_text(beat: Beat, former: Beat, context: PlanContext, line: PlantHisto
 
 def _heard(line: PlantHistory, day: int) -> str:
     """Return the answer that a plant's own pace rests on, on a day."""
-    for event in reversed(line.events):
+    for event in reversed(line.told):
         if event.day <= day and event.aid is None and (event.felt or event.weight_g is not None):
             return say.heard(
                 event.felt, event.weight_g, date.fromordinal(event.day), is_own=event.by == "owner"
