@@ -48,16 +48,18 @@ class Chain:
         last: Last wetting known before the start, or None.
         salting: Follows the salts of the pot; None: they are not followed.
         early: The one wetting that brings the plant over to the care days; None: none was taken.
+        rides: Gives the days on which the pot is wetted, for an aid that rides on them.
     """
 
     def __init__(
         self, line: PlantHistory, context: PlanContext, beats: Beats, path: str,
         decide: Callable[[int, int, int, Tally, Beat, int], tuple[str, float | None, str]],
         start: int, last: int | None, salting: Salting | None = None, early: Early | None = None,
+        rides: Callable[[], frozenset[int]] = frozenset,
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
         self._decide, self._start, self.salting = decide, start, salting
-        self._last, self._early = last, early
+        self._last, self._early, self._rides = last, early, rides
         self._forced = start if last is None else None  # a due day that holds whatever the rhythm says
         self._not_before = start
         self.number, self._potting = 0, line.state_at(start).potting
@@ -185,7 +187,8 @@ class Chain:
         due = max(due, beat.start)
         first = max(anchor + 1, self._not_before)
         earliest, latest = window_of(self.beats, beat, due, first, of_pot=self.path == "wetting")
-        day = care_day(earliest, due, latest, beat.terms.tie, self.context, floor_day=anchor + 1)
+        floor, rides = anchor + 1, self._rides()
+        day = care_day(earliest, due, latest, beat.terms.tie, self.context, floor_day=floor, rides=rides)
         following = self.beats.next_due(due)
         care, ppm, why = self._decide(
             due, day, following if following is not None else due + beat.days, tally, beat, anchor
