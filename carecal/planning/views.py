@@ -101,6 +101,8 @@ def _text(event: Event, *, has_notes: bool) -> str:
         parts.append(f"{event.weight_g:g} g")
     if event.ec_ms_cm is not None:
         parts.append(f"EC of the drained water {event.ec_ms_cm:g} mS/cm")
+    if event.ppm_n is not None:
+        parts.append(f"{event.ppm_n:g} ppm N poured")
     if event.rain:
         parts.append("by rain")
     if event.text and has_notes:

@@ -82,13 +82,13 @@ def test_who_was_watered_long_ago_is_due_on_the_day_it_was_entered(diary: Diary)
 
 
 def test_the_last_watering_told_at_the_entry_and_one_noted_are_one_thing(diary: Diary) -> None:
-    """`--watered` of 30 August or a note of it: the same first wetting, 5 September; a note tells it as an order."""
+    """`--watered` of 30 August or a note of it: the same first look, on 5 September."""
     diary.plant("told", on=ENTERED, came=START, watered=date(2026, 8, 30))
     _noted(diary, "noted")
     diary.says(ENTERED, done, "watering", ["noted"], on=date(2026, 8, 30))
     told, noted = diary.next(ENTERED, "told"), diary.next(ENTERED, "noted")
     assert told.on == noted.on == date(2026, 9, 5)
-    assert (told.certain, noted.certain) == (False, True)
+    assert (told.certain, noted.certain) == (False, False)
 
 
 def test_a_watering_of_the_entry_later_than_all_notes_still_stands(diary: Diary) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from carecal.app.command_context import CommandContext, one_of
 from carecal.app.make_entries import make_entry
 from carecal.app.near.document import NEAR_DAYS
+from carecal.app.near.shelf import poured_today
 from carecal.app.tasks import task_for
 from carecal.collection.entries_care import Done, Left, Missed
 from carecal.errors import ConfirmationNeeded, Refused, option
@@ -56,6 +57,7 @@ CARE_WORDS = {
 }
 """What a round prints, and what people say of it, as the care that is meant."""
 MAX_EC = 20.0  # [mS/cm]
+MOST_PPM = 400.0  # [mg/L of N]
 
 
 def care_named(word: str) -> str:
@@ -73,6 +75,7 @@ def done(
     felt: str | None = None,
     weight_g: float | None = None,
     ec_ms_cm: float | None = None,
+    ppm_n: float | None = None,
     task: str | None = None,
     aid: str | None = None,
     sure: bool = False,
@@ -88,6 +91,7 @@ def done(
         felt: How the medium felt: parched, right or damp.
         weight_g: What the pot weighed before. [g]
         ec_ms_cm: Conductivity of the drained water. [mS/cm]
+        ppm_n: Strength of the feed that was poured; None: that of the day's can. [mg/L of N]
         task: Id of the task it answers.
         aid: The aid that was moistened; None: the one it has.
         sure: Whether what is unusual was confirmed.
@@ -101,6 +105,7 @@ def done(
     care = one_of("care", care_named(care), CARES)
     context = CommandContext(collection, now, ids)
     _check_measured(care, felt, weight_g, ec_ms_cm, task, context)
+    _check_strength(care, ppm_n)
     day, lines = context.alive(on, historic=True)
     entries: list[Entry] = []
     for line in lines:
@@ -120,6 +125,7 @@ def done(
                 felt=felt,
                 weight_g=weight_g,
                 ec_ms_cm=ec_ms_cm,
+                ppm_n=_poured(collection, now, care, line, day) if ppm_n is None else ppm_n,
                 task=task,
                 aid=mine,
             )
@@ -242,6 +248,23 @@ def _check_measured(
     if ec is not None and not 0 <= ec <= MAX_EC:
         guess = f"; {ec:g} looks like µS/cm: that is {ec / 1000:g} mS/cm" if ec > MAX_EC else ""
         raise Refused(f"EC {ec:g} mS/cm is out of range; allowed are 0 to {MAX_EC:g} mS/cm{guess}")
+
+
+def _check_strength(care: str, ppm_n: float | None) -> None:
+    """Refuse a strength of what is no feed, and one that is plain water or burns roots."""
+    if ppm_n is None:
+        return
+    if care != "feeding":
+        raise Refused(f"{option('ppm')} belongs to a feed; {care} is none")
+    if not 0 < ppm_n <= MOST_PPM:
+        raise Refused(f"{ppm_n:g} ppm N is out of range; allowed are 1 to {MOST_PPM:g} ppm N of a feed")
+
+
+def _poured(collection: Collection, now: Now, care: str, line: PlantHistory, day: date) -> float | None:
+    """Return the strength of today's can for a feed, where the plant by itself asks for another. [mg/L of N]."""
+    if care != "feeding" or day != now.day:
+        return None
+    return poured_today(collection, day, line.number)
 
 
 def aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None) -> str | None:
