@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from contextlib import suppress
 from datetime import date
 from typing import TYPE_CHECKING, Literal
 
@@ -53,11 +52,21 @@ def date_reader(texts: Iterable[str]) -> Callable[[str, date], date]:
     Returns:
         Takes a cell and the day from which words count; it raises Refused for what cannot be read.
     """
-    orders: tuple[DateOrder, ...] = ("ymd", "dmy", "mdy")
-    order: DateOrder = "ymd"
-    with suppress(Refused):  # then each date is refused by itself, with its line
-        order = date_order(text for text in texts if any(numeric_day(text, one) for one in orders))
-    return lambda text, on: numeric_day(text, order) or parse_day(text, today=on)
+    later: tuple[DateOrder, ...] = ("dmy", "mdy")  # a year that stands first leaves no doubt
+    digits = [text for text in dict.fromkeys(texts) if any(numeric_day(text, order) for order in later)]
+    possible = [order for order in later if all(numeric_day(text, order) for text in digits)]
+
+    def read(text: str, on: date) -> date:
+        found = numeric_day(text, "ymd")
+        if found is None and text in digits and len(digits) > 1 and len(possible) > 1:
+            raise Refused(
+                "day and month cannot be told apart in any date of this column; write them as 2026-11-25"
+            )
+        if found is None and len(possible) == 1:
+            found = numeric_day(text, possible[0])
+        return found or parse_day(text, today=on)
+
+    return read
 
 
 def numeric_day(text: str, order: DateOrder) -> date | None:

@@ -152,6 +152,8 @@ def _find(value: str) -> dict[str, object]:
     where = words.pop() if len(words) > 1 and words[-1] in SPOTS else None
     if not words:
         raise Refused("nothing stands as what was found; write a pest or rot with its place, as 'rot crown'")
+    if words == ["rot"] and where is None:
+        raise Refused(f"rot without its place; write {', '.join(f'rot {spot}' for spot in SPOTS)}")
     return {"seen": _name(" ".join(words)), "where": where}
 
 
