@@ -62,7 +62,9 @@ COMMANDS: dict[str, Row] = {
     "settings": Row("carecal.cli.settings", "settings", "Show the settings, or change one.", _SETUP),
     "side": Row("carecal.cli.settings", "side", "Take a side where the trade disagrees.", _SETUP),
     "profiles": Row("carecal.cli.profiles", "profiles", "List, show and verify profiles.", _SETUP),
-    "import": Row("carecal.cli.transfer", "import_", "Read a journal, a start file or a plant list.", _SETUP),
+    "import": Row(
+        "carecal.cli.transfer", "import_", "Read a journal, a start file, plants or notes.", _SETUP
+    ),
     "serve": Row(
         "carecal.cli.serve", "serve", "Serve the page and the calendars to phones and computers.", _SETUP
     ),

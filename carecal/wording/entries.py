@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -145,10 +146,15 @@ def _quarantine(entry: Mapping[str, Any]) -> str:
 def _amended(entry: Mapping[str, Any]) -> str:
     changes = {_words(key): value for key, value in (entry.get("changes") or {}).items()}
     parts = [
-        f"{key.removesuffix(' cm').removesuffix(' mm')} is {_words(str(v))}" for key, v in changes.items()
+        f"{key.removesuffix(' cm').removesuffix(' mm')} is {_put_right(v)}" for key, v in changes.items()
     ]
     parts += [f"it was on {_day(entry['on_day'])}"] if entry.get("on_day") else []
     return f"put right: {', '.join(parts)}"
+
+
+def _put_right(value: Any) -> str:
+    is_day = isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value) is not None
+    return _day(value) if is_day else _words(str(value))
 
 
 def _forecast(entry: Mapping[str, Any]) -> str:
