@@ -46,10 +46,14 @@ def older(home: Path) -> None:
     """Turn a collection into one of the first format, as a program of then would have left it."""
     with closing(sqlite3.connect(home / "collection.db")) as connection:
         for statement in (
-            "drop table sensor_line", "drop table sensor", "drop table entry_link", "drop table ledger_seal",
+            "drop table sensor_line",
+            "drop table sensor",
+            "drop table entry_link",
+            "drop table ledger_seal",
             "alter table ledger drop column seal",
-            "delete from migration where number > 1", "pragma user_version=1",
-        ):  # fmt: skip
+            "delete from migration where number > 1",
+            "pragma user_version=1",
+        ):
             connection.execute(statement)
         connection.commit()
 

@@ -103,9 +103,13 @@ def _ticks(homes: tuple[Path, Path], paths: list[str], sizes: tuple[int, int]) -
     few, many = (_Followed(home, path) for home, path in zip(homes, paths, strict=True))
     measured, against = alternate(TICK_TURNS, many, few)
     return Result(
-        "a tick to new bytes, whole calendar", f"the same of {sizes[0]} plants", measured, against, AIM,
+        "a tick to new bytes, whole calendar",
+        f"the same of {sizes[0]} plants",
+        measured,
+        against,
+        AIM,
         (("plants", sizes[1]), ("turns", TICK_TURNS)),
-    )  # fmt: skip
+    )
 
 
 class _Followed:

@@ -74,8 +74,14 @@ def start(as_of: str | None = DAY) -> None:
     done("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E", as_of=as_of)
 
 
-def plant(plant_id: str, *more: object, pair: str = "bark/plastic", size: float = 12, place: str = "sill",
-          as_of: str | None = DAY) -> None:  # fmt: skip
+def plant(
+    plant_id: str,
+    *more: object,
+    pair: str = "bark/plastic",
+    size: float = 12,
+    place: str = "sill",
+    as_of: str | None = DAY,
+) -> None:
     """Add a plant in a medium and container, at a place; further words are those of the command line."""
     medium, container = pair.split("/")
     pot = ("--medium", medium, "--container", container, "--size", size, "--place", place)

@@ -10,8 +10,10 @@ from tests.cli.cli_run import done
 ON = date(2026, 11, 10)
 BEGAN = date(2026, 8, 1)
 NUMBERS = re.compile(r"\b(?:inf|nan|NaN|None|Infinity)\b")
-DATES = re.compile(r"\b(\d{4})-\d\d-\d\d\b|\b\d{1,2} (?:January|February|March|April|May|June|July|August|September"
-                   r"|October|November|December) (\d{4})\b")  # fmt: skip
+DATES = re.compile(
+    r"\b(\d{4})-\d\d-\d\d\b|\b\d{1,2} (?:January|February|March|April|May|June|July|August|September"
+    r"|October|November|December) (\d{4})\b"
+)
 PLACES = (("frost", "9/4", "9/4"), ("oven", "37/33", "37/33"), ("mild", "16/14", "24/18"))
 OUTPUTS = (
     ("today", "--days", "30"),

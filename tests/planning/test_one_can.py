@@ -171,8 +171,11 @@ def test_who_took_plain_water_for_its_feed_is_fed_next_and_first(catalog: Catalo
     bench = mixed_pair(catalog)
     plan = bench.planner(START).plan("rounds")
     on = shared_day(plan)
-    of_day = {plan.poured(t).plant: plan.poured(t) for t in next(r for r in plan.rounds if r.on == on).tasks if
-              plan.poured(t).care != "inspection"}  # fmt: skip
+    of_day = {
+        plan.poured(t).plant: plan.poured(t)
+        for t in next(r for r in plan.rounds if r.on == on).tasks
+        if plan.poured(t).care != "inspection"
+    }
     assert (of_day[1].care, of_day[1].ppm_n) == ("feeding", 36.0)
     assert (of_day[2].care, of_day[2].ppm_n, of_day[2].feed_waits) == ("watering", None, True)
     later = next(t for t in plan.tasks if t.plant == 2 and t.on > on and t.care != "inspection")

@@ -36,10 +36,16 @@ class Grower:
         self.bench.write(
             PlaceAdded(on=BEGUN, place="sill", place_kind="warm-sill", aspect="S"),
             PlantAdded(
-                on=BEGUN, plant="tide", medium="bark", container="plastic", size_cm=15, place="sill",
-                stage="established", watered=BEGUN,
+                on=BEGUN,
+                plant="tide",
+                medium="bark",
+                container="plastic",
+                size_cm=15,
+                place="sill",
+                stage="established",
+                watered=BEGUN,
             ),
-        )  # fmt: skip
+        )
 
     def true_days(self, day: int) -> float:
         """Days between wettings as this plant truly wants them: 7 in the middle of the year's swing."""

@@ -38,10 +38,13 @@ def seasons(catalog: Catalog) -> list[Season]:
     return [
         Season(
             row,
-            {medium: (_days(catalog, medium, row["winter"]), _days(catalog, medium, row["summer"])) for medium in POTS},
+            {
+                medium: (_days(catalog, medium, row["winter"]), _days(catalog, medium, row["summer"]))
+                for medium in POTS
+            },
         )
         for row in table("season_ratios_published")
-    ]  # fmt: skip
+    ]
 
 
 def season_lines(found: list[Season]) -> list[str]:

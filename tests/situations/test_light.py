@@ -55,17 +55,25 @@ def _bench(row: dict[str, str]) -> Bench:
     bench = Bench(_catalog(), begun, latitude=float(row["latitude"]))
     kind, _, rest = row["air"].partition(":")
     if kind == "sill":
-        bench.write(PlaceAdded.model_validate(
-            {"on": begun, "place": "there", "place_kind": "warm-sill", "aspect": rest}))  # fmt: skip
+        bench.write(
+            PlaceAdded.model_validate(
+                {"on": begun, "place": "there", "place_kind": "warm-sill", "aspect": rest}
+            )
+        )
     elif kind == "lamp":
         ppfd, hours = map(float, rest.split(":"))
         values: Any = {"winter_day_c": 23, "winter_night_c": 19, "summer_day_c": 24, "summer_night_c": 19}
-        bench.write(PlaceAdded(on=begun, place="there", place_kind="cabinet", lamp_ppfd=ppfd, lamp_hours=hours,
-                               **values))  # fmt: skip
+        bench.write(
+            PlaceAdded(
+                on=begun, place="there", place_kind="cabinet", lamp_ppfd=ppfd, lamp_hours=hours, **values
+            )
+        )
     else:
         day_c, night_c, mol = map(float, kind.split("/"))
-        flat = [MonthRow(month=m, day_c=day_c, night_c=night_c, rh_pct=55, air="room", light_mol_m2_d=mol)
-                for m in range(1, 13)]  # fmt: skip
+        flat = [
+            MonthRow(month=m, day_c=day_c, night_c=night_c, rh_pct=55, air="room", light_mol_m2_d=mol)
+            for m in range(1, 13)
+        ]
         bench.place("there", flat, begun)
     roots, longest, tips = ROOTS[row["stage"]]
     told: Any = {"stage": row["stage"], "roots": roots, "longest_mm": longest, "tips": tips, "leaves": 4}

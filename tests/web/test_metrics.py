@@ -149,8 +149,12 @@ def test_no_secret_reaches_the_log(
     secrets = secrets_of(house)
     caplog.set_level(logging.DEBUG, "carecal")
     caplog.set_level(logging.DEBUG, "uvicorn")
-    client = TestClient(application(house, clock=Clock(), crypt=CHEAP), base_url=f"http://{HOST}",
-                        follow_redirects=False, raise_server_exceptions=False)  # fmt: skip
+    client = TestClient(
+        application(house, clock=Clock(), crypt=CHEAP),
+        base_url=f"http://{HOST}",
+        follow_redirects=False,
+        raise_server_exceptions=False,
+    )
     password = secrets["account"]
 
     def ask_all() -> set[int]:
