@@ -31,8 +31,21 @@ def begin(folder: Path) -> Path:
     say("init", "Quay", "--latitude", "54.3", "--longitude", "10.1", "--timezone", "Europe/Berlin")
     say("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E")
     for plant, medium in (("tide", "bark"), ("gull", "moss"), ("ebb", "bark")):
-        say("plant", "add", plant, "--medium", medium, "--container", "plastic", "--size", "12", "--place", "sill",
-            "--watered", "yesterday")  # fmt: skip
+        say(
+            "plant",
+            "add",
+            plant,
+            "--medium",
+            medium,
+            "--container",
+            "plastic",
+            "--size",
+            "12",
+            "--place",
+            "sill",
+            "--watered",
+            "yesterday",
+        )
     for number in range(30):
         say("observe", "tide", "--roots", str(3 + number % 3), "--note", f"look {number}")
     say("calendar", "add", "Phone")

@@ -109,10 +109,19 @@ def house(catalog: Catalog, plants: list[tuple[str, str, float, str, str]]) -> B
     for number, (stage, medium, size, place, flowering) in enumerate(plants):
         bench.write(
             PlantAdded.model_validate(
-                {"on": START, "plant": f"p{number}", "medium": medium, "container": "plastic", "size_cm": size,
-                 "place": place, "stage": stage, "flowering": flowering, "watered": START - timedelta(days=1)}
+                {
+                    "on": START,
+                    "plant": f"p{number}",
+                    "medium": medium,
+                    "container": "plastic",
+                    "size_cm": size,
+                    "place": place,
+                    "stage": stage,
+                    "flowering": flowering,
+                    "watered": START - timedelta(days=1),
+                }
             )
-        )  # fmt: skip
+        )
     return bench
 
 
@@ -155,8 +164,17 @@ def mixed_pair(catalog: Catalog) -> Bench:
     bench.place("room", rows, START)
     bench.write(SettingChanged(on=START, key="weekdays", value="tue"))
     for name, stage, flowering in (("winch", "rooting-in", "in-spike"), ("tide", "established", "none")):
-        values = {"on": START, "plant": name, "medium": "bark", "container": "plastic", "size_cm": 12,
-                  "place": "room", "stage": stage, "flowering": flowering, "watered": START}  # fmt: skip
+        values = {
+            "on": START,
+            "plant": name,
+            "medium": "bark",
+            "container": "plastic",
+            "size_cm": 12,
+            "place": "room",
+            "stage": stage,
+            "flowering": flowering,
+            "watered": START,
+        }
         bench.write(PlantAdded.model_validate(values))
     return bench
 

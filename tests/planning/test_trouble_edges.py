@@ -115,11 +115,19 @@ def test_a_keiki_is_asked_for_its_roots(catalog: Catalog) -> None:
 def test_a_cold_reservoir_is_poured_through_and_never_filled(catalog: Catalog) -> None:
     """On a day on which a step says 'empty it' no task says 'refill' (steps.toml emptying-the-reservoir)."""
     wet = {**GROWN, "medium": "expanded-clay", "container": "reservoir", "reservoir": "filled"}
-    chill = {"room": tuple(
-        MonthRow(month=m, rh_pct=50, air="room", light_mol_m2_d=4, day_c=17 if m in {12, 1, 2} else 24,
-                 night_c=13 if m in {12, 1, 2} else 20)
-        for m in range(1, 13)
-    )}  # fmt: skip
+    chill = {
+        "room": tuple(
+            MonthRow(
+                month=m,
+                rh_pct=50,
+                air="room",
+                light_mol_m2_d=4,
+                day_c=17 if m in {12, 1, 2} else 24,
+                night_c=13 if m in {12, 1, 2} else 20,
+            )
+            for m in range(1, 13)
+        )
+    }
     bench = build(catalog, chill, wet, place="room")
     planner = bench.planner(on(15))
     step = step_of(planner, "emptying-the-reservoir")

@@ -79,10 +79,20 @@ def _bench(row: dict[str, str]) -> Bench:
     told: Any = {"stage": row["stage"], "roots": roots, "longest_mm": longest, "tips": tips, "leaves": 4}
     bench.write(
         SettingChanged(on=begun, key="weekdays", value="none"),
-        PlantAdded(on=day - timedelta(days=3), plant="subject", profile=row["profile"], medium=row["medium"],
-                   container=row["container"], size_cm=12, place="there", watered=day - timedelta(days=3),
-                   potted=begun, came=begun, **told),
-    )  # fmt: skip
+        PlantAdded(
+            on=day - timedelta(days=3),
+            plant="subject",
+            profile=row["profile"],
+            medium=row["medium"],
+            container=row["container"],
+            size_cm=12,
+            place="there",
+            watered=day - timedelta(days=3),
+            potted=begun,
+            came=begun,
+            **told,
+        ),
+    )
     if row["water"]:
         bench.write(SupplyWater(on=begun, name="tap", ec_ms_cm=float(row["water"])))
     if row["taken"]:
@@ -154,6 +164,13 @@ def test_each_row_has_its_source_and_they_are_not_of_moth_orchids_alone() -> Non
 
 def test_a_row_of_light_turned_round_fails() -> None:
     """The comparison can fail: every part that departs from the plan is told."""
-    row = {**ROWS[4], "must_not": "feeding", "ppm_n": "5", "feed_days": "1-2", "unfit": "light", "spike": "never",
-           "steps": "putting-up-shade=now"}  # fmt: skip
+    row = {
+        **ROWS[4],
+        "must_not": "feeding",
+        "ppm_n": "5",
+        "feed_days": "1-2",
+        "unfit": "light",
+        "spike": "never",
+        "steps": "putting-up-shade=now",
+    }
     assert len(_faults(row)) == 6

@@ -33,8 +33,19 @@ def test_moss_past_its_life_at_entry_is_asked_for_with_its_cautions(home: object
     """Moss of three years, entered today in May: the round asks for new moss with gloves and blade."""
     assert home
     house()
-    add("tide", "--medium", "moss", "--container", "plastic", "--potted", "2023-05-01", "--came", "2023-05-01",
-        "--watered", "2026-05-01")  # fmt: skip
+    add(
+        "tide",
+        "--medium",
+        "moss",
+        "--container",
+        "plastic",
+        "--potted",
+        "2023-05-01",
+        "--came",
+        "2023-05-01",
+        "--watered",
+        "2026-05-01",
+    )
     weeks = "".join(said("today", "--days", "7", on=BEGAN + timedelta(days=days)) for days in (0, 7))
     assert "New moss for Tide" in weeks
     cautions = [line for line in weeks.splitlines() if line.startswith("  ! ")]
@@ -96,6 +107,20 @@ def test_nights_are_cold_from_the_day_it_came_not_from_before(home: object) -> N
     began = date(2026, 1, 12)
     said("init", "Quay", "--latitude", "54.3", "--longitude", "10", "--timezone", "Europe/Berlin", on=began)
     said("place", "add", "porch", "--kind", "patio", "--winter", "6/1", "--summer", "24/15", on=began)
-    said("plant", "add", "winch", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "porch",
-         "--stage", "established", on=began)  # fmt: skip
+    said(
+        "plant",
+        "add",
+        "winch",
+        "--medium",
+        "bark",
+        "--container",
+        "plastic",
+        "--size",
+        "12",
+        "--place",
+        "porch",
+        "--stage",
+        "established",
+        on=began,
+    )
     assert "nights under 10 °C from 12 January 2026" in said("why", "winch", on=began + timedelta(days=5))

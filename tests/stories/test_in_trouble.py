@@ -42,8 +42,20 @@ def test_rotten_roots_are_potted_in_november_and_kept_dry(home: object) -> None:
     said("observe", "tide", "--seen", "rot", "--where", "root", on=found)
     assert "rot at the roots" in said("today", on=found)
     assert "Repot Tide: now" in said("steps", "tide", on=found)
-    said("pot", "tide", "--medium", "bark", "--container", "clear-plastic", "--size", "11", "--pruned",
-         "--watered", "no", on=found)  # fmt: skip
+    said(
+        "pot",
+        "tide",
+        "--medium",
+        "bark",
+        "--container",
+        "clear-plastic",
+        "--size",
+        "11",
+        "--pruned",
+        "--watered",
+        "no",
+        on=found,
+    )
     assert "No water before 15 November" in said("today", on=found)
     told = calendar(found, 60)
     wet = [day for day, text in told if "water if dry" in text]
@@ -56,8 +68,22 @@ def test_a_newcomer_with_mealybugs_stays_apart_until_they_are_over(home: object)
     assert home
     start()
     came, found = date(2026, 4, 1), date(2026, 4, 10)
-    said("plant", "add", "wreck", "--place", "sill", "--medium", "bark", "--container", "clear-plastic",
-         "--size", "12", "--leaves", "5", on=came)  # fmt: skip
+    said(
+        "plant",
+        "add",
+        "wreck",
+        "--place",
+        "sill",
+        "--medium",
+        "bark",
+        "--container",
+        "clear-plastic",
+        "--size",
+        "12",
+        "--leaves",
+        "5",
+        on=came,
+    )
     said("quarantine", "wreck", on=came)
     looks = [text for _, text in calendar(came, 10) if "Wreck" in text]
     assert "any pest, on both sides of the leaves" in looks[0]

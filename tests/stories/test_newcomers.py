@@ -22,8 +22,22 @@ def newcomer(home: object) -> date:
     """A plant of which nobody has said its stage, in a house of two plants; the day it came."""
     assert home
     start(as_of=CAME.isoformat())
-    said("plant", "add", "stern", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
-         "--watered", "today", on=CAME)  # fmt: skip
+    said(
+        "plant",
+        "add",
+        "stern",
+        "--medium",
+        "bark",
+        "--container",
+        "plastic",
+        "--size",
+        "12",
+        "--place",
+        "sill",
+        "--watered",
+        "today",
+        on=CAME,
+    )
     return CAME
 
 

@@ -130,10 +130,17 @@ def test_every_page_carries_the_policy(owner: TestClient, path: str) -> None:
     parts = [part.strip().partition(" ") for part in headers["content-security-policy"].split(";")]
     policy = {name: value for name, _, value in parts}
     assert policy == {
-        "manifest-src": "'self'", "worker-src": "'self'",
-        "default-src": "'none'", "img-src": "'self' data:", "style-src": "'self'", "script-src": "'self'",
-        "connect-src": "'self'", "form-action": "'self'", "base-uri": "'none'", "frame-ancestors": "'none'",
-    }  # fmt: skip
+        "manifest-src": "'self'",
+        "worker-src": "'self'",
+        "default-src": "'none'",
+        "img-src": "'self' data:",
+        "style-src": "'self'",
+        "script-src": "'self'",
+        "connect-src": "'self'",
+        "form-action": "'self'",
+        "base-uri": "'none'",
+        "frame-ancestors": "'none'",
+    }
     assert headers["referrer-policy"] == "no-referrer"
     assert headers["x-content-type-options"] == "nosniff"
 

@@ -71,10 +71,20 @@ def grown() -> Growth:
 def pots() -> dict[str, object]:
     """Return two compared pairs: bark safe now, clay never."""
     bark = {
-        "medium": "bark", "container": "plastic", "present": True, "days": {"winter": 10, "summer": 5},
-        "technique": "drench", "coldest_night_c": 14.0, "coldest_on": "2026-02-07", "safe": "as it is", "opens": None,
-        "last_safe": None, "litres": 0.2, "life_months": [18, 24], "reason": "roots dry slowly in it",
-    }  # fmt: skip
+        "medium": "bark",
+        "container": "plastic",
+        "present": True,
+        "days": {"winter": 10, "summer": 5},
+        "technique": "drench",
+        "coldest_night_c": 14.0,
+        "coldest_on": "2026-02-07",
+        "safe": "as it is",
+        "opens": None,
+        "last_safe": None,
+        "litres": 0.2,
+        "life_months": [18, 24],
+        "reason": "roots dry slowly in it",
+    }
     clay = {
         **bark,
         "medium": "expanded-clay",
