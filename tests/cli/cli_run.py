@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -37,6 +38,11 @@ def carecal(*words: object, as_of: str | None = DAY, home: Path | None = None) -
     if found.exception is not None and not isinstance(found.exception, SystemExit):
         raise found.exception
     return Said(found.exit_code, found.stdout, found.stderr)
+
+
+def typed(line: str) -> list[str]:
+    """Return the words of a command line as it is typed, quotes and all."""
+    return shlex.split(line)
 
 
 def done(*words: object, as_of: str | None = DAY, home: Path | None = None) -> Said:

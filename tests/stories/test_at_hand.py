@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import recurring_ical_events
 from icalendar import Calendar
 
-from tests.cli.cli_run import done
+from tests.cli.cli_run import done, typed
 
 BEGAN = date(2026, 5, 4)
 
@@ -25,8 +25,10 @@ def house() -> None:
 
 def add(plant: str, *words: str) -> None:
     """Add an established plant on the sill."""
-    said("plant", "add", plant, "--size", "12", "--place", "sill", "--roots", "5", "--longest", "120", "--tips", "2",
-         "--leaves", "4", *words)  # fmt: skip
+    said(
+        *typed(f"plant add {plant} --size 12 --place sill --roots 5 --longest 120 --tips 2 --leaves 4"),
+        *words,
+    )
 
 
 def test_moss_past_its_life_at_entry_is_asked_for_with_its_cautions(home: object) -> None:

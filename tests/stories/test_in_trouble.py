@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from tests.cli.cli_run import refused
+from tests.cli.cli_run import refused, typed
 from tests.stories.telling import BEGUN, calendar, said, start
 
 
@@ -103,8 +103,13 @@ def test_web_mites_are_over_in_a_month_and_flat_mites_in_three(home: object) -> 
     """Two rows for two mites (D31): the watch ends after 28 days and three clean looks, or after 90."""
     assert home
     start(watered="2026-02-27")
-    said("plant", "add", "oar", "--place", "sill", "--medium", "bark", "--container", "plastic", "--size", "12",
-         "--roots", "5", "--longest", "120", "--leaves", "4", "--watered", "2026-02-27", on=BEGUN)  # fmt: skip
+    said(
+        *typed(
+            "plant add oar --place sill --medium bark --container plastic --size 12 --roots 5 "
+            "--longest 120 --leaves 4 --watered 2026-02-27"
+        ),
+        on=BEGUN,
+    )
     assert "mite" in refused("observe", "tide", "--seen", "spider", as_of="2026-05-01")
     found = date(2026, 5, 1)
     said("observe", "tide", "--seen", "mite", on=found)
