@@ -241,7 +241,7 @@ def _season(plant_planner: PlantPlanner) -> Iterator[str]:
 def _last_done(line: PlantHistory) -> dict[str, str]:
     """Return the last day of each care that was really done, by its word."""
     found: dict[str, str] = {}
-    for event in line.events:
+    for event in line.told:
         if event.kind in {"wet", "aid", "look", "left", "potted"}:
             care = (
                 event.care

@@ -143,13 +143,14 @@ def published(
         CarecalError: It cannot be made, and never was.
     """
     connection = collection.journal.connection
-    with storage_errors(connection):
-        known = subscriptions.read_published(connection, calendar.id)
-    if known is not None and current(collection, calendar, now) is not None:
-        return known
+    if current(collection, calendar, now) is not None:
+        known = kept_bytes(collection, calendar)
+        if known is not None:
+            return known
     try:
         return publish(collection, calendar, now, progress=progress, kept=kept)
     except CarecalError as error:
+        known = kept_bytes(collection, calendar)
         if known is None:
             raise
         with transaction(connection):
@@ -187,7 +188,13 @@ def publish(
         """Keep what was made, with the stamp of the files it rests on."""
         made.append(
             subscriptions.store_published(
-                connection, calendar.id, found.body, modified=found.modified, as_of=now.day, head=head
+                connection,
+                calendar.id,
+                found.body,
+                modified=found.modified,
+                as_of=now.day,
+                head=head,
+                packer=kept.packer(calendar.id) if kept is not None else None,
             )
         )
         connection.execute(
