@@ -33,7 +33,7 @@ def test_a_lost_crown_waits_for_a_shoot_and_asks_after_a_year(home: object) -> N
     """Crownless from the word on: no forecast of leaves or a spike, no potting; asked after a year."""
     assert home
     start(potted="2023-05-01")
-    assert "never told as lost" in refused("observe", "tide", "--crown", "shoot", as_of="2026-03-02")
+    assert "not known to be lost" in refused("observe", "tide", "--crown", "shoot", as_of="2026-03-02")
     lost = date(2026, 4, 1)
     assert "leaves not before" in said("why", "tide", on=lost)
     said("observe", "tide", "--crown", "lost", on=lost)

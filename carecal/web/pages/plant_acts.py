@@ -128,7 +128,7 @@ def paused(visit: Visit, ids: Sequence[str], place: str | None = None) -> list[E
         first, last = parse_span(start, until, today=now.day)
         return actions_spans.pause(collection, now, care, ids, place=place, start=first, until=last)
     if until is None:
-        raise Refused("a pause of every year needs its last day")
+        raise Refused("a yearly pause needs its last day")
     span = parse_yearly_span(start, until, today=now.day)
     return actions_spans.pause(
         collection,
