@@ -282,7 +282,7 @@ def check_care(
     """Refuse a care that the plant cannot have, or that is not of the task's kind."""
     if care in WETTINGS and state.mother is not None:
         raise Refused(
-            f"{line.id} hangs on its mother and is not wetted by itself; say it of the mother, or part it first"
+            f"{line.id} hangs on its mother and is not wetted by itself; say it for the mother, or part it first"
         )
     if care == "refilling" and state.reservoir != "filled":
         raise Refused(f"{line.id} has no filled reservoir; allowed are watering, feeding, flushing")
