@@ -202,7 +202,9 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "beside": lambda e: f"stood beside {_words(e['pest'])}: to be looked over twice",
     "tried": lambda e: f"tried: {_words(e['what'])}" if e.get("what") else "goes on as it is",
     "feed-strength": lambda e: (
-        f"fed at {e['ppm_n']:g} mg/L N" if e.get("ppm_n") is not None else "fed as its kind asks again"
+        f"from now on fed at {e['ppm_n']:g} ppm N at most"
+        if e.get("ppm_n") is not None
+        else "fed as its kind asks again"
     ),
     "moved": lambda e: f"moved to {_words(e['place'])}",
     "move-planned": lambda e: f"a move to {_words(e['place'])} announced for {_day(e.get('day'))}",
