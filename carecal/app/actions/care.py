@@ -96,11 +96,11 @@ def done(
     context = CommandContext(collection, now, ids)
     _check_measured(care, felt, weight_g, ec_ms_cm, task, context)
     _check_strength(care, ppm_n)
-    day, lines = context.alive(on)
+    day, lines = context.alive(on, historic=True)
     entries: list[Entry] = []
     for line in lines:
         ticked = task_for(collection, now, line, task, day) if task is not None else None
-        state = line.state_at(day.toordinal())
+        state = line.state_then(day.toordinal())
         mine = _aid_of(care, state, aid, ticked)
         _check_care(care, line, state, mine, ticked)
         if not sure:
@@ -158,11 +158,11 @@ def leave(
         raise Refused(f"felt '{felt}' is no reason to leave a plant; allowed is damp, else say done {care}")
     context = CommandContext(collection, now, ids)
     _check_single(task, context)
-    day, lines = context.alive(on)
+    day, lines = context.alive(on, historic=True)
     entries: list[Entry] = []
     for line in lines:
         ticked = task_for(collection, now, line, task, day) if task is not None else None
-        state = line.state_at(day.toordinal())
+        state = line.state_then(day.toordinal())
         mine = _aid_of(care, state, aid, ticked)
         _check_care(care, line, state, mine, ticked)
         entries.append(
@@ -290,7 +290,7 @@ def _check_care(
 
 
 def _ask_again(care: str, line: PlantHistory, day: date, aid: str | None) -> None:
-    for event in line.events:
+    for event in line.told:
         if event.kind not in {"wet", "aid", "look"} or event.day != day.toordinal():
             continue
         if event.care == care and (aid is None or event.aid == aid):
@@ -303,8 +303,8 @@ def _ask_weight(line: PlantHistory, day: date, weight_g: float | None) -> None:
     """Ask where a weight lies outside the dry and full weights of this potting."""
     if weight_g is None:
         return
-    since = line.state_at(day.toordinal()).potted or 0
-    marks = {e.mark: e.weight_g for e in line.events if e.kind == "weighed" and e.day >= since and e.mark}
+    since = line.state_then(day.toordinal()).potted or 0
+    marks = {e.mark: e.weight_g for e in line.told if e.kind == "weighed" and e.day >= since and e.mark}
     dry, full = marks.get("dry"), marks.get("full")
     if (dry is not None and weight_g < dry) or (full is not None and weight_g > full):
         known = [f"{grams:g} g {mark}" for mark, grams in (("dry", dry), ("full", full)) if grams is not None]
