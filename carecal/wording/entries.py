@@ -144,9 +144,12 @@ def _quarantine(entry: Mapping[str, Any]) -> str:
 
 def _amended(entry: Mapping[str, Any]) -> str:
     changes = {_words(key): value for key, value in (entry.get("changes") or {}).items()}
+    withdrawn = changes.pop("withdrawn", None)
     parts = [
-        f"{key.removesuffix(' cm').removesuffix(' mm')} is {_words(str(v))}" for key, v in changes.items()
+        f"{key.removesuffix(' cm').removesuffix(' mm')} is {_words(str(v)) if v is not None else 'not said'}"
+        for key, v in changes.items()
     ]
+    parts += ["nothing was found beside it"] if withdrawn else []
     parts += [f"it was on {_day(entry['on_day'])}"] if entry.get("on_day") else []
     return f"put right: {', '.join(parts)}"
 
