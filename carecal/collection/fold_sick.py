@@ -49,13 +49,13 @@ def seen_of_weak(data: Mapping[str, Any], day: int) -> dict[str, Any]:
     if data.get("firmness") is not None:
         values["firmness"] = FIRMNESS.get(data["firmness"], data["firmness"])
     if data.get("newest_mm") is not None:
-        values.update(newest_mm=data["newest_mm"], newest_on=day)
+        values["newest_mm"] = data["newest_mm"]
     if data.get("flowering") is not None:
         values.update(flowering_told=day, flowering_over=None)
     if data.get("flowering") in NO_SPIKE:
-        values.update(spike_mm=None, spike_on=None)
+        values["spike_mm"] = None
     if data.get("spike_mm") is not None:
-        values.update(spike_mm=data["spike_mm"], spike_on=day)
+        values["spike_mm"] = data["spike_mm"]
     if data.get("crown") == "lost":
         values.update(crown_lost=day, shoot=None)
     elif data.get("crown") == "shoot":

@@ -99,8 +99,19 @@ class PlantPlanner:
         )  # fmt: skip
         kinds = {"wet", "left", "excepted", "missed", "potted"}
         of_pot = (e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e))
+        chain.remember(self._of_pot_before())
         chain.run([heard_as(event, self.estimates) for event in of_pot], self.context.as_of)
         return chain
+
+    def _of_pot_before(self) -> list[Event]:
+        """Return what is told of the wettings of the pot from before the plant was entered."""
+        before, potted = self.line.before, self.line.states[0].potted or 0
+        kinds = {"wet", "left"}
+        told = before.events if before is not None else []
+        mine = (
+            e for e in told if e.kind in kinds and e.aid is None and e.day >= potted and self._is_of_pot(e)
+        )
+        return [heard_as(event, self.estimates) for event in mine]
 
     @cached_property
     def salting(self) -> Salting:
