@@ -49,7 +49,7 @@ def seen_of_weak(data: Mapping[str, Any], day: int) -> dict[str, Any]:
     if data.get("firmness") is not None:
         values["firmness"] = FIRMNESS.get(data["firmness"], data["firmness"])
     if data.get("newest_mm") is not None:
-        values["newest_mm"] = data["newest_mm"]
+        values.update(newest_mm=data["newest_mm"], newest_on=day)
     if data.get("flowering") is not None:
         values.update(flowering_told=day, flowering_over=None)
     if data.get("flowering") in NO_SPIKE:

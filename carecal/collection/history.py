@@ -22,7 +22,7 @@ __all__ = ["came_on", "is_historic", "recall"]
 HISTORIC = frozenset({"done", "left", "observed", "weighed", "treated"})
 """Kinds of entries that may lie before the day a plant was entered: what was done to it, seen and weighed."""
 _OF_CROWN = ("crown_lost", "shoot")
-_OF_FLOWERS = ("flowering", "flowering_since", "flowering_told", "spike_mm", "spike_on")
+_OF_FLOWERS = ("flowering", "flowering_since", "flowering_told", "spike_mm")
 _OF_FINDS = ("treatments", "last_find", "clean_looks")
 
 

@@ -182,6 +182,7 @@ def _pot(line: PlantHistory, r: Record, rules: FoldRules) -> None:
         potting=old.potting + 1,
         potted=day,
         newest_mm=None,
+        newest_on=None,
         plug=None,  # it comes out with the old medium
         mother=None,
         waits_long=converted or bool(data.get("pruned")),
@@ -229,7 +230,7 @@ def _aid(line: PlantHistory, r: Record) -> None:
     rest = tuple((name, since) for name, since in line.latest.aids if name != data["aid"])
     values: dict[str, Any] = {"aids": rest if data.get("off") else (*rest, (data["aid"], r.on.toordinal()))}
     if data["aid"] == "wrap" and not data.get("off"):
-        values["newest_mm"] = None  # roots are counted anew from the wrapping
+        values.update(newest_mm=None, newest_on=None)  # roots are counted anew from the wrapping
     line.change(r, **values)
 
 

@@ -80,6 +80,7 @@ class PlantState(NamedTuple):
     bloom: str | None = None
     spike: str | None = None
     newest_mm: float | None = None  # longest root grown since the last potting or wrapping
+    newest_on: int | None = None
     flowering_told: int | None = None  # the day on which its flowering was last told, the same word again too
     flowering_over: int | None = None  # the day from which a spike or bloom was taken as over, as nobody said
     spike_mm: float | None = None

@@ -98,8 +98,9 @@ class Chain:
         for event in events:
             if event.kind == "wet":
                 self.tally = self.counted(self.tally, Pour.of(event))
+                is_timed = self._last is not None
                 self._last, self._forced = event.day, None
-                self._hear(event)
+                self._hear(event, is_timed=is_timed)
             elif event.kind == "left" and self._last is not None:
                 beat = self.beats.first_from(event.day)
                 self._honest, self._felt_off = True, "damp"
