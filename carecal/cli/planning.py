@@ -10,12 +10,14 @@ import click
 from carecal.app.documents import rounds as app
 from carecal.app.documents.plan_json import plan_document
 from carecal.app.documents.plan_schema import plan_schema
+from carecal.app.setup.settings import setting
 from carecal.app.store import secret
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns
 from carecal.cli.types import AHEAD, PLANT
 from carecal.collection.dates import parse_span
+from carecal.collection.facts import CARE_DAYS, KEEP
 from carecal.errors import Refused
 from carecal.planning.plan_context import horizon_of
 from carecal.planning.rounds.fitting import BEGUN
@@ -143,6 +145,15 @@ def take(session: Session) -> None:
         session.open(), session.sound_now(), progress=session.progress("fitting:", BEGUN)
     )
     session.write(entry, remarks=tuple(fit_lines(fit, is_taken=True)))
+
+
+@rounds.command("keep")
+@writing
+@pass_session
+def keep(session: Session) -> None:
+    """Keep the days of care as they are: nothing is proposed unasked."""
+    session.open()
+    session.write(setting(session.sound_now(), CARE_DAYS, KEEP))
 
 
 @rounds.command("burden", short_help="List plants by the days of care they alone cost.")

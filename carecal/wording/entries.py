@@ -155,6 +155,8 @@ def _amended(entry: Mapping[str, Any]) -> str:
 
 
 def _put_right(value: Any) -> str:
+    if value is None:
+        return "not said"
     is_day = isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value) is not None
     return _day(value) if is_day else _words(str(value))
 
