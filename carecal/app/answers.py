@@ -103,8 +103,10 @@ def _turned(old: Sequence[Task], new: Sequence[Task]) -> Iterator[str]:
         is_told = was is not None and was.care != task.care and "feeding" in {was.care, task.care}
         if is_told and was is not None and was.on == task.on and task.status in WAITING:
             found.setdefault((was.care, task.care), []).append(task.on)
-    for (care, became), days in sorted(found.items(), key=lambda item: -len(item[1])):
-        yield say.turned(care, became, days)
+    net = {key: days[len(found.get(key[::-1], ())) :] for key, days in found.items()}
+    for (care, became), days in sorted(net.items(), key=lambda item: -len(item[1])):
+        if days:  # a feed that only comes some days later or sooner is no change to tell
+            yield say.turned(care, became, days)
 
 
 def _paced(old: Sequence[Rhythm], new: Sequence[Rhythm], names: dict[int, str]) -> Iterator[str]:
@@ -128,12 +130,14 @@ def _first(rhythms: Sequence[Rhythm]) -> dict[tuple[int, str], Rhythm]:
 
 
 def _feeding(old: Sequence[Gate], new: Sequence[Gate], names: dict[int, str], today: date) -> Iterator[str]:
+    """Yield where feeding is held back from now on, or no longer: of gates behind another that is shut, nothing."""
     before = {(g.plant, g.gate): g for g in old}
     shut = {g.plant for g in new if not g.open}
+    held = {g.plant for g in old if not g.open}
     found: dict[tuple[str, date | None, bool], list[str]] = {}
     for gate in new:
         was = before.get((gate.plant, gate.gate))
-        if was is None or was.open == gate.open or (gate.open and gate.plant in shut):
+        if was is None or was.open == gate.open or gate.plant in (shut if gate.open else held):
             continue
         why = gate.because[0].text if gate.because else gate.gate
         found.setdefault((why, gate.opens, gate.open), []).append(names[gate.plant])

@@ -99,7 +99,7 @@ def step_cautions(document: Mapping[str, Any]) -> list[str]:
 
     A step that stands for weeks says them in its first week and in a month's, so that they are still read.
     """
-    told = {caution["text"] for found in document["rounds"] for caution in found["cautions"]}
+    told = {c["text"] for found in document["rounds"] for c in found["cautions"] if not c["is_known"]}
     steps = [step for step in document["steps"] if _is_fresh(step["asked"], step["on"])]
     texts = dict.fromkeys(text for step in steps for text in step["cautions"])
     return [text for text in texts if text not in told]
@@ -183,8 +183,7 @@ def _round_lines(found: Mapping[str, Any], units: str) -> Iterator[str]:
         last = f"; last {row['last_done_text']}" if row["last_done"] else ""
         place = f" [{row['place']}]" if row["place"] else ""
         yield f"{number:3}. {row['name']}{place}: {row['text']}{_marks(row)}{last}"
-    for caution in found["cautions"]:
-        yield f"  ! {caution['text']}"
+    yield from (f"  ! {caution['text']}" for caution in found["cautions"] if not caution["is_known"])
 
 
 def _marks(row: Mapping[str, Any]) -> str:

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from carecal.app import Collection
-from carecal.app.actions.care import leave
+from carecal.app.actions.care import done, leave
 from carecal.app.actions.states import reservoir
 from carecal.app.actions.whole_round import done_round
 from carecal.app.documents.today import MOST_DAYS, today
@@ -69,6 +69,23 @@ def test_a_caution_is_told_once(three: Diary) -> None:
     codes = [c["code"] for r in today(three.collection, DUE, 60)["rounds"] for c in r["cautions"]]
     assert codes
     assert len(codes) == len(set(codes))
+
+
+def test_a_caution_of_what_is_done_again_is_printed_in_a_months_first_week_alone(three: Diary) -> None:
+    """Printed while new and on the 1st to 7th; between, who did the same lately has read it."""
+    three.says(DUE, done, "watering", ["tide"])
+    again = three.next(DUE).on  # 12 March, a day of nothing but what was done on the 6th
+    assert again.day > 7
+    found = today(three.collection, again)
+    known = {c["text"] for r in found["rounds"] for c in r["cautions"] if c["is_known"]}
+    printed = "\n".join(today_lines(found))
+    assert known
+    assert not any(text in printed for text in known)
+    new = {c["text"] for r in today(three.collection, DUE - DAY, 2)["rounds"] for c in r["cautions"]}
+    assert known <= new
+    assert all(
+        f"  ! {text}" in "\n".join(today_lines(today(three.collection, DUE - DAY, 2))) for text in known
+    )
 
 
 def test_the_can_is_told_in_litres_and_grams(diary: Diary) -> None:

@@ -56,9 +56,12 @@ def test_only_blocks_that_differ_are_compressed(monkeypatch: pytest.MonkeyPatch)
     """One component in the midst changes its own block and the one that is primed with it."""
     made: list[int] = []
     real = packing._packed
-    monkeypatch.setattr(
-        packing, "_packed", lambda block, before: made.append(len(block)) or real(block, before)
-    )
+
+    def packed(block: bytes, before: bytes) -> bytes:
+        made.append(len(block))
+        return real(block, before)
+
+    monkeypatch.setattr(packing, "_packed", packed)
     parts = [component(seed) for seed in range(450, 490)]
     packer = Packer()
     packer.pack(b"".join(parts))

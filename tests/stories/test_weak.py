@@ -107,6 +107,17 @@ def test_no_wrap_over_fresh_rot_and_no_reservoir_in_one(home: object, tmp_path: 
     assert "no reservoir before it stands in the open" in said("steps", "winch", on=late)
 
 
+def test_tips_that_nobody_could_see_here_are_no_loss(home: object, tmp_path: Path) -> None:
+    """New tips two years ago, entered today: 90 days of our own must pass (losing_ground.toml) before it is told."""
+    assert home
+    begin(tmp_path)
+    said("plant", "add", "cleat", "--medium", "moss", "--container", "net", "--size", "8", "--place", "loft",
+         "--came", "2 years ago", "--roots", "2", "--longest", "30", "--leaves", "3", "--watered", "yesterday",
+         on=BEGAN)  # fmt: skip
+    assert "losing" not in said("today", on=BEGAN) + said("why", "cleat", on=BEGAN + timedelta(89))
+    assert "not seen to grow since 1 March" in said("why", "cleat", on=BEGAN + timedelta(90))
+
+
 def test_a_plant_loses_ground_one_thing_is_tried_and_the_grower_decides(home: object, tmp_path: Path) -> None:
     """Softer within a fortnight: warning; two steps within four weeks: losing; 183 days: asked; lost by its grower."""
     assert home

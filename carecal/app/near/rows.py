@@ -96,6 +96,7 @@ def plant_row(
         "asked": [list(each) for each in asked],
         "mixes": mix_rows(asked, planner),
         "cautions": {str(context.caution_ranks[code]): [code, text] for code, text in cautions.items()},
+        "said": _said_lately(plant_planner, tasks),
         "next": following.isoformat() if following is not None else None,
         "steps": list(_steps(planner, plant_planner, view, last, until)),
         "carried": carried_row([t for t in tasks if t.status == "overdue"], view),
@@ -104,6 +105,13 @@ def plant_row(
         "moments": moments,
         "rhythms": rhythms,
     }
+
+
+def _said_lately(plant_planner: PlantPlanner, tasks: list[Task]) -> list[str]:
+    """Return the cautions of what was done to a plant lately and is to be done again: who did it has read them."""
+    since = plant_planner.context.as_of - PAST_DAYS
+    done = {fact.care for fact in facts_of(plant_planner.line, plant_planner, since)}
+    return sorted({code for task in tasks if task.care in done for code in task.cautions})
 
 
 def _steps(

@@ -121,7 +121,12 @@ def kept_bytes(collection: Collection, calendar: NamedCalendar) -> Published | N
 
 
 def published(
-    collection: Collection, calendar: NamedCalendar, now: Now, *, kept: KeptPlans | None = None
+    collection: Collection,
+    calendar: NamedCalendar,
+    now: Now,
+    *,
+    progress: Progress | None = None,
+    kept: KeptPlans | None = None,
 ) -> Published:
     """Return what a subscriber gets: as kept while nothing has changed, else published anew.
 
@@ -131,6 +136,7 @@ def published(
         collection: The collection.
         calendar: The calendar.
         now: The moment.
+        progress: Called with how many plants are planned.
         kept: What plants gave to plans before; None: all of them are planned.
 
     Raises:
@@ -142,7 +148,7 @@ def published(
         if known is not None:
             return known
     try:
-        return publish(collection, calendar, now, kept=kept)
+        return publish(collection, calendar, now, progress=progress, kept=kept)
     except CarecalError as error:
         known = kept_bytes(collection, calendar)
         if known is None:

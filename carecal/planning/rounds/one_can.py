@@ -6,9 +6,9 @@ from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Mapping
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
-__all__ = ["Asked", "Cans", "alike", "one_strength"]
+__all__ = ["Asked", "Cans", "alike", "mixed_on", "one_strength"]
 
 MOST_APART = 2.0  # our choice, because feeds are cut to half anyway where something holds them back
 
@@ -58,6 +58,17 @@ def one_strength(asked: Iterable[Asked]) -> dict[str, float | None]:
     for on, of_day in groupby(ordered, key=lambda each: each.on):
         found |= _can_of(on, of_day, waiting)
     return found
+
+
+def mixed_on(asked: Iterable[Asked], on: str) -> float | None:
+    """Return the strength of the one can of the first day that is asked about; None: no feed is mixed. [mg/L of N].
+
+    Args:
+        asked: What is asked of the can.
+        on: The day, as ISO text; no feed asked for before it waits.
+    """
+    wanted = [row for row in (_wanted(each, {}) for each in asked if each.on == on) if row is not None]
+    return _mixed(wanted) if wanted else None
 
 
 class Cans:
@@ -167,8 +178,7 @@ def _can_of(on: str, asked: Iterable[Asked], waiting: dict[int, str]) -> dict[st
     wanted = [row for row in (_wanted(each, waiting) for each in asked) if row is not None]
     if not wanted:
         return found
-    waits = sorted((since, ppm, each.task) for each, ppm, since in wanted if since)
-    strength = alike((ppm for _, ppm, _ in wanted), waits[0][1] if waits else None)
+    strength = _mixed(wanted)
     for each, ppm, since in wanted:
         if each.is_given:
             continue
@@ -181,6 +191,12 @@ def _can_of(on: str, asked: Iterable[Asked], waiting: dict[int, str]) -> dict[st
             if each.ppm_n is not None:
                 found[each.task] = None
     return found
+
+
+def _mixed(wanted: Sequence[tuple[Asked, float, str]]) -> float:
+    """Return the strength of a day's can from what is asked of it. [mg/L of N]."""
+    waits = sorted((since, ppm, each.task) for each, ppm, since in wanted if since)
+    return alike((ppm for _, ppm, _ in wanted), waits[0][1] if waits else None)
 
 
 def _by_day(asked: Asked) -> tuple[str, str]:
