@@ -54,6 +54,7 @@ def taken(bench: Bench, planner: Planner) -> Bench:
     return bench.write(
         RoundsTaken(
             on=START,
+            ahead=True,
             dates=tuple(map(date.fromordinal, sorted(fit.dates))),
             plants=tuple(ids[number] for number in fit.early),
             days=tuple(map(date.fromordinal, fit.early.values())),
@@ -127,7 +128,7 @@ def test_taken_days_leave_no_window(bench: Bench, demo_climate: Climate) -> None
     after = taken(bench, house(bench, demo_climate, 4, 12, SLOW).planner(START)).planner(START)
     tasks = [task for task in after.plan("rounds").tasks if task.care in WETTINGS]
     assert all(task.earliest <= task.on <= task.latest for task in tasks)
-    dates = {date.fromordinal(day) for day in after.context.care_dates(START.toordinal())}
+    dates = {date.fromordinal(day) for day in after.context.care_dates(START.toordinal()).days}
     assert all(task.on in dates for task in tasks)
 
 
