@@ -52,7 +52,8 @@ def best_fit(planner: Planner, *, progress: Callable[[int], None] | None = None)
     now = [wetting_days(plant, weekdays, taken) for plant in plants]
     each = sum(len(due_days(plant)) for plant in plants)
     found = []
-    for done, is_early in enumerate((False, True), 1):
+    may_be_early = any(early_days(plant) for plant in plants)
+    for done, is_early in enumerate((False, True) if may_be_early else (False,), 1):
         found.append(_Year(plants, weekdays, _dates(plants, is_early=is_early), is_early=is_early))
         if progress is not None:
             progress(done)
