@@ -45,7 +45,7 @@ MOST_PROVED = 20  # plants: those of most wettings; what they alone need, all ne
 class Row(NamedTuple):
     """What came of one household."""
 
-    count: int
+    plants: int
     seed: int
     pots: str
     days: int
@@ -103,7 +103,7 @@ def main() -> None:
     for row in measure(number_argument(PLANTS)):
         least = row.proved or row.relaxed
         sys.stdout.write(
-            f"| {row.count}, {row.seed}, {row.pots} | {row.days} | {row.relaxed} | {row.proved or '–'} "
+            f"| {row.plants}, {row.seed}, {row.pots} | {row.days} | {row.relaxed} | {row.proved or '–'} "
             f"| {row.days / least:.2f} | {row.extra_percent:.1f} % | {row.early} "
             f"| {row.visits_before}, {row.visits} | {row.only_looks} | {row.seconds:.1f} s |\n"
         )
