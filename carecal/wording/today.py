@@ -11,6 +11,7 @@ from carecal.wording.can import Fed, can_words
 from carecal.wording.cautions import WARNED_DAYS
 from carecal.wording.dates import day_text
 from carecal.wording.season import cold_line, heat_line
+from carecal.wording.steps import told_by
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -65,11 +66,13 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["watch"]:
         yield ""
         yield "Watch:"
-        yield from (f"  {row['name']}: {_stopped(row['head'])} {row['text']}" for row in document["watch"])
+        yield from (
+            f"  {row['name']}: {_stopped(row['head'])} {row['text']}".rstrip() for row in document["watch"]
+        )
     if document["steps"]:
         yield ""
         yield "Steps:"
-        yield from (f"  {_step_text(step, document['as_of'])}" for step in document["steps"])
+        yield from (line for step in document["steps"] for line in _step_lines(step, document["as_of"]))
         yield from (f"  ! {text}" for text in step_cautions(document))
     if document["asks"]:
         yield ""
@@ -120,9 +123,15 @@ def silent_line(row: Mapping[str, Any]) -> str:
     return f"The sensor at {place} was last heard on {since}; look at its battery and its network."
 
 
-def _step_text(step: Mapping[str, Any], as_of: str) -> str:
-    when = "" if step["on"] == as_of else f" (from {day_text(date.fromisoformat(step['on']))})"
-    return f"{step['text']}{when}"
+def _step_lines(step: Mapping[str, Any], as_of: str) -> Iterator[str]:
+    """Yield a step and, from its day on, what to type once it was done."""
+    if step["on"] != as_of:
+        yield f"  {step['text']} (from {day_text(date.fromisoformat(step['on']))})"
+        return
+    yield f"  {step['text']}"
+    says = told_by(step["step"], step["plant"], step["place"])
+    if says:
+        yield f"    done: {says}"
 
 
 def _urgent_lines(urgent: Sequence[Mapping[str, Any]]) -> Iterator[str]:

@@ -116,6 +116,13 @@ def test_tips_that_nobody_could_see_here_are_no_loss(home: object, tmp_path: Pat
          on=BEGAN)  # fmt: skip
     assert "losing" not in said("today", on=BEGAN) + said("why", "cleat", on=BEGAN + timedelta(89))
     assert "not seen to grow since 1 March" in said("why", "cleat", on=BEGAN + timedelta(90))
+    late = BEGAN + timedelta(90)
+    assert "Worth trying" in said("today", on=late)
+    said("done", "water", "cleat", "--felt", "right", on=late)
+    said("done", "look", "over", "cleat", on=late)
+    idle = said("today", on=late + timedelta(1))
+    assert "task" not in idle.splitlines()[0]
+    assert "  Cleat: losing a little.\n" in idle
 
 
 def test_a_plant_loses_ground_one_thing_is_tried_and_the_grower_decides(home: object, tmp_path: Path) -> None:
