@@ -14,6 +14,7 @@ from cosmic_ray.ast import ast_nodes, get_ast
 from cosmic_ray.plugins import get_operator
 
 ROOT = Path(__file__).resolve().parents[1]
+PACKAGES = ("planning", "plan", "horticulture", "calendars", "collection")
 TURNED = {
     "Lt": ("LtE", "GtE"),
     "LtE": ("Lt", "Gt"),
@@ -97,20 +98,30 @@ def mutants_of(path: str) -> Iterator[Mutant]:
         operator = get_operator(name)()
         places = [place for node in nodes for place in operator.mutation_positions(node)]
         for occurrence, (start, _) in enumerate(places):
-            if not NO_RULE.search(lines_of(path)[start[0] - 1]):
+            line = lines_of(path)[start[0] - 1]
+            if not NO_RULE.search(line) and not line.startswith("*,", start[1]):  # arguments by name alone
                 yield Mutant(path, start[0], name, occurrence)
 
 
 def chosen(packages: list[str], sample: int | None, seed: int) -> list[Mutant]:
-    """Return the mutants to make: all, or one from each of so many lines drawn by lot."""
+    """Return the mutants to make: all, or one from each of so many lines drawn by lot.
+
+    A greater sample holds the smaller one of the same seed; lines that change draw anew, the others stay drawn.
+    """
     by_line: dict[tuple[str, int], list[Mutant]] = defaultdict(list)
     for path in modules(packages):
         for mutant in mutants_of(path):
             by_line[path, mutant.line].append(mutant)
     if sample is None:
         return [mutant for of_line in by_line.values() for mutant in of_line]
-    lot = random.Random(seed)  # noqa: S311 - a sample, no secret
-    lines = sorted(by_line)
-    lot.shuffle(lines)  # so that a greater sample holds the smaller one of the same seed
-    drawn = lines[:sample]
-    return [random.Random(f"{seed} {line}").choice(by_line[line]) for line in drawn]  # noqa: S311 - likewise
+    lots = {at: _lot(seed, *at) for at in by_line}
+    drawn = sorted(by_line, key=lambda at: lots[at].random())[:sample]
+    return [lots[at].choice(by_line[at]) for at in drawn]
+
+
+def _lot(seed: int, path: str, line: int) -> random.Random:
+    """Return the lot of a line: the same as long as its text stays, wherever it moves in its module."""
+    lines = lines_of(path)
+    text = lines[line - 1].strip()
+    before = sum(each.strip() == text for each in lines[: line - 1])
+    return random.Random(f"{seed} {path} {before} {text}")  # noqa: S311 - a sample, no secret

@@ -18,6 +18,7 @@ __all__ = ["OPTION_NAMES", "check_entry", "make_entry"]
 OPTION_NAMES = {
     "weight_g": "weight",
     "ec_ms_cm": "ec",
+    "ppm_n": "ppm",
     "size_cm": "size",
     "longest_mm": "longest",
     "newest_mm": "newest",

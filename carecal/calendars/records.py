@@ -62,7 +62,12 @@ def by_day(facts: list[Fact]) -> list[list[Fact]]:
 def day_parts(selection: Selection) -> Iterator[Part]:
     """Yield one event a day, for the grouping `rounds`."""
     for facts in by_day(shown_facts(selection)):
-        yield Part(done_key(facts[0].on), day_content(selection, facts), newest(f.written for f in facts))
+        part = selection.made.record(facts)
+        if part is None:
+            content, basis = day_content(selection, facts), newest(f.written for f in facts)
+            part = Part(done_key(facts[0].on), content, basis, content.digest(selection.plan.timezone))
+            selection.made.keep_record(facts, part)
+        yield part
 
 
 def day_content(selection: Selection, facts: list[Fact]) -> Content:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from operator import attrgetter
 
 from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection
 from carecal.calendars.uids import round_key
-from carecal.plan.model import Can, Round, Task
+from carecal.plan.model import Can, PlantView, Round, Task
 from carecal.wording.clean import clean_line
 from carecal.wording.tasks import (
     EMPTY_ON_PURPOSE,
@@ -26,23 +27,28 @@ from carecal.wording.tasks import (
 
 __all__ = ["parts", "round_content", "shown_rounds"]
 
+_said_of = attrgetter(
+    "care", "certain", "technique", "ppm_n", "aid", "litres", "feed_waits", "asks", "step"
+)  # all that a line tells of a task that is planned
+
 
 def parts(selection: Selection) -> Iterator[Part]:
     """Yield one event for each round that shows anything; one that is the very round of before needs no words."""
     for round_ in selection.plan.rounds:
-        before = selection.made.get(round_.on)
+        before = selection.made.rounds.get(round_.on)
         if before is None or before[0] is not round_:
-            before = selection.made[round_.on] = round_, _part(selection, round_)
+            before = selection.made.rounds[round_.on] = round_, _part(selection, round_)
         if before[1] is not None:
             yield before[1]
 
 
 def _part(selection: Selection, round_: Round) -> Part | None:
-    tasks = selection.shown_tasks(round_.tasks) if selection.shows_day(round_.on) else []
+    tasks = selection.shown_tasks(round_) if selection.shows_day(round_.on) else []
     if not tasks:
         return None
     content = round_content(selection, round_, tasks)
-    return Part(round_key(round_.on), content, selection.basis_of({task.plant for task in tasks}))
+    basis = selection.basis_of({task.plant for task in tasks})
+    return Part(round_key(round_.on), content, basis, content.digest(selection.plan.timezone))
 
 
 def shown_rounds(selection: Selection) -> Iterator[tuple[Round, list[Task]]]:
@@ -50,7 +56,7 @@ def shown_rounds(selection: Selection) -> Iterator[tuple[Round, list[Task]]]:
     for round_ in selection.plan.rounds:
         if not selection.shows_day(round_.on):
             continue
-        tasks = selection.shown_tasks(round_.tasks)
+        tasks = selection.shown_tasks(round_)
         if tasks:
             yield round_, tasks
 
@@ -109,30 +115,23 @@ def _description(selection: Selection, round_: Round, tasks: Sequence[Task]) -> 
 
 def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
     """Return one plant's line, as 'Tide (east sill): water – drench, 0.3 L; look over'; many days say the same."""
-    task = tasks[0]
-    plain = len(tasks) == 1 and not task.asks and task.status == "planned" and task.care != "step"
-    key = (
-        task.plant,
-        task.care,
-        task.certain,
-        task.technique,
-        task.ppm_n,
-        task.aid,
-        task.litres,
-        task.feed_waits,
-    )
-    line = selection.said.get(key) if plain else None
+    view = selection.plan.plant(tasks[0].plant)
+    if any(task.status != "planned" for task in tasks):
+        return _worded(selection, tasks, view)
+    lines, key = selection.made.lines(view), tuple(map(_said_of, tasks))
+    line = lines.get(key)
     if line is None:
-        view = selection.plan.plant(task.plant)
-        doing = [
-            ", ".join(part for part in (text, poured(each.litres)) if part)
-            for each, text in zip(tasks, _doing(selection, tasks), strict=True)
-        ]
-        place = f" ({clean_line(view.place).replace('-', ' ')})" if view.place else ""
-        line = f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
-        if plain:
-            selection.said[key] = line
+        line = lines[key] = _worded(selection, tasks, view)
     return line
+
+
+def _worded(selection: Selection, tasks: Sequence[Task], view: PlantView) -> str:
+    doing = [
+        ", ".join(part for part in (text, poured(each.litres)) if part)
+        for each, text in zip(tasks, _doing(selection, tasks), strict=True)
+    ]
+    place = f" ({clean_line(view.place).replace('-', ' ')})" if view.place else ""
+    return f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
 
 
 def _doing(selection: Selection, tasks: Sequence[Task]) -> list[str]:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, Literal, NoReturn, overload
 
 import click
 
-from carecal.cli.context import Session, take_globals
+from carecal.cli.context import Session
+from carecal.cli.global_options import take_globals
 from carecal.errors import Refused, StorageError
 
 if TYPE_CHECKING:

@@ -14,10 +14,9 @@ from carecal.app.sensors import addresses as sensors
 from carecal.app.setup import forecasts
 from carecal.app.setup import places as setup_places
 from carecal.app.setup.shade import shade as shade_entry
-from carecal.cli.calendar import LOCAL
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
-from carecal.cli.roads import base_of, road_of
+from carecal.cli.roads import LOCAL, base_of, road_of
 from carecal.cli.show import columns, temperature
 from carecal.cli.types import AHEAD, DAY, NUMBER, PLACE, TEMPERATURES
 from carecal.errors import Refused

@@ -22,7 +22,7 @@ from carecal.planning.rounds.fitting import BEGUN
 from carecal.planning.rounds.suggest import SETS
 from carecal.wording.amounts import litres_text
 from carecal.wording.dates import spoken
-from carecal.wording.rounds import counted_days, fit_lines
+from carecal.wording.rounds import burden_lines, counted_days, fit_lines
 
 __all__ = ["plan", "rounds"]
 
@@ -129,6 +129,8 @@ def suggest(session: Session) -> None:
     fit = app.fitting(collection, now, progress=session.progress("fitting:", BEGUN))
     found["fit"] = fit
     lines += fit_lines(fit)
+    found["burdens"] = app.burdened(collection, now)
+    lines += burden_lines(found["burdens"])
     session.emit(found, "\n".join(lines))
 
 
@@ -146,13 +148,14 @@ def take(session: Session) -> None:
 @rounds.command("burden")
 @pass_session
 def burden(session: Session) -> None:
-    """List plants by the days of care that they alone cost in the year planned."""
+    """List plants by the days of care that they alone cost in the year planned, and what would end that."""
     found = app.burden(session.open(readonly=True), session.sound_now())
     lines = [
         f"{row['name'] or row['plant']}: {counted_days(row['days'])} for it alone"
         for row in found
         if row["days"]
     ]
+    lines += burden_lines(sorted(found, key=lambda row: -int(row["days_needed"])))
     session.emit(found, "\n".join(lines) or "no plant has a day of care for itself alone")
 
 

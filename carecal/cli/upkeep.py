@@ -12,7 +12,7 @@ from carecal.app.publish import calendars, listening, publishing
 from carecal.app.sensors.heard import gather_all
 from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
-from carecal.cli.roads import sending
+from carecal.cli.roads import sending, sent_words
 from carecal.cli.show import columns
 from carecal.collection import backup as copies
 from carecal.collection import rotation
@@ -170,22 +170,29 @@ def refresh(session: Session, listens: bool) -> int:
         *({"name": known.name, "target": None, "fault": note or None, "notes": []} for known, note in told),
     ]
     sent = publishing.refresh_targets(collection, now, progress=sending(session))
-    for name, target, note, notes in sent:
-        said = heard.get((name, target))
-        row: dict[str, Any] = {"name": name, "target": target, "fault": note or None, "notes": list(notes)}
-        if said is not None:
-            row |= {
-                "fault": note or said.fault or None,
-                "notes": [*said.notes, *notes],
-                "entries": said.entries,
-            }
-        rows.append(row)
+    rows += [_target_row(each, heard.get((each.calendar, each.target))) for each in sent]
     session.emit(rows, "\n".join(map(_freshness, rows)) or "no calendar has an address")
     return 3 if any(row["fault"] for row in rows) else 0
+
+
+def _target_row(each: publishing.Refreshed, heard: listening.Heard | None) -> dict[str, Any]:
+    """Return what became of a target: what was sent to it, and what was ticked there."""
+    row: dict[str, Any] = {
+        "name": each.calendar,
+        "target": each.target,
+        "fault": each.fault or None,
+        "sent": sent_words(each.result) if each.result is not None and each.result.is_sent else None,
+        "notes": list(each.notes),
+    }
+    if heard is not None:
+        row["fault"] = each.fault or heard.fault or None
+        row |= {"notes": [*heard.notes, *each.notes], "entries": heard.entries}
+    return row
 
 
 def _freshness(row: dict[str, Any]) -> str:
     where = f" at {row['target']}" if row["target"] else ""
     entries = row.get("entries", 0)
     heard = [f"{entries} tick{'s' if entries > 1 else ''} from there entered"] if entries else []
-    return f"{row['name']}{where}: {'; '.join([row['fault'] or 'fresh', *heard, *row['notes']])}"
+    sent = [row["sent"]] if row.get("sent") else []
+    return f"{row['name']}{where}: {'; '.join([row['fault'] or 'fresh', *sent, *heard, *row['notes']])}"

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import islice
+from operator import attrgetter
 from typing import Literal, NamedTuple
 
 __all__ = [
@@ -26,6 +29,7 @@ __all__ = [
 
 Status = Literal["planned", "open", "overdue", "done", "assumed", "left", "skipped"]
 Grouping = Literal["rounds", "each"]
+_day_of = attrgetter("on")
 
 
 class Reason(NamedTuple):
@@ -265,6 +269,7 @@ class Plan:
     extra_wettings_percent: float | None = None
     basis: str = ""  # written instant of the newest entry at all
     step_tasks: tuple[Task, ...] = ()  # steps asked for on a care day; a calendar draws the steps themselves
+    warned: frozenset[str] = frozenset()  # codes of cautions that something done lately had
     _by_id: dict[str, Task] = field(default_factory=dict, compare=False, repr=False)
     _views: dict[int, PlantView] = field(default_factory=dict, compare=False, repr=False)
     _poured: dict[str, Task] = field(default_factory=dict, compare=False, repr=False)
@@ -283,6 +288,14 @@ class Plan:
     def poured(self, task_id: str) -> Task:
         """Return the task of that id as the one can of its round makes it; KeyError if the plan has none."""
         return self._poured.get(task_id) or self.task(task_id)
+
+    def tasks_of(self, round_: Round) -> list[Task]:
+        """Return the tasks of a round as its can makes them, in the order to go round."""
+        begin = bisect_left(self.tasks, round_.on, key=_day_of)
+        of_day = islice(self.tasks, begin, bisect_right(self.tasks, round_.on, begin, key=_day_of))
+        named = {task.id: task for task in of_day}
+        named.update((task.id, task) for task in round_.other)
+        return [named[name] for name in round_.tasks]
 
     def plant(self, number: int) -> PlantView:
         """Return the plant of that number; KeyError if the plan has none."""

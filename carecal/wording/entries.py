@@ -54,6 +54,7 @@ def entry_sentence(entry: Mapping[str, Any]) -> str:
 
 def _done(entry: Mapping[str, Any]) -> str:
     text = done_word(entry["care"]) + (f" its {_words(entry['aid'])}" if entry.get("aid") else "")
+    text += f" at {entry['ppm_n']:g} ppm N" if entry.get("ppm_n") is not None else ""
     text += f"; it felt {entry['felt']}" if entry.get("felt") else ""
     text += f"; {entry['weight_g']:g} g before" if entry.get("weight_g") else ""
     return text + (f"; {entry['ec_ms_cm']:g} mS/cm ran out" if entry.get("ec_ms_cm") is not None else "")

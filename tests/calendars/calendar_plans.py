@@ -169,7 +169,7 @@ def round_of(on: date, tasks: Iterable[Task], **changes: Any) -> Round:
 
 def rounds_plan(tasks: Iterable[Task], plants: Iterable[PlantView] = (), **changes: Any) -> Plan:
     """Return a plan in grouping `rounds`, one round a day of the tasks."""
-    group = list(tasks)
+    group = sorted(tasks, key=lambda task: task.on)
     days = sorted({task.on for task in group})
     rounds = [round_of(day, [task for task in group if task.on == day]) for day in days]
     return plan(tasks=group, plants=plants, **{"grouping": "rounds", "rounds": tuple(rounds), **changes})

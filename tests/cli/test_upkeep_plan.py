@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, cast
@@ -232,3 +233,17 @@ def test_the_burden_names_plants_with_days_of_their_own() -> None:
     found = done("--json", "rounds", "burden").json
     assert sum(row["days"] for row in found) > 0
     assert "for it alone" in done("rounds", "burden").out
+
+
+def test_the_burden_tells_what_would_end_it() -> None:
+    """A thirsty pot beside slow ones: another pot in words, how many days fewer, and from when it may be repotted."""
+    quay()
+    plant("reed", "--stage", "established", "--watered", DAY, pair="lava/net", size=9)
+    said = done("rounds", "burden").out
+    assert re.search(r"Reed asks for about \d+ days a year of its own:", said)
+    assert re.search(
+        r"  in [a-z ,-]+ pot, 9 cm: about \d+ days a year fewer; safe to repot from 1 \w+ \d{4}", said
+    )
+    ends = next(row for row in done("--json", "rounds", "burden").json if row["plant"] == "reed")["ends"]
+    assert all(end["days_fewer"] >= 8 for end in ends)
+    assert "Reed asks for about" in done("rounds", "suggest").out

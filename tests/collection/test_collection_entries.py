@@ -15,11 +15,14 @@ from carecal.collection.entries import (
     CollectionStarted,
     Done,
     Entry,
+    Left,
     Observed,
     Paused,
     PlaceAdded,
     PlantAdded,
     SettingChanged,
+    SupplyFertiliser,
+    SupplyWater,
 )
 from carecal.collection.entry_faults import sentences
 
@@ -148,6 +151,62 @@ def test_a_fault_names_the_value_and_what_is_allowed(
 ) -> None:
     """The sentence is whole without the model beside it."""
     assert dict(told(model, values))[field] == sentence
+
+
+HERE = {"latitude": 0, "longitude": 0}
+RANGES: list[tuple[type[BaseModel], dict[str, object], str, float, float, float, str]] = [
+    (CollectionStarted, {"name": "Quay", "longitude": 0}, "latitude", -90, 90, 1e-6, "from pole to pole"),
+    (CollectionStarted, {"name": "Quay", "latitude": 0}, "longitude", -180, 180, 1e-6, "once around"),
+    (CollectionStarted, {**HERE, "name": "Quay"}, "elevation_m", -430, 5000, 0.5, "lowest shore, highest towns"),
+    (PlaceAdded, {"place": "s", "place_kind": "sill"}, "lamp_hours", 0, 24, 1e-6, "a day"),
+    (PlaceAdded, {"place": "s", "place_kind": "sill"}, "lamp_ppfd", 0, 2000, 0.5, "full sun is some 2000"),
+    (PlaceAdded, {"place": "s", "place_kind": "sill"}, "winter_night_c", -30, 55, 0.01, "what a logger bears"),
+    (PlantAdded, {"plant": "t"}, "size_cm", 3, 60, 0.01, "a plug's pot, a tub"),
+    (PlantAdded, {"plant": "t"}, "roots", 0, 400, 1, "whole roots"),
+    (PlantAdded, {"plant": "t"}, "longest_mm", 0, 2000, 0.5, "two metres"),
+    (Done, {"plant": "t", "care": "watering"}, "weight_g", 1e-6, 60000, 0.5, "what scales read, more than nothing"),
+    (Done, {"plant": "t", "care": "watering"}, "ec_ms_cm", 0, 20, 0.01, "what a pen reads"),
+    (Left, {"plant": "t", "care": "watering"}, "again_days", 1, 60, 1, "tomorrow at the soonest"),
+    (SupplyFertiliser, {"name": "salts", "p2o5_pct": 0, "k2o_pct": 0}, "n_pct", 0, 100, 0.01, "a share"),
+    (SupplyFertiliser, {"name": "salts", "n_pct": 0, "k2o_pct": 0}, "p2o5_pct", 0, 100, 0.01, "a share"),
+    (SupplyFertiliser, {"name": "salts", "n_pct": 0, "p2o5_pct": 0}, "k2o_pct", 0, 100, 0.01, "a share"),
+    (SupplyWater, {"name": "tap"}, "ec_ms_cm", 0, 5, 0.01, "what a pen reads of tap water"),
+    (SupplyWater, {"name": "tap", "ec_ms_cm": 0.5}, "ph", 0, 14, 0.01, "the scale of pH"),
+    (SupplyWater, {"name": "tap", "ec_ms_cm": 0.5}, "alkalinity_mg_l", 0, 1000, 0.5, "as chalk"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("model", "others", "field", "least", "most", "step", "why"), RANGES)
+def test_a_number_may_reach_both_ends_of_its_range_and_no_further(
+    model: type[BaseModel],
+    others: dict[str, object],
+    field: str,
+    least: float,
+    most: float,
+    step: float,
+    why: str,
+) -> None:
+    """Oracle: what each number measures; bounds that nature does not draw are what the sentences promise."""
+    for value in (least, most):
+        assert getattr(model.model_validate({"on": DAY, **others, field: value}), field) == value, why
+    for value in (least - step, most + step):
+        assert field in dict(told(model, {**others, field: value})), why
+
+
+@pytest.mark.parametrize(
+    ("model", "values", "field", "most"),
+    [
+        (Observed, {"plant": "t"}, "note", 2000),
+        (PlantAdded, {"plant": "t"}, "name", 80),
+        (Observed, {"plant": "t"}, "photo", 200),
+    ],
+)
+def test_a_text_may_be_as_long_as_the_refusal_says(
+    model: type[BaseModel], values: dict[str, object], field: str, most: int
+) -> None:
+    """The longest is taken, one character more is refused and told how many are allowed."""
+    assert getattr(model.model_validate({"on": DAY, **values, field: "a" * most}), field) == "a" * most
+    assert f"at most {most} characters" in dict(told(model, {**values, field: "a" * (most + 1)}))[field]
 
 
 def test_all_faults_of_an_entry_are_told_in_the_words_of_who_wrote_it() -> None:

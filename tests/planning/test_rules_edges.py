@@ -143,13 +143,23 @@ def test_readings_count_for_fourteen_days(
     assert (None if shift is None else pytest.approx(shift.day_c)) == shift_c, why
 
 
-@pytest.mark.parametrize(("day_c", "status"), [(31.5, "now"), (32.5, "wait"), (39.0, "wait")])
-def test_nothing_is_repotted_in_great_heat(catalog: Catalog, day_c: float, status: str) -> None:
-    """Never while the day's normal lies above 32 °C; oracle: steps.toml potting-on, never_when."""
-    bench = build(catalog, {"sill": even_year(day_c)}, GROWN, place="sill")
-    step = step_of(bench.planner(date(2026, 6, 20)), "potting-on")
-    assert step is not None
-    assert (step.status, step.opens is None) == (status, status == "wait")
+@pytest.mark.parametrize(("day_c", "status"), [(31.5, "now"), (32.0, "now"), (32.5, "wait"), (39.0, "wait")])
+@pytest.mark.parametrize(
+    ("step", "plant"),
+    [
+        ("potting-on", {}),
+        ("new-medium-due", {"potted": "2023-03-01"}),
+        ("taking-the-plug-out", {"potted": "2024-10-01", "came": "2024-11-01", "plug": True}),
+    ],
+)
+def test_nothing_is_repotted_in_great_heat(
+    catalog: Catalog, step: str, plant: dict[str, Any], day_c: float, status: str
+) -> None:
+    """Never while the day's normal lies above 32 °C; oracle: steps.toml never_when of the three steps."""
+    bench = build(catalog, {"sill": even_year(day_c)}, {**GROWN, **plant}, place="sill")
+    found = step_of(bench.planner(date(2026, 6, 20)), step)
+    assert found is not None
+    assert (found.status, found.opens is None) == (status, status == "wait")
 
 
 @pytest.mark.parametrize(("clean_looks", "is_over"), [(0, False), (1, False), (6, False), (7, True)])
@@ -232,6 +242,17 @@ def test_young_plants_are_wetted_earlier(
     diary.writes(START, SettingChanged(on=START, key="weekdays", value=weekdays))
     task = diary.next(START)
     assert (task.due, task.on) == (due, on), why
+
+
+def test_a_plant_without_roots_takes_the_earlier_of_two_days_as_near(diary: Diary) -> None:
+    """Its surface dries 12 days in dim still air: the Friday, not the Sunday (design §3 rule 11)."""
+    dim = MonthRow(month=1, day_c=19, night_c=19, rh_pct=80, air="still", light_mol_m2_d=0.5)
+    year = tuple(dim.model_copy(update={"month": month}) for month in range(1, 13))
+    diary.writes(START, PlaceAdded(on=START, place="shelf", place_kind="warm-sill", climate=year))
+    diary.writes(START, SettingChanged(on=START, key="weekdays", value="fri,sun"))
+    diary.plant(stage="rootless", medium="moss", place="shelf", watered=START)
+    first = next(task for task in diary.plan(START).tasks if task.care == "moistening")
+    assert (first.due, first.on) == (date(2026, 3, 14), date(2026, 3, 13))  # a Saturday
 
 
 def test_the_most_fragile_come_first_in_a_place(diary: Diary) -> None:

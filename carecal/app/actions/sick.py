@@ -48,7 +48,7 @@ def treat(
         Refused: The day does not fit, what was done is unknown, or it is not done against that trouble.
     """
     context = CommandContext(collection, now, tuple(dict.fromkeys(plants)))
-    day, lines = context.alive(on)
+    day, lines = context.alive(on, historic=True)
     rows = context.catalog.treatments
     one_of("treatment", did, tuple(rows))
     if against is not None:

@@ -80,7 +80,7 @@ def done_round(
                 values = {"care": task.care, "task": task.id, "aid": task.aid or None}
                 found.append(make_entry(Left, on=day, plant=name, **values))
             else:
-                found.append(_done(task, name, day, felt))
+                found.append(_done(task, name, day, felt, asked=plan.task(task.id).ppm_n))
     return found
 
 
@@ -112,7 +112,7 @@ def _needs_entry(task: Task, tasks: Sequence[Task]) -> bool:
     return task.joined_to is None or task.joined_to not in {other.id for other in tasks}
 
 
-def _done(task: Task, plant: str, day: date, felt: str | None) -> Entry:
+def _done(task: Task, plant: str, day: date, felt: str | None, *, asked: float | None) -> Entry:
     of_pot = not task.aid and task.care not in {"inspection", "moistening"}
     unseen = of_pot and not task.certain and felt is None
     return make_entry(
@@ -124,4 +124,5 @@ def _done(task: Task, plant: str, day: date, felt: str | None) -> Entry:
         aid=task.aid or None,
         unseen=unseen or None,
         felt=felt if of_pot else None,
+        ppm_n=task.ppm_n if task.ppm_n != asked else None,
     )

@@ -85,7 +85,7 @@ def change_text(beat: Beat, former: Beat, context: PlanContext, line: PlantHisto
 
 def _heard(line: PlantHistory, day: int, since: int = 0) -> str:
     """Return the answer after one day and up to another that a plant's own pace rests on."""
-    for event in reversed(line.events):
+    for event in reversed(line.told):
         is_told = event.aid is None and (event.felt or event.weight_g is not None)
         if since < event.day <= day and is_told:
             return say.heard(

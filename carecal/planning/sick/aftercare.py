@@ -43,7 +43,7 @@ def aftercare(line: PlantHistory, day: int, context: PlanContext) -> str:
         return ""
     is_dry = not any(
         e.day >= (state.potted or 0) and (e.kind == "wet" or (e.kind == "potted" and e.watered))
-        for e in line.events
+        for e in line.told
     )
     first = first_wetting(state, context, line.number)
     return potted_text(

@@ -28,6 +28,7 @@ def care_day(
     floor_day: int,
     dates: frozenset[int] | None = None,
     wanted: frozenset[int] | None = None,
+    rides: frozenset[int] = frozenset(),
 ) -> int:
     """Return the care day of a window (ordinals).
 
@@ -43,8 +44,11 @@ def care_day(
         floor_day: No care day before this one.
         dates: Care days taken; None: those of the collection.
         wanted: Preferred weekdays, Monday 0; None: those of the settings.
+        rides: Days that are taken before all others, as those on which the pot of an aid is wetted.
     """
     first = max(earliest, floor_day)
+    if rides and (ridden := [day for day in range(first, latest + 1) if day in rides]):
+        return nearest(ridden, due, tie)
     if dates is None:
         dates = context.care_dates(latest) if context.facts.care_dates else dates
     if dates:

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 __all__ = ["window_of"]
 
 QUARTER = 0.25  # models I7: aids may slip by a quarter of their interval
+SOONER = 1  # trade-facts R15: a cloth every 2-4 days; our choice of a day, because sooner harms no cloth [d]
 
 
 def window_of(beats: Beats, beat: Beat, due: int, first: int, *, of_pot: bool) -> tuple[int, int]:
@@ -27,5 +28,7 @@ def window_of(beats: Beats, beat: Beat, due: int, first: int, *, of_pot: bool) -
     before, after = terms.window_before * terms.scale, terms.window_after * terms.scale
     if not of_pot:
         before = after = QUARTER
-    earliest = max(min(due, max(due - floor(before * beat.days), first)), beats.run_start(beat))
+    sooner = 0 if of_pot or beat.days <= SOONER else SOONER
+    before_days = max(floor(before * beat.days), sooner)
+    earliest = max(min(due, max(due - before_days, first)), beats.run_start(beat))
     return earliest, max(due, min(due + floor(after * beat.days), beats.run_end(due)))

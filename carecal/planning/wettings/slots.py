@@ -31,6 +31,7 @@ __all__ = ["Chain", "Slot"]
 
 MAX_ASSUMED = 2  # design §3 rule 2: assumed at most twice running
 LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
+UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 OFF = frozenset({"damp", "parched"})  # felt so, the next wetting is a look: the interval was wrong
 
 
@@ -47,16 +48,18 @@ class Chain:
         last: Last wetting known before the start, or None.
         salting: Follows the salts of the pot; None: they are not followed.
         early: The one wetting that brings the plant over to the care days; None: none was taken.
+        rides: Gives the days on which the pot is wetted, for an aid that rides on them.
     """
 
     def __init__(
         self, line: PlantHistory, context: PlanContext, beats: Beats, path: str,
         decide: Callable[[int, int, int, Tally, Beat, int], tuple[str, float | None, str]],
         start: int, last: int | None, salting: Salting | None = None, early: Early | None = None,
+        rides: Callable[[], frozenset[int]] = frozenset,
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
         self._decide, self._start, self.salting = decide, start, salting
-        self._last, self._early = last, early
+        self._last, self._early, self._rides = last, early, rides
         self._forced = start if last is None else None  # a due day that holds whatever the rhythm says
         self._not_before = start
         self.number, self._potting = 0, line.state_at(start).potting
@@ -79,6 +82,32 @@ class Chain:
                 self.advance(event.day)
                 self._apply(event)
         self.advance(as_of)
+
+    def remember(self, events: list[Event]) -> None:
+        """Take what is told of the days before the start: what went in and how it felt; none of it is a slot.
+
+        Args:
+            events: Wettings and looks of this pot, in order; none lies on the first day or later.
+        """
+        wet = [event.day for event in events if event.kind == "wet"]
+        if not wet:
+            return
+        self.number -= 1 if self.pending is not None else 0
+        self._last, self._forced = None, None
+        self.tally = Tally(wet[0], wetted=None)
+        for event in events:
+            if event.kind == "wet":
+                self.tally = self.counted(self.tally, Pour.of(event))
+                is_timed = self._last is not None
+                self._last, self._forced = event.day, None
+                self._hear(event, is_timed=is_timed)
+            elif event.kind == "left" and self._last is not None:
+                beat = self.beats.first_from(event.day)
+                self._honest, self._felt_off = True, "damp"
+                self._forced = max(
+                    self._start, self._again(event, beat.days if beat is not None else UNKNOWN_DAYS)
+                )
+        self._make()
 
     @property
     def last(self) -> int | None:
@@ -159,7 +188,8 @@ class Chain:
         due = max(due, beat.start)
         first = max(anchor + 1, self._not_before)
         earliest, latest = window_of(self.beats, beat, due, first, of_pot=self.path == "wetting")
-        day = care_day(earliest, due, latest, beat.terms.tie, self.context, floor_day=anchor + 1)
+        floor, rides = anchor + 1, self._rides()
+        day = care_day(earliest, due, latest, beat.terms.tie, self.context, floor_day=floor, rides=rides)
         following = self.beats.next_due(due)
         care, ppm, why = self._decide(
             due, day, following if following is not None else due + beat.days, tally, beat, anchor
@@ -289,8 +319,7 @@ class Chain:
     def _leave(self, event: Event) -> None:
         self._give_up_early()
         slot = self.pending
-        days = slot.beat.days if slot is not None else 4
-        again = event.day + (event.again_days or max(1, half_up(LEFT_SHARE * days)))
+        again = self._again(event, slot.beat.days if slot is not None else UNKNOWN_DAYS)
         if slot is not None:
             if event.day < slot.earliest and event.again_days is None:
                 again = max(again, slot.due)
@@ -298,6 +327,10 @@ class Chain:
         self._honest, self._assumed, self._felt_off = self._honest or self._last is not None, 0, "damp"
         self._forced, self._not_before, self._is_asked_again = again, event.day + 1, True
         self._make()
+
+    def _again(self, event: Event, days: int) -> int:
+        """Return the day on which what was left is looked at again."""
+        return event.day + (event.again_days or max(1, half_up(LEFT_SHARE * days)))
 
     def _miss(self, event: Event) -> None:
         """Take all trailing open, overdue or assumed slots back: drying goes on from the last real wetting."""

@@ -23,7 +23,7 @@ __all__ = ["act_log", "lines_of", "show_log"]
 
 FIXED = frozenset({"undone", "amended", "collection", "readings", "place", "added", "clock-confirmed"})
 RIGHTED = {
-    "done": ("felt", "weight_g", "ec_ms_cm"),
+    "done": ("felt", "weight_g", "ec_ms_cm", "ppm_n"),
     "left": ("again_days",),
     "observed": (
         "roots",
@@ -50,6 +50,7 @@ RIGHTED = {
 LABELS = {
     "weight_g": "weight [g]",
     "ec_ms_cm": "EC [mS/cm]",
+    "ppm_n": "feed poured [ppm N]",
     "longest_mm": "longest root [mm]",
     "newest_mm": "new root [mm]",
     "spike_mm": "spike [mm]",
