@@ -56,7 +56,8 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     first = next((r for r in document["rounds"] if r["on"] == document["as_of"]), None)
     yield from _urgent_lines(document["urgent"])
     yield from _weather_lines(document, units)
-    yield _heading(document["day"], first["tasks"] if first else [], document["carried"], _beside(document))
+    tasks = _by_plant(first["tasks"]) if first else []
+    yield _heading(document["day"], tasks, document["carried"], _beside(document))
     if first is not None:
         yield from _round_lines(first, units)
     if document["carried"]:
@@ -86,7 +87,7 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     for later in document["rounds"]:
         if later is not first:
             yield ""
-            yield _heading(later["day"], later["tasks"], [])
+            yield _heading(later["day"], _by_plant(later["tasks"]), [])
             yield from _round_lines(later, units)
     if document["changes"]:
         yield ""
@@ -188,11 +189,20 @@ def _round_lines(found: Mapping[str, Any], units: str) -> Iterator[str]:
     can = can_text(found["can"], units)
     if can:
         yield can
-    for number, row in enumerate(found["tasks"], 1):
+    for number, row in enumerate(_by_plant(found["tasks"]), 1):
         last = f"; last {row['last_done_text']}" if row["last_done"] else ""
         place = f" [{row['place']}]" if row["place"] else ""
         yield f"{number:3}. {row['name']}{place}: {row['text']}{_marks(row)}{last}"
     yield from (f"  ! {caution['text']}" for caution in found["cautions"] if not caution["is_known"])
+
+
+def _by_plant(tasks: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Return the lines of a round with one a plant: what is asked of it besides stands behind its first verb."""
+    found: dict[str, Mapping[str, Any]] = {}
+    for row in tasks:
+        first = found.get(row["plant"])
+        found[row["plant"]] = row if first is None else {**first, "text": f"{first['text']}; {row['text']}"}
+    return list(found.values())
 
 
 def _marks(row: Mapping[str, Any]) -> str:

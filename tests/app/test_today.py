@@ -65,6 +65,20 @@ def test_nothing_to_do_is_said_with_the_next_round(diary: Diary) -> None:
     assert lines == ["Monday 2 March 2026 – nothing to do", "", "Next round: Friday 6 March"]
 
 
+def test_a_plant_stands_on_one_line_with_all_that_is_asked_of_it(diary: Diary) -> None:
+    """A look that is due on its own on the day of a wetting stands behind it, and both count as one."""
+    diary.plant()
+    found = today(diary.collection, DUE)
+    row = found["rounds"][0]["tasks"][0]
+    found["rounds"][0]["tasks"] = [row, {**row, "text": "look over (any pest?)", "last_done": None}]
+    lines = list(today_lines(found))
+    assert lines[0] == "Friday 6 March 2026 – 1 task"
+    assert [line for line in lines if line.startswith("  1.")] == [
+        "  1. Tide [sill]: look – feed if dry, 100 ppm N; look over (any pest?); last watered 28 February"
+    ]
+    assert not [line for line in lines if line.startswith("  2.")]
+
+
 def test_a_caution_is_told_once(three: Diary) -> None:
     """Design 4: cautions once, however many rounds are shown."""
     codes = [c["code"] for r in today(three.collection, DUE, 60)["rounds"] for c in r["cautions"]]

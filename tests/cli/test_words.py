@@ -41,6 +41,7 @@ def test_what_a_round_prints_can_be_typed(home: Path, words: tuple[str, ...], ki
         (("done", "tide", "water"), "the care comes first: carecal done water tide"),
         (("water", "tide"), "'water' is a care; say: carecal done water tide"),
         (("damp", "tide"), "'damp' is a care; say: carecal leave water tide"),
+        (("place", "move", "tide", "loft"), "'move' stands for itself; say: carecal move tide loft"),
     ],
     ids=" ".join,
 )

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["observe", "weigh"]
 
-_COUNTS = ("roots", "tips", "leaves", "growths")
+_COUNTS = ("roots", "tips", "leaves")
 JUMP_TIMES, JUMP_MORE = (
     3,
     5,
