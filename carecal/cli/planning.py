@@ -87,8 +87,9 @@ def _lines(document: dict[str, Any]) -> list[str]:
     for found in document["rounds"][:MOST_LINES]:
         cares = [t for t in document["tasks"] if t["on"] == found["on"] and t["id"] in found["tasks"]]
         lines.append(f"{found['on']}: " + ", ".join(f"{t['plant']} {t['care']}" for t in cares))
-    if document["extra_wettings_percent"] is not None:
-        lines.append(f"extra wettings by care days: {document['extra_wettings_percent']:g} %")
+    extra = document["extra_wettings_percent"]
+    if extra is not None:
+        lines.append(f"{abs(extra):.2g} % {'fewer' if extra < 0 else 'more'} wettings by care days")
     return lines
 
 
