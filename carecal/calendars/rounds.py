@@ -9,7 +9,7 @@ from operator import attrgetter
 
 from carecal.calendars.content import Content, Part
 from carecal.calendars.made import Stop
-from carecal.calendars.selection import Selection
+from carecal.calendars.selection import Selection, lasting_marks
 from carecal.calendars.uids import round_key
 from carecal.plan.model import Can, PlantView, Round, Task
 from carecal.wording.clean import clean_line
@@ -18,7 +18,6 @@ from carecal.wording.tasks import (
     can_line,
     joined,
     name_of,
-    plant_marks,
     poured,
     round_summary,
     special_lines,
@@ -134,7 +133,7 @@ def _worded(selection: Selection, tasks: Sequence[Task], view: PlantView) -> str
         for each, text in zip(tasks, _doing(selection, tasks), strict=True)
     ]
     place = f" ({clean_line(view.place).replace('-', ' ')})" if view.place else ""
-    return f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
+    return f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, *lasting_marks(view)] if part)
 
 
 def _doing(selection: Selection, tasks: Sequence[Task]) -> list[str]:

@@ -14,13 +14,18 @@ from carecal.plan.model import Plan, PlantView, Step, Task
 from carecal.wording.cautions import WARNED_DAYS
 from carecal.wording.tasks import plant_marks, pot_line, sentence
 
-__all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
+__all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "lasting_marks", "newest"]
 
 PAST_DAYS = 60
 """So far back a calendar shows what was done. [days] Source: our choice, because two months show a rhythm."""
 
 UNANSWERED = frozenset({"planned", "open", "overdue"})
 """Status of the tasks a calendar shows."""
+
+
+def lasting_marks(view: PlantView) -> tuple[str, ...]:
+    """Return the marks that may stand under a task months ahead: not what today alone makes of a plant."""
+    return plant_marks(view._replace(losing=""))
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +109,7 @@ class Selection:
         """Return what a plant stands in, and what must be seen of it: the same under each of its tasks."""
         lines = self._pots.get(view.number)
         if lines is None:
-            lines = self._pots[view.number] = pot_line(view), sentence("; ".join(plant_marks(view)))
+            lines = self._pots[view.number] = pot_line(view), sentence("; ".join(lasting_marks(view)))
         return lines
 
     def plant_url(self, view: PlantView) -> str:
