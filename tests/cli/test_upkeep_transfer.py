@@ -145,8 +145,18 @@ def test_a_plant_list_is_read_with_its_own_headings(home: Path, tmp_path: Path) 
         "Pot name;Substrate;Pot;Remark;Shelf\nTide;bark;plastic;x;sill\nGull;moss;net;y;sill\n",
         encoding="utf-8",
     )
-    maps = ("--map", "Pot name=name", "--map", "Substrate=medium", "--map", "Pot=container", "--map", "Remark=",
-            "--map", "Shelf=place")  # fmt: skip
+    maps = (
+        "--map",
+        "Pot name=name",
+        "--map",
+        "Substrate=medium",
+        "--map",
+        "Pot=container",
+        "--map",
+        "Remark=",
+        "--map",
+        "Shelf=place",
+    )
     assert "is neither a plant list (id or name and more) nor notes of care" in refused("import", file)
     assert "unknown column 'shelf'" in refused("import", file, *maps[:8])
     assert "Gull: written down, in moss in net." in done("import", file, *maps, "--try").out

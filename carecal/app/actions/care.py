@@ -6,11 +6,10 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, one_of
-from carecal.app.make_entries import make_entry
+from carecal.app.make_entries import make_daily
 from carecal.app.near.document import NEAR_DAYS
 from carecal.app.near.shelf import poured_today
 from carecal.app.tasks import task_for
-from carecal.collection.entries_care import Done, Left, Missed
 from carecal.errors import ConfirmationNeeded, Refused, option
 from carecal.wording.dates import day_text
 from carecal.wording.tasks import done_word
@@ -117,8 +116,8 @@ def done(
             _ask_again(care, line, day, mine)
             _ask_weight(line, day, weight_g)
         entries.append(
-            make_entry(
-                Done,
+            make_daily(
+                "done",
                 on=day,
                 plant=line.id,
                 care=care,
@@ -176,8 +175,8 @@ def leave(
         mine = aid_of(care, state, aid, ticked)
         check_care(care, line, state, mine, ticked)
         entries.append(
-            make_entry(
-                Left,
+            make_daily(
+                "left",
                 on=day,
                 plant=line.id,
                 care=care,
@@ -212,7 +211,7 @@ def missed(
         chains += plant_planner.aids.values() if care == "moistening" else []
         if not any(_may_be_missed(chain, day) for chain in chains):
             raise Refused(f"nothing of {line.id} is open, overdue or assumed on {day}; nothing was missed")
-    return [make_entry(Missed, on=day, plant=line.id, care=care) for line in lines]
+    return [make_daily("missed", on=day, plant=line.id, care=care) for line in lines]
 
 
 def _may_be_missed(chain: Chain, day: date) -> bool:
@@ -282,7 +281,7 @@ def check_care(
     """Refuse a care that the plant cannot have, or that is not of the task's kind."""
     if care in WETTINGS and state.mother is not None:
         raise Refused(
-            f"{line.id} hangs on its mother and is not wetted by itself; say it of the mother, or part it first"
+            f"{line.id} hangs on its mother and is not wetted by itself; say it for the mother, or part it first"
         )
     if care == "refilling" and state.reservoir != "filled":
         raise Refused(f"{line.id} has no filled reservoir; allowed are watering, feeding, flushing")

@@ -148,7 +148,7 @@ def _check_crown(values: dict[str, object], line: PlantHistory, day: date) -> No
     state = line.state_then(day.toordinal())
     if values.get("crown") == "shoot" and state.crown_lost is None:
         raise Refused(
-            f"the crown of {line.id} was never told as lost; a keiki is added with {option('on_mother')}"
+            f"the crown of {line.id} is not known to be lost; a keiki is added with {option('on_mother')}"
         )
     if values.get("crown") == "lost" and is_crownless(state):
         raise Refused(f"{line.id} has lost its crown already, on {date.fromordinal(state.crown_lost or 0)}")
