@@ -142,7 +142,7 @@ def _as_it_stands(slot: Slot, plant_planner: PlantPlanner) -> Slot:
     beat = plant_planner.beats.at(day)
     if slot.care in {"feeding", "flushing"} and beat is not None and day > slot.day:
         stretch = situation_at(plant_planner.stretches, day)
-        safe = plant_planner.care_rules(stretch, day, day, plant_planner.chain.tally)
+        safe = plant_planner.deciding.care_rules(stretch, day, day, plant_planner.chain.tally)
         if not (safe.may_feed if slot.care == "feeding" else safe.may_flush):
             slot = slot._replace(care=beat.terms.care, ppm_n=None, why="")
     if beat is None or beat.terms == slot.beat.terms:

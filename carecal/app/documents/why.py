@@ -194,7 +194,7 @@ def _feeding(plant_planner: PlantPlanner, plan: Plan) -> str:
     day, shut = plant_planner.context.as_of, [gate for gate in plan.gates if not gate.open]
     if not shut:
         stretch = situation_at(plant_planner.stretches, day)
-        if plant_planner.feed_days(stretch, day):
+        if plant_planner.deciding.feed_days(stretch, day):
             return FEEDING_IS_SAFE
         return plain_text([light_class_of(stretch, day, plant_planner.context).says], None, is_rest=False)
     opens = None if _unfed(plant_planner) else next_covered(plant_planner.gates.open_spans, day)
