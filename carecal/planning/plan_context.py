@@ -178,9 +178,23 @@ class PlanContext:
         wait = state.reservoir == "filled" and self.side("reservoir", state, plant) == "b"
         dry = state.medium == "moss" and self.side("moss-dryness", state, plant) == "a"
         key = (
-            state.medium, state.container, state.size_cm, state.place, state.stage, state.profile, state.flowering,
-            has_buds(state, self.catalog), state.aid_names, state.reservoir, settling, rest, water, wait, dry, spec_day,
-        )  # fmt: skip
+            state.medium,
+            state.container,
+            state.size_cm,
+            state.place,
+            state.stage,
+            state.profile,
+            state.flowering,
+            has_buds(state, self.catalog),
+            state.aid_names,
+            state.reservoir,
+            settling,
+            rest,
+            water,
+            wait,
+            dry,
+            spec_day,
+        )
         if key not in self._terms:
             self._terms[key] = terms_of(
                 state,

@@ -51,9 +51,14 @@ class Planner:
     """
 
     def __init__(
-        self, timeline: Timeline, catalog: Catalog, collection_id: str, until: date | None = None,
-        progress: Callable[[int], None] | None = None, first: date | None = None,
-    ) -> None:  # fmt: skip
+        self,
+        timeline: Timeline,
+        catalog: Catalog,
+        collection_id: str,
+        until: date | None = None,
+        progress: Callable[[int], None] | None = None,
+        first: date | None = None,
+    ) -> None:
         self.timeline, self.catalog, self.collection_id = timeline, catalog, collection_id
         self.until = until or horizon_of(timeline.as_of)
         if first is None:
@@ -79,9 +84,13 @@ class Planner:
                 plant_planner.move_to(self.context.as_of)
 
     def plan(
-        self, grouping: Grouping, *, plants: Collection[int] | None = None, start: date | None = None,
+        self,
+        grouping: Grouping,
+        *,
+        plants: Collection[int] | None = None,
+        start: date | None = None,
         with_gates: bool = True,
-    ) -> Plan:  # fmt: skip
+    ) -> Plan:
         """Return the plan in one grouping, of some plants or of all that have not left.
 
         Args:
@@ -115,19 +124,39 @@ class Planner:
         facts, as_of, given = self.timeline.facts, self.timeline.as_of, assembly.pieces()
         views = {view.number: view for piece in given for view in piece.views}
         return Plan(
-            self.collection_id, facts.name, facts.timezone, as_of, start or as_of, self.until, assembly.grouping,
-            tuple(views.values()), tuple(assembly.moments()), _all(piece.rhythms for piece in given),
-            tuple(sorted((s for p in given for s in p.series), key=lambda s: (s.first, s.plant, s.care, s.key))),
-            assembly.tasks(), assembly.rounds(views, self.context), _all(piece.gates for piece in given),
-            _all(piece.steps for piece in given), assembly.facts(), _all(piece.will_not_keep for piece in given),
-            self._extra_percent(given) if with_gates else None, max(facts.newest_written, newest),
+            self.collection_id,
+            facts.name,
+            facts.timezone,
+            as_of,
+            start or as_of,
+            self.until,
+            assembly.grouping,
+            tuple(views.values()),
+            tuple(assembly.moments()),
+            _all(piece.rhythms for piece in given),
+            tuple(
+                sorted((s for p in given for s in p.series), key=lambda s: (s.first, s.plant, s.care, s.key))
+            ),
+            assembly.tasks(),
+            assembly.rounds(views, self.context),
+            _all(piece.gates for piece in given),
+            _all(piece.steps for piece in given),
+            assembly.facts(),
+            _all(piece.will_not_keep for piece in given),
+            self._extra_percent(given) if with_gates else None,
+            max(facts.newest_written, newest),
             tuple(sorted((t for p in given for t in p.step_tasks), key=lambda t: (t.on, t.plant, t.id))),
             assembly.warned(),
-        )  # fmt: skip
+        )
 
     def piece(
-        self, plant_planner: PlantPlanner, grouping: Grouping, start: date | None = None, *, with_gates: bool = True
-    ) -> Piece:  # fmt: skip
+        self,
+        plant_planner: PlantPlanner,
+        grouping: Grouping,
+        start: date | None = None,
+        *,
+        with_gates: bool = True,
+    ) -> Piece:
         """Return what one plant gives to a plan.
 
         Args:

@@ -28,9 +28,18 @@ if TYPE_CHECKING:
     from carecal.planning.places.climates import PlaceAir
 
 __all__ = [
-    "converting", "held_back", "life_months", "never_convert", "new_medium_due", "no_repotting", "plug", "potting_on",
-    "potting_season", "ready_day", "rot_since",
-]  # fmt: skip
+    "converting",
+    "held_back",
+    "life_months",
+    "never_convert",
+    "new_medium_due",
+    "no_repotting",
+    "plug",
+    "potting_on",
+    "potting_season",
+    "ready_day",
+    "rot_since",
+]
 
 FLOWERING = frozenset({"in-spike", "in-bloom"})
 

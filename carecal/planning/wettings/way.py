@@ -66,9 +66,14 @@ class Way:
     """
 
     def __init__(
-        self, beats: Beats, context: PlanContext, taken: CareDates | None = None,
-        wanted: frozenset[int] | None = None, *, of_pot: bool = True,
-    ) -> None:  # fmt: skip
+        self,
+        beats: Beats,
+        context: PlanContext,
+        taken: CareDates | None = None,
+        wanted: frozenset[int] | None = None,
+        *,
+        of_pot: bool = True,
+    ) -> None:
         self._beats, self._context, self._taken, self._wanted = beats, context, taken, wanted
         self._of_pot, self._along = of_pot, {}  # type: bool, dict[CareDates, _Along]
 
@@ -93,9 +98,15 @@ class Way:
             if found is not None:
                 return found[1]
         return care_day(
-            window.earliest, window.due, window.latest, window.tie, self._context, floor_day=floor_day,
-            dates=taken.days if taken is not None else frozenset(), wanted=self._wanted,
-        )  # fmt: skip
+            window.earliest,
+            window.due,
+            window.latest,
+            window.tie,
+            self._context,
+            floor_day=floor_day,
+            dates=taken.days if taken is not None else frozenset(),
+            wanted=self._wanted,
+        )
 
 
 class _Along:
