@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from carecal.collection.fact_types import CareDates
@@ -30,6 +31,11 @@ __all__ = ["PlanContext", "horizon_of", "month_end"]
 ELSEWHERE = "elsewhere"  # the kind of place of who has plants on loan
 DEFAULT_WEEKDAYS = "wed,sat"
 NO_DATES = CareDates(0, frozenset())
+
+
+_told_of_pot = attrgetter(
+    "medium", "container", "size_cm", "place", "stage", "profile", "flowering", "reservoir"
+)
 
 
 def month_end(day: date) -> date:
@@ -177,24 +183,8 @@ class PlanContext:
         spec_day = facts.spec_at(day).day if facts is not None else 0
         wait = state.reservoir == "filled" and self.side("reservoir", state, plant) == "b"
         dry = state.medium == "moss" and self.side("moss-dryness", state, plant) == "a"
-        key = (
-            state.medium,
-            state.container,
-            state.size_cm,
-            state.place,
-            state.stage,
-            state.profile,
-            state.flowering,
-            has_buds(state, self.catalog),
-            state.aid_names,
-            state.reservoir,
-            settling,
-            rest,
-            water,
-            wait,
-            dry,
-            spec_day,
-        )
+        told = _told_of_pot(state), has_buds(state, self.catalog), state.aid_names
+        key = (*told, settling, rest, water, wait, dry, spec_day)
         if key not in self._terms:
             self._terms[key] = terms_of(
                 state,

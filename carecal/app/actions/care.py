@@ -5,40 +5,43 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from carecal.app.actions.care_checks import (
+    CARES,
+    WETTINGS,
+    aid_of,
+    ask_again,
+    ask_weight,
+    check_care,
+    check_measured,
+    check_single,
+    check_strength,
+)
 from carecal.app.command_context import CommandContext, one_of
 from carecal.app.make_entries import make_daily
 from carecal.app.near.document import NEAR_DAYS
 from carecal.app.near.shelf import poured_today
 from carecal.app.tasks import task_for
-from carecal.errors import ConfirmationNeeded, Refused, option
-from carecal.wording.dates import day_text
-from carecal.wording.tasks import done_word
+from carecal.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
-    from carecal.app.tasks import Ticked
     from carecal.collection.entries import Entry
-    from carecal.collection.plants import PlantHistory, PlantState
+    from carecal.collection.plants import PlantHistory
     from carecal.planning.wettings.slots import Chain
 
 __all__ = [
     "CARES",
     "CARE_WORDS",
     "WETTINGS",
-    "aid_of",
     "care_named",
-    "check_care",
     "done",
     "leave",
     "missed",
 ]
 
-CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspection")
-WETTINGS = frozenset(CARES[:4])
-MOISTENED = ("cloth", "moss-collar")
 CARE_WORDS = {
     "water": "watering",
     "watered": "watering",
@@ -55,8 +58,6 @@ CARE_WORDS = {
     "look-over": "inspection",
 }
 """What a round prints, and what people say of it, as the care that is meant."""
-MAX_EC = 20.0  # [mS/cm]
-MOST_PPM = 400.0  # [mg/L of N]
 
 
 def care_named(word: str) -> str:
@@ -103,8 +104,8 @@ def done(
     """
     care = one_of("care", care_named(care), CARES)
     context = CommandContext(collection, now, ids)
-    _check_measured(care, felt, weight_g, ec_ms_cm, task, context)
-    _check_strength(care, ppm_n)
+    check_measured(care, felt, weight_g, ec_ms_cm, task, context)
+    check_strength(care, ppm_n)
     day, lines = context.alive(on, historic=True)
     entries: list[Entry] = []
     for line in lines:
@@ -113,8 +114,8 @@ def done(
         mine = aid_of(care, state, aid, ticked)
         check_care(care, line, state, mine, ticked)
         if not sure:
-            _ask_again(care, line, day, mine)
-            _ask_weight(line, day, weight_g)
+            ask_again(care, line, day, mine)
+            ask_weight(line, day, weight_g)
         entries.append(
             make_daily(
                 "done",
@@ -166,7 +167,7 @@ def leave(
     if felt != "damp":
         raise Refused(f"felt '{felt}' is no reason to leave a plant; allowed is damp, else say done {care}")
     context = CommandContext(collection, now, ids)
-    _check_single(task, context)
+    check_single(task, context)
     day, lines = context.alive(on, historic=True)
     entries: list[Entry] = []
     for line in lines:
@@ -221,101 +222,8 @@ def _may_be_missed(chain: Chain, day: date) -> bool:
     return is_waiting or bool(chain.history and chain.history[-1][0].status == "assumed")
 
 
-def _check_single(task: str | None, context: CommandContext) -> None:
-    if task is not None and len(context.ids or ()) != 1:
-        raise Refused(
-            f"{option('task')} names one task of one plant; {len(context.ids or ())} plants were named"
-        )
-
-
-def _check_measured(
-    care: str,
-    felt: str | None,
-    weight_g: float | None,
-    ec: float | None,
-    task: str | None,
-    context: CommandContext,
-) -> None:
-    _check_single(task, context)
-    given = [name for name, value in (("felt", felt), ("weight", weight_g), ("ec", ec)) if value is not None]
-    if given and care not in WETTINGS:
-        raise Refused(
-            f"--{given[0]} belongs to a wetting of the pot; {care} is not one (allowed: {', '.join(CARES[:4])})"
-        )
-    if (weight_g is not None or ec is not None) and len(context.ids or ()) != 1:
-        raise Refused(f"a weight or EC belongs to one plant; {len(context.ids or ())} were named")
-    if ec is not None and not 0 <= ec <= MAX_EC:
-        guess = f"; {ec:g} looks like µS/cm: that is {ec / 1000:g} mS/cm" if ec > MAX_EC else ""
-        raise Refused(f"EC {ec:g} mS/cm is out of range; allowed are 0 to {MAX_EC:g} mS/cm{guess}")
-
-
-def _check_strength(care: str, ppm_n: float | None) -> None:
-    """Refuse a strength of what is no feed, and one that is plain water or burns roots."""
-    if ppm_n is None:
-        return
-    if care != "feeding":
-        raise Refused(f"{option('ppm')} belongs to a feed; {care} is none")
-    if not 0 < ppm_n <= MOST_PPM:
-        raise Refused(f"{ppm_n:g} ppm N is out of range; allowed are 1 to {MOST_PPM:g} ppm N of a feed")
-
-
 def _poured(collection: Collection, now: Now, care: str, line: PlantHistory, day: date) -> float | None:
     """Return the strength of today's can for a feed, where the plant by itself asks for another. [mg/L of N]."""
     if care != "feeding" or day != now.day:
         return None
     return poured_today(collection, day, line.number)
-
-
-def aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None) -> str | None:
-    """Return the aid that is meant: the one named, the task's, or the one the plant has; None: the pot itself."""
-    if aid is not None or ticked is not None:
-        return aid or (ticked.aid if ticked is not None else None)
-    if care != "moistening" or state.stage == "rootless":
-        return None
-    return next((name for name in MOISTENED if name in state.aid_names), None)
-
-
-def check_care(
-    care: str, line: PlantHistory, state: PlantState, aid: str | None, ticked: Ticked | None
-) -> None:
-    """Refuse a care that the plant cannot have, or that is not of the task's kind."""
-    if care in WETTINGS and state.mother is not None:
-        raise Refused(
-            f"{line.id} hangs on its mother and is not wetted by itself; say it for the mother, or part it first"
-        )
-    if care == "refilling" and state.reservoir != "filled":
-        raise Refused(f"{line.id} has no filled reservoir; allowed are watering, feeding, flushing")
-    if aid is not None and aid not in state.aid_names:
-        names = ", ".join(sorted(state.aid_names)) or "none"
-        raise Refused(f"{line.id} has no {aid}; its aids: {names}")
-    if care == "moistening" and state.stage != "rootless" and not state.aid_names & set(MOISTENED):
-        raise Refused(f"{line.id} has nothing to moisten: no cloth, no moss-collar, not rootless")
-    if ticked is None:
-        return
-    kind = "look" if care == "inspection" else "aid" if aid else "wetting"
-    of_task = "aid" if ticked.aid else ticked.path
-    if kind != of_task:
-        raise Refused(f"task '{ticked.id}' is a {of_task}, not answered by {care}")
-
-
-def _ask_again(care: str, line: PlantHistory, day: date, aid: str | None) -> None:
-    for event in line.told:
-        if event.kind not in {"wet", "aid", "look"} or event.day != day.toordinal():
-            continue
-        if event.care == care and (aid is None or event.aid == aid):
-            raise ConfirmationNeeded(
-                f"{line.name} was {done_word(care)} on {day_text(day)} already: a second time on one day?"
-            )
-
-
-def _ask_weight(line: PlantHistory, day: date, weight_g: float | None) -> None:
-    """Ask where a weight lies outside the dry and full weights of this potting."""
-    if weight_g is None:
-        return
-    since = line.state_then(day.toordinal()).potted or 0
-    marks = {e.mark: e.weight_g for e in line.told if e.kind == "weighed" and e.day >= since and e.mark}
-    dry, full = marks.get("dry"), marks.get("full")
-    if (dry is not None and weight_g < dry) or (full is not None and weight_g > full):
-        known = [f"{grams:g} g {mark}" for mark, grams in (("dry", dry), ("full", full)) if grams is not None]
-        span = " to ".join(known)
-        raise ConfirmationNeeded(f"{weight_g:g} g lies outside what {line.id} weighs, {span}: is that right?")

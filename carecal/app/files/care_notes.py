@@ -6,7 +6,7 @@ from collections import defaultdict
 from datetime import date
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from carecal.app.actions.care import WETTINGS, aid_of, check_care
+from carecal.app.actions.care_checks import WETTINGS, aid_of, check_care
 from carecal.app.actions.corrections import amend
 from carecal.app.actions.looks import check_length, check_trouble
 from carecal.app.actions.sick import check_treatment

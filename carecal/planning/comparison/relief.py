@@ -16,7 +16,8 @@ from carecal.planning.rhythm.terms import window_scale
 from carecal.planning.rounds.needed import days_needed, pot_of
 from carecal.planning.states import states_of
 from carecal.planning.steps.case import Case
-from carecal.planning.steps.potting import held_back, no_repotting, potting_season, ready_day
+from carecal.planning.steps.potting import no_repotting, ready_day
+from carecal.planning.steps.potting_season import held_back, potting_season
 from carecal.wording.comparison import seasons_of
 
 if TYPE_CHECKING:
