@@ -91,7 +91,7 @@ class Store:
     def _run(self, what: Callable[[Any, str], None], login: Login | None, *, private: bool) -> None:
         number = self._checked_number(private=private)
         try:
-            files, folder = self._opened(login, number, private=private)
+            files, folder = self._open(login, number, private=private)
             what(files, folder)
         except Refused:
             raise
@@ -122,7 +122,7 @@ class Store:
         is_here = parse_address(f"https://{self._place}/").is_loopback
         return f"{'http' if is_here else 'https'}://{self._place}/"
 
-    def _opened(self, login: Login | None, number: str, *, private: bool) -> tuple[Any, str]:
+    def _open(self, login: Login | None, number: str, *, private: bool) -> tuple[Any, str]:
         """Return the store's files and the folder in them; the driver connects to what was checked alone."""
         if self.scheme in OTHERS:
             try:

@@ -17,7 +17,7 @@ from carecal.app.command_context import check_clock
 from carecal.app.lazy import LazyModule
 from carecal.app.now import Now, real_now
 from carecal.app.store import zone_of
-from carecal.cli.opening import opened
+from carecal.cli.opening import open_collection
 from carecal.collection.database import FILE_NAME
 from carecal.errors import ConfirmationNeeded
 
@@ -90,17 +90,17 @@ class Session:
         return sys.stdin.isatty() and sys.stderr.isatty()
 
     def open(self, *, readonly: bool = False, forgets: bool = False) -> Collection:
-        """Return the collection, opened once and closed when the command ends.
+        """Return the collection, open_collection once and closed when the command ends.
 
         Args:
             readonly: Nothing will be written; then a folder that may not be written will do.
             forgets: What is written need not last, as in a trial; then such a folder will do, too.
 
         Raises:
-            StorageError: There is none, or it cannot be opened.
+            StorageError: There is none, or it cannot be open_collection.
         """
         if self._collection is None:
-            self._collection = opened(self.folder, readonly=readonly, forgets=forgets or self.dry)
+            self._collection = open_collection(self.folder, readonly=readonly, forgets=forgets or self.dry)
             click.get_current_context().find_root().call_on_close(self.close)
         return self._collection
 

@@ -150,15 +150,15 @@ class CarecalGroup(SuggestingGroup):
             click.echo(error.format_message(), err=True)
             return USAGE
         except click.ClickException as error:
-            return _told(_without_stop(error.format_message()), error.exit_code)
+            return _tell_error(_without_stop(error.format_message()), error.exit_code)
         except (click.Abort, KeyboardInterrupt):
-            return _told("stopped; nothing more was written", STOPPED)
+            return _tell_error("stopped; nothing more was written", STOPPED)
         except DataFault as error:
-            return _told_by_line(error) if error.is_list else _told(error.typed, REFUSED)
+            return _told_by_line(error) if error.is_list else _tell_error(error.typed, REFUSED)
         except Refused as error:
-            return _told(error.typed, REFUSED)
+            return _tell_error(error.typed, REFUSED)
         except StorageError as error:
-            return _told(error.typed, STORAGE)
+            return _tell_error(error.typed, STORAGE)
         except BrokenPipeError:
             os.dup2(
                 os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()
@@ -170,11 +170,11 @@ class CarecalGroup(SuggestingGroup):
             )  # all of pydantic
             if not told:
                 raise  # a mistake of ours: whoever reports it needs to see where
-            return _told(told, STORAGE)
+            return _tell_error(told, STORAGE)
         return found if isinstance(found, int) else DONE
 
 
-def _told(message: str, code: int) -> int:
+def _tell_error(message: str, code: int) -> int:
     """Print a message as one line, whatever signs the values in it hold, and return the code."""
     click.echo(f"carecal: {_plain(message)}", err=True)
     return code
@@ -187,7 +187,7 @@ def _plain(text: str) -> str:
 def _told_by_line(fault: DataFault) -> int:
     """Print what is wrong with a long table, a line a fault, and return the code."""
     first, *others = map(str, fault.faults)
-    told = _told(first, REFUSED)
+    told = _tell_error(first, REFUSED)
     for line in others:
         click.echo(f"  {_plain(line)}", err=True)
     return told

@@ -1,4 +1,4 @@
-"""How a collection is opened for a command, by what the command does to it and what its folder allows."""
+"""How a collection is open_collection for a command, by what the command does to it and what its folder allows."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ from carecal.errors import StorageError
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["opened"]
+__all__ = ["open_collection"]
 
 
-def opened(folder: Path, *, readonly: bool, forgets: bool) -> Collection:
+def open_collection(folder: Path, *, readonly: bool, forgets: bool) -> Collection:
     """Return the collection of a folder, open for writing where that can be.
 
     Args:
@@ -24,7 +24,7 @@ def opened(folder: Path, *, readonly: bool, forgets: bool) -> Collection:
         forgets: What is written need not last; then such a folder will do, too, and a copy in memory is written.
 
     Raises:
-        StorageError: There is none, or it cannot be opened so.
+        StorageError: There is none, or it cannot be open_collection so.
     """
     try:
         return Collection.open(folder)

@@ -93,14 +93,14 @@ def show(session: Session, name: str) -> None:
         "describes": profile.describes,
         "depth": profile.depth,
     }
-    sides = sides_under(profile.name, catalog, *_opened(session))
+    sides = sides_under(profile.name, catalog, *_open(session))
     title = f"{profile.name} ({profile.latin}): {profile.describes}; support: {profile.depth}"
     session.emit(
         {**head, "values": values, "sides": sides}, "\n".join([title, *_lines(values), *_told(sides)])
     )
 
 
-def _opened(session: Session) -> tuple[Collection | None, Now | None]:
+def _open(session: Session) -> tuple[Collection | None, Now | None]:
     return (session.open(readonly=True), session.now()) if _folder(session) else (None, None)
 
 

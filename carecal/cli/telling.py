@@ -33,7 +33,7 @@ def story(session: Session, plant: str, output: Path | None) -> None:
     found = story_of(collection, now, plant)
     if output is not None:
         pages = import_module("carecal.web.story_file")  # templates take 60 ms and only a file needs them
-        _written(output, pages.story_file(collection, now, plant).encode())
+        _write(output, pages.story_file(collection, now, plant).encode())
         session.say(f"written: {output}")
         return
     session.emit(found, "\n".join(story_lines(found)))
@@ -92,13 +92,13 @@ def label(
     base = address or base_of(session, collection)
     found = placed(labels_of(collection, session.now(), plants, base), where, skip)
     if ending == ".pdf":
-        _written(output, pdf_of(found, where))
+        _write(output, pdf_of(found, where))
         files = [output]
     else:
         pages = svg_of(found, where)
         files = [output if n == 0 else output.with_stem(f"{output.stem}-{n + 1}") for n in range(len(pages))]
         for file, page in zip(files, pages, strict=True):
-            _written(file, page.encode())
+            _write(file, page.encode())
     session.say("written: " + ", ".join(map(str, files)))
 
 
@@ -110,7 +110,7 @@ def _size(text: str) -> tuple[float, float]:
         raise Refused(f"'{text}' is no size; give width and height in mm, as 50x25") from error
 
 
-def _written(file: Path, body: bytes) -> None:
+def _write(file: Path, body: bytes) -> None:
     try:
         file.write_bytes(body)
     except OSError as error:

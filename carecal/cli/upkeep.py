@@ -54,7 +54,7 @@ def backup(session: Session, file: Path, force: bool, keep: str | None) -> int:
     one before it (exit 3).
     """
     if keep is not None:
-        return _rotated(session, file, keep)
+        return _rotate(session, file, keep)
     if file.is_dir():
         raise Refused(
             f"{file} is a folder; name a file in it, or say with --keep 7d,4w,12m which copies stay there"
@@ -69,7 +69,7 @@ def backup(session: Session, file: Path, force: bool, keep: str | None) -> int:
     return 0
 
 
-def _rotated(session: Session, folder: Path, keep: str) -> int:
+def _rotate(session: Session, folder: Path, keep: str) -> int:
     """Write a copy into a folder of copies, and say which went."""
     how_many, now = rotation.keep_of(keep), session.now()
     zone = zone_of(session.open(readonly=True).journal.connection)

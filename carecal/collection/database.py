@@ -51,7 +51,7 @@ def connect(path: Path, *, readonly: bool = False, create: bool = False) -> sqli
     with storage_errors(path):
         if readonly:
             return _connect_readonly(path)
-        return _prepared(_open(path, "mode=rwc" if create else "mode=rw"), _WRITING + _ALWAYS)
+        return _prepare(_open(path, "mode=rwc" if create else "mode=rw"), _WRITING + _ALWAYS)
 
 
 def connect_copy(path: Path) -> sqlite3.Connection:
@@ -63,7 +63,7 @@ def connect_copy(path: Path) -> sqlite3.Connection:
     if not path.is_file():
         raise StorageError(f"no collection in {path.parent}; make one with 'carecal init'")
     with storage_errors(path):
-        return _prepared(_copy_in_memory(path, path.with_name(path.name + "-wal")), _ALWAYS)
+        return _prepare(_copy_in_memory(path, path.with_name(path.name + "-wal")), _ALWAYS)
 
 
 def _open(path: Path, query: str) -> sqlite3.Connection:
@@ -71,7 +71,7 @@ def _open(path: Path, query: str) -> sqlite3.Connection:
     return sqlite3.connect(uri, uri=True, isolation_level=None, timeout=WAIT_SECONDS)
 
 
-def _prepared(connection: sqlite3.Connection, pragmas: tuple[str, ...]) -> sqlite3.Connection:
+def _prepare(connection: sqlite3.Connection, pragmas: tuple[str, ...]) -> sqlite3.Connection:
     try:
         for pragma in pragmas:
             connection.execute(f"pragma {pragma}")
@@ -85,14 +85,14 @@ def _prepared(connection: sqlite3.Connection, pragmas: tuple[str, ...]) -> sqlit
 def _connect_readonly(path: Path) -> sqlite3.Connection:
     pragmas = ("query_only=on", *_ALWAYS)
     try:
-        return _prepared(_open(path, "mode=ro"), pragmas)
+        return _prepare(_open(path, "mode=ro"), pragmas)
     except sqlite3.OperationalError as error:
         if not _name(error).startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY", "SQLITE_IOERR_SHM")):
             raise
     log = path.with_name(path.name + "-wal")
     if log.exists() and log.stat().st_size:
-        return _prepared(_copy_in_memory(path, log), pragmas)
-    return _prepared(_open(path, "mode=ro&immutable=1"), pragmas)
+        return _prepare(_copy_in_memory(path, log), pragmas)
+    return _prepare(_open(path, "mode=ro&immutable=1"), pragmas)
 
 
 def _copy_in_memory(path: Path, log: Path) -> sqlite3.Connection:

@@ -97,14 +97,14 @@ def kept_of(moments: Iterable[datetime], keep: Keep) -> set[datetime]:
     return found
 
 
-def backup_and_rotate(home: Path, folder: Path, keep: Keep, now: datetime, zone: str) -> Rotated:
+def backup_and_rotate(collection: Path, folder: Path, keep: Keep, now: datetime, zone: str) -> Rotated:
     """Write a full copy into a folder, named by its collection and moment, and take away those that are too many.
 
     Only files named `carecal-COLLECTION-MOMENT.zip` of this collection are ever taken away, after the new copy was
     read back; and none at all while the new copy holds less than the newest one before it.
 
     Args:
-        home: The collection's folder.
+        collection: The collection's folder.
         folder: Where copies stand; it is made.
         keep: Which stay.
         now: The present instant.
@@ -117,9 +117,9 @@ def backup_and_rotate(home: Path, folder: Path, keep: Keep, now: datetime, zone:
     """
     with storage_errors(folder):
         folder.mkdir(parents=True, exist_ok=True)
-    name = f"carecal-{_namespace(home)[:8]}"
+    name = f"carecal-{_namespace(collection)[:8]}"
     target = folder / f"{name}-{now.astimezone(UTC).strftime(_STAMP)}.zip"
-    made = backup(home, target)  # read back before it stands there: from now on there is a good copy
+    made = backup(collection, target)  # read back before it stands there: from now on there is a good copy
     copies = _copies(folder, name, ZoneInfo(zone))
     past = {
         at: path for at, path in copies.items() if at <= now
@@ -167,7 +167,7 @@ def _moment(text: str) -> datetime | None:
         return None
 
 
-def _namespace(home: Path) -> str:
-    with closing(connect(home / FILE_NAME, readonly=True)) as connection, storage_errors(connection):
+def _namespace(collection: Path) -> str:
+    with closing(connect(collection / FILE_NAME, readonly=True)) as connection, storage_errors(connection):
         row = connection.execute("select value from secret where key = 'namespace'").fetchone()
     return "" if row is None else str(row[0])

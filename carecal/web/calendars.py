@@ -77,7 +77,7 @@ class Calendars:
             return await self._at_once(request, *busy)
         found = self._kept.find(token)
         if found is not None and _holds(request, found[0].validators):
-            return self._noted(request, *found, _not_modified(request, found[0].validators))
+            return self._note_fetch(request, *found, _not_modified(request, found[0].validators))
         looked = await run_in_threadpool(self._look, request)
         if isinstance(looked, Response):
             return looked
@@ -95,15 +95,15 @@ class Calendars:
         if _holds(request, standing.validators):
             response = _not_modified(request, standing.validators)
             response.headers["Cache-Control"] = STALE
-            return self._noted(request, standing, now, response)
+            return self._note_fetch(request, standing, now, response)
         whole = self._kept.bytes_of(standing)
         if whole is None:
             return await run_in_threadpool(self._last, request)
         response = _whole(request, whole)
         response.headers["Cache-Control"] = STALE
-        return self._noted(request, standing, now, response)
+        return self._note_fetch(request, standing, now, response)
 
-    def _noted(self, request: Request, standing: Standing, now: Now, response: Response) -> Response:
+    def _note_fetch(self, request: Request, standing: Standing, now: Now, response: Response) -> Response:
         """Have a fetch remembered after its answer, unless one like it was a moment before."""
         if not self._kept.has_noted(standing.calendar, now.clock, _program(request)):
             response.background = BackgroundTask(self._note, request, standing.calendar, now)

@@ -55,14 +55,14 @@ def login_routes(site: Site) -> list[Route]:
 def _route(site: Site, path: str, handler: Handler, methods: list[str] | None = None) -> Route:
     async def endpoint(request: Request) -> Response:
         if request.method in {"GET", "HEAD"}:
-            return await run_in_threadpool(_opened, site, handler, request, None)
+            return await run_in_threadpool(_answer_visit, site, handler, request, None)
         async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
-            return await run_in_threadpool(_opened, site, handler, request, form)
+            return await run_in_threadpool(_answer_visit, site, handler, request, form)
 
     return Route(path, endpoint, methods=methods or ["GET", "POST"], max_body_size=LOGIN_BYTES)
 
 
-def _opened(site: Site, handler: Handler, request: Request, form: FormData | None) -> Response:
+def _answer_visit(site: Site, handler: Handler, request: Request, form: FormData | None) -> Response:
     try:
         with Collection.open(site.folder) as collection:
             return handler(site, collection, site.clock(collection), request, form)

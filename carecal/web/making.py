@@ -109,7 +109,7 @@ def make_here(folder: Path) -> Make:
             )
             if known is None:
                 return  # it was revoked meanwhile
-            note = calendars.published(collection, known, now, kept=kept).note
+            note = calendars.ensure_published(collection, known, now, kept=kept).note
         if note:
             log.error("calendar %s stands as it was: %s", known.name, note)
 
@@ -145,14 +145,14 @@ class Apart:
             "is_given": now.is_given,
         }
         try:
-            told = self._told(asked)
+            told = self._ask_maker(asked)
         except (OSError, ValueError) as error:
             self.end()
             raise StorageError("the program that makes calendars has ended; it is begun anew") from error
         if told.get("error"):
             log.error("%s", told["error"])
 
-    def _told(self, asked: dict[str, Any]) -> dict[str, Any]:
+    def _ask_maker(self, asked: dict[str, Any]) -> dict[str, Any]:
         if self._running is None:
             self._running = subprocess.Popen(  # noqa: S603 - this very program
                 self._words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8"

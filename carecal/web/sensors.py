@@ -92,7 +92,7 @@ def _heard(site: Site, turns: Turns, token: str, address: str, body: bytes) -> R
                 return _refused("this address was revoked", 410)
             check_clock(collection, now)
             count, new = hear(collection, now, sensor, body.decode("utf-8-sig", "replace"))
-            after = BackgroundTask(run_in_threadpool, _gathered, site, sensor)
+            after = BackgroundTask(run_in_threadpool, _gather_days, site, sensor)
             return JSONResponse({"lines": count, "new": new}, headers=NOTHING_KEPT, background=after)
     except DataFault as fault:
         return _refused(f"nothing was kept: {fault}", 422)
@@ -101,7 +101,7 @@ def _heard(site: Site, turns: Turns, token: str, address: str, body: bytes) -> R
         return _refused(str(error), 503)
 
 
-def _gathered(site: Site, sensor: Sensor) -> None:
+def _gather_days(site: Site, sensor: Sensor) -> None:
     """Write down the days that are over, once the sensor has its answer: plants are planned anew for it."""
     try:
         with Collection.open(site.folder) as collection:

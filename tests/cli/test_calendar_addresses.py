@@ -137,17 +137,17 @@ def test_what_was_published_is_served_without_a_plan(
     """While nothing has changed neither validators nor bytes need a plan (design: nothing plans to answer a 304)."""
     phone = _named(quay)
     assert app.current(quay, phone, NOW) is None
-    first = app.published(quay, phone, NOW)
+    first = app.ensure_published(quay, phone, NOW)
     monkeypatch.setattr(Collection, "plan", _no_plan)
     assert app.current(quay, phone, NOW) == first.validators
-    assert app.published(quay, phone, NOW) == first
+    assert app.ensure_published(quay, phone, NOW) == first
 
 
 @pytest.mark.parametrize("change", ["entry", "day", "file"])
 def test_an_entry_a_day_or_a_file_makes_it_stale(quay: Collection, change: str) -> None:
     """Whatever a plan rests on leads to a new one."""
     phone = _named(quay)
-    app.published(quay, phone, NOW)
+    app.ensure_published(quay, phone, NOW)
     if change == "entry":
         done("pause", "feeding")
     if change == "file":
@@ -161,7 +161,7 @@ def test_an_entry_a_day_or_a_file_makes_it_stale(quay: Collection, change: str) 
 
 def test_a_named_calendar_says_since_when_it_was_not_refreshed(quay: Collection) -> None:
     """Named calendars carry the event that warns when refreshing stopped; nameless ones do not (interface §5)."""
-    found = _events(app.published(quay, _named(quay), NOW).body.decode())
+    found = _events(app.ensure_published(quay, _named(quay), NOW).body.decode())
     assert [e for e in found if "REFRESH" in e["CATEGORIES"].cats]
     assert not [e for e in _events(done("calendar", "write").out) if "REFRESH" in e["CATEGORIES"].cats]
 
@@ -171,13 +171,13 @@ def test_a_fault_leaves_the_last_calendar_and_a_note(
 ) -> None:
     """Where it cannot be made anew, subscribers keep what there was, and the owner sees why."""
     phone = _named(quay)
-    first = app.published(quay, phone, NOW)
+    first = app.ensure_published(quay, phone, NOW)
 
     def broken(*_: object, **__: object) -> None:
         raise StorageError("the disk is full")
 
     monkeypatch.setattr("carecal.app.publish.calendars.publish", broken)
-    kept = app.published(quay, phone, NEXT)
+    kept = app.ensure_published(quay, phone, NEXT)
     assert (kept.body, kept.validators.etag, kept.note) == (
         first.body,
         first.validators.etag,
@@ -185,15 +185,15 @@ def test_a_fault_leaves_the_last_calendar_and_a_note(
     )
     assert done("--json", "calendar", "list").json[0]["note"] == "the disk is full"
     monkeypatch.undo()
-    assert app.published(quay, phone, NEXT).note == ""
+    assert app.ensure_published(quay, phone, NEXT).note == ""
 
 
 def test_a_doubted_clock_publishes_nothing_new(quay: Collection) -> None:
     """Rule 23: subscribers keep the last calendar until the clock is confirmed."""
     phone = _named(quay)
-    first = app.published(quay, phone, NOW)
+    first = app.ensure_published(quay, phone, NOW)
     back = datetime(2020, 1, 1, tzinfo=UTC)
-    assert app.published(quay, phone, Now(back.date(), back, back)) == first
+    assert app.ensure_published(quay, phone, Now(back.date(), back, back)) == first
 
 
 def test_refresh_publishes_what_has_changed(quay: Collection) -> None:

@@ -152,8 +152,8 @@ def test_the_bytes_are_the_same(house: House, more: dict[str, Any]) -> None:
         for plant in ("gable", "tide"):
             house.write(Done(on=house.day, plant=plant, care="watering"))
             now = house.moment()
-            anew = calendars.published(collection, first, now)
-            with_kept = calendars.published(collection, second, now, kept=kept)
+            anew = calendars.ensure_published(collection, first, now)
+            with_kept = calendars.ensure_published(collection, second, now, kept=kept)
             assert _unnamed(anew.body) == _unnamed(with_kept.body)
             assert anew.body.count(b"DTSTAMP") > 1
 
@@ -170,7 +170,7 @@ def test_a_caution_that_was_read_goes_from_all_rounds(house: House) -> None:
         for entry in (None, Done(on=house.day, plant="gable", care="watering")):
             if entry is not None:
                 house.write(entry)
-            calendars.published(collection, known, house.moment(), kept=kept)
+            calendars.ensure_published(collection, known, house.moment(), kept=kept)
             plan = kept.plan(collection, house.day, "rounds")
             assert plan is not None
             warned.append(plan.warned)

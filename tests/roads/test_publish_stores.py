@@ -166,13 +166,13 @@ def test_a_write_that_breaks_leaves_the_old_file_whole(space: Space, monkeypatch
             files.pipe_file = breaks
         return files
 
-    opened = stores.Store._opened
+    opened = stores.Store._open
 
     def breaking(self: stores.Store, *args: Any, **options: Any) -> tuple[Any, str]:
         files, folder = opened(self, *args, **options)
         return broken(files), folder
 
-    monkeypatch.setattr(stores.Store, "_opened", breaking)
+    monkeypatch.setattr(stores.Store, "_open", breaking)
     assert "the line is cut" in refused("calendar", "publish", "Phone", space.target)
     assert space.read() == before
 

@@ -57,7 +57,7 @@ def objects_in(collection: Collection, calendar: NamedCalendar, now: Now) -> dic
     Raises:
         CarecalError: The calendar cannot be made, and never was.
     """
-    body = calendars.published(collection, calendar, now).body
+    body = calendars.ensure_published(collection, calendar, now).body
     found = {
         uid: held_of(uid, content)
         for uid, content in objects_of(body).items()

@@ -34,10 +34,10 @@ if TYPE_CHECKING:
 
 __all__ = [
     "current",
+    "ensure_published",
     "kept_bytes",
     "options_of",
     "publish",
-    "published",
     "refresh",
     "render_calendar",
 ]
@@ -120,7 +120,7 @@ def kept_bytes(collection: Collection, calendar: NamedCalendar) -> Published | N
         return subscriptions.read_published(connection, calendar.id)
 
 
-def published(
+def ensure_published(
     collection: Collection,
     calendar: NamedCalendar,
     now: Now,

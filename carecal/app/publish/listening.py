@@ -111,7 +111,7 @@ class _Listener:
         for uid in deleted:
             del found.sent[uid]
         if changed:
-            stands = objects_of(calendars.published(self.collection, self.known, self.now).body)
+            stands = objects_of(calendars.ensure_published(self.collection, self.known, self.now).body)
             for uid in changed:
                 self._take(account, uid, stands.get(uid))
         if changed or deleted:
@@ -130,14 +130,14 @@ class _Listener:
             return  # deleted since it was listed; the next time tells
         sent = self.published.sent[uid]
         if ours is not None:
-            is_entered = self._entered(held_of(uid, ours), theirs.body, sent)
+            is_entered = self._enter(held_of(uid, ours), theirs.body, sent)
             if is_entered or says_other(ours, theirs.body, uid):
                 self.published.sent[uid] = Sent(sent.etag, TO_RESTORE)
         elif is_ticked(theirs.body, uid):
             self._note(theirs.body, uid, "was ticked there, is no longer to do and is not entered")
         self.published.heard[uid] = plain_etag(theirs.headers.get("etag", ""))
 
-    def _entered(self, held: Held, theirs: bytes, sent: Sent) -> bool:
+    def _enter(self, held: Held, theirs: bytes, sent: Sent) -> bool:
         """Write what was said of a to-do into the journal; return whether there was anything."""
         written = read_todo(theirs, held, zone_of(self.collection.journal.connection))
         if written is None:

@@ -125,7 +125,7 @@ def publish_to(
     if target.kind != "caldav":
         found.file_name = found.file_name or new_file_name()
     is_new = old is None or not old.digest  # remembered, but nobody came to tell that it was sent
-    body = calendars.published(collection, known, now, progress=planning)
+    body = calendars.ensure_published(collection, known, now, progress=planning)
     send = partial(
         _publish,
         collection,
@@ -162,7 +162,7 @@ def refresh_targets(collection: Collection, now: Now, *, progress: Sending | Non
             if known is None:
                 _take_away(collection, each, None)
             else:
-                body = calendars.published(collection, known, now)
+                body = calendars.ensure_published(collection, known, now)
                 result = _publish(collection, body, known, each, is_new=False, progress=progress)
         except ConfirmationNeeded as needed:
             fault = f"{needed.question} then do so by hand, with {option('yes')}"

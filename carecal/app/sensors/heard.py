@@ -97,7 +97,7 @@ def gather(collection: Collection, now: Now, sensor: Sensor) -> tuple[date, ...]
     Raises:
         CarecalError: The entry cannot be written; the lines are kept.
     """
-    lines = _claimed(collection.journal.connection, now, sensor)
+    lines = _claim(collection.journal.connection, now, sensor)
     place = collection.timeline(now.day, plants=set()).facts.places.get(sensor.place) if lines else None
     if place is None:
         return ()
@@ -114,7 +114,7 @@ def gather(collection: Collection, now: Now, sensor: Sensor) -> tuple[date, ...]
     return tuple(row.day for row in found)
 
 
-def _claimed(connection: sqlite3.Connection, now: Now, sensor: Sensor) -> list[SensorLine]:
+def _claim(connection: sqlite3.Connection, now: Now, sensor: Sensor) -> list[SensorLine]:
     """Return the lines of the days that are over and not written down yet, to one who asks within the hour alone."""
     with transaction(connection):
         row = connection.execute("select gathered from sensor where id = ?", (sensor.id,)).fetchone()
