@@ -60,6 +60,7 @@ def test_a_story_of_one_that_left_ends_on_its_day(house: Path) -> None:
         story = story_of(collection, moment(TODAY), "winch")
         assert (story["until"], story["left_because"]) == ("2026-10-15", "lost")
         assert story["events"][-1]["text"] == "Left: lost: no root came"
+        assert "left 15 October 2026 (lost)" in next(iter(story_lines(story)))
         with pytest.raises(UnknownName, match="kraken"):
             story_of(collection, moment(TODAY), "kraken")
 
@@ -75,7 +76,9 @@ def test_a_year_counts_who_came_lives_and_was_lost(house: Path) -> None:
     }
     assert by_stage == {"established": (0, 2, True), "rooting in": (0, 2, True), "rootless": (1, 1, True)}
     assert found["care"]["days"] == 6
-    assert "too few to say anything" in "\n".join(year_lines(found))
+    said = "\n".join(year_lines(found))
+    assert "too few to say anything" in said
+    assert "Winch on 15 October: no root came" in said
 
 
 def test_a_year_before_anything_is_empty(house: Path) -> None:

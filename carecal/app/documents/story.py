@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.app.documents.looking_back import log_of
 from carecal.collection.facts import NOTES_SHOWN
+from carecal.wording.dates import day_month
 from carecal.wording.entries import entry_sentence
 from carecal.wording.tasks import done_word
 
@@ -87,8 +88,9 @@ def story_of(collection: Collection, now: Now, plant: str, *, is_given: bool = F
 
 def story_lines(story: dict[str, Any]) -> Iterable[str]:
     """Yield a story as lines for a terminal."""
-    end = f"left {story['left']} ({story['left_because']})" if story["left"] else f"to {story['until']}"
-    yield f"{story['name']}: {story['from']} {end}, {story['days']} days"
+    begun, until = (day_month(date.fromisoformat(story[key])) for key in ("from", "until"))
+    end = f"left {until} ({story['left_because']})" if story["left"] else f"to {until}"
+    yield f"{story['name']}: {begun} {end}, {story['days']} days"
     if story["note"]:
         yield f"  {story['note']}"
     for span in story["stages"]:

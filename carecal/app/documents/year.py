@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.documents.looking_back import log_of
 from carecal.horticulture.survival import kaplan_meier, kaplan_meier_interval, survival_at, wilson_interval
 from carecal.planning.pours import litres_of
+from carecal.wording.dates import day_text
 from carecal.wording.pace import words_of_factor
 from carecal.wording.tasks import done_word
 
@@ -71,9 +72,9 @@ def year_of(collection: Collection, now: Now, year: int) -> dict[str, Any]:
 def year_lines(found: dict[str, Any]) -> Iterable[str]:
     """Yield a year as lines for a terminal."""
     counts = f"{found['there']} plants, {len(found['came'])} came, {found['living']} are here"
-    yield f"{found['year']}, up to {found['until']}: {counts}"
+    yield f"{found['year']}, up to {_said(found['until'])}: {counts}"
     for row in found["lost"]:
-        yield f"  lost {row['name']} on {row['on']}" + (f": {row['note']}" if row["note"] else "")
+        yield f"  lost {row['name']} on {_said(row['on'])}" + (f": {row['note']}" if row["note"] else "")
     yield from (
         f"  {because.replace('-', ' ')}: {n}" for because, n in found["left"].items() if because != "lost"
     )
@@ -88,6 +89,10 @@ def year_lines(found: dict[str, Any]) -> Iterable[str]:
         + ", ".join(f"{done_word(name)} {times}" for name, times in care["cares"].items())
     )
     yield from (f"  {row['name']}: {row['text']}" for row in found["taught"])
+
+
+def _said(on: str) -> str:
+    return day_text(date.fromisoformat(on))
 
 
 def survival_lines(found: dict[str, Any]) -> Iterable[str]:
