@@ -172,6 +172,12 @@ def test_modules_stay_short() -> None:
     assert {name: lines for name, lines in counts.items() if lines > MODULE_LINES} == {}
 
 
+def test_the_formatter_lays_out_the_package() -> None:
+    """No line of it is kept as somebody laid it out by hand; only tables of the tests are."""
+    found = {name for name, text in _modules() if re.search(r"#\s*fmt:", text)}
+    assert {name for name in found if not name.startswith("tests/")} == set()
+
+
 def test_functions_stay_short() -> None:
     """No function of the package is longer than 70 lines, its docstring included."""
     long = []

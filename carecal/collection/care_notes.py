@@ -115,8 +115,14 @@ def _columns(table: Table, mapping: Mapping[str, str]) -> dict[str, int]:
             columns[name] = index
     missing = [name for name in NEEDED if name not in columns]
     if missing and not faults:
-        faults.append(Fault(table.file, "line 1", f"no column for {' and '.join(missing)}; notes of care need "
-                            f"{', '.join(NEEDED)}, and may have value and note"))  # fmt: skip
+        faults.append(
+            Fault(
+                table.file,
+                "line 1",
+                f"no column for {' and '.join(missing)}; notes of care need "
+                f"{', '.join(NEEDED)}, and may have value and note",
+            )
+        )
     if faults:
         raise DataFault(faults)
     return columns

@@ -140,9 +140,15 @@ def _other(word: str, value: str, note: str) -> Told | None:
         return Told("entry", Observed, {**_find(value), "note": note or None})
     if word == "treated":
         did, _, against = value.casefold().partition(" against ")
-        return Told("entry", Treated, {
-            "did": did.strip().replace(" ", "-"), "against": _name(against) or None, "note": note or None,
-        })  # fmt: skip
+        return Told(
+            "entry",
+            Treated,
+            {
+                "did": did.strip().replace(" ", "-"),
+                "against": _name(against) or None,
+                "note": note or None,
+            },
+        )
     return Told(REPOTTED, None, {"note": _joined(value, note) or None}) if word == REPOTTED else None
 
 

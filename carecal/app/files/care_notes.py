@@ -185,9 +185,12 @@ class _Book:
             self.faults.append((first.note.line, "day", text))
 
     def _entries(
-        self, row: _Row, felt: Mapping[tuple[int, date], str], wetted: set[tuple[int, date]],
+        self,
+        row: _Row,
+        felt: Mapping[tuple[int, date], str],
+        wetted: set[tuple[int, date]],
         lengths: dict[int, list[tuple[int, float]]],
-    ) -> list[Entry]:  # fmt: skip
+    ) -> list[Entry]:
         note, line = row
         values, key = dict(note.told.values), (line.number, note.on)
         if note.told.word == "felt":

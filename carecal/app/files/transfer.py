@@ -131,9 +131,15 @@ def import_file(
 
 
 def _import_notes(
-    folder: Path, table: Table, now_of: Callable[[str | None], Now], mapping: Mapping[str, str], *, by: str,
-    dry: bool, sure: bool,
-) -> Imported:  # fmt: skip
+    folder: Path,
+    table: Table,
+    now_of: Callable[[str | None], Now],
+    mapping: Mapping[str, str],
+    *,
+    by: str,
+    dry: bool,
+    sure: bool,
+) -> Imported:
     """Take in a notebook of care: all of it that is new, as one command, or nothing."""
     with Collection.open(folder) as collection:
         now = now_of(None)
