@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -14,6 +14,7 @@ from carecal.cli.context import pass_session
 from carecal.cli.everyday.shared import reading_now
 from carecal.cli.show import amount, columns, temperature
 from carecal.cli.types import NUMBER, PLACE, PLANT
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -95,7 +96,9 @@ def _hindsight_lines(document: dict[str, Any]) -> list[str]:
         return lines
     if not document["departures"]:
         return [*lines, f"nothing written since {document['since']} departed from what was safe"]
-    lines.append(f"What may have led to it, from {document['since']} on, the heaviest first:")
+    lines.append(
+        f"What may have led to it, from {day_month(date.fromisoformat(document['since']))} on, the heaviest first:"
+    )
     for number, each in enumerate(document["departures"], 1):
         entries = each["entries"]
         shown = ", ".join(map(str, entries[:6])) + (

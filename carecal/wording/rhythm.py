@@ -136,7 +136,7 @@ def article(size: str) -> str:
 
 def moved(place: str | None) -> str:
     """Return that a plant stands elsewhere now."""
-    return f"moved to {place}"
+    return f"moved to {(place or 'nowhere').replace('-', ' ')}"
 
 
 def stage_now(stage: str | None) -> str:

@@ -208,7 +208,7 @@ REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [
         aid,
         ("tide", "wrap"),
         {"off": True},
-        "tide has no wrap on 2026-03-06; its aids: none",
+        "tide has no wrap on 6 March 2026; its aids: none",
     ),
     (
         "reservoir it has not",
@@ -247,7 +247,7 @@ REFUSED: list[tuple[str, Action, tuple[Any, ...], dict[str, Any], str]] = [
         "is a year or more",
     ),
     ("pause of what", pause, ("pruning",), {}, "care 'pruning' is not known; allowed are watering, feeding"),
-    ("no pause runs", resume, ("feeding",), {}, "no pause of feeding runs on 2026-03-06 for the collection"),
+    ("no pause runs", resume, ("feeding",), {}, "no pause of feeding runs on 6 March 2026 for the collection"),
     ("away backwards", away_add, (DUE, START), {}, "is before the first"),
     ("not away", away_end, (), {}, "no absence runs or lies ahead"),
     ("undo of nothing", undo, (999,), {}, "no entry named '999'"),

@@ -22,6 +22,7 @@ from carecal.app.near.document import NEAR_DAYS
 from carecal.app.near.shelf import poured_today
 from carecal.app.tasks import task_for
 from carecal.errors import Refused
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -211,7 +212,9 @@ def missed(
         chains = [plant_planner.chain] if is_of_pot else []
         chains += plant_planner.aids.values() if care == "moistening" else []
         if not any(_may_be_missed(chain, day) for chain in chains):
-            raise Refused(f"nothing of {line.id} is open, overdue or assumed on {day}; nothing was missed")
+            raise Refused(
+                f"nothing of {line.id} is open, overdue or assumed on {day_month(day)}; nothing was missed"
+            )
     return [make_daily("missed", on=day, plant=line.id, care=care) for line in lines]
 
 

@@ -160,6 +160,10 @@ def _check_rest(values: dict[str, object], line: PlantHistory, day: date, catalo
         raise Refused(f"{profile.latin} has no rest; leave {option('rest')} out")
 
 
+def _ago(days: int) -> str:
+    return "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"
+
+
 def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:
     """Ask where a count jumps from the last one; observations dated later do not count."""
     state = line.state_then(day.toordinal())
@@ -174,7 +178,7 @@ def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:
     check_length(line.id, old_mm, new_mm)
     if new_mm > old_mm + GROWTH_MM + GROWTH_MM_D * days:
         raise ConfirmationNeeded(
-            f"the longest root of {line.id} was {old_mm:g} mm {days} days ago, now {new_mm:g}: is that right?"
+            f"the longest root of {line.id} was {old_mm:g} mm {_ago(days)}, now {new_mm:g}: is that right?"
         )
 
 

@@ -11,7 +11,7 @@ from carecal.collection.entry_base import PausedCare
 from carecal.errors import Refused, option
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import covers
-from carecal.wording.dates import day_text, span_text
+from carecal.wording.dates import day_month, day_text, span_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -127,7 +127,7 @@ def resume(
         for_good and any(p.every_year and p.care in {*cares, "all"} for p in context.timeline.facts.pauses)
     ):
         whom = ", ".join(context.ids) if context.ids else place or "the collection"
-        raise Refused(f"no pause of {care} runs on {day} for {whom}", command="pause list")
+        raise Refused(f"no pause of {care} runs on {day_month(day)} for {whom}", command="pause list")
     said, ahead = (now.day, day) if day > now.day else (day, None)
     return [
         make_entry(
@@ -196,7 +196,9 @@ def away_end(
     if entry is not None:
         open_ones = [a for a in open_ones if a.entry == entry]
     if not open_ones:
-        raise Refused(f"no absence runs or lies ahead on {day}" + (f" with entry {entry}" if entry else ""))
+        raise Refused(
+            f"no absence runs or lies ahead on {day_month(day)}" + (f" with entry {entry}" if entry else "")
+        )
     return [make_entry(AwayEnded, on=day, entry=open_ones[0].entry)]
 
 

@@ -11,6 +11,7 @@ from carecal.collection.entries import AidSet, BloomSet, GateSet, QuarantineSet,
 from carecal.errors import ConfirmationNeeded, Refused, option
 from carecal.planning.sick.rot import ROT
 from carecal.planning.sick.wraps import CLOSED
+from carecal.wording.dates import day_month
 
 if TYPE_CHECKING:
     from carecal.app.door import Collection
@@ -42,10 +43,10 @@ def aid(
     named("aid", name, context.catalog.aids)
     if off and name not in state.aid_names:
         raise Refused(
-            f"{plant} has no {name} on {day}; its aids: {', '.join(sorted(state.aid_names)) or 'none'}"
+            f"{plant} has no {name} on {day_month(day)}; its aids: {', '.join(sorted(state.aid_names)) or 'none'}"
         )
     if not off and name in state.aid_names:
-        raise Refused(f"{plant} has a {name} already on {day}")
+        raise Refused(f"{plant} has a {name} already on {day_month(day)}")
     if name == "wrap" and not off and not sure:
         _ask_rot(state, day, context)
     return [make_entry(AidSet, on=day, plant=line.id, aid=name, off=off)]
@@ -81,7 +82,7 @@ def reservoir(
             f"{plant} stands in {container or 'an unknown container'}, which has no reservoir; those that have: {fits}"
         )
     if state.reservoir == to:
-        raise Refused(f"the reservoir of {plant} is {to} already on {day}")
+        raise Refused(f"the reservoir of {plant} is {to} already on {day_month(day)}")
     return [make_entry(ReservoirSet, on=day, plant=line.id, to=to)]
 
 
@@ -104,7 +105,7 @@ def quarantine(
     if end and until is not None:
         raise Refused(f"{option('until')} and {option('end')} exclude each other; give one of them")
     if end and state.quarantine_since is None:
-        raise Refused(f"{plant} is not in quarantine on {day}")
+        raise Refused(f"{plant} is not in quarantine on {day_month(day)}")
     if until is not None and until < day:
         raise Refused(f"a quarantine until {until} would end before it begins, {day}; allowed are later days")
     return [make_entry(QuarantineSet, on=day, plant=line.id, until=until, end=end)]
@@ -159,7 +160,7 @@ def spike(
     context, day, line, state = _state(collection, now, plant, on)
     if state.flowering == "none":
         raise Refused(
-            f"{plant} shows no spike on {day}; say first that one came",
+            f"{plant} shows no spike on {day_month(day)}; say first that one came",
             command=f"observe {plant} --flowering in-spike",
             how="with carecal",
         )

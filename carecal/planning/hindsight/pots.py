@@ -104,7 +104,7 @@ def _filled_early(past: Past) -> Iterator[Departure]:
             continue
         if state.longest_mm < asked:
             text = (
-                f"the reservoir was filled on {on(day)} with a longest root of {state.longest_mm:g} mm, asked for are "
+                f"the reservoir was filled on {on(day)} with a longest root of {state.longest_mm:g} mm, not "
                 f"{asked:g}: roots may have stood in air, then in water"
             )
             yield past.departure("filled-early", 4, [day], text, [state.entry])

@@ -160,8 +160,8 @@ def pests_forgotten(past: Past) -> Iterator[Departure]:
         longest = max(gaps, default=0)
         if longest > FORGOTTEN * row.again_days_cool:
             text = (
-                f"{pest} was seen on {on(day)} and not looked at again for {longest} days, asked for are "
-                f"{row.again_days_cool:g} at most: it may have gone on"
+                f"{pest} was seen on {on(day)} and not looked at again for {longest} days, not within "
+                f"{row.again_days_cool:g}: it may have gone on"
             )
             weight = 4 + min(4.0, longest / row.again_days_cool / 2) + (1 if pest == "rot" else 0)
             yield past.departure(

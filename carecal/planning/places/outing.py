@@ -112,7 +112,7 @@ def _judge(plant_planner: PlantPlanner, state: PlantState, given: OutingAir) -> 
             f"its medium nears {_limit(plant_planner, state):.3g} °C",
         ),
         (_until_dry(plant_planner, state, given), "it dries fast in this air"),
-        (FIRST_LIGHT_MINUTES, "at first two hours in shade: its leaves are not hardened"),
+        (FIRST_LIGHT_MINUTES, "two hours in the shade at first: its leaves are not hardened"),
         (LONGEST_MINUTES, "before the night"),
     ]
     minutes, why = min(limits, key=lambda each: each[0])
