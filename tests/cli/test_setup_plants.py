@@ -261,6 +261,6 @@ def test_what_does_not_suit_is_named_where_plants_move() -> None:
     done("place", "add", "stair", "--kind", "stair", "--winter", "15/9", "--summer", "20/15")
     lines = done("move", "tide", "gull", "stair").out.splitlines()
     assert [line.strip() for line in lines if "nights" in line] == [
-        "stair does not suit tide, gull: nights under 16 °C in all months (9.04 to 15)"
+        "Stair does not suit Tide and Gull: nights under 16 °C in all months (9.04 to 15)"
     ]
     assert "does not suit" not in done("move", "--all-at", "stair", "sill").out

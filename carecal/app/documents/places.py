@@ -11,6 +11,7 @@ from carecal.app.sensors.addresses import sensors_of, silent_since
 from carecal.app.store import zone_of
 from carecal.planning.places.climates import monthly_of
 from carecal.planning.places.suits import MONTHS, cool_months, unsuitable
+from carecal.wording.dates import listed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -167,7 +168,7 @@ def _yardstick(facts: CollectionFacts, catalog: Catalog, profile: str, plant: in
 
 
 def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place: str) -> tuple[str, ...]:
-    """Return what of a place does not suit the plants that go there, once a quantity with all their ids (models W5)."""
+    """Return what of a place does not suit the plants that go there, once a quantity with all names (models W5)."""
     found: dict[str, list[str]] = {}
     facts = collection.timeline(now.day, plants=set()).facts
     where = facts.places.get(place)
@@ -179,5 +180,8 @@ def moved_remarks(collection: Collection, now: Now, plants: Sequence[str], place
         cool = cool_months(profile, facts.latitude, collection.catalog)
         side = _yardstick(facts, collection.catalog, profile.profile, line.number)
         for text in unsuitable(profile, normals, cool, side):
-            found.setdefault(text, []).append(line.id)
-    return tuple(f"{place} does not suit {', '.join(ids)}: {text}" for text, ids in found.items())
+            found.setdefault(text, []).append(line.name)
+    name = where.specs[-1].name if where is not None else place
+    return tuple(
+        f"{name[:1].upper()}{name[1:]} does not suit {listed(names)}: {text}" for text, names in found.items()
+    )
