@@ -1,7 +1,5 @@
 """The plan's own types: what the planner hands to calendars, command line and page; it computes nothing."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, NamedTuple
@@ -84,7 +82,7 @@ class Task:
         False  # plain water, since the round's can holds another strength; the feed comes next time
     )
     could_ppm_n: float | None = None  # plain water: its feed if the feed before it had waited [mg/L of N]
-    instead: Task | None = (
+    instead: "Task | None" = (
         None  # a feed as plain water, plain water that could be fed as a feed; None: as it is
     )
 
