@@ -10,12 +10,14 @@ import click
 from carecal.app.documents import rounds as app
 from carecal.app.documents.plan_json import plan_document
 from carecal.app.documents.plan_schema import plan_schema
+from carecal.app.setup.settings import setting
 from carecal.app.store import secret
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns
 from carecal.cli.types import AHEAD, PLANT
 from carecal.collection.dates import parse_span
+from carecal.collection.facts import CARE_DAYS, KEEP
 from carecal.errors import Refused
 from carecal.planning.plan_context import horizon_of
 from carecal.planning.rounds.fitting import BEGUN
@@ -111,7 +113,7 @@ def rounds(session: Session, ctx: click.Context, days: int) -> None:
     session.emit(found, "\n".join(lines) or f"no round in {days} days")
 
 
-@rounds.command("suggest")
+@rounds.command("suggest", short_help="Suggest weekdays, and care days that fit together.")
 @pass_session
 def suggest(session: Session) -> None:
     """Suggest weekdays whose extra wettings stay under 3 %, and care days that fit together."""
@@ -134,7 +136,7 @@ def suggest(session: Session) -> None:
     session.emit(found, "\n".join(lines))
 
 
-@rounds.command("take")
+@rounds.command("take", short_help="Take care days that fit together.")
 @writing
 @pass_session
 def take(session: Session) -> None:
@@ -145,7 +147,16 @@ def take(session: Session) -> None:
     session.write(entry, remarks=tuple(fit_lines(fit, is_taken=True)))
 
 
-@rounds.command("burden")
+@rounds.command("keep")
+@writing
+@pass_session
+def keep(session: Session) -> None:
+    """Keep the days of care as they are: nothing is proposed unasked."""
+    session.open()
+    session.write(setting(session.sound_now(), CARE_DAYS, KEEP))
+
+
+@rounds.command("burden", short_help="List plants by the days of care they alone cost.")
 @pass_session
 def burden(session: Session) -> None:
     """List plants by the days of care that they alone cost in the year planned, and what would end that."""

@@ -27,7 +27,10 @@ if TYPE_CHECKING:
     from carecal.collection.records import Record
 
 __all__ = [
+    "ASK",
+    "CARE_DAYS",
     "FEED_PPM",
+    "KEEP",
     "NOTES_SHOWN",
     "Absence",
     "CollectionFacts",
@@ -41,6 +44,8 @@ __all__ = [
     "Water",
 ]
 
+CARE_DAYS = "care-days"  # a setting: whether a new collection is asked once for days that fit together
+ASK, KEEP = "ask", "keep"
 NOTES_SHOWN = "notes-in-calendars"  # a setting: a note is private unless it says yes
 FEED_PPM = "feed-ppm"  # key of the setting
 _PLACE_KEYS = (

@@ -261,7 +261,7 @@ class Looks:
         day = due if number == 1 and due == self.line.entered else day_there(asked, earliest, self.context)
         latest = due + asked.slip if is_watched else max(due + asked.slip, day)
         deadline = self.context.deadline(max(latest, day))
-        return Look(name, number, due, min(earliest, due), latest, day, deadline)
+        return Look(name, number, due, min(earliest, due, day), latest, day, deadline)
 
     def _last_to_ask(self, look: Look) -> int:
         """Return until when what a look asks may be said after water was ticked: off watch it waits for a care day."""

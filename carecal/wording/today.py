@@ -10,6 +10,7 @@ from carecal.wording.assumed import assumed_lines
 from carecal.wording.can import Fed, can_words
 from carecal.wording.cautions import WARNED_DAYS
 from carecal.wording.dates import day_text
+from carecal.wording.rounds import fitting_asked
 from carecal.wording.season import cold_line, heat_line
 
 if TYPE_CHECKING:
@@ -77,6 +78,9 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["assumed"]:
         yield ""
         yield from assumed_lines(document["assumed"])
+    if document["care_days"]:
+        yield ""
+        yield from fitting_asked(document["care_days"]["text"])
     if document.get("silent"):
         yield ""
         yield from map(silent_line, document["silent"])
@@ -181,7 +185,7 @@ def _round_lines(found: Mapping[str, Any], units: str) -> Iterator[str]:
         yield can
     for number, row in enumerate(found["tasks"], 1):
         last = f"; last {row['last_done_text']}" if row["last_done"] else ""
-        place = f" [{row['place']}]" if row["place"] else ""
+        place = f" [{row['place'].replace('-', ' ')}]" if row["place"] else ""
         yield f"{number:3}. {row['name']}{place}: {row['text']}{_marks(row)}{last}"
     yield from (f"  ! {caution['text']}" for caution in found["cautions"] if not caution["is_known"])
 

@@ -160,10 +160,19 @@ async def _call(app: ASGIApp, path: str, headers: dict[str, str]) -> tuple[int, 
     sent: list[Any] = []
     lines = [(b"host", b"127.0.0.1"), *((name.encode(), value.encode()) for name, value in headers.items())]
     scope = {
-        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "GET", "scheme": "http",
-        "path": path, "raw_path": path.encode(), "query_string": b"", "root_path": "", "headers": lines,
-        "client": ("127.0.0.1", 1), "server": ("127.0.0.1", 80),
-    }  # fmt: skip
+        "type": "http",
+        "asgi": {"version": "3.0"},
+        "http_version": "1.1",
+        "method": "GET",
+        "scheme": "http",
+        "path": path,
+        "raw_path": path.encode(),
+        "query_string": b"",
+        "root_path": "",
+        "headers": lines,
+        "client": ("127.0.0.1", 1),
+        "server": ("127.0.0.1", 80),
+    }
 
     asked = [{"type": "http.request", "body": b"", "more_body": False}]
 

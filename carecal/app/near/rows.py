@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.near.first_days import first_known, is_settled
 from carecal.app.near.task_rows import asked_by, carried_row, mix_rows, task_rows
 from carecal.app.near.weather_rows import cold_row, heat_row, held_row, stopped
 from carecal.planning.planner import PAST_DAYS
@@ -45,6 +46,7 @@ def collection_row(planner: Planner) -> dict[str, Any]:
     return {
         "collection": {"id": planner.collection_id, "name": facts.name, "timezone": facts.timezone},
         "units": facts.setting("units", "metric"),
+        "has_days": is_settled(facts),
     }
 
 
@@ -71,6 +73,7 @@ def plant_row(
         "moments": [],
         "rhythms": [],
         "gates": list(_gates(plant_planner)),
+        "wetted": first_known(line),
     }
     if line.retired is not None:
         return row
