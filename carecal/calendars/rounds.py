@@ -99,7 +99,7 @@ def _summary(selection: Selection, tasks: Sequence[Task], only: PlantView | None
     if len(tasks) == 1:
         return task_summary(tasks[0], only, selection.title(tasks[0]))
     empty = [EMPTY_ON_PURPOSE] if only.reservoir == "empty" else []
-    brief = [replace(task, asks="", status="planned") for task in tasks]  # asked and dated below
+    brief = [task._replace(asks="", status="planned") for task in tasks]  # asked and dated below
     return f"{name_of(only)}: " + "; ".join(_doing(selection, brief) + empty)
 
 
@@ -153,6 +153,6 @@ def _can_of(can: Can, tasks: Sequence[Task]) -> Can:
         served = [task for task in tasks if task.id in mix.tasks]
         if served:
             litres = sum(task.litres or 0.0 for task in served)
-            feeds.append(replace(mix, litres=litres, tasks=tuple(t for t in mix.tasks if t in ids)))
+            feeds.append(mix._replace(litres=litres, tasks=tuple(t for t in mix.tasks if t in ids)))
     fed = {task for mix in can.feeds for task in mix.tasks}
     return Can(sum(task.litres or 0.0 for task in tasks if task.id not in fed), tuple(feeds))

@@ -50,8 +50,7 @@ class Rhythm(NamedTuple):
     because: str = ""  # what changed its days, in words; '' where nothing did
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(NamedTuple):
     """One thing to do for one plant: a numbered wetting, a look, an aid's moistening, or a step."""
 
     id: str  # stable: 'task/7/2/wetting/31', 'task/7/2/cloth/5', 'look/7/12', 'step/7/potting-on/2027-05-10'
@@ -87,8 +86,7 @@ class Task:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """One care that really happened, for the past of a calendar and the log."""
 
     entry: int
@@ -100,8 +98,7 @@ class Fact:
     task: str = ""  # the task it answered
 
 
-@dataclass(frozen=True, slots=True)
-class FeedMix:
+class FeedMix(NamedTuple):
     """One strength of feed in a round's can."""
 
     ppm_n: float
@@ -135,8 +132,7 @@ class Round(NamedTuple):
     stops: tuple[tuple[Task, ...], ...] = ()  # all of them as the can makes them, a plant at a time, in order
 
 
-@dataclass(frozen=True, slots=True)
-class Series:
+class Series(NamedTuple):
     """Slots of one plant and care as a recurrence rule; `key` is the stable key its UID is made from."""
 
     key: str
@@ -169,8 +165,7 @@ class Gate(NamedTuple):
     overridden: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """A thing done once, when safe."""
 
     plant: int
