@@ -20,7 +20,7 @@ from carecal.collection.dates import parse_span
 from carecal.collection.facts import CARE_DAYS, KEEP
 from carecal.errors import Refused
 from carecal.planning.plan_context import horizon_of
-from carecal.planning.rounds.fitting import BEGUN
+from carecal.planning.rounds.fitting import SEARCHES
 from carecal.planning.rounds.suggest import SETS
 from carecal.wording.amounts import litres_text
 from carecal.wording.dates import spoken
@@ -87,8 +87,9 @@ def _lines(document: dict[str, Any]) -> list[str]:
     for found in document["rounds"][:MOST_LINES]:
         cares = [t for t in document["tasks"] if t["on"] == found["on"] and t["id"] in found["tasks"]]
         lines.append(f"{found['on']}: " + ", ".join(f"{t['plant']} {t['care']}" for t in cares))
-    if document["extra_wettings_percent"] is not None:
-        lines.append(f"extra wettings by care days: {document['extra_wettings_percent']:g} %")
+    extra = document["extra_wettings_percent"]
+    if extra is not None:
+        lines.append(f"{abs(extra):.2g} % {'fewer' if extra < 0 else 'more'} wettings by care days")
     return lines
 
 
@@ -128,7 +129,7 @@ def suggest(session: Session) -> None:
     else:
         lines.append(_set_line("fewest", best))
         lines.append(f"take it with: carecal settings weekdays {best['weekdays']}")
-    fit = app.fitting(collection, now, progress=session.progress("fitting:", BEGUN))
+    fit = app.fitting(collection, now, progress=session.progress("fitting:", SEARCHES))
     found["fit"] = fit
     lines += fit_lines(fit)
     found["burdens"] = app.burdened(collection, now)
@@ -142,7 +143,7 @@ def suggest(session: Session) -> None:
 def take(session: Session) -> None:
     """Take care days that fit together, with one early wetting for those who are brought over."""
     entry, fit = app.take_rounds(
-        session.open(), session.sound_now(), progress=session.progress("fitting:", BEGUN)
+        session.open(), session.sound_now(), progress=session.progress("fitting:", SEARCHES)
     )
     session.write(entry, remarks=tuple(fit_lines(fit, is_taken=True)))
 
