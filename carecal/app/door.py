@@ -250,13 +250,15 @@ class Collection:
         plants = self.journal.concerned(trial)
         before = self.journal.records(plants)
         old = self._planned(before, moment.day, progress)
-        former = old.plan("rounds", plants=plants) if old is not None else None
+        former = old.plan("rounds", plants=plants, with_extra=False) if old is not None else None
         done = len(former.plants) if former is not None else 0
         onward = None if progress is None else lambda count: progress(done + count)
         new = self._planned([*before, *trial], moment.day, onward)
         if old is not None and new is not None:
             new.context.share_air(old.context)
-        later = new.plan("rounds", plants=plants) if new is not None else None  # else nothing is written
+        later = (
+            new.plan("rounds", plants=plants, with_extra=False) if new is not None else None
+        )  # else nothing is written
         told = tuple(engine.consequences(former, later))
         said, changed = map(tuple, engine.answer(trial, before, former, later))
         if dry:

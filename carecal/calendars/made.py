@@ -26,6 +26,7 @@ class Stop(NamedTuple):
         view: The plant, as it was when it was worded.
         line: What is to be done; empty where nothing is shown.
         is_late: Whether one of them is overdue.
+        is_empty: Whether its reservoir was emptied on purpose.
     """
 
     of: tuple[Task, ...]
@@ -33,6 +34,7 @@ class Stop(NamedTuple):
     view: PlantView
     line: str
     is_late: bool
+    is_empty: bool
 
 
 class MadeParts:

@@ -61,7 +61,8 @@ def shown_stops(selection: Selection, round_: Round) -> list[Stop]:
 def _stop(selection: Selection, of: tuple[Task, ...]) -> Stop:
     tasks, view = selection.shown_tasks(of), selection.plan.plant(of[0].plant)
     line = _plant_line(selection, tasks, view) if tasks else ""
-    return Stop(of, tasks, view, line, any(task.status == "overdue" for task in tasks))
+    is_late = any(task.status == "overdue" for task in tasks)
+    return Stop(of, tasks, view, line, is_late, view.reservoir == "empty")
 
 
 def round_content(selection: Selection, round_: Round, stops: Sequence[Stop]) -> Content:
@@ -79,7 +80,7 @@ def round_content(selection: Selection, round_: Round, stops: Sequence[Stop]) ->
         description=_description(selection, round_, stops, tasks, whole),
         at=selection.options.at,
         minutes=_minutes(round_, tasks, whole),
-        categories=tuple(sorted({task.care.upper() for task in tasks})),
+        categories=tuple(sorted(care.upper() for care in {task.care for task in tasks})),
         plant=only.id if only else "",
         url=selection.round_url(),
         alarm_minutes=selection.options.alarm_minutes,
@@ -98,7 +99,7 @@ def _summary(selection: Selection, tasks: Sequence[Task], only: PlantView | None
     if len(tasks) == 1:
         return task_summary(tasks[0], only, selection.title(tasks[0]))
     empty = [EMPTY_ON_PURPOSE] if only.reservoir == "empty" else []
-    brief = [replace(task, asks="", status="planned") for task in tasks]  # asked and dated below
+    brief = [task._replace(asks="", status="planned") for task in tasks]  # asked and dated below
     return f"{name_of(only)}: " + "; ".join(_doing(selection, brief) + empty)
 
 
@@ -110,7 +111,7 @@ def _description(
     can = round_.can if whole else _can_of(round_.can, tasks)
     special = special_lines(
         tasks if any(stop.is_late for stop in stops) else (),
-        {stop.view.number: stop.view for stop in stops},
+        {stop.view.number: stop.view for stop in stops if stop.is_late or stop.is_empty},
     )
     lines = [*special, can_line(can), *(stop.line for stop in stops)]
     return joined([*lines, *selection.caution_lines(selection.unsaid(round_.on, codes))])
@@ -152,6 +153,6 @@ def _can_of(can: Can, tasks: Sequence[Task]) -> Can:
         served = [task for task in tasks if task.id in mix.tasks]
         if served:
             litres = sum(task.litres or 0.0 for task in served)
-            feeds.append(replace(mix, litres=litres, tasks=tuple(t for t in mix.tasks if t in ids)))
+            feeds.append(mix._replace(litres=litres, tasks=tuple(t for t in mix.tasks if t in ids)))
     fed = {task for mix in can.feeds for task in mix.tasks}
     return Can(sum(task.litres or 0.0 for task in tasks if task.id not in fed), tuple(feeds))

@@ -1,22 +1,19 @@
 """Rows on what a plant stands in and where: media, containers, places, reference intervals; data only."""
 
-from __future__ import annotations
+from typing import Literal, NamedTuple
 
-from typing import TYPE_CHECKING, Literal, NamedTuple
-
-if TYPE_CHECKING:
-    from carecal.catalog.ranges import (
-        Centimetres,
-        Count,
-        Days,
-        Factor,
-        Months,
-        PartDays,
-        Percent,
-        Share,
-        Speed,
-        Temperature,
-    )
+from carecal.catalog.ranges import (
+    Centimetres,
+    Count,
+    Days,
+    Factor,
+    Months,
+    PartDays,
+    Percent,
+    Share,
+    Speed,
+    Temperature,
+)
 
 __all__ = ["AirClass", "Aspect", "Container", "Medium", "PlaceKind", "ReferenceRow"]
 

@@ -1,25 +1,22 @@
 """Rows on the season and on water: light, shade, spikes, potting, rest, heat, cold, supplies; data only."""
 
-from __future__ import annotations
+from typing import Literal, NamedTuple
 
-from typing import TYPE_CHECKING, Literal, NamedTuple
-
-if TYPE_CHECKING:
-    from carecal.catalog.ranges import (
-        Count,
-        DailyLight,
-        Days,
-        Degrees,
-        Factor,
-        Metres,
-        Millimetres,
-        Month,
-        Percent,
-        Ppfd,
-        Temperature,
-        WaterNumber,
-        Weeks,
-    )
+from carecal.catalog.ranges import (
+    Count,
+    DailyLight,
+    Days,
+    Degrees,
+    Factor,
+    Metres,
+    Millimetres,
+    Month,
+    Percent,
+    Ppfd,
+    Temperature,
+    WaterNumber,
+    Weeks,
+)
 
 __all__ = [
     "AfterPotting",

@@ -1,23 +1,20 @@
 """Rows on the sick and the weak: rot, treatments, pests' lives, wraps, losing ground, looks; data only."""
 
-from __future__ import annotations
+from typing import Literal, NamedTuple
 
-from typing import TYPE_CHECKING, Literal, NamedTuple
-
-if TYPE_CHECKING:
-    from carecal.catalog.ranges import (
-        Count,
-        DailyLight,
-        Days,
-        DegreeDays,
-        Hours,
-        Metres,
-        Millimetres,
-        Minutes,
-        PartDays,
-        Ppfd,
-        Temperature,
-    )
+from carecal.catalog.ranges import (
+    Count,
+    DailyLight,
+    Days,
+    DegreeDays,
+    Hours,
+    Metres,
+    Millimetres,
+    Minutes,
+    PartDays,
+    Ppfd,
+    Temperature,
+)
 
 __all__ = [
     "Asking",

@@ -1,23 +1,20 @@
 """Rows on what is done and watched: cares, aids, stages, states, gates, steps, sides; data only."""
 
-from __future__ import annotations
+from typing import Literal, NamedTuple
 
-from typing import TYPE_CHECKING, Literal, NamedTuple
-
-if TYPE_CHECKING:
-    from carecal.catalog.ranges import (
-        Count,
-        Days,
-        Ec,
-        Factor,
-        Litres,
-        Millimetres,
-        Minutes,
-        PpmN,
-        Share,
-        Temperature,
-        Weeks,
-    )
+from carecal.catalog.ranges import (
+    Count,
+    Days,
+    Ec,
+    Factor,
+    Litres,
+    Millimetres,
+    Minutes,
+    PpmN,
+    Share,
+    Temperature,
+    Weeks,
+)
 
 __all__ = [
     "Aid",

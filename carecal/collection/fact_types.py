@@ -1,7 +1,5 @@
 """What is known of places, pauses, absences and supplies, as plain values; days are ordinals."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple

@@ -55,6 +55,10 @@ class PlainEntry:
             if name not in exclude and not (exclude_none and value is None)
         }
 
+    def model_copy(self, *, update: Mapping[str, Any]) -> PlainEntry:
+        """Return the entry with other values, unchecked, as the models do."""
+        return PlainEntry(self.kind, {**self._values, **update})
+
 
 def plain_entry(kind: str, values: Mapping[str, object]) -> PlainEntry | None:
     """Return an entry whose model takes these values as they are; None where only the model can tell.
@@ -93,7 +97,7 @@ def _plain(row: Mapping[str, Any], value: object) -> object:
             return value
         case "line" if type(value) is str and len(value) <= row["longest"] and _is_line(value):
             return value
-        case "number" if type(value) in {int, float} and _is_between(row, float(value)):  # type: ignore[arg-type]
+        case "number" if type(value) in {int, float} and _is_between(row, value):  # type: ignore[arg-type]
             return float(value)  # type: ignore[arg-type]
         case "whole" if type(value) is int and _is_between(row, value):
             return value

@@ -1,7 +1,5 @@
 """The states of a plant and what happened to it, as plain values; the fold that makes them is elsewhere."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 __all__ = ["Announcement", "Beside", "Event", "PestWatch", "PlantState", "Treatment"]

@@ -1,7 +1,5 @@
 """The plan's own types: what the planner hands to calendars, command line and page; it computes nothing."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, NamedTuple
@@ -52,8 +50,7 @@ class Rhythm(NamedTuple):
     because: str = ""  # what changed its days, in words; '' where nothing did
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(NamedTuple):
     """One thing to do for one plant: a numbered wetting, a look, an aid's moistening, or a step."""
 
     id: str  # stable: 'task/7/2/wetting/31', 'task/7/2/cloth/5', 'look/7/12', 'step/7/potting-on/2027-05-10'
@@ -84,13 +81,12 @@ class Task:
         False  # plain water, since the round's can holds another strength; the feed comes next time
     )
     could_ppm_n: float | None = None  # plain water: its feed if the feed before it had waited [mg/L of N]
-    instead: Task | None = (
+    instead: "Task | None" = (
         None  # a feed as plain water, plain water that could be fed as a feed; None: as it is
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """One care that really happened, for the past of a calendar and the log."""
 
     entry: int
@@ -102,8 +98,7 @@ class Fact:
     task: str = ""  # the task it answered
 
 
-@dataclass(frozen=True, slots=True)
-class FeedMix:
+class FeedMix(NamedTuple):
     """One strength of feed in a round's can."""
 
     ppm_n: float
@@ -137,8 +132,7 @@ class Round(NamedTuple):
     stops: tuple[tuple[Task, ...], ...] = ()  # all of them as the can makes them, a plant at a time, in order
 
 
-@dataclass(frozen=True, slots=True)
-class Series:
+class Series(NamedTuple):
     """Slots of one plant and care as a recurrence rule; `key` is the stable key its UID is made from."""
 
     key: str
@@ -171,8 +165,7 @@ class Gate(NamedTuple):
     overridden: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """A thing done once, when safe."""
 
     plant: int

@@ -51,4 +51,4 @@ def _cut(series: Series, until: date) -> Series:
     last -= timedelta(days=(until - series.first).days % series.every_days)
     while last in skip:
         last -= timedelta(days=series.every_days)
-    return replace(series, until=last, skip=tuple(day for day in series.skip if day < last))
+    return series._replace(until=last, skip=tuple(day for day in series.skip if day < last))

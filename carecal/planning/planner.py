@@ -90,6 +90,7 @@ class Planner:
         plants: Collection[int] | None = None,
         start: date | None = None,
         with_gates: bool = True,
+        with_extra: bool | None = None,
     ) -> Plan:
         """Return the plan in one grouping, of some plants or of all that have not left.
 
@@ -97,28 +98,32 @@ class Planner:
             grouping: 'rounds' or 'each'.
             plants: Plant numbers; None: all.
             start: First day of the past that tasks tell; None: as_of.
-            with_gates: Whether gates and extra wettings are worked out.
+            with_gates: Whether gates are worked out.
+            with_extra: Whether extra wettings are, which takes both groupings; None: with gates.
         """
+        more = with_gates if with_extra is None else with_extra
         wanted = {n: d for n, d in self.plant_planners.items() if plants is None or n in plants}
         pieces = {}
         for done, (number, plant_planner) in enumerate(wanted.items(), 1):
-            pieces[number] = self.piece(plant_planner, grouping, start, with_gates=with_gates)
+            pieces[number] = self.piece(
+                plant_planner, grouping, start, with_gates=with_gates, with_extra=more
+            )
             if len(wanted) > MOST_KEPT:
                 plant_planner.forget()
             self._progress(done)
         assembly = Assembly(grouping, self.timeline.as_of)
         assembly.take(pieces)
-        return self.whole(assembly, start, with_gates=with_gates)
+        return self.whole(assembly, start, with_extra=more)
 
     def whole(
-        self, assembly: Assembly, start: date | None = None, *, with_gates: bool = True, newest: str = ""
+        self, assembly: Assembly, start: date | None = None, *, with_extra: bool = True, newest: str = ""
     ) -> Plan:
         """Return a plan put together from what its plants give to it.
 
         Args:
             assembly: What the plants give, made by this planner or by one of the same day.
             start: First day of the past that tasks tell; None: as_of.
-            with_gates: Whether gates and extra wettings are worked out.
+            with_extra: Whether extra wettings are worked out.
             newest: Written instant of the newest entry of plants that this planner has not read.
         """
         facts, as_of, given = self.timeline.facts, self.timeline.as_of, assembly.pieces()
@@ -143,7 +148,7 @@ class Planner:
             _all(piece.steps for piece in given),
             assembly.facts(),
             _all(piece.will_not_keep for piece in given),
-            self._extra_percent(given) if with_gates else None,
+            self._extra_percent(given) if with_extra else None,
             max(facts.newest_written, newest),
             tuple(sorted((t for p in given for t in p.step_tasks), key=lambda t: (t.on, t.plant, t.id))),
             assembly.warned(),
@@ -156,6 +161,7 @@ class Planner:
         start: date | None = None,
         *,
         with_gates: bool = True,
+        with_extra: bool = True,
     ) -> Piece:
         """Return what one plant gives to a plan.
 
@@ -163,7 +169,8 @@ class Planner:
             plant_planner: The plant.
             grouping: 'rounds' or 'each'.
             start: First day of the past that tasks tell; None: as_of.
-            with_gates: Whether gates and extra wettings are worked out.
+            with_gates: Whether gates are worked out.
+            with_extra: Whether extra wettings are.
         """
         into, line = Piece(), plant_planner.line
         told = facts_of(line, plant_planner, self.context.as_of - PAST_DAYS)
@@ -189,9 +196,9 @@ class Planner:
         into.steps.extend(steps)
         if with_gates:
             into.gates.extend(with_forecasts(plant_planner, plant_planner.gate_report()))
-            if self.context.weekdays(self.context.as_of):
-                into.wettings["rounds"] += plant_planner.wettings_ahead("rounds")
-                into.wettings["each"] += plant_planner.wettings_ahead("each")
+        if with_extra and self.context.weekdays(self.context.as_of):
+            into.wettings["rounds"] += plant_planner.wettings_ahead("rounds")
+            into.wettings["each"] += plant_planner.wettings_ahead("each")
         into.moments.extend(self._changes(plant_planner))
         return into
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from carecal.plan.model import Task
@@ -82,7 +81,7 @@ def _wetting(slot: Slot, plant_planner: PlantPlanner, grouping: Grouping, aid: s
         ("feeding", slot.could_ppm_n) if slot.could_ppm_n is not None else (slot.beat.terms.care, None)
     )
     other = _task_of(slot._replace(care=care, ppm_n=ppm), plant_planner, day, status, aid)
-    return replace(task, instead=replace(other, ask_felt=task.ask_felt, asks=task.asks))
+    return task._replace(instead=other._replace(ask_felt=task.ask_felt, asks=task.asks))
 
 
 def asked_of(task: Task) -> Asked | None:
@@ -113,8 +112,8 @@ def given_on(plant_planner: PlantPlanner, day: int) -> list[Asked]:
 def as_the_can(task: Task, ppm_n: float | None) -> Task:
     """Return a task as the round's can makes it: fed at a strength, or with plain water while its feed waits."""
     if ppm_n is None:
-        return replace(task.instead or task, feed_waits=True)
-    return replace(task if task.ppm_n is not None else task.instead or task, ppm_n=ppm_n, instead=None)
+        return (task.instead or task)._replace(feed_waits=True)
+    return (task if task.ppm_n is not None else task.instead or task)._replace(ppm_n=ppm_n, instead=None)
 
 
 def plain_task(slot: Slot, plant_planner: PlantPlanner, day: int, aid: str) -> Task:

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
+from operator import attrgetter
 
 from carecal.plan.model import Can, PlantView, Task
 from carecal.wording.amounts import litres_text
@@ -102,6 +103,9 @@ _DONE = {
     "left": "looked at and left",
     "potting": "potted",
 }
+
+
+_care_and_certain = attrgetter("care", "certain")
 
 
 def name_of(view: PlantView) -> str:
@@ -217,7 +221,7 @@ def plant_marks(view: PlantView) -> tuple[str, ...]:
 def round_summary(tasks: Sequence[Task]) -> str:
     """Return a round of several tasks in one line, counts first, as 'Water 5, feed 2, look at 3'."""
     counts: Counter[str] = Counter()
-    for (care, certain), count in Counter((task.care, task.certain) for task in tasks).items():
+    for (care, certain), count in Counter(map(_care_and_certain, tasks)).items():
         counts[_verb(care, certain=certain)] += count
     order = sorted(counts, key=lambda v: _VERB_ORDER.index(v) if v in _VERB_ORDER else len(_VERB_ORDER))
     return sentence(", ".join(_counted(v, counts[v]) for v in order))

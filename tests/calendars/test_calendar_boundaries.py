@@ -8,7 +8,6 @@ from __future__ import annotations
 import tracemalloc
 from collections.abc import Callable
 from contextlib import closing
-from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -293,7 +292,7 @@ def test_20_a_to_do_leaves_out_an_equal_start_and_completes_on_the_local_day() -
     todos = CalendarOptions(grouping="each", form="todos")
     year_end = date(2026, 12, 31)
     done = fact(9, year_end, task="task/7/1/wetting/1")
-    late = replace(done, written="2026-12-31T22:30:00Z")  # 23:30 in Vienna
+    late = done._replace(written="2026-12-31T22:30:00Z")  # 23:30 in Vienna
     due = wetting(2, date(2027, 1, 2), earliest=date(2027, 1, 2))
     body = written(plan_of(tasks=[due], facts=(late,), as_of=date(2027, 1, 1)), todos).body
     completed, open_ = components(body)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -198,7 +197,7 @@ def _parts(number: int, state: dict[str, Any]) -> tuple[Any, list[Any], list[Any
     every, first = state["every"], AS_OF + timedelta(days=number)
     skip = [first + timedelta(days=i * every) for i in sorted(state["skip"])]
     series, ruled = waterings(first, every, first + timedelta(days=60), skip, number, slot=100)
-    series = replace(series, certain=state["certain"])
+    series = series._replace(certain=state["certain"])
     single = [wetting(n, day, number, "feeding") for n, day in enumerate(state["feeds"])]
     single += [look(n, day, number) for n, day in enumerate(state["looks"])]
     facts = [fact(number * 10 + n, AS_OF - timedelta(days=n), number) for n in state["done"]]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -100,10 +99,10 @@ def test_expanding_the_calendar_gives_the_plan(quay: Collection, grouping: str, 
 def _planned(of: Plan) -> dict[str, object]:
     """Return what the plan says of each plant, or of each care day in rounds."""
     if of.grouping == "rounds":
-        return {str(r.on): (r, [replace(of.task(t), status="planned") for t in r.tasks]) for r in of.rounds}
+        return {str(r.on): (r, [of.task(t)._replace(status="planned") for t in r.tasks]) for r in of.rounds}
     found: dict[str, object] = {}
     for view in of.plants:
-        tasks = [replace(t, status="planned") for t in of.tasks if t.plant == view.number]
+        tasks = [t._replace(status="planned") for t in of.tasks if t.plant == view.number]
         found[view.id] = tasks, [s for s in of.series if s.plant == view.number]
     return found
 

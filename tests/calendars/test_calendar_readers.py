@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, time, timedelta
 
 import pytest
@@ -63,14 +62,14 @@ def test_the_events_of_rounds_are_the_plans_rounds(offsets: list[int]) -> None:
 def test_a_series_without_task_ids_hides_the_tasks_on_its_days() -> None:
     """A rule stands for the tasks of its plant and care on its days, named or not."""
     series, tasks = waterings(AS_OF, 9, AS_OF + timedelta(days=18))
-    of = plan_of((replace(series, tasks=()), tasks), tasks=[look(1, AS_OF)])
+    of = plan_of((series._replace(tasks=()), tasks), tasks=[look(1, AS_OF)])
     assert days_of(written(of).body) == ["2026-11-25", "2026-11-25", "2026-12-04", "2026-12-13"]
 
 
 @pytest.mark.parametrize("status", STATUSES)
 def test_only_unanswered_tasks_are_drawn(status: Status) -> None:
     """Assumed and missed cares are not drawn; done ones are drawn from the facts alone."""
-    task = replace(wetting(1, AS_OF), status=status)
+    task = wetting(1, AS_OF)._replace(status=status)
     shown = status in {"planned", "open", "overdue"}
     assert len(components(written(plan_of(tasks=[task])).body)) == shown
     assert len(components(written(rounds_plan([task])).body)) == shown
@@ -134,7 +133,7 @@ def test_steps_stand_when_they_open_and_a_fortnight_before_they_close() -> None:
         7, "potting-on", "wait", date(2027, 4, 4), date(2027, 8, 20), 200, title="Repot Tide into fresh bark"
     )
     of = plan_of(
-        steps=(step, replace(step, plant=8, wanted=False), replace(step, step="first-feed", status="missed"))
+        steps=(step, step._replace(plant=8, wanted=False), step._replace(step="first-feed", status="missed"))
     )
     events = components(written(of).body)
     assert [event["DTSTART"].dt for event in events] == [date(2027, 4, 4), date(2027, 8, 6)]

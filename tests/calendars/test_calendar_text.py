@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -88,7 +87,7 @@ def test_an_emptied_reservoir_is_said_wherever_the_plant_stands() -> None:
     winch = plant(name="Winch", reservoir="empty")
     task = wetting(1, AS_OF, technique="pour-through")
     assert task_summary(task, winch) == "Water Winch – pour through; EMPTY ON PURPOSE"
-    other = replace(look(1, AS_OF), id="look/7/2")
+    other = look(1, AS_OF)._replace(id="look/7/2")
     for body in (
         written(rounds_plan([task, other], plants=[winch])).body,
         written(plan_of(waterings(AS_OF, 9, AS_OF + timedelta(days=30)), plants=[winch])).body,
@@ -112,7 +111,7 @@ def test_the_can_says_plain_water_first() -> None:
         can_line(Can(3.16, (mix,)))
         == "Can: 3.2 L plain, then 1.2 L feed at 60 ppm N (0.5 g of Harbour 20-20-20 in 1.7 L, pour 0.4 L away)"
     )
-    assert can_line(Can(0.0, (replace(mix, g_per_l=None),))) == "Can: 1.2 L feed at 60 ppm N"
+    assert can_line(Can(0.0, (mix._replace(g_per_l=None),))) == "Can: 1.2 L feed at 60 ppm N"
     assert can_line(Can()) == ""
 
 

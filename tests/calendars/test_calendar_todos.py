@@ -115,7 +115,7 @@ def test_a_done_round_keeps_its_uid_and_completes() -> None:
 )
 def test_completed_lies_on_the_day_it_was_done(zone: str, instant: str) -> None:
     """RFC 5545 3.8.2.1: COMPLETED is UTC; its day in the collection's zone is the fact's."""
-    done = replace(fact(9, date(2026, 12, 31)), written=instant)
+    done = fact(9, date(2026, 12, 31))._replace(written=instant)
     of = plan_of(facts=(done,), as_of=date(2027, 1, 4), timezone=zone)
     (todo,) = components(written(of, EACH).body)
     completed: datetime = todo["COMPLETED"].dt

@@ -105,11 +105,11 @@ class KeptPlans:
         for number in sorted(made & planner.plant_planners.keys()):
             plant_planner = planner.plant_planners[number]
             found.written[number] = plant_planner.line.newest_written
-            pieces[number] = planner.piece(plant_planner, grouping, with_gates=False)
+            pieces[number] = planner.piece(plant_planner, grouping, with_gates=False, with_extra=False)
             plant_planner.forget()
         found.assembly.take(pieces)
         last = max(found.written.values(), default="")
-        plan = planner.whole(found.assembly, with_gates=False, newest=last)
+        plan = planner.whole(found.assembly, with_extra=False, newest=last)
         self._kept[grouping] = found
         return plan
 

@@ -70,6 +70,9 @@ class PlaceAir:
         self._media: dict[str, tuple[list[float], list[float]]] = {}
         self._ahead: dict[str, list[float]] = {}
         self._days_up_to: dict[float, list[Span]] = {}
+        self.kept_spans: dict[
+            tuple[str, str], list[Span]
+        ] = {}  # what a rule made of it, by rule and container
         self._flat: dict[str, list[float]] = {}
         self._swings: list[float] | None = None
         self._wind = {name: row.speed_m_s for name, row in catalog.air_classes.items()}

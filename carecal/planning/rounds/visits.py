@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.planning.tasks import plain_task
@@ -92,4 +91,4 @@ def _until(pot: _Pot, first: int) -> _Pot | None:
 
 def _task(pot: _Pot, day: int) -> Task:
     """Return a wetting as plain water on the day of a visit."""
-    return replace(plain_task(pot.slot, pot.plant_planner, day, pot.aid), ask_felt=False, asks="")
+    return plain_task(pot.slot, pot.plant_planner, day, pot.aid)._replace(ask_felt=False, asks="")

@@ -17,6 +17,7 @@ from carecal.planning.steps.case import Case, told
 
 if TYPE_CHECKING:
     from carecal.planning.places.climates import PlaceAir
+    from carecal.planning.plan_context import PlanContext
 
 __all__ = ["held_back", "potting_season"]
 
@@ -58,13 +59,20 @@ def _light_months(case: Case, air: PlaceAir) -> list[Span]:
 
     Source: repot_holds.toml dark-months; light enough: our choice, because a lamp knows no winter.
     """
-    hold, dark = case.context.catalog.repot_holds["dark-months"], dark_months(case.context)
+    container = case.state.container if case.state.container in case.context.catalog.containers else None
+    key = "dark-months", container or "plastic"
+    if key not in air.kept_spans:
+        air.kept_spans[key] = _months_of(case.context, air, container or "plastic")
+    return air.kept_spans[key]
+
+
+def _months_of(context: PlanContext, air: PlaceAir, container: str) -> list[Span]:
+    hold, dark = context.catalog.repot_holds["dark-months"], dark_months(context)
     if not dark:
         return [(air.origin, air.last)]
-    container = case.state.container if case.state.container in case.context.catalog.containers else "plastic"
     days, light = air.values("day_c"), air.values("light_mol")
-    medium = air.medium_ahead(container or "plastic")
-    bright = case.context.catalog.light_classes["suits"].from_mol
+    medium = air.medium_ahead(container)
+    bright = context.catalog.light_classes["suits"].from_mol
     warm_c, medium_c = hold.open_day_c or 0.0, hold.open_medium_c or 0.0
     warm = [days[at] >= warm_c and medium[at] >= medium_c and light[at] >= bright for at in range(len(days))]
     weeks = round(7 * (hold.open_weeks or 0))
