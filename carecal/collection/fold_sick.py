@@ -82,6 +82,8 @@ def treated(line: PlantHistory, record: Record) -> None:
 
 def beside(line: PlantHistory, record: Record) -> None:
     """Fold that something was found beside the plant: it changes nothing of it but its looks."""
+    if record.data.get("withdrawn"):
+        return
     line.besides.append(Beside(record.data["pest"], record.data.get("where"), record.on.toordinal()))
 
 

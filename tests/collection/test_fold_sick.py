@@ -244,7 +244,7 @@ def test_what_cannot_be_is_refused_in_words(
         (seen(0, spike_mm=120, rest="over"), "Spike 120 mm, its rest is over"),
         (Tried(on=DAY, plant="tide", what="other-wrap", note="open now"), "Tried: other wrap: open now"),
         (Tried(on=DAY, plant="tide"), "Goes on as it is"),
-        (FeedStrengthSet(on=DAY, plant="tide", ppm_n=50), "Fed at 50 mg/L N"),
+        (FeedStrengthSet(on=DAY, plant="tide", ppm_n=50), "From now on fed at 50 ppm N at most"),
         (FeedStrengthSet(on=DAY, plant="tide"), "Fed as its kind asks again"),
         (
             Forecast(on=DAY, place="sill", day=on(2), night_c=6),

@@ -6,11 +6,10 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, one_of
-from carecal.app.make_entries import make_entry
+from carecal.app.make_entries import make_daily
 from carecal.app.near.document import NEAR_DAYS
 from carecal.app.near.shelf import poured_today
 from carecal.app.tasks import task_for
-from carecal.collection.entries_care import Done, Left, Missed
 from carecal.errors import ConfirmationNeeded, Refused, option
 from carecal.wording.dates import day_text
 from carecal.wording.tasks import done_word
@@ -25,7 +24,17 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory, PlantState
     from carecal.planning.wettings.slots import Chain
 
-__all__ = ["CARES", "CARE_WORDS", "care_named", "done", "leave", "missed"]
+__all__ = [
+    "CARES",
+    "CARE_WORDS",
+    "WETTINGS",
+    "aid_of",
+    "care_named",
+    "check_care",
+    "done",
+    "leave",
+    "missed",
+]
 
 CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspection")
 WETTINGS = frozenset(CARES[:4])
@@ -101,14 +110,14 @@ def done(
     for line in lines:
         ticked = task_for(collection, now, line, task, day) if task is not None else None
         state = line.state_then(day.toordinal())
-        mine = _aid_of(care, state, aid, ticked)
-        _check_care(care, line, state, mine, ticked)
+        mine = aid_of(care, state, aid, ticked)
+        check_care(care, line, state, mine, ticked)
         if not sure:
             _ask_again(care, line, day, mine)
             _ask_weight(line, day, weight_g)
         entries.append(
-            make_entry(
-                Done,
+            make_daily(
+                "done",
                 on=day,
                 plant=line.id,
                 care=care,
@@ -163,11 +172,11 @@ def leave(
     for line in lines:
         ticked = task_for(collection, now, line, task, day) if task is not None else None
         state = line.state_then(day.toordinal())
-        mine = _aid_of(care, state, aid, ticked)
-        _check_care(care, line, state, mine, ticked)
+        mine = aid_of(care, state, aid, ticked)
+        check_care(care, line, state, mine, ticked)
         entries.append(
-            make_entry(
-                Left,
+            make_daily(
+                "left",
                 on=day,
                 plant=line.id,
                 care=care,
@@ -202,7 +211,7 @@ def missed(
         chains += plant_planner.aids.values() if care == "moistening" else []
         if not any(_may_be_missed(chain, day) for chain in chains):
             raise Refused(f"nothing of {line.id} is open, overdue or assumed on {day}; nothing was missed")
-    return [make_entry(Missed, on=day, plant=line.id, care=care) for line in lines]
+    return [make_daily("missed", on=day, plant=line.id, care=care) for line in lines]
 
 
 def _may_be_missed(chain: Chain, day: date) -> bool:
@@ -257,7 +266,7 @@ def _poured(collection: Collection, now: Now, care: str, line: PlantHistory, day
     return poured_today(collection, day, line.number)
 
 
-def _aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None) -> str | None:
+def aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None) -> str | None:
     """Return the aid that is meant: the one named, the task's, or the one the plant has; None: the pot itself."""
     if aid is not None or ticked is not None:
         return aid or (ticked.aid if ticked is not None else None)
@@ -266,13 +275,13 @@ def _aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None
     return next((name for name in MOISTENED if name in state.aid_names), None)
 
 
-def _check_care(
+def check_care(
     care: str, line: PlantHistory, state: PlantState, aid: str | None, ticked: Ticked | None
 ) -> None:
     """Refuse a care that the plant cannot have, or that is not of the task's kind."""
     if care in WETTINGS and state.mother is not None:
         raise Refused(
-            f"{line.id} hangs on its mother and is not wetted by itself; say it of the mother, or part it first"
+            f"{line.id} hangs on its mother and is not wetted by itself; say it for the mother, or part it first"
         )
     if care == "refilling" and state.reservoir != "filled":
         raise Refused(f"{line.id} has no filled reservoir; allowed are watering, feeding, flushing")

@@ -17,14 +17,16 @@ from carecal.planning.rhythm.season_ratio import season_ratio
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.watch import remarks_of
-from carecal.planning.spans import FOREVER
+from carecal.planning.spans import FOREVER, next_covered
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.wettings.assumed import assumed_of
+from carecal.planning.wettings.feeding import light_class_of
 from carecal.wording.assumed import logged_as
 from carecal.wording.dates import day_text
 from carecal.wording.pace import words_of_factor
 from carecal.wording.season import held_text, lent_text, little_water, ratio_text, rest_text
 from carecal.wording.tasks import asked_of, done_word, plant_marks, pot_line, task_head, task_line, waits_text
+from carecal.wording.why import FEEDING_IS_SAFE, fed_at, plain_text
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
@@ -95,6 +97,7 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         },
         "salts": plant_planner.salting.words(plant_planner.chain.tally, as_of.toordinal()),
         "forecasts": forecast_rows(plant_planner),
+        "feeding": _feeding(plant_planner, plan),
         "gates": [gate_row(gate, collection, is_unfed=_unfed(plant_planner)) for gate in plan.gates],
         "steps": [step_row(step, view) for step in plan.steps],
         "last": _last_done(line),
@@ -184,6 +187,22 @@ def _in_the_round(collection: Collection, as_of: date, plan: Plan) -> dict[str, 
     return {line["task"]: {key: line[key] for key in ("text", "head")} for line in lines}
 
 
+def _feeding(plant_planner: PlantPlanner, plan: Plan) -> str:
+    """Return whether it is fed now; else until when it gets plain water, and why. '' where nothing is wetted."""
+    if not plan.rhythms:
+        return ""
+    day, shut = plant_planner.context.as_of, [gate for gate in plan.gates if not gate.open]
+    if not shut:
+        stretch = situation_at(plant_planner.stretches, day)
+        if plant_planner.feed_days(stretch, day):
+            return FEEDING_IS_SAFE
+        return plain_text([light_class_of(stretch, day, plant_planner.context).says], None, is_rest=False)
+    opens = None if _unfed(plant_planner) else next_covered(plant_planner.gates.open_spans, day)
+    until = date.fromordinal(opens - 1) if opens is not None and opens > day else None
+    reasons = [gate.because[0].text for gate in shut if gate.because]
+    return plain_text(reasons, until, is_rest=any(gate.gate == "rest" for gate in shut))
+
+
 def _unfed(plant_planner: PlantPlanner) -> bool:
     day = plant_planner.context.as_of
     return plant_planner.gates.is_unfed(day)
@@ -239,8 +258,8 @@ def _season(plant_planner: PlantPlanner) -> Iterator[str]:
 
 
 def _last_done(line: PlantHistory) -> dict[str, str]:
-    """Return the last day of each care that was really done, by its word."""
-    found: dict[str, str] = {}
+    """Return the last day of each care that was really done, by its word; of a feed with the strength poured."""
+    found: dict[str, tuple[str, str]] = {}
     for event in line.told:
         if event.kind in {"wet", "aid", "look", "left", "potted"}:
             care = (
@@ -248,5 +267,5 @@ def _last_done(line: PlantHistory) -> dict[str, str]:
                 if event.kind in {"wet", "aid", "look"}
                 else {"potted": "potting"}.get(event.kind, "left")
             )
-            found[done_word(care)] = date.fromordinal(event.day).isoformat()
-    return dict(sorted(found.items(), key=lambda item: item[1], reverse=True))
+            found[care] = fed_at(done_word(care), event.ppm_n), date.fromordinal(event.day).isoformat()
+    return dict(sorted(found.values(), key=lambda item: item[1], reverse=True))

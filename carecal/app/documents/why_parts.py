@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 __all__ = ["forecast_rows", "gate_row", "iso", "rhythm_rows", "step_row"]
 
+HARMS = frozenset({"rest", "heat"})  # to feed all the same is no advice then: roots take nothing up
+
 
 def forecast_rows(plant_planner: PlantPlanner) -> list[dict[str, Any]]:
     """Return what a plant is heading for by its own pace: roots, leaves, next stage, first flower, a spike."""
@@ -70,7 +72,10 @@ def gate_row(gate: Gate, collection: Collection, *, is_unfed: bool) -> dict[str,
         "last_safe": iso(gate.last_safe),
         "because": [_reason(r) for r in gate.because],
         "by_hand": gate.overridden,
-        "may_be_held_open": row is not None and bool(row.overridable) and not is_unfed,
+        "may_be_held_open": row is not None
+        and bool(row.overridable)
+        and not is_unfed
+        and gate.gate not in HARMS,
     }
 
 
