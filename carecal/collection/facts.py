@@ -33,6 +33,7 @@ __all__ = [
     "FEED_PPM",
     "KEEP",
     "NOTES_SHOWN",
+    "NO_DATES",
     "Absence",
     "CareDates",
     "CollectionFacts",
@@ -50,6 +51,7 @@ CARE_DAYS = "care-days"  # a setting: whether a new collection is asked once for
 ASK, KEEP = "ask", "keep"
 NOTES_SHOWN = "notes-in-calendars"  # a setting: a note is private unless it says yes
 FEED_PPM = "feed-ppm"  # key of the setting
+NO_DATES = CareDates(0, frozenset())
 _PLACE_KEYS = (
     "place_kind",
     "name",
@@ -94,6 +96,14 @@ class CollectionFacts:
             if day is None or since <= day:
                 value = text
         return value
+
+    def taken(self, day: int) -> CareDates:
+        """Return the care days that were taken, as they stand on a day; none taken: without days."""
+        found = NO_DATES
+        for taken in self.care_dates:
+            if taken.told <= day:
+                found = taken
+        return found
 
     def side(self, key: str, default: str, *, plant: int, profile: str) -> str:
         """Return the side taken in a conflict of the trade: plant's before profile's before all."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from carecal.collection.fact_types import CareDates
 from carecal.horticulture.windows import gate_states
 from carecal.planning.caution_conditions import conditions_of, limits_in
 from carecal.planning.pauses import absences
@@ -29,7 +28,6 @@ __all__ = ["PlanContext", "horizon_of", "month_end"]
 
 ELSEWHERE = "elsewhere"  # the kind of place of who has plants on loan
 DEFAULT_WEEKDAYS = "wed,sat"
-NO_DATES = CareDates(0, frozenset())
 
 
 def month_end(day: date) -> date:
@@ -290,13 +288,9 @@ class PlanContext:
             self._weekdays[text] = frozenset(WEEKDAYS.index(name) for name in names if name in WEEKDAYS)
         return self._weekdays[text]
 
-    def care_dates(self, day: int) -> CareDates:
-        """Return the care days that were taken, as they stood on a day; none taken: without days."""
-        known, found = min(day, self.as_of), NO_DATES
-        for taken in self.facts.care_dates:
-            if taken.told <= known:
-                found = taken
-        return found
+    def care_dates(self, day: int) -> frozenset[int]:
+        """Return the care days that were taken, as they stood on a day; none taken: an empty set."""
+        return self.facts.taken(min(day, self.as_of)).days
 
     def ticking(self, day: int) -> str:
         """Return the setting of what is not ticked: usual, careful or none."""

@@ -82,7 +82,7 @@ def test_taken_days_leave_no_window(bench: Bench, demo_climate: Climate) -> None
     after = taken(bench, house(bench, demo_climate, 4, 12, SLOW).planner(START)).planner(START)
     tasks = [task for task in after.plan("rounds").tasks if task.care in WETTINGS]
     assert all(task.earliest <= task.on <= task.latest for task in tasks)
-    dates = {date.fromordinal(day) for day in after.context.care_dates(START.toordinal()).days}
+    dates = {date.fromordinal(day) for day in after.context.care_dates(START.toordinal())}
     assert all(task.on in dates for task in tasks)
 
 

@@ -47,7 +47,7 @@ def best_fit(planner: Planner, *, progress: Callable[[int], None] | None = None)
     Source: our choice, because the exact answer needs a solver; the tests hold it against one (models R3).
     """
     context = planner.context
-    weekdays, taken = context.weekdays(context.as_of), context.care_dates(context.as_of)
+    weekdays, taken = context.weekdays(context.as_of), context.facts.taken(context.as_of)
     plants = [planner.plant_planners[line.number] for line in planner.timeline.living()]
     now = [wetting_days(plant, weekdays, taken) for plant in plants]
     each = sum(len(due_days(plant)) for plant in plants)
@@ -125,7 +125,7 @@ def _present(window: Window, context: PlanContext) -> list[int]:
 def lone_days(planner: Planner) -> dict[int, int]:
     """Return how many days with a wetting each living plant alone costs in the year planned, by number."""
     context = planner.context
-    weekdays, dates = context.weekdays(context.as_of), context.care_dates(context.as_of)
+    weekdays, dates = context.weekdays(context.as_of), context.facts.taken(context.as_of)
     walks = {
         line.number: wetting_days(planner.plant_planners[line.number], weekdays, dates)
         for line in planner.timeline.living()

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from carecal.collection.facts import NO_DATES
 from carecal.planning.pace.questions import felt_last
-from carecal.planning.plan_context import NO_DATES
 from carecal.planning.wettings.early import bar, first_early_day
 from carecal.planning.wettings.way import Way, Window, window_after
 

@@ -46,7 +46,7 @@ def care_day(
     """
     first = max(earliest, floor_day)
     if dates is None:
-        dates = context.care_dates(latest).days if context.facts.care_dates else dates
+        dates = context.care_dates(latest) if context.facts.care_dates else dates
     if dates:
         held = [day for day in range(first, latest + 1) if day in dates and not context.is_away(day)]
         if held:

@@ -85,7 +85,7 @@ class Way:
             return nearest(ridden, window.due, window.tie)
         taken = self._taken
         if taken is None and self._context.facts.care_dates:
-            taken = self._context.care_dates(window.latest)
+            taken = self._context.facts.taken(min(window.latest, self._context.as_of))
         if taken is not None and taken.is_ahead:
             if taken not in self._along:
                 self._along[taken] = _Along(self._beats, self._context, taken.days, of_pot=self._of_pot)
