@@ -98,10 +98,10 @@ def day_there(look: Due, earliest: int, context: PlanContext) -> int:
 
 def _sooner_for(look: Due, context: PlanContext) -> int:
     """Return how much sooner a look that has no slip may be for a care day that was taken: a day, never daily. [d]."""
-    return int(not look.is_own and 1 < look.days <= SOON_DAYS and bool(context.care_dates(look.day).days))
+    return int(not look.is_own and 1 < look.days <= SOON_DAYS and bool(context.care_dates(look.day)))
 
 
 def _is_there(day: int, context: PlanContext) -> bool:
     """Return whether a day is a care day anyway: one that was taken, or a preferred weekday where none were."""
-    dates = context.care_dates(day).days
+    dates = context.care_dates(day)
     return day in dates if dates else (day - 1) % 7 in context.weekdays(day)
