@@ -17,7 +17,7 @@ from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns
 from carecal.cli.types import AHEAD, PLANT
 from carecal.collection.dates import parse_span
-from carecal.collection.facts import CARE_DAYS, KEEP
+from carecal.collection.facts import ASK, CARE_DAYS, KEEP
 from carecal.errors import Refused
 from carecal.planning.plan_context import horizon_of
 from carecal.planning.rounds.fitting import SEARCHES
@@ -153,8 +153,10 @@ def take(session: Session) -> None:
 @pass_session
 def keep(session: Session) -> None:
     """Keep the days of care as they are: nothing is proposed unasked."""
-    session.open()
-    session.write(setting(session.sound_now(), CARE_DAYS, KEEP))
+    now = session.sound_now()
+    if session.open().timeline(now.day, plants=set()).facts.setting(CARE_DAYS, ASK) == KEEP:
+        raise Refused("your days of care stay as they are already; nothing was written")
+    session.write(setting(now, CARE_DAYS, KEEP))
 
 
 @rounds.command("burden", short_help="List plants by the days of care they alone cost.")

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.wettings.slots import Slot
 
-__all__ = ["JOINABLE", "WEEK", "Due", "care_day_of", "day_there", "wetting_near"]
+__all__ = ["JOINABLE", "WEEK", "Due", "care_day_of", "day_there", "is_there", "wetting_near"]
 
 QUARTER = 0.25  # models I7
 WEEK = 7  # our choice, because every preferred weekday comes within one; never past half-way to the next look [d]
@@ -90,10 +90,10 @@ def day_there(look: Due, earliest: int, context: PlanContext) -> int:
     floor = look.last + 1
     first = max(min(earliest, look.day - _sooner_for(look, context)), min(floor, look.day))
     day = care_day(first, look.day, look.day + look.slip, "earlier", context, floor_day=floor)
-    if look.later == look.slip or _is_there(day, context):
+    if look.later == look.slip or is_there(day, context):
         return day
     later = care_day(first, look.day, look.day + look.later, "earlier", context, floor_day=floor)
-    return later if _is_there(later, context) else day
+    return later if is_there(later, context) else day
 
 
 def _sooner_for(look: Due, context: PlanContext) -> int:
@@ -101,7 +101,7 @@ def _sooner_for(look: Due, context: PlanContext) -> int:
     return int(not look.is_own and 1 < look.days <= SOON_DAYS and bool(context.care_dates(look.day)))
 
 
-def _is_there(day: int, context: PlanContext) -> bool:
+def is_there(day: int, context: PlanContext) -> bool:
     """Return whether a day is a care day anyway: one that was taken, or a preferred weekday where none were."""
     dates = context.care_dates(day)
     return day in dates if dates else (day - 1) % 7 in context.weekdays(day)

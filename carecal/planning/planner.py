@@ -38,6 +38,12 @@ T = TypeVar("T")
 WETTING_CARES = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
+def _reach(timeline: Timeline, until: date) -> date:
+    """Return how far plants look ahead: to the last care day taken, so that a short plan has the days of a long one."""
+    taken = timeline.facts.taken(timeline.as_of.toordinal())
+    return max([until, *([date.fromordinal(max(taken.days))] if taken.is_ahead and taken.days else [])])
+
+
 class Planner:
     """Plans a timeline; one plant planner a plant, kept so that both groupings share them.
 
@@ -64,7 +70,9 @@ class Planner:
         if first is None:
             entered = (line.entered for line in timeline.plants.values())
             first = date.fromordinal(min(entered, default=timeline.as_of.toordinal()))
-        self.context = PlanContext(timeline.facts, catalog, timeline.as_of, self.until, first)
+        self.context = PlanContext(
+            timeline.facts, catalog, timeline.as_of, _reach(timeline, self.until), first
+        )
         for line in timeline.plants.values():
             close_unanswered(line, self.context)
             lay_watches(line, self.context)

@@ -5,23 +5,21 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from carecal.horticulture.learning import ASK_AFTER_CENSORED
 from carecal.planning.forecasts.questions import question_for
 from carecal.planning.look_days import JOINABLE
 from carecal.planning.looks import Look, Looks
 from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates, heard_as
-from carecal.planning.pace.questions import ask_felt, felt_last
+from carecal.planning.pace.questions import felt_last, wanted_of
 from carecal.planning.rhythm.beats import Beats, beats_of, reading_days
 from carecal.planning.rhythm.resting import Resting, rests_of
 from carecal.planning.rhythm.situations import Situation, situations
 from carecal.planning.spans import merge
-from carecal.planning.wettings.aids import aid_chains, beats_of_aid
+from carecal.planning.wettings.aids import aid_chains, beats_of_aid, is_of_pot
 from carecal.planning.wettings.deciding import Deciding
 from carecal.planning.wettings.early import early_of
 from carecal.planning.wettings.gates import FeedingGates
 from carecal.planning.wettings.salting import Salting
 from carecal.planning.wettings.slots import Chain, Slot
-from carecal.wording.pace import FEEL_AGAIN, WAIT_FOR_RIGHT
 
 if TYPE_CHECKING:
     from carecal.collection.plants import Event, PlantHistory
@@ -97,7 +95,9 @@ class PlantPlanner:
             early_of(self.line.number, self.context, lambda: self.stretches),
         )
         kinds = {"wet", "left", "excepted", "missed", "potted"}
-        of_pot = (e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e))
+        of_pot = (
+            e for e in self.line.events if e.kind in kinds and e.aid is None and is_of_pot(self.line, e)
+        )
         chain.remember(self._of_pot_before())
         chain.run([heard_as(event, self.estimates) for event in of_pot], self.context.as_of)
         return chain
@@ -108,23 +108,18 @@ class PlantPlanner:
         kinds = {"wet", "left"}
         told = before.events if before is not None else []
         mine = (
-            e for e in told if e.kind in kinds and e.aid is None and e.day >= potted and self._is_of_pot(e)
+            e
+            for e in told
+            if e.kind in kinds and e.aid is None and e.day >= potted and is_of_pot(self.line, e)
         )
         return [heard_as(event, self.estimates) for event in mine]
 
     def answer_wanted(self, slot: Slot) -> str | None:
-        """Return None where no answer at a wetting would teach; else '', or what to do to get one that measures.
-
-        Only the wetting that stands next is asked about (design §3 rule 4).
-        """
+        """Return None where no answer at the next wetting would teach; else '', or how to get one that measures."""
         if slot is not self.chain.pending or slot.is_first_look:
             return None
         estimate = self.taught_on(self.context.as_of)
-        if estimate.censored_running >= ASK_AFTER_CENSORED and felt_last(self.line) == "damp":
-            return WAIT_FOR_RIGHT
-        if estimate.is_doubted:
-            return FEEL_AGAIN
-        return "" if ask_felt(estimate, max(0, slot.due - estimate.day) / 7) else None
+        return wanted_of(estimate, max(0, slot.due - estimate.day) / 7, felt_last(self.line))
 
     def gate_report(self) -> list[Gate]:
         """Return every gate of feeding as it stands on the plan's day, salts included."""
@@ -151,13 +146,6 @@ class PlantPlanner:
         """The days on which the pot is wetted, as planned or as they were (ordinals); an overdue one has none."""
         slots = [*self.chain.slots(), *self.slots_ahead("rounds")]
         return frozenset(slot.day for slot in slots if slot.status in JOINABLE)
-
-    def _is_of_pot(self, event: Event) -> bool:
-        """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
-        if event.kind == "left":
-            return event.care != "inspection"
-        is_surface = self.line.state_at(event.day).stage == "rootless"
-        return event.kind != "missed" or event.care != "moistening" or is_surface
 
     def aid_beats(self, aid: str, given: int) -> Beats:
         """Return the rhythm of an aid's moistening."""

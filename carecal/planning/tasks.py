@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from carecal.plan.model import Task
 from carecal.planning.cautions import cautions_of
 from carecal.planning.forecasts.questions import question_for, question_without_rhythm
+from carecal.planning.look_days import is_there
 from carecal.planning.places.weather import is_medium_cold
 from carecal.planning.pours import litres_of, technique_of
 from carecal.planning.rhythm.situations import situation_at
@@ -242,18 +243,19 @@ def _looking(look: Look, plant_planner: PlantPlanner, grouping: Grouping, placed
 def _day_to_ask(look: Look, plant_planner: PlantPlanner) -> int:
     """Return the day on which a look asks once more for what was not said when water was ticked.
 
-    A plant that is not on watch makes no day of its own for that: it is its next wetting, a care day, or the last one.
+    It makes no day of its own for that: it is its next wetting, a care day, or the last one; on watch it is today where
+    neither comes in time.
     """
     context = plant_planner.context
     as_of, last = context.as_of, max(look.latest, look.deadline)
-    weekdays, dates = context.weekdays(as_of), context.care_dates(as_of)
-    is_free = not weekdays and not dates
-    if is_free or last <= as_of or context.is_on_watch(plant_planner.line.state_at(as_of), as_of):
+    is_free = not context.weekdays(as_of) and not context.care_dates(as_of)
+    if is_free or last <= as_of:
         return as_of
     slot = plant_planner.chain.pending
     wetting = slot.day if slot is not None else None
-    days = (d for d in range(as_of, last + 1) if d in dates or (d - 1) % 7 in weekdays or d == wetting)
-    return next(days, last)
+    days = (d for d in range(as_of, last + 1) if is_there(d, context) or d == wetting)
+    is_watched = context.is_on_watch(plant_planner.line.state_at(as_of), as_of)
+    return next(days, as_of if is_watched else last)
 
 
 def _again(state: PlantState, look: Look, at: int, plant_planner: PlantPlanner) -> list[Repeat]:

@@ -61,6 +61,13 @@ def _done(entry: Mapping[str, Any]) -> str:
     return text + (f"; {entry['ec_ms_cm']:g} mS/cm ran out" if entry.get("ec_ms_cm") is not None else "")
 
 
+def _setting(key: str, value: str) -> str:
+    """Return a setting in words; that the days stay as they are is an answer and reads as one."""
+    if (key, value) == ("care-days", "keep"):
+        return "days of care kept as they are"
+    return f"setting: {_words(key)} is {value or 'none'}"
+
+
 def _rounds_taken(entry: Mapping[str, Any]) -> str:
     days = f"{len(entry['dates'])} care days"
     count = len(entry.get("plants") or ())
@@ -241,7 +248,7 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "side": lambda e: f"{_words(e['key'])}: side {e['side']} taken",
     "round-moved": lambda e: f"the round of {_day(e['start'])} moved to {_day(e['to'])}",
     "rounds-taken": _rounds_taken,
-    "setting": lambda e: f"setting: {_words(e['key'])} is {e['value'] or 'none'}",
+    "setting": lambda e: _setting(e["key"], e["value"]),
     "fertiliser": lambda e: f"fertiliser {clean_line(e['name'])}",
     "water": lambda e: f"water {clean_line(e['name'])}, {e['ec_ms_cm']:g} mS/cm",
     "collection": lambda e: f"{clean_line(e['name'])} begins",

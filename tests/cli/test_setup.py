@@ -83,6 +83,7 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         "units": "metric",
         "public-address": "none",
         "feed-ppm": "none",
+        "care-days": "ask",
         "notes-in-calendars": "no",
     }
     done("settings", "weekdays", "Sat,mon,saturday")
@@ -94,6 +95,7 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         "units": "metric",
         "public-address": "https://plants.example",
         "feed-ppm": "none",
+        "care-days": "ask",
         "notes-in-calendars": "no",
     }
     done("settings", "notes-in-calendars", "yes")
@@ -117,6 +119,7 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         ("public-address", "plants", "is not an address; write it as https://plants.example, or none"),
         ("public-address", "javascript:alert(1)", "is not an address"),
         ("public-address", "https://a b", "is not an address"),
+        ("care-days", "never", "care-days 'never' is not known; allowed are ask, keep"),
         ("notes-in-calendars", "maybe", "notes-in-calendars 'maybe' is not known; allowed are yes, no"),
         ("clock", "wrong", "clock 'wrong' is not known; allowed are confirmed"),
         ("weekday", "wed", "no setting named 'weekday'; did you mean weekdays"),

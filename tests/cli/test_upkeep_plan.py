@@ -255,3 +255,14 @@ def test_the_burden_tells_what_would_end_it() -> None:
     ends = next(row for row in done("--json", "rounds", "burden").json if row["plant"] == "reed")["ends"]
     assert all(end["days_fewer"] >= 8 for end in ends)
     assert "Reed asks for about" in done("rounds", "suggest").out
+
+
+def test_the_days_of_care_are_kept_by_one_word(home: Path) -> None:
+    """`rounds keep` is one entry that the log words as an answer; said twice it writes nothing."""
+    quay()
+    assert done("rounds", "keep").out.startswith("Days of care kept as they are.")
+    entries = len(journal(home))
+    assert "stay as they are already" in refused("rounds", "keep")
+    assert len(journal(home)) == entries
+    done("undo")
+    assert done("--json", "settings", "care-days").json == {"care-days": "ask"}

@@ -166,3 +166,15 @@ def test_days_of_its_own_are_counted(bench: Bench, demo_climate: Climate) -> Non
     planner = house(bench, demo_climate, 1, 1, SLOW).planner(START)
     days = {task.on for task in planner.plan("rounds").tasks if task.care in WETTINGS}
     assert lone_days(planner) == {1: len(days)}
+
+
+def test_a_short_plan_has_the_days_of_a_long_one(bench: Bench, demo_climate: Climate) -> None:
+    """Whoever plans two months finds what stands on each of their days in the plan of the year."""
+    taken(bench, house(bench, demo_climate, 2, 7, MIXED).planner(START))
+    last = START + 40 * DAY
+    short, whole = (
+        [(task.id, task.on) for task in bench.planner(START, until).plan("rounds").tasks if task.on <= last]
+        for until in (START + 62 * DAY, None)
+    )
+    assert short
+    assert short == whole

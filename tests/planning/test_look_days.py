@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from carecal.app.actions.care import done
 from carecal.collection.entries import RoundsTaken, SettingChanged
 from carecal.planning.look_days import Due, day_there, wetting_near
 from tests.app.diary import DAY, START, Diary
@@ -165,4 +166,21 @@ def test_the_top_of_moss_is_damped_on_a_care_day_a_day_sooner(tmp_path: Path) ->
     diary.plant(stage="rootless", medium="moss", container="clear-plastic", size_cm=9, watered=START)
     tasks = [task for task in diary.plan(START).tasks if task.on < START + 24 * DAY]
     assert [task.on.day for task in tasks if task.care == "moistening"] == [6, 10, 14, 18, 21, 25]
+    diary.close()
+
+
+def test_what_was_not_said_is_asked_again_on_a_day_that_was_taken(tmp_path: Path) -> None:
+    """Whoever took days has no Wednesdays and Saturdays besides: an open count comes with one of those days."""
+    diary = Diary(tmp_path, weekdays="wed,sat")
+    diary.plant(stage="rooting-in", container="clear-plastic")
+    taken = [START + n * DAY for n in range(2, 90, 5)]
+    diary.writes(START, RoundsTaken(on=START, dates=tuple(taken)))
+    asked = next(t for t in diary.looks(START) if "count" in t.asks and t.joined_to)
+    for task in diary.wettings(START):
+        if task.on <= asked.on:
+            diary.says(task.on, done, task.care, ["tide"], task=task.id)
+    again = diary.looks(asked.on + DAY)[0]
+    assert "count" in again.asks
+    assert again.on in taken
+    assert again.on > asked.on
     diary.close()

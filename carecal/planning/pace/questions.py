@@ -6,13 +6,13 @@ from math import exp, sqrt
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.learning import ASK_AFTER_CENSORED, DRIFT_SD_PER_WEEK, RIGHT_SD
-from carecal.wording.pace import FEEL_AGAIN, narrowing_question, waiting_question
+from carecal.wording.pace import FEEL_AGAIN, WAIT_FOR_RIGHT, narrowing_question, waiting_question
 
 if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory
     from carecal.planning.pace.estimates import PaceEstimate
 
-__all__ = ["ask_felt", "felt_last", "question_of"]
+__all__ = ["ask_felt", "felt_last", "question_of", "wanted_of"]
 
 NARROWS_BY = 0.1  # our choice, because a band that narrows by less than a tenth is not worth a question
 BAND_SD = 1.2816  # standard normal quantile of 0.9: half the width of an 80 % band [-]
@@ -46,6 +46,21 @@ def question_of(estimate: PaceEstimate, weeks: float = 0.0, *, felt_last: str = 
     if not ask_felt(estimate, weeks):
         return ""
     return narrowing_question(exp(BAND_SD * estimate.sd * sqrt(RIGHT_SD**2 / (estimate.sd**2 + RIGHT_SD**2))))
+
+
+def wanted_of(estimate: PaceEstimate, weeks: float, felt_last: str) -> str | None:
+    """Return None where no answer would teach; else '', or what to do to get one that measures.
+
+    Args:
+        estimate: What is known.
+        weeks: Weeks since it was learned. [weeks]
+        felt_last: How the medium felt last.
+    """
+    if estimate.censored_running >= ASK_AFTER_CENSORED and felt_last == "damp":
+        return WAIT_FOR_RIGHT
+    if estimate.is_doubted:
+        return FEEL_AGAIN
+    return "" if ask_felt(estimate, weeks) else None
 
 
 def felt_last(line: PlantHistory) -> str:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from carecal.planning.rhythm.beats import Beats
     from carecal.planning.rhythm.situations import Situation
 
-__all__ = ["aid_chains", "aid_terms", "beats_of_aid"]
+__all__ = ["aid_chains", "aid_terms", "beats_of_aid", "is_of_pot"]
 
 MIN_AID_DAYS, MAX_AID_DAYS = 1, 14  # our choice, because an aid is looked at within two weeks at least
 QUARTER = 0.25  # models I7: aids may slip by a quarter of their interval
@@ -90,6 +90,14 @@ def beats_of_aid(
         if context.has_climate(s.state.place or "", s.start) and not s.state.is_wrapped
     ]
     return beats_of(cut, context, [], lambda stretch: aid_terms(aid, stretch, context))
+
+
+def is_of_pot(line: PlantHistory, event: Event) -> bool:
+    """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
+    if event.kind == "left":
+        return event.care != "inspection"
+    is_surface = line.state_at(event.day).stage == "rootless"
+    return event.kind != "missed" or event.care != "moistening" or is_surface
 
 
 def _is_of_aid(event: Event, aid: str) -> bool:
