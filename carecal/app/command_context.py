@@ -115,7 +115,7 @@ class CommandContext:
         """Refuse a day before a plant was entered, but for what is told of the time since it came."""
         told = line.states[0].came
         came = date.fromordinal(told) if told is not None else None
-        amend = f"amend {line.states[0].entry} came={day}"
+        amend = f"amend {line.entered_by} came={day}"
         if came is None:
             raise Refused(
                 f"{day} lies before {line.id} was entered, {entered}, and it is not known when it came",

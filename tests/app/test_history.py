@@ -62,6 +62,24 @@ def test_notes_of_half_a_year_teach_what_they_would_have_taught_day_by_day(diary
     assert diary.next(ENTERED, "noted").on == diary.next(ENTERED, "daily").on
 
 
+def test_what_neighbours_taught_stands_before_the_notes(diary: Diary) -> None:
+    """Believed twice as slow when it was entered, felt right every eight days of six since: its own days win."""
+    _noted(diary, prior_mean=0.69, prior_sd=0.3)
+    assert _factor(diary) == pytest.approx(2.0, rel=0.02)
+    diary.writes(ENTERED, *_notes("tide"))
+    assert _factor(diary) == pytest.approx(8 / 6, rel=0.05)
+
+
+def test_who_is_repotted_on_the_day_it_is_entered_keeps_half_of_what_was_told(diary: Diary) -> None:
+    """A fresh pot: nearer to the table than the notes, by the rule of every potting, and its first slot is of it."""
+    _noted(diary)
+    diary.writes(ENTERED, *_notes("tide"))
+    told = _factor(diary)
+    diary.says(ENTERED, pot, ["tide"], medium="bark", container="plastic", size_cm=12)
+    assert 1.0 < _factor(diary, day=ENTERED + DAY) < told
+    assert diary.next(ENTERED + DAY).id == "task/1/2/wetting/1"
+
+
 def test_nothing_is_assumed_or_overdue_before_the_day_it_was_entered(diary: Diary) -> None:
     """Two wettings five months apart leave no slot between them; the first one is due six days after the last."""
     _noted(diary)
@@ -159,6 +177,7 @@ def test_days_before_it_came_are_refused_with_both_days(diary: Diary) -> None:
 def test_who_came_on_an_unknown_day_is_asked_when(diary: Diary) -> None:
     """What is to be typed gives it the day that was meant; then the note is taken."""
     diary.plant(on=ENTERED, watered=None)
+    diary.says(ENTERED, observe, "tide", leaves=4)
     with pytest.raises(
         Refused, match=r"2026-08-01 lies before tide was entered, .* not known when it came"
     ) as told:

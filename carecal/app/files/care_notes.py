@@ -262,7 +262,7 @@ class _Book:
     def _put_right(self, row: _Row, field: str) -> list[Entry]:
         """Return the entry that gives a plant the day of a row as the one on which it came or was potted."""
         day = row.note.on.isoformat()
-        return amend(self.collection, self.now, row.line.states[0].entry, {field: day})
+        return amend(self.collection, self.now, row.line.entered_by, {field: day})
 
     def _as_note(self, row: _Row) -> Entry:
         text = ": ".join(part for part in (REPOTTED, _text(row.note.told.values.get("note"))) if part)
