@@ -12,10 +12,10 @@ from carecal.app.actions.corrections import amend, undo
 from carecal.app.actions.looks import observe, weigh
 from carecal.app.actions.pots import pot
 from carecal.app.actions.sick import treat
-from carecal.app.documents.pictures_plants import growth
+from carecal.app.documents.pictures_plants import dry_down, growth
 from carecal.app.documents.why import why
 from carecal.app.files.upkeep import journal_faults
-from carecal.collection.entries import Entry
+from carecal.collection.entries import Entry, Observed
 from carecal.collection.entries_care import Done
 from carecal.collection.plants import PlantHistory
 from carecal.errors import ConfirmationNeeded, Refused
@@ -259,3 +259,16 @@ def test_its_coming_is_not_put_behind_its_notes(diary: Diary) -> None:
     assert "before its plant came" in str(list(journal_faults(early, diary.collection.catalog)))
     moved = [r._replace(kind="quarantine", data={"end": True}) if r.kind == "done" else r for r in records]
     assert "before its plant was entered" in str(list(journal_faults(moved, diary.collection.catalog)))
+
+
+def test_notes_of_years_ago_fill_the_log_alone(diary: Diary) -> None:
+    """Waterings, feeds and lengths of 2015 are told, and neither teach nor foretell: nobody knows that year's air."""
+    _noted(diary, came=date(2015, 1, 1), roots=4, profile="dendrobium-nobile")
+    old = [date(2015, month, 1) for month in range(2, 12)]
+    diary.writes(ENTERED, *(Done(on=day, plant="tide", care="feeding", felt="right") for day in old))
+    diary.writes(ENTERED, *(Observed(on=day, plant="tide", longest_mm=20.0 + 2 * day.month) for day in old))
+    assert _factor(diary) == 1.0
+    assert diary.next(ENTERED).on == ENTERED
+    assert len(_line(diary).told) == 1 + 2 * len(old)
+    assert why(diary.collection, ENTERED, "tide")["last"]["fed"] == "2015-11-01"
+    assert dry_down(diary.collection, at(ENTERED), "tide") is None
