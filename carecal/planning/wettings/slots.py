@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from carecal.horticulture.rounding import half_up
 from carecal.planning.sick.aftercare import first_wetting
 from carecal.planning.wettings.ahead import slots_ahead
 from carecal.planning.wettings.care_day import care_day
 from carecal.planning.wettings.feeding import Tally, counted, waits_since
+from carecal.planning.wettings.remembered import OFF, UNKNOWN_DAYS, again_on, remembered
 from carecal.planning.wettings.salting import Pour
 from carecal.planning.wettings.slips import window_of
 from carecal.planning.wettings.slot import Anchor, Slot
@@ -31,9 +31,6 @@ if TYPE_CHECKING:
 __all__ = ["Chain", "Slot"]
 
 MAX_ASSUMED = 2  # design §3 rule 2: assumed at most twice running
-LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
-UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
-OFF = frozenset({"damp", "parched"})  # felt so, the next wetting is a look: the interval was wrong
 
 
 class Chain:
@@ -91,24 +88,15 @@ class Chain:
         Args:
             events: Wettings and looks of this pot, in order; none lies on the first day or later.
         """
-        wet = [event.day for event in events if event.kind == "wet"]
-        if not wet:
+        found = remembered(events, self.beats, self.counted)
+        if found is None:
             return
         self.number -= 1 if self.pending is not None else 0
-        self._last, self._forced = None, None
-        self.tally = Tally(wet[0], wetted=None)
-        for event in events:
-            if event.kind == "wet":
-                self.tally = self.counted(self.tally, Pour.of(event))
-                is_timed = self._last is not None
-                self._last, self._forced, self._is_asked_again = event.day, None, False
-                self._hear(event, is_timed=is_timed)
-            elif event.kind == "left" and self._last is not None:
-                beat = self.beats.first_from(event.day)
-                self._honest, self._felt_off, self._is_asked_again = True, "damp", True
-                self._forced = max(
-                    self._start, self._again(event, beat.days if beat is not None else UNKNOWN_DAYS)
-                )
+        self.tally, self._last = found.tally, found.last
+        self._forced = None if found.again is None else max(self._start, found.again)
+        self._honest, self._felt_off, self._is_asked_again = (
+            found.is_honest, found.felt_off, found.again is not None,
+        )  # fmt: skip
         self._make()
 
     @property
@@ -321,7 +309,7 @@ class Chain:
     def _leave(self, event: Event) -> None:
         self._give_up_early()
         slot = self.pending
-        again = self._again(event, slot.beat.days if slot is not None else UNKNOWN_DAYS)
+        again = again_on(event, slot.beat.days if slot is not None else UNKNOWN_DAYS)
         if slot is not None:
             if event.day < slot.earliest and event.again_days is None:
                 again = max(again, slot.due)
@@ -329,10 +317,6 @@ class Chain:
         self._honest, self._assumed, self._felt_off = self._honest or self._last is not None, 0, "damp"
         self._forced, self._not_before, self._is_asked_again = again, event.day + 1, True
         self._make()
-
-    def _again(self, event: Event, days: int) -> int:
-        """Return the day on which what was left is looked at again."""
-        return event.day + (event.again_days or max(1, half_up(LEFT_SHARE * days)))
 
     def _miss(self, event: Event) -> None:
         """Take all trailing open, overdue or assumed slots back: drying goes on from the last real wetting."""
