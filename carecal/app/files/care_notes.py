@@ -301,7 +301,7 @@ def _new_ones(collection: Collection, made: list[Entry]) -> Noted:
     new: list[Entry] = []
     for entry in made:
         plant = getattr(entry, "plant", None)
-        said = _said(entry.model_dump(mode="json", exclude={"on", "plant"}))
+        said = _said(entry.model_dump(mode="json", exclude_none=True, exclude={"on", "plant"}))
         same = there[numbers.get(str(plant)), entry.on, entry.kind]
         if plant is not None and any(said.items() <= old.items() for old in same):
             continue
