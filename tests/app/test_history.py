@@ -191,8 +191,9 @@ def test_who_came_on_an_unknown_day_is_asked_when(diary: Diary) -> None:
 def test_pots_and_misses_of_the_time_before_are_refused(diary: Diary) -> None:
     """What would change the plant, or speaks of a plan that was not there, is told by other words."""
     _noted(diary)
-    with pytest.raises(Refused, match="of the days since it came, 2026-03-02, only what was done"):
+    with pytest.raises(Refused, match="of the days since it came, 2026-03-02, only what was done") as told:
         diary.tries(ENTERED, pot, ["tide"], medium="bark", container="plastic", on=AUGUST)
+    assert told.value.command == "amend 5 potted=2026-08-01"
     with pytest.raises(Refused, match="2026-08-01 lies before tide was entered"):
         diary.tries(ENTERED, missed, "watering", ["tide"], on=AUGUST)
 
