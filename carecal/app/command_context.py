@@ -81,26 +81,29 @@ class CommandContext:
             raise Refused(f"{day} lies ahead; what happened is dated up to today, {self.now.day}")
         return day
 
-    def alive(self, on: date | None, *, historic: bool = False) -> tuple[date, list[PlantHistory]]:
+    def alive(
+        self, on: date | None, *, historic: bool = False, instead: str = ""
+    ) -> tuple[date, list[PlantHistory]]:
         """Return the day of a fact and the plants, each of which was there then.
 
         Args:
             on: The day; None: today.
             historic: Whether it may lie between the day a plant came and the day it was entered.
+            instead: The field of a plant's own entry that tells such a day; '' where none does.
 
         Raises:
             Refused: The day lies ahead, before a plant was entered (or came) or after it left.
         """
         day = self.fact_day(on)
         for line in self.lines:
-            self.check_life(line, day, historic=historic)
+            self.check_life(line, day, historic=historic, instead=instead)
         return day, self.lines
 
-    def check_life(self, line: PlantHistory, day: date, *, historic: bool = False) -> None:
+    def check_life(self, line: PlantHistory, day: date, *, historic: bool = False, instead: str = "") -> None:
         """Refuse a day before a plant was entered, or from the one on which it left."""
         entered = date.fromordinal(line.entered)
         if day < entered:
-            self._check_before(line, day, entered, historic=historic)
+            self._check_before(line, day, entered, historic=historic, instead=instead)
         if line.retired is not None and day.toordinal() > line.retired:
             left = date.fromordinal(line.retired)
             raise Refused(
@@ -111,11 +114,13 @@ class CommandContext:
                 f"{line.id} left on {day} ({line.retired_because}); what came before that is said before it"
             )
 
-    def _check_before(self, line: PlantHistory, day: date, entered: date, *, historic: bool) -> None:
+    def _check_before(
+        self, line: PlantHistory, day: date, entered: date, *, historic: bool, instead: str
+    ) -> None:
         """Refuse a day before a plant was entered, but for what is told of the time since it came."""
         told = line.states[0].came
         came = date.fromordinal(told) if told is not None else None
-        amend = f"amend {line.states[0].entry} came={day}"
+        amend = f"amend {line.entered_by} came={day}"
         if came is None:
             raise Refused(
                 f"{day} lies before {line.id} was entered, {entered}, and it is not known when it came",
@@ -132,7 +137,9 @@ class CommandContext:
         if not historic:
             raise Refused(
                 f"{day} lies before {line.id} was entered, {entered}; of the days since it came, {came}, only"
-                " what was done, felt, weighed, seen or treated is taken"
+                " what was done, felt, weighed, seen or treated is taken",
+                command=f"amend {line.entered_by} {instead}={day}" if instead else "",
+                how="if it stands so since then, say so with carecal",
             )
 
     def place(self, name: str) -> str:

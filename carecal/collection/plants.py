@@ -45,6 +45,11 @@ class PlantHistory:
     before: PlantHistory | None = None  # what is told of the days from its coming to its entry; None: nothing
 
     @property
+    def entered_by(self) -> int:
+        """Number of the entry by which it was entered."""
+        return next(event.entry for event in self.events if event.kind == "added")
+
+    @property
     def told(self) -> list[Event]:
         """All that happened to it by day, what is told of before it was entered included."""
         return self.events if self.before is None else [*self.before.events, *self.events]

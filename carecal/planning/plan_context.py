@@ -93,6 +93,11 @@ class PlanContext:
         self.caution_ranks = {code: rank for rank, code in enumerate(catalog.cautions)}
         self._cautions_for: dict[frozenset[str], tuple[str, ...]] = {}
 
+    @property
+    def air_from(self) -> int:
+        """First day whose air is worked out: New Year of the year before the first plant was entered (ordinal)."""
+        return date(self._years[0], 1, 1).toordinal()
+
     def share_air(self, other: PlanContext) -> None:
         """Use what another scene has worked out of the air, where it is of the same places and years."""
         mine, theirs = self.facts, other.facts

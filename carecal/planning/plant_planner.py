@@ -104,13 +104,13 @@ class PlantPlanner:
 
     def _of_pot_before(self) -> list[Event]:
         """Return what is told of the wettings of the pot from before the plant was entered."""
-        before, potted = self.line.before, self.line.states[0].potted or 0
+        before, first = self.line.before, max(self.line.states[0].potted or 0, self.context.air_from)
         kinds = {"wet", "left"}
         told = before.events if before is not None else []
         mine = (
             e
             for e in told
-            if e.kind in kinds and e.aid is None and e.day >= potted and is_of_pot(self.line, e)
+            if e.kind in kinds and e.aid is None and e.day >= first and is_of_pot(self.line, e)
         )
         return [heard_as(event, self.estimates) for event in mine]
 

@@ -12,10 +12,10 @@ from carecal.app.actions.corrections import amend, undo
 from carecal.app.actions.looks import observe, weigh
 from carecal.app.actions.pots import pot
 from carecal.app.actions.sick import treat
-from carecal.app.documents.pictures_plants import growth
+from carecal.app.documents.pictures_plants import dry_down, growth
 from carecal.app.documents.why import why
 from carecal.app.files.upkeep import journal_faults
-from carecal.collection.entries import Entry
+from carecal.collection.entries import Entry, Observed
 from carecal.collection.entries_care import Done
 from carecal.collection.plants import PlantHistory
 from carecal.errors import ConfirmationNeeded, Refused
@@ -60,6 +60,24 @@ def test_notes_of_half_a_year_teach_what_they_would_have_taught_day_by_day(diary
     assert noted == pytest.approx(daily, rel=0.02)
     assert noted[0] == pytest.approx(8 / 6, rel=0.04)
     assert diary.next(ENTERED, "noted").on == diary.next(ENTERED, "daily").on
+
+
+def test_what_neighbours_taught_stands_before_the_notes(diary: Diary) -> None:
+    """Believed twice as slow when it was entered, felt right every eight days of six since: its own days win."""
+    _noted(diary, prior_mean=0.69, prior_sd=0.3)
+    assert _factor(diary) == pytest.approx(2.0, rel=0.02)
+    diary.writes(ENTERED, *_notes("tide"))
+    assert _factor(diary) == pytest.approx(8 / 6, rel=0.05)
+
+
+def test_who_is_repotted_on_the_day_it_is_entered_keeps_half_of_what_was_told(diary: Diary) -> None:
+    """A fresh pot: nearer to the table than the notes, by the rule of every potting, and its first slot is of it."""
+    _noted(diary)
+    diary.writes(ENTERED, *_notes("tide"))
+    told = _factor(diary)
+    diary.says(ENTERED, pot, ["tide"], medium="bark", container="plastic", size_cm=12)
+    assert 1.0 < _factor(diary, day=ENTERED + DAY) < told
+    assert diary.next(ENTERED + DAY).id == "task/1/2/wetting/1"
 
 
 def test_nothing_is_assumed_or_overdue_before_the_day_it_was_entered(diary: Diary) -> None:
@@ -159,6 +177,7 @@ def test_days_before_it_came_are_refused_with_both_days(diary: Diary) -> None:
 def test_who_came_on_an_unknown_day_is_asked_when(diary: Diary) -> None:
     """What is to be typed gives it the day that was meant; then the note is taken."""
     diary.plant(on=ENTERED, watered=None)
+    diary.says(ENTERED, observe, "tide", leaves=4)
     with pytest.raises(
         Refused, match=r"2026-08-01 lies before tide was entered, .* not known when it came"
     ) as told:
@@ -172,8 +191,9 @@ def test_who_came_on_an_unknown_day_is_asked_when(diary: Diary) -> None:
 def test_pots_and_misses_of_the_time_before_are_refused(diary: Diary) -> None:
     """What would change the plant, or speaks of a plan that was not there, is told by other words."""
     _noted(diary)
-    with pytest.raises(Refused, match="of the days since it came, 2026-03-02, only what was done"):
+    with pytest.raises(Refused, match="of the days since it came, 2026-03-02, only what was done") as told:
         diary.tries(ENTERED, pot, ["tide"], medium="bark", container="plastic", on=AUGUST)
+    assert told.value.command == "amend 5 potted=2026-08-01"
     with pytest.raises(Refused, match="2026-08-01 lies before tide was entered"):
         diary.tries(ENTERED, missed, "watering", ["tide"], on=AUGUST)
 
@@ -240,3 +260,16 @@ def test_its_coming_is_not_put_behind_its_notes(diary: Diary) -> None:
     assert "before its plant came" in str(list(journal_faults(early, diary.collection.catalog)))
     moved = [r._replace(kind="quarantine", data={"end": True}) if r.kind == "done" else r for r in records]
     assert "before its plant was entered" in str(list(journal_faults(moved, diary.collection.catalog)))
+
+
+def test_notes_of_years_ago_fill_the_log_alone(diary: Diary) -> None:
+    """Waterings, feeds and lengths of 2015 are told, and neither teach nor foretell: nobody knows that year's air."""
+    _noted(diary, came=date(2015, 1, 1), roots=4, profile="dendrobium-nobile")
+    old = [date(2015, month, 1) for month in range(2, 12)]
+    diary.writes(ENTERED, *(Done(on=day, plant="tide", care="feeding", felt="right") for day in old))
+    diary.writes(ENTERED, *(Observed(on=day, plant="tide", longest_mm=20.0 + 2 * day.month) for day in old))
+    assert _factor(diary) == 1.0
+    assert diary.next(ENTERED).on == ENTERED
+    assert len(_line(diary).told) == 1 + 2 * len(old)
+    assert why(diary.collection, ENTERED, "tide")["last"]["fed"] == "2015-11-01"
+    assert dry_down(diary.collection, at(ENTERED), "tide") is None

@@ -81,7 +81,7 @@ def pot(
         raise Refused(f"{option('filled')} belongs to a container with a reservoir; {container} has none")
     if planned:
         return _plan_potting(context, medium, container, size_cm, on)
-    day, lines = context.alive(on)
+    day, lines = context.alive(on, instead="potted")
     entries: list[Entry] = []
     for line in lines:
         state = line.state_at(day.toordinal())

@@ -265,7 +265,7 @@ class _Book:
     def _put_right(self, row: _Row, field: str) -> list[Entry]:
         """Return the entry that gives a plant the day of a row as the one on which it came or was potted."""
         day = row.note.on.isoformat()
-        return amend(self.collection, self.now, row.line.states[0].entry, {field: day})
+        return amend(self.collection, self.now, row.line.entered_by, {field: day})
 
     def _as_note(self, row: _Row) -> Entry:
         text = ": ".join(part for part in (REPOTTED, _text(row.note.told.values.get("note"))) if part)
@@ -304,7 +304,7 @@ def _new_ones(collection: Collection, made: list[Entry]) -> Noted:
     new: list[Entry] = []
     for entry in made:
         plant = getattr(entry, "plant", None)
-        said = _said(entry.model_dump(mode="json", exclude={"on", "plant"}))
+        said = _said(entry.model_dump(mode="json", exclude_none=True, exclude={"on", "plant"}))
         same = there[numbers.get(str(plant)), entry.on, entry.kind]
         if plant is not None and any(said.items() <= old.items() for old in same):
             continue

@@ -255,7 +255,7 @@ def _points(plant_planner: PlantPlanner, what: str) -> list[tuple[int, float]]:
     by_day = {
         day: value
         for day, key, value in plant_planner.line.measured
-        if key == what and day <= plant_planner.context.as_of
+        if key == what and plant_planner.context.air_from <= day <= plant_planner.context.as_of
     }
     found: list[tuple[int, float]] = []
     for day, value in sorted(by_day.items()):

@@ -27,8 +27,8 @@ class Reset(NamedTuple):
 def resets_of(line: PlantHistory, context: PlanContext) -> list[Reset]:
     """Return what each potting and move does to what was learned, by day."""
     found: dict[int, Reset] = {}
-    former = line.states[0]
-    for state in line.states[1:]:
+    former, *later = line.states if line.before is None else [line.before.latest, *line.states]
+    for state in later:
         if state.potting != former.potting or state.place != former.place:
             is_potting = state.potting != former.potting
             share = share_kept(former, state.day, context) if is_potting else KEPT_SHARE
@@ -36,15 +36,12 @@ def resets_of(line: PlantHistory, context: PlanContext) -> list[Reset]:
         former = state
     for event in line.events:
         if event.prior is not None:
-            known = found.get(event.day) or Reset(event.day, None, is_potting=False, share=KEPT_SHARE)
+            is_first = event.kind == "added" and line.before is not None  # believed before the notes begin
+            day = line.before.entered if line.before is not None and is_first else event.day
+            known = found.get(day) or Reset(day, None, is_potting=False, share=KEPT_SHARE)
             mean, sd = event.prior
             prior = Belief(mean, min(sd, PRIOR.sd))  # one written when a first prior was wider
-            found[event.day] = known._replace(
-                prior=prior, is_potting=known.is_potting or event.kind == "potted"
-            )
-    first = found.pop(line.entered, None) if line.before is not None else None
-    if first is not None and line.before is not None:
-        found[line.before.entered] = first._replace(day=line.before.entered)  # known before the notes begin
+            found[day] = known._replace(prior=prior, is_potting=known.is_potting or event.kind == "potted")
     return [found[day] for day in sorted(found)]
 
 

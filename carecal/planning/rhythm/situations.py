@@ -50,8 +50,11 @@ class Situation(NamedTuple):
 
 
 def situations(line: PlantHistory, context: PlanContext) -> list[Situation]:
-    """Return the stretches of a plant from its first day to the last day planned, without holes."""
-    first = line.entered
+    """Return the stretches of a plant from its first day to the last day planned, without holes.
+
+    Of what is told from before its entry they begin no earlier than the air is worked out.
+    """
+    first = max(line.entered, context.air_from)
     last = (
         context.last_day if line.retired is None else max(first, line.retired - 1)
     )  # it may leave on its first day

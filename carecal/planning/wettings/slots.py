@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from carecal.horticulture.rounding import half_up
 from carecal.planning.sick.aftercare import first_wetting
 from carecal.planning.wettings.ahead import slots_ahead
 from carecal.planning.wettings.feeding import Tally, waits_since
+from carecal.planning.wettings.remembered import OFF, UNKNOWN_DAYS, again_on, remembered
 from carecal.planning.wettings.salting import Pour
 from carecal.planning.wettings.slot import Slot
 from carecal.planning.wettings.walk import Walk
@@ -23,10 +23,6 @@ if TYPE_CHECKING:
     from carecal.plan.model import Grouping
 
 __all__ = ["Chain", "Slot"]
-
-LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
-UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
-OFF = frozenset({"damp", "parched"})  # felt so, the next wetting is a look: the interval was wrong
 
 
 class Chain(Walk):
@@ -49,24 +45,14 @@ class Chain(Walk):
         Args:
             events: Wettings and looks of this pot, in order; none lies on the first day or later.
         """
-        wet = [event.day for event in events if event.kind == "wet"]
-        if not wet:
+        found = remembered(events, self.beats, self.counted)
+        if found is None:
             return
         self.number -= 1 if self.pending is not None else 0
-        self._last, self._forced = None, None
-        self.tally = Tally(wet[0], wetted=None)
-        for event in events:
-            if event.kind == "wet":
-                self.tally = self.counted(self.tally, Pour.of(event))
-                is_timed = self._last is not None
-                self._last, self._forced, self._is_asked_again = event.day, None, False
-                self._hear(event, is_timed=is_timed)
-            elif event.kind == "left" and self._last is not None:
-                beat = self.beats.first_from(event.day)
-                self._honest, self._felt_off, self._is_asked_again = True, "damp", True
-                self._forced = max(
-                    self._start, self._again(event, beat.days if beat is not None else UNKNOWN_DAYS)
-                )
+        self.tally, self._last = found.tally, found.last
+        self._forced = None if found.again is None else max(self._start, found.again)
+        self._honest, self._felt_off = found.is_honest, found.felt_off
+        self._is_asked_again = found.again is not None
         self._make()
 
     @property
@@ -171,7 +157,7 @@ class Chain(Walk):
     def _leave(self, event: Event) -> None:
         self._give_up_early()
         slot = self.pending
-        again = self._again(event, slot.beat.days if slot is not None else UNKNOWN_DAYS)
+        again = again_on(event, slot.beat.days if slot is not None else UNKNOWN_DAYS)
         if slot is not None:
             if event.day < slot.earliest and event.again_days is None:
                 again = max(again, slot.due)
@@ -179,10 +165,6 @@ class Chain(Walk):
         self._honest, self._assumed, self._felt_off = self._honest or self._last is not None, 0, "damp"
         self._forced, self._not_before, self._is_asked_again = again, event.day + 1, True
         self._make()
-
-    def _again(self, event: Event, days: int) -> int:
-        """Return the day on which what was left is looked at again."""
-        return event.day + (event.again_days or max(1, half_up(LEFT_SHARE * days)))
 
     def _miss(self, event: Event) -> None:
         """Take all trailing open, overdue or assumed slots back: drying goes on from the last real wetting."""
