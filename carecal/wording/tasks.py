@@ -19,6 +19,7 @@ from carecal.wording.weak import LEVELS
 
 __all__ = [
     "EMPTY_ON_PURPOSE",
+    "FEED_WAITS",
     "asked_of",
     "can_line",
     "done_count",
