@@ -163,8 +163,8 @@ def heads_joined(heads: Sequence[str]) -> str:
 
 
 def asked_of(task: Task) -> str:
-    """Return what a look asks for; '' where the head says it all."""
-    return clean_line(task.asks) if task.asks and task.asks != OPEN_AND_LOOK else ""
+    """Return what a look asks for, questions one after the other; '' where the head says it all."""
+    return clean_line(task.asks).replace("?; ", "? ") if task.asks and task.asks != OPEN_AND_LOOK else ""
 
 
 def waits_text(since: date) -> str:
