@@ -20,7 +20,7 @@ from carecal.collection.dates import parse_span
 from carecal.collection.facts import CARE_DAYS, KEEP
 from carecal.errors import Refused
 from carecal.planning.plan_context import horizon_of
-from carecal.planning.rounds.fitting import BEGUN
+from carecal.planning.rounds.fitting import SEARCHES
 from carecal.planning.rounds.suggest import SETS
 from carecal.wording.amounts import litres_text
 from carecal.wording.dates import spoken
@@ -129,7 +129,7 @@ def suggest(session: Session) -> None:
     else:
         lines.append(_set_line("fewest", best))
         lines.append(f"take it with: carecal settings weekdays {best['weekdays']}")
-    fit = app.fitting(collection, now, progress=session.progress("fitting:", BEGUN))
+    fit = app.fitting(collection, now, progress=session.progress("fitting:", SEARCHES))
     found["fit"] = fit
     lines += fit_lines(fit)
     found["burdens"] = app.burdened(collection, now)
@@ -143,7 +143,7 @@ def suggest(session: Session) -> None:
 def take(session: Session) -> None:
     """Take care days that fit together, with one early wetting for those who are brought over."""
     entry, fit = app.take_rounds(
-        session.open(), session.sound_now(), progress=session.progress("fitting:", BEGUN)
+        session.open(), session.sound_now(), progress=session.progress("fitting:", SEARCHES)
     )
     session.write(entry, remarks=tuple(fit_lines(fit, is_taken=True)))
 
