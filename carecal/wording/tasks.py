@@ -192,8 +192,9 @@ def window_line(task: Task) -> str:
 
 @lru_cache(maxsize=KEPT_TEXTS)
 def _window(earliest: date, due: date, latest: date) -> str:
-    """Return the three days of a window as a sentence; plants of one rhythm share it."""
-    return f"Earliest {day_text(earliest)}, due {day_text(due)}, latest {day_text(latest)}."
+    """Return the days of a window as a sentence; a look that rides on a wetting beside its own day has no due one."""
+    best = f"due {day_text(due)}, " if earliest <= due <= latest else ""
+    return f"Earliest {day_text(earliest)}, {best}latest {day_text(latest)}."
 
 
 @lru_cache(maxsize=KEPT_TEXTS)

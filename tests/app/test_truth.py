@@ -18,10 +18,10 @@ from carecal.app.answers import answer
 from carecal.app.documents.looking_back import assumed_in
 from carecal.app.documents.today import today
 from carecal.app.documents.why import why
-from carecal.collection.entries import PlaceAdded
-from carecal.collection.entries_care import Done, Excepted, Left
+from carecal.collection.entries import PlaceAdded, Retired
 from carecal.errors import ConfirmationNeeded, Refused
 from carecal.plan.model import Gate, Reason, Task
+from carecal.wording.tasks import window_line
 from carecal.wording.today import today_lines
 from carecal.wording.why import why_lines
 from tests.app.diary import DAY, DUE, START, Diary, at
@@ -165,10 +165,12 @@ def test_a_round_takes_how_it_felt_and_who_was_damp(diary: Diary) -> None:
     diary.plant("idle", watered=DUE - DAY, on=DUE - DAY)
     found = diary.tries(DUE, done_round, felt="right", damp=["gable"], excepted=["winch", "idle"])
     said = {entry.plant: entry for entry in found}  # type: ignore[attr-defined]
-    assert isinstance(said["tide"], Done)
-    assert said["tide"].felt == "right"
-    assert isinstance(said["gable"], Left)
-    assert isinstance(said["winch"], Excepted)
+    assert said["tide"].felt == "right"  # type: ignore[attr-defined]
+    assert {name: said[name].kind for name in ("tide", "gable", "winch")} == {
+        "tide": "done",
+        "gable": "left",
+        "winch": "excepted",
+    }
     assert "idle" not in said
     with pytest.raises(Refused, match="idle is not to be wetted in the round"):
         diary.tries(DUE, done_round, damp=["idle"])
@@ -247,3 +249,24 @@ def test_a_season_is_not_laid_at_the_door_of_an_old_answer(diary: Diary) -> None
     later = [line for line in why_lines(why(diary.collection, DUE + 60 * DAY, "tide")) if ", was " in line]
     assert len(later) >= 2
     assert not [line for line in later if "you felt it" in line]
+
+
+def test_of_a_plant_that_left_nothing_more_is_changed(diary: Diary) -> None:
+    """Given away: that is said, and neither 'no watering for now' nor gates that are shut on it."""
+    diary.plant(potted=START)
+    plans = [diary.plan(DUE)]
+    gone = diary.collection.record(Retired(on=DUE, plant="tide", because="given-away"), now=at(DUE))
+    told, changed = answer(gone.records, [], plans[0], diary.plan(DUE))
+    assert (told, changed) == (["Tide: left the collection, given away."], [])
+    assert today(diary.collection, DUE)["changes"] == []
+
+
+def test_a_look_that_rides_beside_its_day_names_none_that_is_out_of_reach() -> None:
+    """Its own day may lie behind the last on which it may be done: then the two ends are said alone."""
+    days = {"earliest": date(2026, 7, 17), "latest": date(2026, 7, 19)}
+    known = Task(
+        id="look/1/9", plant=1, care="inspection", technique="look", slot=9, status="planned",
+        on=days["earliest"], due=date(2026, 7, 18), **days,
+    )  # fmt: skip
+    assert window_line(known) == "Earliest 17 July, due 18 July, latest 19 July."
+    assert window_line(replace(known, due=date(2026, 7, 21))) == "Earliest 17 July, latest 19 July."

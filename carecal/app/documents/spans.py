@@ -115,8 +115,8 @@ def _not_kept(lefts: Sequence[WillNotKeep], plan: Plan) -> str:
     view = plan.plant(first.plant)
     more = f" and {len(lefts) - 1} more" if len(lefts) > 1 else ""
     remedies = [left.remedy for left in lefts if plan.task(left.task).care in WETTINGS]
-    remedy = remedies[0] if len(remedies) == 1 else "a sitter"
-    return f"{view.name} will not keep: {task_line(first, view)}, due {day_text(first.due)}{more}; needs {remedy}"
+    remedy = remedies[0] if len(remedies) == 1 else "ask a sitter"
+    return f"{view.name} will not keep: {task_line(first, view)}, due {day_text(first.due)}{more}; {remedy}"
 
 
 def pause_words(pause: Mapping[str, Any], names: Mapping[str, str]) -> str:
