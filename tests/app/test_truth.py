@@ -249,6 +249,13 @@ def test_a_season_is_not_laid_at_the_door_of_an_old_answer(diary: Diary) -> None
     later = [line for line in why_lines(why(diary.collection, DUE + 60 * DAY, "tide")) if ", was " in line]
     assert len(later) >= 2
     assert not [line for line in later if "you felt it" in line]
+    days = [
+        date(2026, month, day) for month in range(4, 12) for day in (1, 16)
+    ]  # the seasons move by half-months
+    changes = [text for day in days for text in today(diary.collection, day)["changes"]]
+    told = [text for text in changes if "new rhythm" in text]
+    assert len(told) >= 2
+    assert all("mol a day" in text or "°C" in text for text in told)
 
 
 def test_of_a_plant_that_left_nothing_more_is_changed(diary: Diary) -> None:
