@@ -260,7 +260,8 @@ def test_a_season_is_not_laid_at_the_door_of_an_old_answer(diary: Diary) -> None
 
 def test_of_a_plant_that_left_nothing_more_is_changed(diary: Diary) -> None:
     """Given away: that is said, and neither 'no watering for now' nor gates that are shut on it."""
-    diary.plant(potted=START)
+    diary.plant()
+    diary.says(DUE - DAY, done, "watering", ["tide"])
     plans = [diary.plan(DUE)]
     gone = diary.collection.record(Retired(on=DUE, plant="tide", because="given-away"), now=at(DUE))
     told, changed = answer(gone.records, [], plans[0], diary.plan(DUE))

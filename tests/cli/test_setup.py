@@ -84,6 +84,7 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         "public-address": "none",
         "feed-ppm": "none",
         "notes-in-calendars": "no",
+        "care-days": "ask",
     }
     done("settings", "weekdays", "Sat,mon,saturday")
     done("settings", "ticking", "careful")
@@ -95,6 +96,7 @@ def test_settings_are_shown_and_changed(home: Path) -> None:
         "public-address": "https://plants.example",
         "feed-ppm": "none",
         "notes-in-calendars": "no",
+        "care-days": "ask",
     }
     done("settings", "notes-in-calendars", "yes")
     done("settings", "weekdays", "none")

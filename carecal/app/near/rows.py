@@ -269,7 +269,7 @@ def _going_on(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
 def _gates(plant_planner: PlantPlanner) -> Iterator[str]:
     """Yield that feeding is held back from today on, or no longer: of a gate behind one that is shut, nothing."""
     day = plant_planner.context.as_of
-    if plant_planner.line.entered >= day:
+    if plant_planner.line.entered >= day or plant_planner.line.retired is not None:
         return
     if plant_planner.gates.is_unfed(day):
         return
