@@ -271,10 +271,9 @@ def test_of_a_plant_that_left_nothing_more_is_changed(diary: Diary) -> None:
 
 def test_a_look_that_rides_beside_its_day_names_none_that_is_out_of_reach() -> None:
     """Its own day may lie behind the last on which it may be done: then the two ends are said alone."""
-    days = {"earliest": date(2026, 7, 17), "latest": date(2026, 7, 19)}
     known = Task(
         id="look/1/9", plant=1, care="inspection", technique="look", slot=9, status="planned",
-        on=days["earliest"], due=date(2026, 7, 18), **days,
+        earliest=date(2026, 7, 17), due=date(2026, 7, 18), latest=date(2026, 7, 19), on=date(2026, 7, 17),
     )  # fmt: skip
     assert window_line(known) == "Earliest 17 July, due 18 July, latest 19 July."
     assert window_line(replace(known, due=date(2026, 7, 21))) == "Earliest 17 July, latest 19 July."
