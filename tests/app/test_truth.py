@@ -12,13 +12,14 @@ import pytest
 from carecal.app.actions.assumed import confirm
 from carecal.app.actions.care import done, leave, missed
 from carecal.app.actions.looks import observe
+from carecal.app.actions.sick import treat
 from carecal.app.actions.spans import pause, resume
 from carecal.app.actions.whole_round import done_round
 from carecal.app.answers import answer
 from carecal.app.documents.looking_back import assumed_in
 from carecal.app.documents.today import today
 from carecal.app.documents.why import why
-from carecal.collection.entries import PlaceAdded, Retired
+from carecal.collection.entries import Observed, PlaceAdded, Retired
 from carecal.errors import ConfirmationNeeded, Refused
 from carecal.plan.model import Gate, Reason, Task
 from carecal.wording.tasks import window_line
@@ -277,3 +278,33 @@ def test_a_look_that_rides_beside_its_day_names_none_that_is_out_of_reach() -> N
     )  # fmt: skip
     assert window_line(known) == "Earliest 17 July, due 18 July, latest 19 July."
     assert window_line(replace(known, due=date(2026, 7, 21))) == "Earliest 17 July, latest 19 July."
+
+
+def test_a_round_of_yesterday_that_was_answered_today_is_not_done_twice(diary: Diary) -> None:
+    """Open yesterday, watered today: `--round --on` of yesterday finds nothing more; of another plant it does."""
+    diary.plant()
+    diary.plant("gable")
+    diary.says(DUE + DAY, done, "watering", ["tide"])
+    found = diary.tries(DUE + DAY, done_round, on=DUE)
+    assert [entry.plant for entry in found] == ["gable"]  # type: ignore[attr-defined]
+    diary.says(DUE + DAY, done_round, on=DUE)
+    with pytest.raises(Refused, match="nothing is to be done on Friday 6 March"):
+        diary.tries(DUE + DAY, done_round, on=DUE)
+
+
+def test_a_pest_just_found_is_answered_with_what_is_done_first(diary: Diary) -> None:
+    """Apart, by hand (treatments.toml names wiped and cut against scale), and what to type; told once it was not."""
+    diary.plant()
+    diary.plant("gable")
+    diary.writes(DUE, Observed(on=DUE, plant="tide", seen="scale", where="leaf"))
+
+    def watched(day: date) -> str:
+        return " ".join(row["text"] for row in today(diary.collection, day)["watch"] if row["code"] == "pest")
+
+    assert watched(DUE).startswith(
+        "Set it a metre or a room away from all others. Say what was done (wiped, cut …):"
+    )
+    assert "carecal treat tide --did wiped --against scale." in watched(DUE)
+    diary.says(DUE, treat, ["tide"], "wiped", against="scale")
+    assert "Say what was done" not in watched(DUE)
+    assert "Look over the others" in watched(DUE)

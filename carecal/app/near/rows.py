@@ -25,6 +25,7 @@ from carecal.wording.answers import feeding_change
 from carecal.wording.assumed import taken_as
 from carecal.wording.rhythm import STARTS_AGAIN
 from carecal.wording.sick import rot_head, rot_text
+from carecal.wording.steps import told_by
 from carecal.wording.weak import going_on_text
 
 if TYPE_CHECKING:
@@ -224,6 +225,7 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
             from_below=technique_on(line.latest, context.as_of, context.catalog) is not None,
         ),
         "since": day_of(rot.since).isoformat(),
+        "told_by": told_by(f"rot-{rot.course.answer}", line.id, line.latest.place),
         "cautions": [context.catalog.cautions["clean-blade"].text] if is_new else [],
     }
 
