@@ -13,10 +13,11 @@ from carecal.app.actions.assumed import confirm
 from carecal.app.actions.care import done, leave, missed
 from carecal.app.actions.looks import observe
 from carecal.app.actions.sick import treat
-from carecal.app.actions.spans import pause, resume
+from carecal.app.actions.spans import away_add, pause, resume
 from carecal.app.actions.whole_round import done_round
 from carecal.app.answers import answer
 from carecal.app.documents.looking_back import assumed_in
+from carecal.app.documents.spans import before_leaving
 from carecal.app.documents.today import today
 from carecal.app.documents.why import why
 from carecal.collection.entries import Observed, PlaceAdded, Retired
@@ -308,3 +309,16 @@ def test_a_pest_just_found_is_answered_with_what_is_done_first(diary: Diary) -> 
     diary.says(DUE, treat, ["tide"], "wiped", against="scale")
     assert "Say what was done" not in watched(DUE)
     assert "Look over the others" in watched(DUE)
+
+
+def test_what_is_wetted_sooner_for_an_absence_is_said_when_it_is_told(diary: Diary) -> None:
+    """Due on the 6th with a day to spare, away from the 6th on: the 5th, today, is the day, and it is said."""
+    diary.plant()
+    diary.plant("gable", medium="moss")
+    entries = diary.tries(DUE - DAY, away_add, DUE, DUE + 8 * DAY)
+    told = before_leaving(diary.collection, at(DUE - DAY), entries, DUE)
+    assert told == ["Before you go, today: Tide, look – feed if dry, 100 ppm N"]
+    diary.says(DUE - DAY, away_add, DUE, DUE + 8 * DAY)
+    assert (diary.next(DUE - DAY).on, diary.next(DUE - DAY).status) == (DUE - DAY, "open")
+    again = diary.tries(DUE - DAY, away_add, DUE + 3 * DAY, DUE + 20 * DAY)
+    assert before_leaving(diary.collection, at(DUE - DAY), again, DUE + 3 * DAY) == []
