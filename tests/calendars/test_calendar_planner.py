@@ -100,7 +100,14 @@ def test_expanding_the_calendar_gives_the_plan(quay: Collection, grouping: str, 
 def _planned(of: Plan) -> dict[str, object]:
     """Return what the plan says of each plant, or of each care day in rounds."""
     if of.grouping == "rounds":
-        return {str(r.on): (r, [replace(of.task(t), status="planned") for t in r.tasks]) for r in of.rounds}
+        return {
+            str(r.on): (
+                r,
+                [replace(of.task(t), status="planned") for t in r.tasks],
+                [of.plant(of.task(t).plant).losing for t in r.tasks],  # a mark on the plant's line
+            )
+            for r in of.rounds
+        }
     found: dict[str, object] = {}
     for view in of.plants:
         tasks = [replace(t, status="planned") for t in of.tasks if t.plant == view.number]
