@@ -42,7 +42,9 @@ def answer(
     if len(lines) > MOST_DONE:
         lines = [*lines[: MOST_DONE - 1], f"And {len(lines) - MOST_DONE + 1} more."]
     following = _next(trial, later, names)
-    changes = _changes(former, later, names, is_notebook=_is_notebook(trial))
+    gone = {record.plant for record in trial if record.kind == "retired"}
+    here = {number: name for number, name in names.items() if number not in gone}
+    changes = _changes(former, later, here, is_notebook=_is_notebook(trial))
     return [*lines, *([following] if following else [])], list(dict.fromkeys(changes))
 
 
@@ -107,7 +109,9 @@ def _changes(former: Plan | None, later: Plan, names: dict[int, str], *, is_note
     if former is None:
         return
     turned = _turned(former.tasks, [t for t in later.tasks if (t.on - later.as_of).days <= SEASON_DAYS])
-    paced = _paced(former.rhythms, later.rhythms, {v.number: v.name for v in later.plants})
+    paced = _paced(
+        former.rhythms, later.rhythms, {v.number: v.name for v in later.plants if v.number in names}
+    )
     yield from (*paced, *turned) if is_notebook else (*turned, *paced)
     yield from _feeding(former.gates, later.gates, names, later.as_of)
 

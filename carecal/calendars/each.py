@@ -16,6 +16,7 @@ from carecal.calendars.selection import Selection, newest
 from carecal.plan.model import PlantView, Series, Task
 from carecal.wording.tasks import (
     OPEN_AND_LOOK,
+    asked_of,
     joined,
     sentence,
     task_summary,
@@ -154,7 +155,7 @@ def task_part(selection: Selection, task: Task) -> Part:
 def task_lines(selection: Selection, task: Task, view: PlantView) -> list[str]:
     """Return the lines under one task: question, reason, pot, marks, window, cautions."""
     return [
-        sentence(task.asks or selection.minded(task, view.stage)) if task.asks != OPEN_AND_LOOK else "",
+        sentence(asked_of(task) or selection.minded(task, view.stage)) if task.asks != OPEN_AND_LOOK else "",
         sentence(task.because),
         *selection.pot_lines(view),
         window_line(task),

@@ -15,6 +15,7 @@ from carecal.plan.model import Can, PlantView, Round, Task
 from carecal.wording.clean import clean_line
 from carecal.wording.tasks import (
     EMPTY_ON_PURPOSE,
+    FEED_WAITS,
     can_line,
     joined,
     name_of,
@@ -130,11 +131,17 @@ def _plant_line(selection: Selection, tasks: Sequence[Task], view: PlantView) ->
 
 def _worded(selection: Selection, tasks: Sequence[Task], view: PlantView) -> str:
     doing = [
-        ", ".join(part for part in (text, poured(each.litres)) if part)
+        _with_amount(text, poured(each.litres))
         for each, text in zip(tasks, _doing(selection, tasks), strict=True)
     ]
     place = f" ({clean_line(view.place).replace('-', ' ')})" if view.place else ""
     return f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, *lasting_marks(view)] if part)
+
+
+def _with_amount(text: str, amount: str) -> str:
+    """Return what is done with what is poured, before what is said of a feed that waits."""
+    head, waits, rest = text.partition(FEED_WAITS)
+    return ", ".join(part for part in (head, amount) if part) + waits + rest
 
 
 def _doing(selection: Selection, tasks: Sequence[Task]) -> list[str]:

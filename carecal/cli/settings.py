@@ -38,7 +38,8 @@ def settings(session: Session, key: str | None, value: str | None) -> None:
         if key not in found:
             setup.setting(session.now(), key, "")
         found = {key: found[key]}
-    session.emit(found, columns([(name, now, setup.SETTINGS[name][1]) for name, now in found.items()]))
+    rows = [(name, now, setup.SETTINGS[name][1]) for name, now in found.items()]
+    session.emit(found, columns(rows, ("setting", "now", "what it says")))
 
 
 @click.group(cls=SuggestingGroup, short_help="Say what fertiliser and water there is.")

@@ -227,7 +227,7 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "move-planned": lambda e: f"a move to {_words(e['place'])} announced for {_day(e.get('day'))}",
     "potting-planned": lambda e: f"a potting into {_pot(e)} announced for {_day(e.get('day'))}",
     "parted": lambda e: f"parted from its mother into {_pot(e)}",
-    "retired": lambda e: f"left: {_MERGED.get(e['because'], _words(e['because']))}",
+    "retired": lambda e: f"left the collection, {_MERGED.get(e['because'], _words(e['because']))}",
     "renamed": lambda e: f"renamed {clean_line(e.get('name') or e.get('to') or '')}".strip(),
     "weighed": lambda e: f"weighed: {e['weight_g']:g} g{', ' + e['mark'] if e.get('mark') else ''}",
     "aid": lambda e: f"{_words(e['aid'])} {'taken off' if e.get('off') else 'given'}",

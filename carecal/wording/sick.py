@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from carecal.wording.dates import day_month, day_text
@@ -14,6 +15,7 @@ __all__ = [
     "beside_text",
     "coming_in_text",
     "crownless_text",
+    "first_help_text",
     "neighbours_text",
     "potted_text",
     "roots_too_text",
@@ -60,6 +62,21 @@ def neighbours_text(place: str, near_m: float) -> str:
 def beside_text(pest: str, on: str, look_for: str) -> str:
     """Return what is looked for on a plant that stood beside a find."""
     return f"{pest.replace('-', ' ')} was found beside it on {on}{': ' + look_for if look_for else ''}"
+
+
+def first_help_text(plant: str, pest: str, by_hand: Sequence[str], *, is_apart: bool) -> str:
+    """Return what is done first about a pest that was found, and how it is told.
+
+    Args:
+        plant: Id of the plant.
+        pest: The pest.
+        by_hand: What can be done against it by hand, as treatments.toml names it.
+        is_apart: Whether the plant is set apart already.
+    """
+    apart = "" if is_apart else "Set it a metre or a room away from all others. "
+    ways = f" ({', '.join(by_hand)} …)" if by_hand else ""
+    did = by_hand[0] if by_hand else "moved-apart"
+    return f"{apart}Say what was done{ways}: carecal treat {plant} --did {did} --against {pest}."
 
 
 def crownless_text(since: date, *, is_asked: bool) -> str:

@@ -1,4 +1,4 @@
-"""What is typed when a step of the round was done; what the step is stands in its title."""
+"""What is typed when a step of the round was done, or rot answered; what is done stands in its own sentence."""
 
 from __future__ import annotations
 
@@ -20,6 +20,8 @@ _TOLD_BY = {
     "moving-in": "move {plant} …",
     "ending-quarantine": "quarantine {plant} --end",
     "opening-the-wrap": "aid {plant} wrap --off, when it is off",
+    "rot-cut": "treat {plant} --did cut --against rot",
+    "rot-pot": "pot {plant} --medium … --container … --watered no",
     "putting-up-shade": "place shade {place} --up",
     "taking-down-shade": "place shade {place} --down",
 }
@@ -29,7 +31,7 @@ def told_by(step: str, plant: str, place: str | None) -> str:
     """Return what is typed once a step was done, as 'carecal place shade sill --up'; '' where nothing ends it.
 
     Args:
-        step: The step, as in steps.toml.
+        step: The step, as in steps.toml; or 'rot-' with what answers it, as in rot_courses.toml.
         plant: Id of the plant.
         place: Id of its place, where it has one.
     """

@@ -20,6 +20,7 @@ from carecal.wording.weak import LEVELS
 
 __all__ = [
     "EMPTY_ON_PURPOSE",
+    "FEED_WAITS",
     "asked_of",
     "can_line",
     "done_count",
@@ -166,8 +167,8 @@ def heads_joined(heads: Sequence[str]) -> str:
 
 
 def asked_of(task: Task) -> str:
-    """Return what a look asks for; '' where the head says it all."""
-    return clean_line(task.asks) if task.asks and task.asks != OPEN_AND_LOOK else ""
+    """Return what a look asks for, questions one after the other; '' where the head says it all."""
+    return clean_line(task.asks).replace("?; ", "? ") if task.asks and task.asks != OPEN_AND_LOOK else ""
 
 
 def waits_text(since: date) -> str:
@@ -195,8 +196,9 @@ def window_line(task: Task) -> str:
 
 @lru_cache(maxsize=KEPT_TEXTS)
 def _window(earliest: date, due: date, latest: date) -> str:
-    """Return the three days of a window as a sentence; plants of one rhythm share it."""
-    return f"Earliest {day_text(earliest)}, due {day_text(due)}, latest {day_text(latest)}."
+    """Return the days of a window as a sentence; a look that rides on a wetting beside its own day has no due one."""
+    best = f"due {day_text(due)}, " if earliest <= due <= latest else ""
+    return f"Earliest {day_text(earliest)}, {best}latest {day_text(latest)}."
 
 
 @lru_cache(maxsize=KEPT_TEXTS)

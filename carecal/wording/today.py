@@ -146,6 +146,8 @@ def _urgent_lines(urgent: Sequence[Mapping[str, Any]]) -> Iterator[str]:
         if row["text"]:
             yield f"  {row['text']}"
         yield from (f"  {caution}" for caution in row["cautions"])
+        if row["told_by"]:
+            yield f"    done: {row['told_by']}"
     if urgent:
         yield ""
 

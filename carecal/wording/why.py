@@ -35,7 +35,9 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
         yield f"{document['salts'][:1].upper()}{document['salts'][1:]}"
     if document["forecasts"]:
         yield "Ahead:"
-        yield from (f"  {forecast['text']}" for forecast in document["forecasts"])
+        texts = [forecast["text"] for forecast in document["forecasts"]]
+        # of a count that a stage waits for, the stage alone is told
+        yield from (f"  {text}" for text in texts if not any(each.endswith(f": {text}") for each in texts))
     if document["next"]:
         yield "Next:"
         yield from map(next_line, document["next"])
@@ -173,7 +175,7 @@ def _step_lines(found: Sequence[Mapping[str, Any]]) -> Iterator[str]:
         days = [f"opens {_long(step['opens'])}"] if step["opens"] and step["status"] != "now" else []
         days += [f"last safe start {_long(step['last_safe'])}"] if step["last_safe"] else []
         days += [reason["text"] for reason in step["because"]]
-        yield f"{title}: {step['status']}{' – ' + '; '.join(days) if days else ''}"
+        yield f"{title}: {step['status']}{' – ' + '; '.join(days).replace('?; ', '? ') if days else ''}"
 
 
 def next_line(task: Mapping[str, Any]) -> str:

@@ -61,7 +61,7 @@ def test_plan_calendar_and_why_say_the_same(pair: Diary) -> None:
     assert plan.poured(waits.id) is waits
     assert (waits.care, waits.feed_waits, waits.ppm_n) == ("watering", True, None)
     body = render_calendar(pair.collection, CalendarOptions(), at(DUE)).body.decode().replace("\r\n ", "")
-    assert "Tide (sill): look – water if dry\\; its feed waits for the next round\\, 0.4 L" in body
+    assert "Tide (sill): look – water if dry\\, 0.4 L\\; its feed waits for the next round" in body
     assert any(WAITS in line for line in why_lines(why(pair.collection, DUE, "tide")))
 
 

@@ -12,15 +12,18 @@ import pytest
 from carecal.app.actions.assumed import confirm
 from carecal.app.actions.care import done, leave, missed
 from carecal.app.actions.looks import observe
-from carecal.app.actions.spans import pause, resume
+from carecal.app.actions.sick import treat
+from carecal.app.actions.spans import away_add, pause, resume
 from carecal.app.actions.whole_round import done_round
 from carecal.app.answers import answer
 from carecal.app.documents.looking_back import assumed_in
+from carecal.app.documents.spans import before_leaving
 from carecal.app.documents.today import today
 from carecal.app.documents.why import why
-from carecal.collection.entries import PlaceAdded
+from carecal.collection.entries import Observed, PlaceAdded, Retired
 from carecal.errors import ConfirmationNeeded, Refused
 from carecal.plan.model import Gate, Reason, Task
+from carecal.wording.tasks import window_line
 from carecal.wording.today import today_lines
 from carecal.wording.why import why_lines
 from tests.app.diary import DAY, DUE, START, Diary, at
@@ -164,10 +167,12 @@ def test_a_round_takes_how_it_felt_and_who_was_damp(diary: Diary) -> None:
     diary.plant("idle", watered=DUE - DAY, on=DUE - DAY)
     found = diary.tries(DUE, done_round, felt="right", damp=["gable"], excepted=["winch", "idle"])
     said = {entry.plant: entry for entry in found}  # type: ignore[attr-defined]
-    assert said["tide"].kind == "done"
     assert said["tide"].felt == "right"  # type: ignore[attr-defined]
-    assert said["gable"].kind == "left"
-    assert said["winch"].kind == "excepted"
+    assert {name: said[name].kind for name in ("tide", "gable", "winch")} == {
+        "tide": "done",
+        "gable": "left",
+        "winch": "excepted",
+    }
     assert "idle" not in said
     with pytest.raises(Refused, match="idle is not to be wetted in the round"):
         diary.tries(DUE, done_round, damp=["idle"])
@@ -246,3 +251,74 @@ def test_a_season_is_not_laid_at_the_door_of_an_old_answer(diary: Diary) -> None
     later = [line for line in why_lines(why(diary.collection, DUE + 60 * DAY, "tide")) if ", was " in line]
     assert len(later) >= 2
     assert not [line for line in later if "you felt it" in line]
+    days = [
+        date(2026, month, day) for month in range(4, 12) for day in (1, 16)
+    ]  # the seasons move by half-months
+    changes = [text for day in days for text in today(diary.collection, day)["changes"]]
+    told = [text for text in changes if "new rhythm" in text]
+    assert len(told) >= 2
+    assert all("mol a day" in text or "°C" in text for text in told)
+
+
+def test_of_a_plant_that_left_nothing_more_is_changed(diary: Diary) -> None:
+    """Given away: that is said, and neither 'no watering for now' nor gates that are shut on it."""
+    diary.plant()
+    diary.says(DUE - DAY, done, "watering", ["tide"])
+    plans = [diary.plan(DUE)]
+    gone = diary.collection.record(Retired(on=DUE, plant="tide", because="given-away"), now=at(DUE))
+    told, changed = answer(gone.records, [], plans[0], diary.plan(DUE))
+    assert (told, changed) == (["Tide: left the collection, given away."], [])
+    assert today(diary.collection, DUE)["changes"] == []
+
+
+def test_a_look_that_rides_beside_its_day_names_none_that_is_out_of_reach() -> None:
+    """Its own day may lie behind the last on which it may be done: then the two ends are said alone."""
+    known = Task(
+        id="look/1/9", plant=1, care="inspection", technique="look", slot=9, status="planned",
+        earliest=date(2026, 7, 17), due=date(2026, 7, 18), latest=date(2026, 7, 19), on=date(2026, 7, 17),
+    )  # fmt: skip
+    assert window_line(known) == "Earliest 17 July, due 18 July, latest 19 July."
+    assert window_line(known._replace(due=date(2026, 7, 21))) == "Earliest 17 July, latest 19 July."
+
+
+def test_a_round_of_yesterday_that_was_answered_today_is_not_done_twice(diary: Diary) -> None:
+    """Open yesterday, watered today: `--round --on` of yesterday finds nothing more; of another plant it does."""
+    diary.plant()
+    diary.plant("gable")
+    diary.says(DUE + DAY, done, "watering", ["tide"])
+    found = diary.tries(DUE + DAY, done_round, on=DUE)
+    assert [entry.plant for entry in found] == ["gable"]  # type: ignore[attr-defined]
+    diary.says(DUE + DAY, done_round, on=DUE)
+    with pytest.raises(Refused, match="nothing is to be done on Friday 6 March"):
+        diary.tries(DUE + DAY, done_round, on=DUE)
+
+
+def test_a_pest_just_found_is_answered_with_what_is_done_first(diary: Diary) -> None:
+    """Apart, by hand (treatments.toml names wiped and cut against scale), and what to type; told once it was not."""
+    diary.plant()
+    diary.plant("gable")
+    diary.writes(DUE, Observed(on=DUE, plant="tide", seen="scale", where="leaf"))
+
+    def watched(day: date) -> str:
+        return " ".join(row["text"] for row in today(diary.collection, day)["watch"] if row["code"] == "pest")
+
+    assert watched(DUE).startswith(
+        "Set it a metre or a room away from all others. Say what was done (wiped, cut …):"
+    )
+    assert "carecal treat tide --did wiped --against scale." in watched(DUE)
+    diary.says(DUE, treat, ["tide"], "wiped", against="scale")
+    assert "Say what was done" not in watched(DUE)
+    assert "Look over the others" in watched(DUE)
+
+
+def test_what_is_wetted_sooner_for_an_absence_is_said_when_it_is_told(diary: Diary) -> None:
+    """Due on the 6th with a day to spare, away from the 6th on: the 5th, today, is the day, and it is said."""
+    diary.plant()
+    diary.plant("gable", medium="moss")
+    entries = diary.tries(DUE - DAY, away_add, DUE, DUE + 8 * DAY)
+    told = before_leaving(diary.collection, at(DUE - DAY), entries, DUE)
+    assert told == ["Before you go, today: Tide, look – feed if dry, 100 ppm N"]
+    diary.says(DUE - DAY, away_add, DUE, DUE + 8 * DAY)
+    assert (diary.next(DUE - DAY).on, diary.next(DUE - DAY).status) == (DUE - DAY, "open")
+    again = diary.tries(DUE - DAY, away_add, DUE + 3 * DAY, DUE + 20 * DAY)
+    assert before_leaving(diary.collection, at(DUE - DAY), again, DUE + 3 * DAY) == []

@@ -22,10 +22,10 @@ def _collection(home: Path) -> None:
 def test_the_address_is_shown_once_and_ends_by_itself() -> None:
     """`add` shows it, `list` only the days; the day after the last one nobody is listed."""
     said = done("sitter", "add", "Ada", "--until", LAST)
-    path = said.out.splitlines()[0]
-    path = path.removeprefix("http://127.0.0.1:8321")
-    assert path.startswith("/sitter/")
-    assert len(path.removeprefix("/sitter/")) == 32  # 192 bits
+    address = said.out.splitlines()[0]
+    base, _, path = address.rpartition("/")
+    assert base == "http://127.0.0.1:8321/sitter"
+    assert len(path) == 32  # 192 bits
     listed = done("sitter", "list").out
     assert listed == f"Ada: 2026-11-25 to {LAST}, both included\n"
     assert path not in listed

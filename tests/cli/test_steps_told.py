@@ -51,3 +51,38 @@ def test_what_is_printed_under_a_step_ends_it(home: object) -> None:
     for words in told:
         said(*words.split(",")[0].split(), on=later)
     assert "    done: " not in said("today", on=later)
+
+
+def test_why_tells_a_count_ahead_once_and_questions_one_after_the_other(home: object) -> None:
+    """The stage names the root that it waits for; that is not told again alone. A question ends in its own mark."""
+    assert home
+    said("init", "Quay", "--latitude", "52.5", "--longitude", "10", "--timezone", "Europe/Berlin")
+    said("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E")
+    said("plant", "add", "tide", "--medium", "moss", "--container", "plastic", "--size", "9", "--place", "sill",
+         "--roots", "3", "--longest", "80", "--leaves", "4", "--watered", "yesterday")  # fmt: skip
+    said("plant", "add", "fid", "--container", "bag", "--place", "sill", "--roots", "0", "--leaves", "3")
+    assert said("why", "tide").count("longest root 100 mm between") == 1
+    told = said("why", "fid") + "".join(said("today", on=JUNE + timedelta(days)) for days in (2, 4, 30))
+    assert "how long in mm? asks for a new root" in told
+    assert "?;" not in told
+
+
+@pytest.mark.parametrize(
+    ("where", "typed"),
+    [
+        ("crown", "treat tide --did cut --against rot"),
+        ("root", "pot tide --medium … --container … --watered no"),
+    ],
+)
+def test_rot_says_what_to_type_once_it_was_answered(home: object, where: str, typed: str) -> None:
+    """Cut at the crown, potted at the roots (rot_courses.toml): told so, it stands no longer on top."""
+    assert home
+    said("init", "Quay", "--latitude", "52.5", "--longitude", "10", "--timezone", "Europe/Berlin")
+    said("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E")
+    said("plant", "add", "tide", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
+         "--roots", "6", "--leaves", "5", "--watered", "yesterday")  # fmt: skip
+    said("observe", "tide", "--seen", "rot", "--where", where)
+    assert f"    done: carecal {typed}\n" in said("today").split("\n\n")[0] + "\n"
+    words = typed.replace("--medium …", "--medium bark").replace("--container …", "--container plastic")
+    said(*words.split(), "--yes")
+    assert "! Tide" not in said("today")

@@ -72,3 +72,17 @@ def test_the_same_word_twice_and_a_day_before_the_window_was_told() -> None:
     done("place", "add", "box", "--kind", "cabinet", "--lamp", "100", "--hours", "12", as_of=WINTER)
     assert "no sun comes to box" in refused("place", "shade", "box", "--up", as_of="2026-04-02")
     assert "say --up or --down" in refused("place", "shade", "window", as_of="2026-04-02", code=2)
+
+
+def test_shade_that_nobody_took_down_is_asked_for_again_in_the_next_summer() -> None:
+    """Up in September, not a word in winter: in March it says 'put up' alone; typed as printed it is gone."""
+    _house()
+    plant("tide", *TOLD, place="window", as_of=WINTER)
+    done("place", "shade", "window", "--up", as_of="2026-09-01")
+    spring = done("today", as_of="2027-03-10").out
+    assert "Put up shade at window" in spring
+    assert "Take the shade down" not in spring
+    down = next(row for name, row in _steps("2027-03-10").items() if "taking" in name)
+    assert (down["status"], down["opens"][:4]) == ("wait", "2027")
+    done("place", "shade", "window", "--up", as_of="2027-03-10")
+    assert "shade" not in done("today", as_of="2027-03-10").out

@@ -230,6 +230,7 @@ def test_settings_are_kept(grower: Grower) -> None:
         "public-address": "https://plants.example",
         "feed-ppm": "60",
         "notes-in-calendars": "yes",
+        "care-days": "ask",
     }
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["check_length", "check_trouble", "observe", "weigh"]
 
-_COUNTS = ("roots", "tips", "leaves")
+_COUNTS = ("roots", "tips", "leaves", "growths")
 JUMP_TIMES, JUMP_MORE = (
     3,
     5,

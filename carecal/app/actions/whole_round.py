@@ -56,6 +56,8 @@ def done_round(
     plan = planner.plan("rounds", with_gates=False)
     tasks = [plan.poured(t.id) for t in plan.tasks if t.on == day and t.status in {"open", "overdue"}]
     tasks = [t for t in tasks if t.care != "step"]
+    if day < now.day:
+        tasks = _unanswered(collection, now.day, day, tasks)
     if not tasks:
         raise Refused(f"nothing is to be done on {spoken(day, now.day)}")
     wetted = {task.plant for task in tasks if task.care != "inspection"}
@@ -81,6 +83,18 @@ def done_round(
             else:
                 found.append(_done(task, name, day, felt, asked=plan.task(task.id).ppm_n))
     return found
+
+
+def _unanswered(collection: Collection, today: date, day: date, tasks: Sequence[Task]) -> list[Task]:
+    """Return the tasks of a past day that nothing which was said for a later day has answered since."""
+    lines = collection.timeline(today, plants={task.plant for task in tasks}).plants
+    since = {
+        (number, "look" if event.kind == "look" else "wet")
+        for number, line in lines.items()
+        for event in line.events
+        if event.kind in {"look", "wet", "left", "potted"} and event.day > day.toordinal()
+    }
+    return [t for t in tasks if (t.plant, "look" if t.care == "inspection" else "wet") not in since]
 
 
 def write_round(make: Callable[[], list[Entry]], write: Callable[..., Outcome]) -> Outcome:

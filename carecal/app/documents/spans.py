@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.near.document import NEAR_DAYS
-from carecal.wording.dates import MONTHS, day_month, day_text, span_text
+from carecal.wording.dates import MONTHS, day_month, day_text, span_text, spoken
 from carecal.wording.tasks import task_line
 from carecal.wording.weak import alone_text
 
@@ -22,6 +22,7 @@ __all__ = [
     "absence_text",
     "absence_words",
     "absences",
+    "before_leaving",
     "pause_text",
     "pause_words",
     "pauses",
@@ -81,6 +82,28 @@ def absences(collection: Collection, as_of: date) -> list[dict[str, Any]]:
     ]
 
 
+def before_leaving(collection: Collection, now: Now, entries: Sequence[Entry], first: date) -> list[str]:
+    """Return what is wetted before an absence instead of in it, a line a day.
+
+    Args:
+        collection: The collection.
+        now: The moment of the command.
+        entries: The absence, not written yet.
+        first: Its first day.
+    """
+    former = {task.id: task.on for task in _plan_with(collection, now, (), first).tasks}
+    plan = _plan_with(collection, now, entries, first)
+    sooner: dict[date, list[str]] = {}
+    for task in plan.tasks:
+        if task.care in WETTINGS and task.on < first <= former.get(task.id, task.on):
+            view = plan.plant(task.plant)
+            sooner.setdefault(task.on, []).append(f"{view.name}, {task_line(task, view)}")
+    return [
+        f"Before you go, {'today' if on == now.day else spoken(on, now.day)}: {'; '.join(told)}"
+        for on, told in sorted(sooner.items())
+    ]
+
+
 def will_not_keep(collection: Collection, now: Now, entries: Sequence[Entry], until: date) -> list[str]:
     """Return what has no present day in its window with entries of an absence added, one line a plant.
 
@@ -90,14 +113,7 @@ def will_not_keep(collection: Collection, now: Now, entries: Sequence[Entry], un
         entries: Entries not written yet, or none.
         until: Last day of the absence.
     """
-    records = collection.journal.records()
-    trial = (
-        collection.journal.preview(entries, by="owner", written=now.written, clock=now.clock)
-        if entries
-        else ()
-    )
-    planner = collection.planner(now.day, until=until + timedelta(days=NEAR_DAYS), records=[*records, *trial])
-    plan = planner.plan("rounds", with_gates=False)
+    plan = _plan_with(collection, now, entries, until)
     by_plant: dict[int, list[WillNotKeep]] = {}
     for left in sorted(plan.will_not_keep, key=lambda left: (left.due, left.plant)):
         if left.due <= until:
@@ -109,14 +125,26 @@ def will_not_keep(collection: Collection, now: Now, entries: Sequence[Entry], un
     ]
 
 
+def _plan_with(collection: Collection, now: Now, entries: Sequence[Entry], until: date) -> Plan:
+    """Return the plan of the command's day as it would be with entries that are not written yet."""
+    records = collection.journal.records()
+    trial = (
+        collection.journal.preview(entries, by="owner", written=now.written, clock=now.clock)
+        if entries
+        else ()
+    )
+    planner = collection.planner(now.day, until=until + timedelta(days=NEAR_DAYS), records=[*records, *trial])
+    return planner.plan("rounds", with_gates=False)
+
+
 def _not_kept(lefts: Sequence[WillNotKeep], plan: Plan) -> str:
     """One line of a plant: the first care that will not keep, how many more, and the remedy of a single wetting."""
     first = plan.task(lefts[0].task)
     view = plan.plant(first.plant)
     more = f" and {len(lefts) - 1} more" if len(lefts) > 1 else ""
     remedies = [left.remedy for left in lefts if plan.task(left.task).care in WETTINGS]
-    remedy = remedies[0] if len(remedies) == 1 else "a sitter"
-    return f"{view.name} will not keep: {task_line(first, view)}, due {day_text(first.due)}{more}; needs {remedy}"
+    remedy = remedies[0] if len(remedies) == 1 else "ask a sitter"
+    return f"{view.name} will not keep: {task_line(first, view)}, due {day_text(first.due)}{more}; {remedy}"
 
 
 def pause_words(pause: Mapping[str, Any], names: Mapping[str, str]) -> str:

@@ -25,6 +25,7 @@ from carecal.wording.answers import feeding_change
 from carecal.wording.assumed import taken_as
 from carecal.wording.rhythm import STARTS_AGAIN
 from carecal.wording.sick import rot_head, rot_text
+from carecal.wording.steps import told_by
 from carecal.wording.weak import going_on_text
 
 if TYPE_CHECKING:
@@ -224,6 +225,7 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
             from_below=technique_on(line.latest, context.as_of, context.catalog) is not None,
         ),
         "since": day_of(rot.since).isoformat(),
+        "told_by": told_by(f"rot-{rot.course.answer}", line.id, line.latest.place),
         "cautions": [context.catalog.cautions["clean-blade"].text] if is_new else [],
     }
 
@@ -269,7 +271,7 @@ def _going_on(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
 def _gates(plant_planner: PlantPlanner) -> Iterator[str]:
     """Yield that feeding is held back from today on, or no longer: of a gate behind one that is shut, nothing."""
     day = plant_planner.context.as_of
-    if plant_planner.line.entered >= day:
+    if plant_planner.line.entered >= day or plant_planner.line.retired is not None:
         return
     if plant_planner.gates.is_unfed(day):
         return

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 __all__ = ["shade"]
 
+SAME_SEASON_DAYS = 150  # our choice, because what was said so long ago was said of another summer [d]
+
 
 def shade(collection: Collection, now: Now, place: str, *, to: str, on: date | None = None) -> PlaceShaded:
     """Return the entry of shade that was put up at a window, or taken down.
@@ -30,7 +32,7 @@ def shade(collection: Collection, now: Now, place: str, *, to: str, on: date | N
 
     Raises:
         UnknownName: The place is not known.
-        Refused: It is so already, no sun shines into the place through a window, or the day does not fit.
+        Refused: It was said of this season already, no sun comes through a window there, or the day does not fit.
     """
     context = CommandContext(collection, now, ())
     context.place(place)
@@ -40,7 +42,8 @@ def shade(collection: Collection, now: Now, place: str, *, to: str, on: date | N
     kind = collection.catalog.place_kinds[facts.places[place].spec_at(day.toordinal()).place_kind]
     if kind.outdoors or not kind.light_fraction:
         raise Refused(f"no sun comes to {place} through a window; nothing to shade there")
-    told = [is_up for since, is_up in facts.places[place].shades if since <= day.toordinal()]
+    lately = range(day.toordinal() - SAME_SEASON_DAYS, day.toordinal() + 1)
+    told = [is_up for since, is_up in facts.places[place].shades if since in lately]
     if told and told[-1] == (to == "up"):
         raise Refused(f"the shade at {place} is {to} already; nothing was written")
     return make_entry(PlaceShaded, on=day, place=place, to=to)

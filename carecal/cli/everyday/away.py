@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from carecal.app.actions import spans as actions_spans
-from carecal.app.documents.spans import absence_text, absences, will_not_keep
+from carecal.app.documents.spans import absence_text, absences, before_leaving, will_not_keep
 from carecal.app.people.away_read import read_absences
 from carecal.cli.context import pass_session, writing
 from carecal.cli.everyday.shared import on_option, reading_now
@@ -70,6 +70,7 @@ def add(session: Session, start: str | None, until: str | None) -> None:
     lines = will_not_keep(collection, now, entries, last or first)
     if not session.json:
         lines = _capped(lines, MOST_LINES, "plants; away --try names all")
+    lines = [*before_leaving(collection, now, entries, first), *lines]
     session.write(*entries, remarks=tuple(lines))
 
 

@@ -73,14 +73,14 @@ def change_text(beat: Beat, former: Beat, context: PlanContext, line: PlantHisto
         return _heard(line, beat.start)
     if beat.cause == "gap":
         return say.STARTS_AGAIN
-    by_air = _climate_text(
-        context.air(former.terms.place, former.start), context.air(beat.terms.place, beat.start), beat, former
-    )
+    airs = context.air(former.terms.place, former.start), context.air(beat.terms.place, beat.start)
+    by_air = _climate_text(*airs, beat, former)
     if beat.cause == "terms":
         return _terms_text(beat, former) or by_air or say.place_changed(beat.terms.place)
     if by_air or beat.factor == former.factor:
         return by_air  # its own winter moves with the light: no answer of long ago did that
-    return _heard(line, beat.start, since=former.start)
+    by_light = _climate_text(*airs, beat, former, light_share=1.0)
+    return by_light or _heard(line, beat.start, since=former.start)
 
 
 def _heard(line: PlantHistory, day: int, since: int = 0) -> str:
@@ -125,7 +125,14 @@ def _of_aids(beat: Beat) -> tuple[float, tuple[tuple[str, float], ...]]:
     return beat.terms.light_factor, tuple(each for each in beat.terms.factors if each[0].startswith("aid-"))
 
 
-def _climate_text(before: PlaceAir | None, after: PlaceAir | None, beat: Beat, former: Beat) -> str:
+def _climate_text(
+    before: PlaceAir | None,
+    after: PlaceAir | None,
+    beat: Beat,
+    former: Beat,
+    light_share: float = TOLD_LIGHT,
+) -> str:
+    """Return how the air changed, in words; of the light what is more than a share. [-]"""
     if before is None or after is None:
         return ""
     old, new = reading_days(former.start), reading_days(beat.start)
@@ -135,6 +142,6 @@ def _climate_text(before: PlaceAir | None, after: PlaceAir | None, beat: Beat, f
         if abs(b - a) >= least:
             parts.append(say.air_change(name, a, b))
     light = before.mean("light_mol", *old), after.mean("light_mol", *new)
-    if light[0] > 0 and not 1 / TOLD_LIGHT <= light[1] / light[0] <= TOLD_LIGHT:
+    if light[0] > 0 and not 1 / light_share <= light[1] / light[0] <= light_share:
         parts.append(say.light_change(*light))
     return ", ".join(parts)

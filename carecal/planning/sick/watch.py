@@ -13,12 +13,13 @@ from carecal.planning.sick.pests import neighbours_asked
 from carecal.planning.sick.rot import ROT, dry_spans, is_answered, open_rot, technique_on
 from carecal.planning.sick.wraps import faults_of
 from carecal.planning.spans import day_of, merge, run_end
-from carecal.wording.sick import CROWN_LOST, PEST_FOUND, POTTED, rot_head, rot_text
+from carecal.wording.sick import CROWN_LOST, PEST_FOUND, POTTED, first_help_text, rot_head, rot_text
 from carecal.wording.weak import FLOWERS_OVER, IN_BUD, LEVELS, ROOTS_WAIT, fault_text, losing_text, try_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from carecal.collection.plant_states import PestWatch
     from carecal.collection.plants import PlantState
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.plant_planner import PlantPlanner
@@ -107,9 +108,24 @@ def _of_trouble(plant_planner: PlantPlanner, day: int, state: PlantState) -> Ite
     found = [
         w for w in state.pests if w.pest != ROT and w.since <= day < w.since + NEW_DAYS and not w.clean_looks
     ]
-    asked = neighbours_asked(state, day, context) if found else ""
-    if asked:
-        yield Remark("pest", f"{found[0].pest.replace('-', ' ')} {PEST_FOUND}", _sentence(asked))
+    if found:
+        asked = neighbours_asked(state, day, context)
+        text = " ".join(
+            part
+            for part in (_first_help(line.id, state, found[0], context), asked and _sentence(asked))
+            if part
+        )
+        if text:
+            yield Remark("pest", f"{found[0].pest.replace('-', ' ')} {PEST_FOUND}", text)
+
+
+def _first_help(plant: str, state: PlantState, watch: PestWatch, context: PlanContext) -> str:
+    """Return what is done first about a pest, until something was: apart, and by hand what its rows name."""
+    if any(each.against == watch.pest and each.day >= watch.since for each in state.treatments):
+        return ""
+    rows = [row for row in context.catalog.treatments.values() if watch.pest in row.against]
+    by_hand = [row.treatment for row in sorted(rows, key=lambda row: not row.repeats)]  # the blade comes last
+    return first_help_text(plant, watch.pest, by_hand, is_apart=state.quarantine_since is not None)
 
 
 def _place(context: PlanContext, place: str | None, day: int) -> str:

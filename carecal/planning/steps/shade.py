@@ -46,10 +46,13 @@ def taking_shade_down(case: Case) -> Verdict | None:
     row, since = _window(case)
     if row is None:
         return None
-    for span in _seasons(case):
+    seasons = _seasons(case)
+    for span in seasons:
         is_up = _is_up(case, span)
         if is_up is False or since > span[1] or _is_endless(span):
             continue
+        if any(span[1] < later[0] <= case.day for later in seasons):
+            continue  # in the next summer shade is asked for, not asked away
         if is_up is None and case.day > span[1] + ASKED_DAYS:
             continue
         why = (
