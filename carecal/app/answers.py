@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.wording import answers as say
+from carecal.wording.notes import notes_taken
 from carecal.wording.tasks import verb
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["answer"]
 
 MOST_DONE = 3  # our choice: lines on what was done, as on a round with feeds and flushes
+MOST_NOTES = 8  # our choice, because more that was done on several days is read as a sum
 SEASON_DAYS = 120  # our choice, because beyond a season feeds and flushes shift with each tick [d]
 WAITING = frozenset({"planned", "open", "overdue"})
 
@@ -39,7 +41,8 @@ def answer(
     if len(lines) > MOST_DONE:
         lines = [*lines[: MOST_DONE - 1], f"And {len(lines) - MOST_DONE + 1} more."]
     following = _next(trial, later, names)
-    return [*lines, *([following] if following else [])], list(dict.fromkeys(_changes(former, later, names)))
+    changes = _changes(former, later, names, is_notebook=_is_notebook(trial))
+    return [*lines, *([following] if following else [])], list(dict.fromkeys(changes))
 
 
 def _done(
@@ -53,6 +56,12 @@ def _done(
     for record in trial:
         if record.kind != "undone":
             alike.setdefault(_key(record), []).append(record)
+    if _is_notebook(trial):
+        trial = [record for record in trial if record.kind != "amended"]
+        days = {record.on for record in trial}
+        plants = {record.plant for record in trial if record.plant is not None}
+        yield f"{notes_taken(len(trial), len(plants), min(days), max(days), today)}."
+        return
     for group in alike.values():
         told = group[0]
         if told.kind == "amended":
@@ -60,6 +69,12 @@ def _done(
             group = amended or group
         who = [names[n] for n in dict.fromkeys(r.plant for r in group) if n is not None and n in names]
         yield say.did(who, {"kind": told.kind, **told.data}, told.on, today)
+
+
+def _is_notebook(records: Sequence[Record]) -> bool:
+    """Return whether a command tells of many things on several days, which are read as a sum."""
+    said = [record for record in records if record.kind not in {"amended", "undone"}]
+    return len(said) > MOST_NOTES and len({record.on for record in said}) > 1
 
 
 def _key(record: Record) -> tuple[object, ...]:
@@ -86,12 +101,13 @@ def _next(trial: Sequence[Record], later: Plan, names: dict[int, str]) -> str:
     )
 
 
-def _changes(former: Plan | None, later: Plan, names: dict[int, str]) -> Iterator[str]:
+def _changes(former: Plan | None, later: Plan, names: dict[int, str], *, is_notebook: bool) -> Iterator[str]:
     """Yield what the command changed for the plants of the collection, the weightiest first."""
     if former is None:
         return
-    yield from _turned(former.tasks, [t for t in later.tasks if (t.on - later.as_of).days <= SEASON_DAYS])
-    yield from _paced(former.rhythms, later.rhythms, {v.number: v.name for v in later.plants})
+    turned = _turned(former.tasks, [t for t in later.tasks if (t.on - later.as_of).days <= SEASON_DAYS])
+    paced = _paced(former.rhythms, later.rhythms, {v.number: v.name for v in later.plants})
+    yield from (*paced, *turned) if is_notebook else (*turned, *paced)
     yield from _feeding(former.gates, later.gates, names, later.as_of)
 
 

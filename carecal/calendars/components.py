@@ -55,7 +55,7 @@ def refresh_part(plan: Plan) -> Part:
     week = f"{day_text(monday)} {monday.year}"
     content = Content(
         kind="VEVENT",
-        summary=f"This calendar was not refreshed since the week of {week}",
+        summary=f"This calendar has not been refreshed since the week of {week}",
         start=_warning_day(monday),
         description="What stands here may be out of date: look at the plants first, then see that refreshing runs.",
         categories=("REFRESH",),

@@ -163,7 +163,7 @@ def _how(base: str, path: str, road: str) -> list[str]:
     ]
 
 
-@calendar.command("list")
+@calendar.command("list", short_help="List the calendars that have an address.")
 @pass_session
 def list_(session: Session) -> None:
     """List the calendars that have an address, who fetched them last, and what went wrong."""
@@ -217,7 +217,7 @@ def _shows(options: CalendarOptions, collection: Collection) -> str:
     return ", ".join(parts)
 
 
-@calendar.command("revoke")
+@calendar.command("revoke", short_help="Take a calendar's address away.")
 @click.argument("name")
 @pass_session
 def revoke(session: Session, name: str) -> None:

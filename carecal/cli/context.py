@@ -31,7 +31,7 @@ else:
 __all__ = ["Session", "confirming", "home_folder", "kept", "pass_session", "writing"]
 
 R = TypeVar("R")
-WIDEST = 60  # signs of a line of progress
+WIDEST = 60  # characters of a line of progress
 PROGRESS_AFTER, PROGRESS_EVERY = 1.0, 0.2  # our choice, because a second is what nobody minds [s]
 AnyFunction = TypeVar("AnyFunction", bound=Callable[..., Any])
 

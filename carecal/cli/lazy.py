@@ -11,7 +11,7 @@ import click
 
 from carecal.cli.context import Session
 from carecal.cli.global_options import take_globals
-from carecal.errors import Refused, StorageError
+from carecal.errors import DataFault, Refused, StorageError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -38,6 +38,7 @@ CARES = frozenset(
     }
 )
 """Cares that somebody types as if they were commands."""
+MOST_ON_LINE = 3  # our choice, because more faults of a file are read a line each
 DONE, FAULTS, USAGE, REFUSED, STORAGE, STOPPED = 0, 1, 2, 3, 4, 130
 
 
@@ -150,6 +151,8 @@ class CarecalGroup(SuggestingGroup):
             return _told(_without_stop(error.format_message()), error.exit_code)
         except (click.Abort, KeyboardInterrupt):
             return _told("stopped; nothing more was written", STOPPED)
+        except DataFault as error:
+            return _told_by_line(error) if len(error.faults) > MOST_ON_LINE else _told(error.typed, REFUSED)
         except Refused as error:
             return _told(error.typed, REFUSED)
         except StorageError as error:
@@ -171,9 +174,21 @@ class CarecalGroup(SuggestingGroup):
 
 def _told(message: str, code: int) -> int:
     """Print a message as one line, whatever signs the values in it hold, and return the code."""
-    plain = "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in message)
-    click.echo(f"carecal: {plain}", err=True)
+    click.echo(f"carecal: {_plain(message)}", err=True)
     return code
+
+
+def _plain(text: str) -> str:
+    return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in text)
+
+
+def _told_by_line(fault: DataFault) -> int:
+    """Print what is wrong with a file, a line a fault where there are several, and return the code."""
+    first, *others = map(str, fault.faults)
+    told = _told(first, REFUSED)
+    for line in others:
+        click.echo(f"  {_plain(line)}", err=True)
+    return told
 
 
 def _without_stop(message: str) -> str:

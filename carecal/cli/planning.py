@@ -111,7 +111,7 @@ def rounds(session: Session, ctx: click.Context, days: int) -> None:
     session.emit(found, "\n".join(lines) or f"no round in {days} days")
 
 
-@rounds.command("suggest")
+@rounds.command("suggest", short_help="Suggest weekdays, and care days that fit together.")
 @pass_session
 def suggest(session: Session) -> None:
     """Suggest weekdays whose extra wettings stay under 3 %, and care days that fit together."""
@@ -134,7 +134,7 @@ def suggest(session: Session) -> None:
     session.emit(found, "\n".join(lines))
 
 
-@rounds.command("take")
+@rounds.command("take", short_help="Take care days that fit together.")
 @writing
 @pass_session
 def take(session: Session) -> None:
@@ -145,7 +145,7 @@ def take(session: Session) -> None:
     session.write(entry, remarks=tuple(fit_lines(fit, is_taken=True)))
 
 
-@rounds.command("burden")
+@rounds.command("burden", short_help="List plants by the days of care they alone cost.")
 @pass_session
 def burden(session: Session) -> None:
     """List plants by the days of care that they alone cost in the year planned, and what would end that."""

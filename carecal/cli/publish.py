@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["publish"]
 
 
-@click.command("publish")
+@click.command("publish", short_help="Publish a calendar in a folder, a store or an account.")
 @click.argument("name")
 @click.argument("target")
 @click.option("--user", default="", help="Who logs in.")

@@ -75,7 +75,7 @@ def end(session: Session, name: str) -> None:
         session.say(f"the address of {found.name} has ended")
 
 
-@sitter.command("sheet")
+@sitter.command("sheet", short_help="Print a sitter's sheet.")
 @click.argument("name")
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="File; else standard output."

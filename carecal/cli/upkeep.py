@@ -48,7 +48,7 @@ def backup(session: Session, file: Path, force: bool, keep: str | None) -> int:
 
     The copy is read back before it takes its place; one that holds less than the file it would replace needs --yes.
 
-    With --keep FILE is a folder. Each copy there is named carecal-COLLECTION-MOMENT.zip, by the first signs of the
+    With --keep FILE is a folder. Each copy there is named carecal-COLLECTION-MOMENT.zip, by the first characters of the
     collection's id and the moment in UTC, as carecal-3fb07c7a-20261125T031000Z.zip. Once the new one is read back,
     those of this collection that are too many go, and nothing else; none goes while the new one holds less than the
     one before it (exit 3).
@@ -147,7 +147,7 @@ def status(session: Session) -> None:
 def refresh(session: Session, listens: bool) -> int:
     """Plan anew and refresh the published calendars; for cron, once a day. Exit 3 where one could not be made.
 
-    Days of sensors that are over and were not written down yet are, before that.
+    Before that, what sensors measured on days that are over is written down.
 
     With --listen a to-do ticked in an account on a calendar server is done here, by the calendar's name; the
     calendar must be one of to-dos, one for each plant and care. Whatever else was changed there is put right again.

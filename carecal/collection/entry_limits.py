@@ -29,7 +29,7 @@ __all__ = [
 ]
 
 FIRST_YEAR, LAST_YEAR = 1950, 2150  # our choice, because a plant's entries lie between
-LONGEST_BY = 80  # signs of a name that signs; our choice, because one line of the log holds it
+LONGEST_BY = 80  # characters of the name of whoever says so; our choice, because one line of the log holds it
 
 
 def doubts(entry: Entry) -> Iterator[tuple[str, str]]:
@@ -105,4 +105,4 @@ def signature_doubt(by: str) -> str:
     is_broken = any(unicodedata.category(sign)[0] in "CZ" and sign != " " for sign in by)
     if by.strip() and len(by) <= LONGEST_BY and not is_broken:
         return ""
-    return f"{by[: LONGEST_BY + 1]!a} cannot sign an entry; a name of 1 to {LONGEST_BY} signs on one line can"
+    return f"{by[: LONGEST_BY + 1]!a} cannot sign an entry; a name of 1 to {LONGEST_BY} characters on one line can"

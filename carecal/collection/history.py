@@ -81,7 +81,6 @@ def _first_state(entered: PlantState, came: int, told: Sequence[Record], rules: 
         if record.kind == "observed":
             counts |= {key: record.data[key] for key in COUNTED if record.data.get(key) is not None}
     observed = next_stage(rules.stages, None, counts["roots"], counts["longest_mm"], counts["leaves"])
-    is_counted = any(counts[key] != getattr(entered, key) for key in COUNTED)
     return entered._replace(
         day=came,
         flowering="none",
@@ -90,7 +89,7 @@ def _first_state(entered: PlantState, came: int, told: Sequence[Record], rules: 
         aids=(),
         quarantine_since=None,
         observed_stage=observed,
-        hand_stage=None if is_counted else entered.hand_stage,
+        hand_stage=entered.hand_stage if observed in {None, entered.observed_stage} else None,
         observed_when_set=observed,
         **counts,
     )

@@ -140,7 +140,7 @@ def _missed(line: PlantHistory, r: Record) -> None:
 def _observed(line: PlantHistory, r: Record, rules: FoldRules) -> None:
     data = r.data
     old, day = line.latest, r.on.toordinal()
-    keys = ("roots", "longest_mm", "tips", "leaves")
+    keys = ("roots", "longest_mm", "tips", "leaves", "growths")
     values: dict[str, Any] = {key: data[key] for key in keys if data.get(key) is not None}
     values = new_root(old, values, data.get("newest_mm"))
     seen_counts = {k: values.get(k, getattr(old, k)) for k in ("roots", "longest_mm", "leaves")}

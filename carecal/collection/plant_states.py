@@ -75,6 +75,7 @@ class PlantState(NamedTuple):
     tips: int | None = None
     plug: bool | None = None  # whether a nursery plug stands in its medium; None: nobody looked
     leaves: int | None = None
+    growths: int | None = None
     firmness: str | None = None
     gates_open: frozenset[str] = frozenset()
     bloom: str | None = None

@@ -224,7 +224,9 @@ class Planner:
                 continue
             if task.care != "inspection" or "pest-watch" in view.states:
                 remedy = (
-                    "a sitter, or water it just before you go" if task.care in WETTING_CARES else "a sitter"
+                    "ask a sitter, or water it just before you go"
+                    if task.care in WETTING_CARES
+                    else "ask a sitter"
                 )
                 yield WillNotKeep(task.id, task.plant, task.due, task.latest, remedy)
 

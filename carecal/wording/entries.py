@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -146,12 +147,18 @@ def _amended(entry: Mapping[str, Any]) -> str:
     changes = {_words(key): value for key, value in (entry.get("changes") or {}).items()}
     withdrawn = changes.pop("withdrawn", None)
     parts = [
-        f"{key.removesuffix(' cm').removesuffix(' mm')} is {_words(str(v)) if v is not None else 'not said'}"
-        for key, v in changes.items()
+        f"{key.removesuffix(' cm').removesuffix(' mm')} is {_put_right(v)}" for key, v in changes.items()
     ]
     parts += ["nothing was found beside it"] if withdrawn else []
     parts += [f"it was on {_day(entry['on_day'])}"] if entry.get("on_day") else []
     return f"put right: {', '.join(parts)}"
+
+
+def _put_right(value: Any) -> str:
+    if value is None:
+        return "not said"
+    is_day = isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value) is not None
+    return _day(value) if is_day else _words(str(value))
 
 
 def _forecast(entry: Mapping[str, Any]) -> str:

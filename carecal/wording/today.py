@@ -181,7 +181,7 @@ def _round_lines(found: Mapping[str, Any], units: str) -> Iterator[str]:
         yield can
     for number, row in enumerate(found["tasks"], 1):
         last = f"; last {row['last_done_text']}" if row["last_done"] else ""
-        place = f" [{row['place']}]" if row["place"] else ""
+        place = f" [{row['place'].replace('-', ' ')}]" if row["place"] else ""
         yield f"{number:3}. {row['name']}{place}: {row['text']}{_marks(row)}{last}"
     yield from (f"  ! {caution['text']}" for caution in found["cautions"] if not caution["is_known"])
 

@@ -32,7 +32,7 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
     if document["factor"]["question"]:
         yield f"  {document['factor']['question']}"
     if document["salts"]:
-        yield f"Salts: {document['salts']}"
+        yield f"{document['salts'][:1].upper()}{document['salts'][1:]}"
     if document["forecasts"]:
         yield "Ahead:"
         yield from (f"  {forecast['text']}" for forecast in document["forecasts"])

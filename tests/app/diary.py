@@ -63,9 +63,13 @@ class Diary:
     def plant(self, plant_id: str = "tide", on: date = START, **values: Any) -> str:
         """Add a plant in bark in a 12 cm plastic pot, established, last wetted on 28 February."""
         known: dict[str, Any] = {
-            "medium": "bark", "container": "plastic", "size_cm": 12, "place": "sill", "stage": "established",
+            "medium": "bark",
+            "container": "plastic",
+            "size_cm": 12,
+            "place": "sill",
+            "stage": "established",
             "watered": WATERED,
-        }  # fmt: skip
+        }
         self.writes(on, PlantAdded(on=on, plant=plant_id, **{**known, **values}))
         return plant_id
 

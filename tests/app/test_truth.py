@@ -128,8 +128,11 @@ def test_last_watered_means_water(diary: Diary) -> None:
 def test_ticking_water_leaves_the_count_open(diary: Diary) -> None:
     """A joined look that asks for a count stays when water is ticked; what is counted answers it."""
     diary.plant(stage="new-tips", medium="moss")
-    day = next(r for r in today(diary.collection, START, 40)["rounds"]
-               if any(row["joined"] and "count" in row["text"] for row in r["tasks"]))["on"]  # fmt: skip
+    day = next(
+        r
+        for r in today(diary.collection, START, 40)["rounds"]
+        if any(row["joined"] and "count" in row["text"] for row in r["tasks"])
+    )["on"]
     when = date.fromisoformat(day)
     diary.says(when, done, "watering", ["tide"])
     assert [t.asks[:5] for t in diary.looks(when) if t.on == when] == ["count"]

@@ -103,9 +103,13 @@ def _ticks(homes: tuple[Path, Path], paths: list[str], sizes: tuple[int, int]) -
     few, many = (_Followed(home, path) for home, path in zip(homes, paths, strict=True))
     measured, against = alternate(TICK_TURNS, many, few)
     return Result(
-        "a tick to new bytes, whole calendar", f"the same of {sizes[0]} plants", measured, against, AIM,
+        "a tick to new bytes, whole calendar",
+        f"the same of {sizes[0]} plants",
+        measured,
+        against,
+        AIM,
         (("plants", sizes[1]), ("turns", TICK_TURNS)),
-    )  # fmt: skip
+    )
 
 
 class _Followed:
@@ -148,10 +152,19 @@ async def _call(app: ASGIApp, path: str, headers: dict[str, str]) -> tuple[int, 
     sent: list[Any] = []
     lines = [(b"host", b"127.0.0.1"), *((name.encode(), value.encode()) for name, value in headers.items())]
     scope = {
-        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "GET", "scheme": "http",
-        "path": path, "raw_path": path.encode(), "query_string": b"", "root_path": "", "headers": lines,
-        "client": ("127.0.0.1", 1), "server": ("127.0.0.1", 80),
-    }  # fmt: skip
+        "type": "http",
+        "asgi": {"version": "3.0"},
+        "http_version": "1.1",
+        "method": "GET",
+        "scheme": "http",
+        "path": path,
+        "raw_path": path.encode(),
+        "query_string": b"",
+        "root_path": "",
+        "headers": lines,
+        "client": ("127.0.0.1", 1),
+        "server": ("127.0.0.1", 80),
+    }
 
     asked = [{"type": "http.request", "body": b"", "more_body": False}]
 

@@ -20,10 +20,15 @@ AS_OF = date(2026, 6, 3)
 FIRST = "p00001"
 PLACES = ("stair-window", "bathroom-shelf", "bedroom-sill", "living-room", "grow-cabinet")
 POTS = (
-    ("bark", "plastic", 12), ("moss", "clear-plastic", 9), ("lava", "net", 9), ("bark", "slotted", 15),
-    ("expanded-clay", "reservoir", 12), ("bark-mix", "terracotta", 10), ("pumice", "plastic", 12),
+    ("bark", "plastic", 12),
+    ("moss", "clear-plastic", 9),
+    ("lava", "net", 9),
+    ("bark", "slotted", 15),
+    ("expanded-clay", "reservoir", 12),
+    ("bark-mix", "terracotta", 10),
+    ("pumice", "plastic", 12),
     ("none", "mount", 12),
-)  # fmt: skip
+)
 STAGES = ("established", "rooting-in", "established", "new-tips", "established", "rootless")
 WETTINGS = 6  # of the log of each plant
 

@@ -35,10 +35,13 @@ def test_the_round_benchmark_prints_the_round_of_the_example() -> None:
     """The timed process prints the round, and both of its states are measured."""
     results = today.measure(1)
     assert [row.name for row in results] == [
-        "`today`, nothing changed", "`today`, first after an entry", "`today`, first of a new day",
-        "the same, mean of a fortnight without an entry", "`done` with its consequences",
+        "`today`, nothing changed",
+        "`today`, first after an entry",
+        "`today`, first of a new day",
+        "the same, mean of a fortnight without an entry",
+        "`done` with its consequences",
         "`today`, nothing kept at all",
-    ]  # fmt: skip
+    ]
     assert counts(results)["lines"] > 1
 
 

@@ -165,7 +165,7 @@ def test_the_refresh_event_stands_in_no_view_of_this_month_or_the_next() -> None
         of = plan_of(as_of=AS_OF + timedelta(days=n))
         (event,) = components(written(of, refresh_event=True).body)
         bodies[n] = (event["DTSTART"].dt.isoformat(), str(event["SUMMARY"]))
-    said = "This calendar was not refreshed since the week of"
+    said = "This calendar has not been refreshed since the week of"
     assert bodies[-3] == ("2027-01-11", f"{said} 16 November 2026")
     assert {bodies[n] for n in range(-2, 5)} == {("2027-01-11", f"{said} 23 November 2026")}
     assert bodies[5] == ("2027-01-11", f"{said} 30 November 2026")

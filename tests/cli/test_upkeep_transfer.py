@@ -145,8 +145,18 @@ def test_a_plant_list_is_read_with_its_own_headings(home: Path, tmp_path: Path) 
         "Pot name;Substrate;Pot;Remark;Shelf\nTide;bark;plastic;x;sill\nGull;moss;net;y;sill\n",
         encoding="utf-8",
     )
-    maps = ("--map", "Pot name=name", "--map", "Substrate=medium", "--map", "Pot=container", "--map", "Remark=",
-            "--map", "Shelf=place")  # fmt: skip
+    maps = (
+        "--map",
+        "Pot name=name",
+        "--map",
+        "Substrate=medium",
+        "--map",
+        "Pot=container",
+        "--map",
+        "Remark=",
+        "--map",
+        "Shelf=place",
+    )
     assert "unknown column" in refused("import", file)
     assert "Gull: written down, in moss in net." in done("import", file, *maps, "--try").out
     assert len(journal(home)) == 2

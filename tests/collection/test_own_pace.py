@@ -39,9 +39,12 @@ def by_integration(pace: OwnPace, light: float, y: float, felt: str) -> list[flo
     whole = trapezoid(trapezoid(weight, winters), means)
     mean, winter = mean_of(a), mean_of(e)
     return [
-        mean, sqrt(mean_of((a - mean) ** 2)), winter, sqrt(mean_of((e - winter) ** 2)),
+        mean,
+        sqrt(mean_of((a - mean) ** 2)),
+        winter,
+        sqrt(mean_of((e - winter) ** 2)),
         mean_of((a - mean) * (e - winter)),
-    ]  # fmt: skip
+    ]
 
 
 @pytest.mark.parametrize("felt", ["damp", "right", "parched"])

@@ -41,8 +41,16 @@ def house(bench: Bench, climate: Climate, count: int, seed: int, pots: list[tupl
     for n in range(count):
         medium, container = random.choice(pots)
         on = START - random.randrange(6) * DAY
-        values = {"on": on, "plant": f"p{n}", "medium": medium, "container": container, "stage": "established",
-                  "size_cm": random.choice((9, 12, 14)), "place": "bedroom-sill", "watered": on}  # fmt: skip
+        values = {
+            "on": on,
+            "plant": f"p{n}",
+            "medium": medium,
+            "container": container,
+            "stage": "established",
+            "size_cm": random.choice((9, 12, 14)),
+            "place": "bedroom-sill",
+            "watered": on,
+        }
         bench.write(PlantAdded.model_validate(values), Done(on=on, plant=f"p{n}", care="watering"))
     return bench
 
@@ -156,8 +164,16 @@ def test_setting_weekdays_ends_the_days_taken(bench: Bench, demo_climate: Climat
 def june(bench: Bench, climate: Climate) -> Bench:
     """Return a plant on a warm sill, watered on 1 June; its days are 5, its window from the fourth to the sixth."""
     bench.place("bedroom-sill", climate["bedroom-sill"], date(2025, 1, 1))
-    values = {"on": JUNE - DAY, "plant": "p0", "medium": "bark", "container": "plastic", "stage": "established",
-              "size_cm": 9, "place": "bedroom-sill", "watered": JUNE - DAY}  # fmt: skip
+    values = {
+        "on": JUNE - DAY,
+        "plant": "p0",
+        "medium": "bark",
+        "container": "plastic",
+        "stage": "established",
+        "size_cm": 9,
+        "place": "bedroom-sill",
+        "watered": JUNE - DAY,
+    }
     bench.write(PlantAdded.model_validate(values), Done(on=JUNE - DAY, plant="p0", care="watering"))
     return bench.write(SettingChanged(on=JUNE - DAY, key="weekdays", value="none"))
 

@@ -137,10 +137,19 @@ def house(catalog: Catalog, plants: list[tuple[str, str, float, str, str]]) -> B
     for number, (stage, medium, size, place, flowering) in enumerate(plants):
         bench.write(
             PlantAdded.model_validate(
-                {"on": START, "plant": f"p{number}", "medium": medium, "container": "plastic", "size_cm": size,
-                 "place": place, "stage": stage, "flowering": flowering, "watered": START - timedelta(days=1)}
+                {
+                    "on": START,
+                    "plant": f"p{number}",
+                    "medium": medium,
+                    "container": "plastic",
+                    "size_cm": size,
+                    "place": place,
+                    "stage": stage,
+                    "flowering": flowering,
+                    "watered": START - timedelta(days=1),
+                }
             )
-        )  # fmt: skip
+        )
     return bench
 
 
@@ -183,8 +192,17 @@ def mixed_pair(catalog: Catalog) -> Bench:
     bench.place("room", rows, START)
     bench.write(SettingChanged(on=START, key="weekdays", value="tue"))
     for name, stage, flowering in (("winch", "rooting-in", "in-spike"), ("tide", "established", "none")):
-        values = {"on": START, "plant": name, "medium": "bark", "container": "plastic", "size_cm": 12,
-                  "place": "room", "stage": stage, "flowering": flowering, "watered": START}  # fmt: skip
+        values = {
+            "on": START,
+            "plant": name,
+            "medium": "bark",
+            "container": "plastic",
+            "size_cm": 12,
+            "place": "room",
+            "stage": stage,
+            "flowering": flowering,
+            "watered": START,
+        }
         bench.write(PlantAdded.model_validate(values))
     return bench
 
@@ -199,8 +217,11 @@ def test_who_took_plain_water_for_its_feed_is_fed_next_and_first(catalog: Catalo
     bench = mixed_pair(catalog)
     plan = bench.planner(START).plan("rounds")
     on = shared_day(plan)
-    of_day = {plan.poured(t).plant: plan.poured(t) for t in next(r for r in plan.rounds if r.on == on).tasks if
-              plan.poured(t).care != "inspection"}  # fmt: skip
+    of_day = {
+        plan.poured(t).plant: plan.poured(t)
+        for t in next(r for r in plan.rounds if r.on == on).tasks
+        if plan.poured(t).care != "inspection"
+    }
     assert (of_day[1].care, of_day[1].ppm_n) == ("feeding", 36.0)
     assert (of_day[2].care, of_day[2].ppm_n, of_day[2].feed_waits) == ("watering", None, True)
     later = next(t for t in plan.tasks if t.plant == 2 and t.on > on and t.care != "inspection")

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import recurring_ical_events
 from icalendar import Calendar
 
-from tests.cli.cli_run import done, refused
+from tests.cli.cli_run import done, refused, typed
 
 BEGAN = date(2026, 8, 1)
 
@@ -24,8 +24,13 @@ def house(*plants: str, kind: str = "phalaenopsis", winter: str = "12/7") -> Non
     said("place", "add", "porch", "--kind", "patio", "--winter", winter, "--summer", "24/15", on=BEGAN)
     said("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E", on=BEGAN)
     for plant in plants:
-        said("plant", "add", plant, "--profile", kind, "--medium", "bark", "--container", "plastic", "--size", "12",
-             "--place", "porch", "--stage", "established", "--watered", "2026-07-30", on=BEGAN)  # fmt: skip
+        said(
+            *typed(
+                f"plant add {plant} --profile {kind} --medium bark --container plastic --size 12 "
+                "--place porch --stage established --watered 2026-07-30"
+            ),
+            on=BEGAN,
+        )
 
 
 def told(first: date, last: date, on: date) -> list[tuple[date, str]]:

@@ -11,7 +11,7 @@ from pathlib import Path
 import recurring_ical_events
 from icalendar import Calendar
 
-from tests.cli.cli_run import carecal
+from tests.cli.cli_run import carecal, typed
 
 BEGAN = date(2026, 3, 1)
 CLIMATE = "month,day_c,night_c,rh_pct,air,light_mol_m2_d\n" + "".join(
@@ -43,8 +43,14 @@ def begin(folder: Path, *, day: int = 24, night: int = 19, light: float = 1.2) -
 
 def plant(name: str, *more: str) -> None:
     """Add a plant in moss at the one place."""
-    said("plant", "add", name, "--medium", "moss", "--container", "net", "--size", "8", "--place", "loft",
-         "--potted", BEGAN.isoformat(), "--watered", BEGAN.isoformat(), *more, on=BEGAN)  # fmt: skip
+    said(
+        *typed(
+            f"plant add {name} --medium moss --container net --size 8 --place loft --potted "
+            f"{BEGAN.isoformat()} --watered {BEGAN.isoformat()}"
+        ),
+        *more,
+        on=BEGAN,
+    )
 
 
 def summaries(first: date, last: date, on: date) -> list[tuple[date, str]]:
@@ -162,9 +168,14 @@ def test_a_spike_has_its_side_its_stake_its_ties_and_an_end_that_is_asked(
     """10 cm: its side; 20 cm: a stake; 25 cm: a tie every fortnight; asked at its usual end, over 60 days later."""
     assert home
     begin(tmp_path, day=22, night=20, light=3)
-    said("plant", "add", "lantern", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "loft",
-         "--roots", "6", "--longest", "120", "--tips", "2", "--leaves", "5", "--came", "2024-03-01",
-         "--potted", "2025-05-01", "--watered", BEGAN.isoformat(), on=BEGAN)  # fmt: skip
+    said(
+        *typed(
+            "plant add lantern --medium bark --container plastic --size 12 --place loft --roots 6 "
+            "--longest 120 --tips 2 --leaves 5 --came 2024-03-01 --potted 2025-05-01 --watered "
+            f"{BEGAN.isoformat()}"
+        ),
+        on=BEGAN,
+    )
     said("place", "add", "shelf", "--kind", "warm-sill", on=BEGAN)
     said("observe", "lantern", "--flowering", "in-spike", "--spike", "60", on=BEGAN)
     assert "Choose" not in said("today", on=BEGAN)

@@ -116,8 +116,11 @@ def test_a_script_is_answered_without_a_page(grower: Grower) -> None:
     assert "Take it back" in first["notice"]
     again = grower.client.post("/", data=sent, headers=JSON).json()
     assert again == {
-        "state": "already", "text": "already done 09:00 by owner", "row": "done", "said": "done 09:00",
-    }  # fmt: skip
+        "state": "already",
+        "text": "already done 09:00 by owner",
+        "row": "done",
+        "said": "done 09:00",
+    }
     undo = {**sent, "do": "undo"}
     assert grower.client.post("/", data=undo, headers=JSON).json()["row"] == "open"
     assert grower.client.post("/", data=undo, headers=JSON).json() == {

@@ -25,7 +25,17 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory, PlantState
     from carecal.planning.wettings.slots import Chain
 
-__all__ = ["CARES", "CARE_WORDS", "care_named", "done", "leave", "missed"]
+__all__ = [
+    "CARES",
+    "CARE_WORDS",
+    "WETTINGS",
+    "aid_of",
+    "care_named",
+    "check_care",
+    "done",
+    "leave",
+    "missed",
+]
 
 CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspection")
 WETTINGS = frozenset(CARES[:4])
@@ -101,8 +111,8 @@ def done(
     for line in lines:
         ticked = task_for(collection, now, line, task, day) if task is not None else None
         state = line.state_then(day.toordinal())
-        mine = _aid_of(care, state, aid, ticked)
-        _check_care(care, line, state, mine, ticked)
+        mine = aid_of(care, state, aid, ticked)
+        check_care(care, line, state, mine, ticked)
         if not sure:
             _ask_again(care, line, day, mine)
             _ask_weight(line, day, weight_g)
@@ -163,8 +173,8 @@ def leave(
     for line in lines:
         ticked = task_for(collection, now, line, task, day) if task is not None else None
         state = line.state_then(day.toordinal())
-        mine = _aid_of(care, state, aid, ticked)
-        _check_care(care, line, state, mine, ticked)
+        mine = aid_of(care, state, aid, ticked)
+        check_care(care, line, state, mine, ticked)
         entries.append(
             make_entry(
                 Left,
@@ -257,7 +267,7 @@ def _poured(collection: Collection, now: Now, care: str, line: PlantHistory, day
     return poured_today(collection, day, line.number)
 
 
-def _aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None) -> str | None:
+def aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None) -> str | None:
     """Return the aid that is meant: the one named, the task's, or the one the plant has; None: the pot itself."""
     if aid is not None or ticked is not None:
         return aid or (ticked.aid if ticked is not None else None)
@@ -266,13 +276,13 @@ def _aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None
     return next((name for name in MOISTENED if name in state.aid_names), None)
 
 
-def _check_care(
+def check_care(
     care: str, line: PlantHistory, state: PlantState, aid: str | None, ticked: Ticked | None
 ) -> None:
     """Refuse a care that the plant cannot have, or that is not of the task's kind."""
     if care in WETTINGS and state.mother is not None:
         raise Refused(
-            f"{line.id} hangs on its mother and is not wetted by itself; say it of the mother, or part it first"
+            f"{line.id} hangs on its mother and is not wetted by itself; say it for the mother, or part it first"
         )
     if care == "refilling" and state.reservoir != "filled":
         raise Refused(f"{line.id} has no filled reservoir; allowed are watering, feeding, flushing")

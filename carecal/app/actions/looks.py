@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from carecal.collection.entries import Entry
     from carecal.collection.plants import PlantHistory, PlantState
 
-__all__ = ["observe", "weigh"]
+__all__ = ["check_length", "check_trouble", "observe", "weigh"]
 
 _COUNTS = ("roots", "tips", "leaves")
 JUMP_TIMES, JUMP_MORE = (
@@ -79,7 +79,7 @@ def observe(
         raise Refused(
             f"nothing was said of {plant}; give at least one of {options('roots', 'leaves', 'firmness', 'note')} …"
         )
-    _check_trouble(values, context.catalog)
+    check_trouble(values, context.catalog)
     _check_rest(values, lines[0], day, context.catalog)
     _check_crown(values, lines[0], day)
     if task is not None:
@@ -128,7 +128,8 @@ def weigh(
     return [entry]
 
 
-def _check_trouble(values: dict[str, object], catalog: Catalog) -> None:
+def check_trouble(values: dict[str, object], catalog: Catalog) -> None:
+    """Refuse a trouble that is not known, and rot without its place."""
     seen = values.get("seen")
     if seen is not None:
         named(
@@ -147,7 +148,7 @@ def _check_crown(values: dict[str, object], line: PlantHistory, day: date) -> No
     state = line.state_then(day.toordinal())
     if values.get("crown") == "shoot" and state.crown_lost is None:
         raise Refused(
-            f"the crown of {line.id} was never told as lost; a keiki is added with {option('on_mother')}"
+            f"the crown of {line.id} is not known to be lost; a keiki is added with {option('on_mother')}"
         )
     if values.get("crown") == "lost" and is_crownless(state):
         raise Refused(f"{line.id} has lost its crown already, on {date.fromordinal(state.crown_lost or 0)}")
@@ -170,13 +171,18 @@ def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:
     if old_mm is None or new_mm is None:
         return
     days = day.toordinal() - _counted_on(line, state, day)
-    if new_mm * ROOT_TIMES <= old_mm or new_mm >= ROOT_TIMES * old_mm > 0:
-        raise ConfirmationNeeded(
-            f"the longest root of {line.id} was {old_mm:g} mm, now {new_mm:g} mm; in cm perhaps? is that right?"
-        )
+    check_length(line.id, old_mm, new_mm)
     if new_mm > old_mm + GROWTH_MM + GROWTH_MM_D * days:
         raise ConfirmationNeeded(
             f"the longest root of {line.id} was {old_mm:g} mm {days} days ago, now {new_mm:g}: is that right?"
+        )
+
+
+def check_length(plant: str, old_mm: float, new_mm: float) -> None:
+    """Ask where the longest root of a plant has become a tenth or ten times as long."""
+    if new_mm * ROOT_TIMES <= old_mm or new_mm >= ROOT_TIMES * old_mm > 0:
+        raise ConfirmationNeeded(
+            f"the longest root of {plant} was {old_mm:g} mm, now {new_mm:g} mm; in cm perhaps? is that right?"
         )
 
 

@@ -70,9 +70,9 @@ def pause(
     if until is not None and until < now.day:
         raise Refused(f"{first} to {until} is past; allowed is a span that includes {now.day} or lies ahead")
     if every_year and until is None:
-        raise Refused(f"a pause of every year needs its last day; give {option('until')}")
+        raise Refused(f"a yearly pause needs its last day; give {option('until')}")
     if every_year and until is not None and (until - first).days >= LONGEST_YEARLY:
-        raise Refused(f"{first} to {until} is a year or more; a pause of every year is shorter")
+        raise Refused(f"{first} to {until} is a year or more; a yearly pause is shorter")
     plants = _named(context)
     _check_new_pause(context, care, place, first, until, every_year=every_year)
     return [

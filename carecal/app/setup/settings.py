@@ -50,7 +50,7 @@ SETTINGS = {
     ),
     FEED_PPM: (
         "",
-        "strength you feed at, where you feed another one than the kinds ask for, in mg/L of nitrogen; or none",
+        "strength you feed at, if not the one the kinds ask for, in mg/L of nitrogen; or none",
     ),
     NOTES_SHOWN: ("no", "whether calendars and what is given away carry your notes: yes or no"),
 }

@@ -99,11 +99,11 @@ class Chain:
             if event.kind == "wet":
                 self.tally = self.counted(self.tally, Pour.of(event))
                 is_timed = self._last is not None
-                self._last, self._forced = event.day, None
+                self._last, self._forced, self._is_asked_again = event.day, None, False
                 self._hear(event, is_timed=is_timed)
             elif event.kind == "left" and self._last is not None:
                 beat = self.beats.first_from(event.day)
-                self._honest, self._felt_off = True, "damp"
+                self._honest, self._felt_off, self._is_asked_again = True, "damp", True
                 self._forced = max(
                     self._start, self._again(event, beat.days if beat is not None else UNKNOWN_DAYS)
                 )

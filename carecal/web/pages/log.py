@@ -133,14 +133,12 @@ def act_log(visit: Visit) -> Response:
     """Take back a command, or put a field of an entry right."""
     did = visit.need("do")
     if did == "undo":
-        entries = actions_undo.undo(
-            visit.collection, visit.real, visit.count("entry"), with_later=visit.flag("with_later")
-        )
+        entries = actions_undo.undo(*visit.here, visit.count("entry"), with_later=visit.flag("with_later"))
         return visit.written(visit.write(*entries), "Taken back", "/log")
     if did == "amend":
         number = visit.count("entry")
         if number is None:
             raise Refused("entry is missing; give its number")
-        entries = actions_undo.amend(visit.collection, visit.real, number, _changes(visit, number))
+        entries = actions_undo.amend(*visit.here, number, _changes(visit, number))
         return visit.written(visit.write(*entries), "Put right", "/log")
     raise Refused(f"form '{did[:80]}' is not known; allowed are undo, amend")

@@ -173,9 +173,9 @@ def _assumed(visit: Visit, did: str) -> Response:
     """Take the answer after a wetting that was taken as done: it is true, or it was missed."""
     plant = visit.need("plant")
     if did == "true":
-        entries, title = confirm(visit.collection, visit.real, [plant]), "it was so"
+        entries, title = confirm(*visit.here, [plant]), "it was so"
     else:
-        entries, title = missed(visit.collection, visit.real, "watering", [plant]), "it was not so"
+        entries, title = missed(*visit.here, "watering", [plant]), "it was not so"
     outcome = visit.write(*entries)
     return visit.written(outcome, f"{visit.text('name') or plant}: {title}", "/")
 
@@ -191,7 +191,7 @@ def _whole_round(visit: Visit) -> Response:
     def made() -> list[Entry]:
         """Return the entries, once the number of plants was confirmed."""
         on, excepted = visit.day("on"), visit.texts("except")
-        entries = done_round(visit.collection, visit.real, on=on, excepted=excepted)
+        entries = done_round(*visit.here, on=on, excepted=excepted)
         if not visit.is_sure and not visit.is_trial:
             asked = len({entry.plant for entry in entries if isinstance(entry, Done)})
             raise ConfirmationNeeded(f"All done today: {asked} plant{'s' if asked != 1 else ''}?")
