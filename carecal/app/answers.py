@@ -20,6 +20,7 @@ __all__ = ["answer"]
 MOST_DONE = 3  # our choice: lines on what was done, as on a round with feeds and flushes
 MOST_NOTES = 8  # our choice, because more that was done on several days is read as a sum
 SEASON_DAYS = 120  # our choice, because beyond a season feeds and flushes shift with each tick [d]
+SALTS = "salts"
 WAITING = frozenset({"planned", "open", "overdue"})
 
 
@@ -154,6 +155,8 @@ def _feeding(old: Sequence[Gate], new: Sequence[Gate], names: dict[int, str], to
     for gate in new:
         was = before.get((gate.plant, gate.gate))
         if was is None or was.open == gate.open or gate.plant in (shut if gate.open else held):
+            continue
+        if gate.gate == SALTS:  # comes and goes with feeds and flushes, and the next task says which it is
             continue
         why = gate.because[0].text if gate.because else gate.gate
         found.setdefault((why, gate.opens, gate.open), []).append(names[gate.plant])

@@ -10,7 +10,7 @@ from urllib.parse import quote
 
 from carecal.calendars.made import MadeParts
 from carecal.calendars.options import CalendarOptions
-from carecal.plan.model import Plan, PlantView, Round, Step, Task
+from carecal.plan.model import Plan, PlantView, Step, Task
 from carecal.wording.cautions import WARNED_DAYS
 from carecal.wording.tasks import plant_marks, pot_line, sentence
 
@@ -46,16 +46,16 @@ class Selection:
     look_for: Mapping[str, str] = field(default_factory=dict)
     _titles: dict[tuple[int, str], str] = field(default_factory=dict, repr=False)
     _asked: dict[tuple[int, str], list[Task]] = field(default_factory=dict, repr=False)
-    _numbers: set[int] = field(default_factory=set, repr=False)
+    _bases: dict[int, str] = field(default_factory=dict, repr=False)
     _pots: dict[int, tuple[str, str]] = field(default_factory=dict, repr=False)
     made: MadeParts = field(default_factory=MadeParts, repr=False)
 
     def __post_init__(self) -> None:
-        """Index the titles of steps and the numbers of plants; let go of what no longer holds."""
+        """Index the titles of steps and what plants rest on; let go of what no longer holds."""
         if self.plan.grouping != self.options.grouping:
             raise ValueError(f"a plan of {self.plan.grouping} cannot show {self.options.grouping}")
         self._titles.update(((step.plant, step.step), step.title) for step in self.plan.steps)
-        self._numbers.update(view.number for view in self.plan.plants)
+        self._bases.update((view.number, view.basis) for view in self.plan.plants)
         self.made.warn(self.plan.warned)
 
     @property
@@ -77,7 +77,7 @@ class Selection:
 
     def knows(self, plant: int) -> bool:
         """True if the plan holds a plant of this number."""
-        return plant in self._numbers
+        return plant in self._bases
 
     def shows(self, plant: int, care: str) -> bool:
         """True if the options let this plant and this care through."""
@@ -92,12 +92,9 @@ class Selection:
         """True for an unanswered task that the options let through."""
         return task.status in UNANSWERED and self.shows(task.plant, task.care)
 
-    def shown_tasks(self, round_: Round) -> list[Task]:
-        """Return the tasks of a round that are shown, in order."""
-        tasks = self.plan.tasks_of(round_)
-        if self.options.is_filtered:
-            return [task for task in tasks if self.shows_task(task)]
-        return [task for task in tasks if task.status in UNANSWERED]
+    def shown_tasks(self, tasks: Iterable[Task]) -> tuple[Task, ...]:
+        """Return the tasks that are shown, in order."""
+        return tuple(task for task in tasks if self.shows_task(task))
 
     def title(self, task: Task) -> str:
         """Return the sentence of a step's task; empty for any other."""
@@ -155,7 +152,7 @@ class Selection:
 
     def basis_of(self, plants: Iterable[int]) -> str:
         """Return the written instant of the newest entry of these plants."""
-        return newest(self.plan.plant(plant).basis for plant in plants)
+        return max(map(self._bases.__getitem__, plants), default="")
 
 
 def newest(instants: Iterable[str]) -> str:

@@ -61,6 +61,9 @@ class SuggestingGroup(click.Group):
             if ctx.parent is None and care in CARES:
                 meant = f"done {' '.join(args)}" if care != "damp" else f"leave water {' '.join(args[1:])}"
                 ctx.fail(f"'{args[0]}' is a care; say: carecal {meant}")
+            root = ctx.find_root().command
+            if ctx.parent is not None and isinstance(root, click.Group) and name in root.list_commands(ctx):
+                ctx.fail(f"'{name}' stands for itself; say: carecal {' '.join(args)}")
             near = difflib.get_close_matches(name, self.list_commands(ctx), n=3, cutoff=0.5)
             hint = f"; did you mean {' or '.join(near)}?" if near else f"; see {ctx.command_path} --help"
             ctx.fail(f"no command '{name}'{hint}")

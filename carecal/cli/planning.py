@@ -10,15 +10,17 @@ import click
 from carecal.app.documents import rounds as app
 from carecal.app.documents.plan_json import plan_document
 from carecal.app.documents.plan_schema import plan_schema
+from carecal.app.setup.settings import setting
 from carecal.app.store import secret
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns
 from carecal.cli.types import AHEAD, PLANT
 from carecal.collection.dates import parse_span
+from carecal.collection.facts import CARE_DAYS, KEEP
 from carecal.errors import Refused
 from carecal.planning.plan_context import horizon_of
-from carecal.planning.rounds.fitting import BEGUN
+from carecal.planning.rounds.fitting import SEARCHES
 from carecal.planning.rounds.suggest import SETS
 from carecal.wording.amounts import litres_text
 from carecal.wording.dates import spoken
@@ -85,8 +87,9 @@ def _lines(document: dict[str, Any]) -> list[str]:
     for found in document["rounds"][:MOST_LINES]:
         cares = [t for t in document["tasks"] if t["on"] == found["on"] and t["id"] in found["tasks"]]
         lines.append(f"{found['on']}: " + ", ".join(f"{t['plant']} {t['care']}" for t in cares))
-    if document["extra_wettings_percent"] is not None:
-        lines.append(f"extra wettings by care days: {document['extra_wettings_percent']:g} %")
+    extra = document["extra_wettings_percent"]
+    if extra is not None:
+        lines.append(f"{abs(extra):.2g} % {'fewer' if extra < 0 else 'more'} wettings by care days")
     return lines
 
 
@@ -126,7 +129,7 @@ def suggest(session: Session) -> None:
     else:
         lines.append(_set_line("fewest", best))
         lines.append(f"take it with: carecal settings weekdays {best['weekdays']}")
-    fit = app.fitting(collection, now, progress=session.progress("fitting:", BEGUN))
+    fit = app.fitting(collection, now, progress=session.progress("fitting:", SEARCHES))
     found["fit"] = fit
     lines += fit_lines(fit)
     found["burdens"] = app.burdened(collection, now)
@@ -140,9 +143,18 @@ def suggest(session: Session) -> None:
 def take(session: Session) -> None:
     """Take care days that fit together, with one early wetting for those who are brought over."""
     entry, fit = app.take_rounds(
-        session.open(), session.sound_now(), progress=session.progress("fitting:", BEGUN)
+        session.open(), session.sound_now(), progress=session.progress("fitting:", SEARCHES)
     )
     session.write(entry, remarks=tuple(fit_lines(fit, is_taken=True)))
+
+
+@rounds.command("keep")
+@writing
+@pass_session
+def keep(session: Session) -> None:
+    """Keep the days of care as they are: nothing is proposed unasked."""
+    session.open()
+    session.write(setting(session.sound_now(), CARE_DAYS, KEEP))
 
 
 @rounds.command("burden", short_help="List plants by the days of care they alone cost.")

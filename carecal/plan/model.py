@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field
 from datetime import date
-from itertools import islice
-from operator import attrgetter
 from typing import Literal, NamedTuple
 
 __all__ = [
@@ -29,7 +26,6 @@ __all__ = [
 
 Status = Literal["planned", "open", "overdue", "done", "assumed", "left", "skipped"]
 Grouping = Literal["rounds", "each"]
-_day_of = attrgetter("on")
 
 
 class Reason(NamedTuple):
@@ -138,6 +134,7 @@ class Round(NamedTuple):
     minutes: int = 0
     cautions: tuple[str, ...] = ()  # codes, each once
     other: tuple[Task, ...] = ()  # wettings that the one can makes other than their plant's own plan has them
+    stops: tuple[tuple[Task, ...], ...] = ()  # all of them as the can makes them, a plant at a time, in order
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,25 +274,21 @@ class Plan:
     def __post_init__(self) -> None:
         """Index plants by number; tasks are indexed when one is first asked for."""
         self._views.update((view.number, view) for view in self.plants)
-        self._poured.update((task.id, task) for found in self.rounds for task in found.other)
 
     def task(self, task_id: str) -> Task:
         """Return the task of that id; KeyError if the plan has none."""
-        if not self._by_id:
-            self._by_id.update((task.id, task) for task in self.tasks)
+        self._index()
         return self._by_id[task_id]
 
     def poured(self, task_id: str) -> Task:
         """Return the task of that id as the one can of its round makes it; KeyError if the plan has none."""
-        return self._poured.get(task_id) or self.task(task_id)
+        self._index()
+        return self._poured.get(task_id) or self._by_id[task_id]
 
-    def tasks_of(self, round_: Round) -> list[Task]:
-        """Return the tasks of a round as its can makes them, in the order to go round."""
-        begin = bisect_left(self.tasks, round_.on, key=_day_of)
-        of_day = islice(self.tasks, begin, bisect_right(self.tasks, round_.on, begin, key=_day_of))
-        named = {task.id: task for task in of_day}
-        named.update((task.id, task) for task in round_.other)
-        return [named[name] for name in round_.tasks]
+    def _index(self) -> None:
+        if not self._by_id:
+            self._by_id.update((task.id, task) for task in self.tasks)
+            self._poured.update((task.id, task) for found in self.rounds for task in found.other)
 
     def plant(self, number: int) -> PlantView:
         """Return the plant of that number; KeyError if the plan has none."""

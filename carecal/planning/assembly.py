@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from bisect import insort
 from collections import defaultdict
 from datetime import date
 from itertools import chain
-from operator import attrgetter
-from typing import TYPE_CHECKING
+from operator import attrgetter, itemgetter
+from typing import TYPE_CHECKING, TypeVar
 
 from carecal.plan.model import Fact, Moment, PlantView, Round, Task
-from carecal.planning.piece import UNANSWERED
+from carecal.planning.piece import UNANSWERED, Piece
 from carecal.planning.rounds.gathering import round_of, stop_of
 from carecal.planning.rounds.one_can import Cans
 from carecal.planning.stops import Stop, in_order
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from carecal.plan.model import Grouping
-    from carecal.planning.piece import Piece
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rounds.one_can import Asked
 
@@ -27,13 +27,18 @@ __all__ = ["Assembly"]
 
 _in_day = attrgetter("plant", "care", "id")
 _by_entry = attrgetter("entry", "plant")
+_plant_of = itemgetter(1)
+R = TypeVar("R", Task, Fact)
+_NOTHING = Piece()
+MANY = 10
+"""Rows are put in one by one where they are fewer than one in so many. Source: our choice, because it is quicker."""
 
 
 class Assembly:
     """What each plant gives, and the days that are made of it.
 
-    Taking another piece of a plant costs what stands on its days, not what stands in the year. What is made is the same
-    whatever was taken before.
+    Taking another piece of a plant costs what stands on the days on which it differs, not what stands in the year. What
+    is made is the same whatever was taken before.
 
     Args:
         grouping: The grouping that the pieces are of; only rounds share a can.
@@ -54,30 +59,25 @@ class Assembly:
         Args:
             pieces: What each gives, by number, made for the day and the grouping of this assembly; None: nothing.
         """
-        tasks: defaultdict[date, list[Task]] = defaultdict(list)
-        facts: defaultdict[date, list[Fact]] = defaultdict(list)
-        gone: defaultdict[date, set[int]] = defaultdict(set)
-        forgotten: defaultdict[date, set[int]] = defaultdict(set)
+        tasks: defaultdict[date, dict[int, list[Task]]] = defaultdict(dict)
+        facts: defaultdict[date, dict[int, list[Fact]]] = defaultdict(dict)
         for number, piece in sorted(pieces.items()):
-            old = self._pieces.pop(number, None)
-            for task in old.tasks if old is not None else ():
-                gone[task.on].add(number)
-            for fact in old.facts if old is not None else ():
-                forgotten[fact.on].add(number)
+            old, new = self._pieces.pop(number, _NOTHING), piece or _NOTHING
+            is_same = old is not _NOTHING and _shown(old) == _shown(new)
+            for on, of_day in _changes(old.tasks, new.tasks, is_same=is_same):
+                tasks[on][number] = of_day
+            for on, told in _changes(old.facts, new.facts, is_same=is_same):
+                facts[on][number] = told
             if piece is not None:
                 self._pieces[number] = piece
-                for task in piece.tasks:
-                    tasks[task.on].append(task)
-                for fact in piece.facts:
-                    facts[fact.on].append(fact)
-            self._warned[number] = piece.warned() if piece is not None else set()
+            self._warned[number] = new.warned()
             if self.grouping == "rounds":
-                self._cans.take(number, _asked(piece) if piece is not None else ())
-        for on in gone.keys() | tasks.keys():
-            self._days.setdefault(on, _Day()).take(gone.get(on, set()), tasks.get(on, ()), self._as_of)
-        for on in forgotten.keys() | facts.keys():
-            left = [f for f in self._facts.get(on, ()) if f.plant not in forgotten.get(on, ())]
-            self._facts[on] = sorted([*left, *facts.get(on, ())], key=_by_entry)
+                self._cans.take(number, _asked(new))
+        for on, by_plant in tasks.items():
+            self._days.setdefault(on, _Day()).take(by_plant, self._as_of)
+        for on, told_of in facts.items():
+            left = (fact for fact in self._facts.get(on, ()) if fact.plant not in told_of)
+            self._facts[on] = sorted([*left, *chain.from_iterable(told_of.values())], key=_by_entry)
 
     def pieces(self) -> list[Piece]:
         """Return what the plants give, by number."""
@@ -126,28 +126,24 @@ class Assembly:
 class _Day:
     """One day: all of its tasks, and the round of those that are not answered."""
 
-    __slots__ = ("_ordered", "_other", "_own", "_stops", "round", "stale", "tasks")
+    __slots__ = ("_ordered", "_others", "_own", "_plants", "round", "stale", "tasks")
 
     def __init__(self) -> None:
         self.tasks: list[Task] = []
         self.stale: set[int] = set()
         self.round: Round | None = None
         self._own: dict[int, list[Task]] = {}
-        self._other: dict[int, list[Task]] = {}
-        self._stops: dict[int, list[Stop]] = {}
-        self._ordered: list[Stop] = []
+        self._plants: dict[int, tuple[Task, ...]] = {}
+        self._others: dict[int, tuple[Task, ...]] = {}
+        self._ordered: list[tuple[Stop, int]] = []
 
-    def take(self, gone: set[int], tasks: Iterable[Task], as_of: date) -> None:
-        """Take tasks of some plants in place of those of the plants that are gone."""
-        left = [task for task in self.tasks if task.plant not in gone] if gone else self.tasks
-        for plant in gone:
-            self._own.pop(plant, None)
-        self.stale |= gone
-        for task in tasks:
-            if task.on >= as_of and task.status in UNANSWERED:
-                self._own.setdefault(task.plant, []).append(task)
-                self.stale.add(task.plant)
-        self.tasks = sorted([*left, *tasks], key=_in_day)
+    def take(self, tasks: Mapping[int, list[Task]], as_of: date) -> None:
+        """Take the tasks of some plants in place of those they had."""
+        left = [task for task in self.tasks if task.plant not in tasks]
+        for plant, own in tasks.items():
+            self._own[plant] = [task for task in own if task.on >= as_of and task.status in UNANSWERED]
+        self.stale |= tasks.keys()
+        self.tasks = sorted([*left, *chain.from_iterable(tasks.values())], key=_in_day)
 
     def gather(
         self,
@@ -164,25 +160,90 @@ class _Day:
             context: Catalog and supplies of the plan.
             poured: Wettings that are not as their plant's own plan asks, by id. [mg/L of N; None: plain water]
         """
-        gone: set[int] = set()
+        left = [row for row in self._ordered if row[1] not in self.stale]
+        new: list[tuple[Stop, int]] = []
         for plant in self.stale:
-            gone.update(map(id, self._stops.pop(plant, ())))
-            self._other.pop(plant, None)
-            own = self._own.get(plant)
-            if own:
-                made = {
-                    task.id: as_the_can(task, poured[task.id]) if task.id in poured else task for task in own
-                }
-                other = [made[task.id] for task in own if task.id in poured]
+            self._plants.pop(plant, None)
+            self._others.pop(plant, None)
+            if self._own.get(plant):
+                tasks, other, stops = _stops(self._own[plant], views[plant], context, poured)
+                self._plants[plant] = tasks
+                new.extend((stop, plant) for stop in stops)
                 if other:
-                    self._other[plant] = other
-                self._stops[plant] = [stop_of(task, views[plant], context, made) for task in made.values()]
-        left = [stop for stop in self._ordered if id(stop) not in gone] if gone else self._ordered
-        new = chain.from_iterable(self._stops.get(plant, ()) for plant in self.stale)
-        self._ordered = in_order([*left, *new])
+                    self._others[plant] = other
         self.stale = set()
-        others = tuple(chain.from_iterable(tasks for _, tasks in sorted(self._other.items())))
-        self.round = round_of(on, self._ordered, context, others) if self._ordered else None
+        self._ordered = _sorted_in(left, new)
+        if not self._ordered:
+            self.round = None
+            return
+        self.round = round_of(
+            on,
+            [stop for stop, _ in self._ordered],
+            context,
+            tuple(chain.from_iterable(tasks for _, tasks in sorted(self._others.items()))),
+            tuple(map(self._plants.__getitem__, dict.fromkeys(map(_plant_of, self._ordered)))),
+        )
+
+
+def _shown(piece: Piece) -> tuple[object, ...]:
+    """Return what days show of a plant beside its tasks and facts; not when it was last done or entered."""
+    views = [
+        view._replace(
+            basis="",
+            last_done=None,
+            last_care="",
+            factor=1.0,
+            factor_low=1.0,
+            factor_high=1.0,
+            factor_entries=0,
+        )
+        for view in piece.views
+    ]
+    return views, {step.step: step.title for step in piece.steps}
+
+
+def _changes(old: Iterable[R], new: Iterable[R], *, is_same: bool) -> Iterator[tuple[date, list[R]]]:
+    """Yield the days on which what a plant has differs, with what it has now.
+
+    Args:
+        old: What it had.
+        new: What it has.
+        is_same: Whether the plant itself is shown as before, so that a day of the same rows is the same.
+    """
+    before, after = _by_day(old), _by_day(new)
+    for on in before.keys() | after.keys():
+        if not is_same or before.get(on) != after.get(on):
+            yield on, after.get(on, [])
+
+
+def _by_day(rows: Iterable[R]) -> dict[date, list[R]]:
+    found: dict[date, list[R]] = {}
+    for row in rows:
+        found.setdefault(row.on, []).append(row)
+    return found
+
+
+def _sorted_in(rows: list[tuple[Stop, int]], new: list[tuple[Stop, int]]) -> list[tuple[Stop, int]]:
+    """Return rows in the order to go round, of which some are so already."""
+    if len(new) * MANY > len(rows):
+        return sorted([*rows, *new], key=_walked)
+    for row in new:
+        insort(rows, row, key=_walked)
+    return rows
+
+
+def _stops(
+    own: Iterable[Task], view: PlantView, context: PlanContext, poured: Mapping[str, float | None]
+) -> tuple[tuple[Task, ...], tuple[Task, ...], list[Stop]]:
+    """Return what a plant is to get in the order to go round, what of it is not as its own plan asks, and its stops."""
+    made = {task.id: as_the_can(task, poured[task.id]) if task.id in poured else task for task in own}
+    stops = in_order(stop_of(task, view, context, made) for task in made.values())
+    other = tuple(task for name, task in made.items() if name in poured)
+    return tuple(made[stop.task] for stop in stops), other, stops
+
+
+def _walked(row: tuple[Stop, int]) -> list[object]:
+    return row[0].key
 
 
 def _asked(piece: Piece) -> Iterator[Asked]:

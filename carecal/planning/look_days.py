@@ -87,12 +87,18 @@ def day_there(look: Due, earliest: int, context: PlanContext) -> int:
         earliest: Its first day (ordinal).
         context: Weekdays, care days taken, absences.
     """
-    first, floor = min(earliest, look.day), look.last + 1
+    floor = look.last + 1
+    first = max(min(earliest, look.day - _sooner_for(look, context)), min(floor, look.day))
     day = care_day(first, look.day, look.day + look.slip, "earlier", context, floor_day=floor)
     if look.later == look.slip or _is_there(day, context):
         return day
     later = care_day(first, look.day, look.day + look.later, "earlier", context, floor_day=floor)
     return later if _is_there(later, context) else day
+
+
+def _sooner_for(look: Due, context: PlanContext) -> int:
+    """Return how much sooner a look that has no slip may be for a care day that was taken: a day, never daily. [d]."""
+    return int(not look.is_own and 1 < look.days <= SOON_DAYS and bool(context.care_dates(look.day)))
 
 
 def _is_there(day: int, context: PlanContext) -> bool:

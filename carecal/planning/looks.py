@@ -53,15 +53,18 @@ class Look(NamedTuple):
     entry: int | None = None
 
 
-def inspection_days(stretch: Situation, day: int, context: PlanContext, plant: int = 0) -> int:
+def inspection_days(
+    stretch: Situation, day: int, context: PlanContext, plant: int = 0, entered: int | None = None
+) -> int:
     """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch.
 
-    In a wrap its own days stand for those of the stage. `plant` is its number, for the sides it takes alone.
+    In a wrap its own days stand for those of the stage. `plant` is its number, for the sides it takes alone; `entered`
+    the day from which it is known, for a wrap of which nobody said since when.
     """
     day_c = context.day_temperature(stretch.state.place, day) if stretch.state.pests else 0.0
     names = tuple(states_of(stretch.state, day, context.catalog, resting=stretch.is_resting))
     side = context.side("wrap-look", stretch.state, plant) if stretch.state.is_wrapped else ""
-    wrapped = wrap_look_days(stretch.state, day, context.catalog, side)
+    wrapped = wrap_look_days(stretch.state, day, context.catalog, side, entered)
     usual = _inspection_days(stretch, names, context, (day, day_c), wrapped)
     by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
     bridged = bridge_of(stretch.state, day, plant, context)
@@ -238,11 +241,13 @@ class Looks:
         is_hot = bool(spells_of(stretch.state, self.context))
         changes = is_hot or stretch.state.pests or stretch.state.is_wrapped or stretch.state.stage == ROOTLESS
         if changes or not stretch.start <= day <= stretch.until:
-            return inspection_days(stretch, day, self.context, self.line.number)
+            return inspection_days(stretch, day, self.context, self.line.number, self.line.entered)
         is_bridged = bridge_of(stretch.state, day, self.line.number, self.context) is not None
         key = stretch.start, is_settling(stretch.state, day, self.context.catalog), is_bridged
         if key not in self._kept_days:
-            self._kept_days[key] = inspection_days(stretch, day, self.context, self.line.number)
+            self._kept_days[key] = inspection_days(
+                stretch, day, self.context, self.line.number, self.line.entered
+            )
         return self._kept_days[key]
 
     def _look(
@@ -261,7 +266,7 @@ class Looks:
         day = due if number == 1 and due == self.line.entered else day_there(asked, earliest, self.context)
         latest = due + asked.slip if is_watched else max(due + asked.slip, day)
         deadline = self.context.deadline(max(latest, day))
-        return Look(name, number, due, min(earliest, due), latest, day, deadline)
+        return Look(name, number, due, min(earliest, due, day), latest, day, deadline)
 
     def _last_to_ask(self, look: Look) -> int:
         """Return until when what a look asks may be said after water was ticked: off watch it waits for a care day."""

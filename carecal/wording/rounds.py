@@ -10,12 +10,35 @@ from carecal.wording.dates import WEEKDAY_NAMES, day_month
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-__all__ = ["burden_lines", "counted_days", "fit_lines", "relief_line"]
+__all__ = [
+    "FIRST_WETTINGS",
+    "burden_lines",
+    "counted_days",
+    "fit_lines",
+    "fitting_asked",
+    "relief_line",
+    "twelve_known",
+]
+
+FIRST_WETTINGS = 12  # our choice, because by then most plants of a house were watered twice
 
 
 def counted_days(days: int) -> str:
     """Return a number of days in words: '1 day', '12 days'."""
     return f"{days} day" if days == 1 else f"{days} days"
+
+
+def twelve_known() -> str:
+    """Return what a new collection is told once its first waterings are known."""
+    return "You now have twelve waterings written down."
+
+
+def fitting_asked(text: str) -> list[str]:
+    """Return that question as lines, with the commands that answer it."""
+    return [
+        f"? {text} `carecal rounds suggest` shows days that fit them together.",
+        "  yes: carecal rounds take   no: carecal rounds keep",
+    ]
 
 
 def fit_lines(fit: Mapping[str, Any], *, is_taken: bool = False) -> list[str]:

@@ -198,27 +198,30 @@ def test_a_root_ten_times_as_long_or_short_is_questioned(diary: Diary, longest: 
 
 
 def test_a_gate_behind_one_that_is_shut_is_no_news(diary: Diary) -> None:
-    """Who rests is not fed: that salts gather meanwhile, or fall, changes nothing for the grower."""
+    """Who rests is not fed: that it gets cold meanwhile, or warm, changes nothing for the grower; salts never do."""
     diary.plant()
     plan = diary.plan(DUE)
     number = diary.collection.number_of("tide")
 
-    def told(rests: tuple[bool, bool], salts: tuple[bool, bool]) -> list[str]:
+    def told(
+        rests: tuple[bool, bool], others: tuple[bool, bool], gate: str = "medium-temperature"
+    ) -> list[str]:
         former, later = (
             replace(
                 plan,
                 gates=(
                     Gate(number, "feeding", "rest", rest, None, None, (Reason("rest", "it rests"),)),
-                    Gate(number, "feeding", "salts", salt, None, None, (Reason("salts", "flush first"),)),
+                    Gate(number, "feeding", gate, other, None, None, (Reason(gate, "too cold"),)),
                 ),
             )
-            for rest, salt in zip(rests, salts, strict=True)
+            for rest, other in zip(rests, others, strict=True)
         )
         return answer([], [], former, later)[1]
 
-    assert told((True, True), (True, False)) == ["Tide: no feed for now: flush first."]
+    assert told((True, True), (True, False)) == ["Tide: no feed for now: too cold."]
     assert told((False, False), (True, False)) == []
     assert told((False, False), (False, True)) == []
+    assert told((True, True), (True, False), "salts") == []
 
 
 def test_feeds_that_only_shift_are_no_news(diary: Diary) -> None:

@@ -80,7 +80,7 @@ def moment(day: date = AS_OF, minute: int = 0) -> Now:
     return Now(day, instant, instant, is_given=True)
 
 
-def tick(collection: Collection, minute: int) -> int:
-    """Record one wetting of the first plant through the one door; return the number of its records."""
-    done = Done(on=AS_OF, plant=FIRST, care="watering", felt="right")
+def tick(collection: Collection, minute: int, plant: str = FIRST) -> int:
+    """Record one wetting of a plant through the one door; return the number of its records."""
+    done = Done(on=AS_OF, plant=plant, care="watering", felt="right")
     return len(collection.record(done, now=moment(minute=minute)).records)

@@ -163,6 +163,11 @@ def round_of(on: date, tasks: Iterable[Task], **changes: Any) -> Round:
         "tasks": tuple(task.id for task in group),
         "can": Can(plain, (mix,) if fed else ()),
         "minutes": sum(task.minutes for task in group),
+        "cautions": tuple(dict.fromkeys(code for task in group for code in task.cautions)),
+        "stops": tuple(
+            tuple(task for task in group if task.plant == plant)
+            for plant in dict.fromkeys(task.plant for task in group)
+        ),
     }
     return Round(**{**values, **changes})
 

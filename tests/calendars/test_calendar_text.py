@@ -131,7 +131,7 @@ def test_a_long_round_reads_on_a_phone() -> None:
         wetting(n, AS_OF, n, care, certain=n < 23, cautions=("crown-dry",)) for n, care in enumerate(cares, 1)
     ]
     tasks.insert(3, look(1, AS_OF, 3, asks="count tips", joined_to=tasks[2].id, cautions=("moss-gloves",)))
-    of = rounds_plan(tasks, views, rounds=(round_of(AS_OF, tasks, cautions=("crown-dry",)),))
+    of = rounds_plan(tasks, views, rounds=(round_of(AS_OF, tasks, cautions=("crown-dry", "moss-gloves")),))
     body = written(of, cautions=CAUTIONS).body
     (event,) = components(body)
     assert str(event["SUMMARY"]) == "Water 15, feed 5, flush 2, look at 8, look over 1"

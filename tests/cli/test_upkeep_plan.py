@@ -124,7 +124,7 @@ def _days_of(series: dict[str, Any]) -> list[str]:
 
 @pytest.mark.parametrize("grouping", ["each", "rounds"])
 def test_a_look_joins_the_wetting_whose_window_holds_its_day(grouping: str) -> None:
-    """Also the look that stands next, and a wetting after the next one; the oracle is models I9 on the plan."""
+    """Also the look that stands next; without one a wetting within a week; the oracle is models I9 on the plan."""
     start(as_of="2026-03-01")
     told = ("--came", "2025-01-01", "--watered", "2026-02-28", "--stage", "established")
     plant("tide", *told, as_of="2026-03-01")
@@ -132,9 +132,17 @@ def test_a_look_joins_the_wetting_whose_window_holds_its_day(grouping: str) -> N
     wettings = [task for task in tasks if task["care"] != "inspection"]
     looks = [task for task in tasks if task["care"] == "inspection"]
     assert (looks[0]["due"], looks[0]["joined_to"]) == ("2026-03-29", wettings[3]["id"])
+    last = date(2026, 3, 1)
     for look in looks:
+        due = date.fromisoformat(look["due"])
         held = [w["id"] for w in wettings if w["earliest"] <= look["due"] <= w["latest"]]
-        assert look["joined_to"] == (held[0] if held else None)
+        on = {w["due" if grouping == "each" else "on"]: w["id"] for w in wettings}
+        before = [
+            n for day, n in on.items() if 0 <= (due - date.fromisoformat(day)).days <= 7 and day > str(last)
+        ]
+        after = [n for day, n in on.items() if 0 < (date.fromisoformat(day) - due).days <= 7]
+        assert look["joined_to"] == [*held, *before[::-1], *after, None][0]
+        last = date.fromisoformat(look["on"])
 
 
 def test_rounds_show_the_coming_days() -> None:

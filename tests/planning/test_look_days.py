@@ -130,3 +130,39 @@ def test_a_cloth_keeps_its_own_days_while_water_is_overdue(tmp_path: Path) -> No
     assert found == [(task.id, task.on, task.status) for task in diary.plan(later).tasks]
     assert {status for _, _, status in found} >= {"overdue"}
     diary.close()
+
+
+@pytest.mark.parametrize(
+    ("days", "due", "dates", "on", "why"),
+    [
+        (2, 10, (9, 13), 9, "a day sooner: whoever is looked at every other day loses nothing by it"),
+        (2, 10, (10, 9), 10, "its own day is a care day"),
+        (2, 10, (11,), 10, "never later"),
+        (1, 10, (9,), 10, "what is looked at daily stays daily"),
+        (2, 10, (8,), 10, "the day of the last look is no look"),
+    ],
+)
+def test_a_look_every_other_day_comes_a_day_sooner_for_a_day_that_was_taken(
+    tmp_path: Path, days: int, due: int, dates: tuple[int, ...], on: int, why: str
+) -> None:
+    """It has no slip of its own, a quarter of two days being less than one."""
+    diary = Diary(tmp_path)
+    diary.writes(START, RoundsTaken(on=START, dates=tuple(date(2026, 3, day) for day in sorted(dates))))
+    day = date(2026, 3, due).toordinal()
+    look = Due.of(day, days, day - days, is_watched=True, beside=None)
+    found = day_there(look, day, diary.collection.planner(START).context)
+    assert date.fromordinal(found) == date(2026, 3, on), why
+    diary.close()
+
+
+def test_the_top_of_moss_is_damped_on_a_care_day_a_day_sooner(tmp_path: Path) -> None:
+    """Every 4 days at demand 1, care days Wednesday and Saturday; 2 to 4 days is practice (wraps.toml).
+
+    Due on Friday 6 and Tuesday 10 March, a day before which is no care day; on Saturday 14, Wednesday 18; on Sunday 22,
+    so on the 21st; on Wednesday 25.
+    """
+    diary = Diary(tmp_path, weekdays="wed,sat")
+    diary.plant(stage="rootless", medium="moss", container="clear-plastic", size_cm=9, watered=START)
+    tasks = [task for task in diary.plan(START).tasks if task.on < START + 24 * DAY]
+    assert [task.on.day for task in tasks if task.care == "moistening"] == [6, 10, 14, 18, 21, 25]
+    diary.close()

@@ -122,6 +122,40 @@ def test_tips_that_nobody_could_see_here_are_no_loss(home: object, tmp_path: Pat
          on=BEGAN)  # fmt: skip
     assert "losing" not in said("today", on=BEGAN) + said("why", "cleat", on=BEGAN + timedelta(89))
     assert "not seen to grow since 1 March" in said("why", "cleat", on=BEGAN + timedelta(90))
+    late = BEGAN + timedelta(90)
+    assert "Worth trying" in said("today", on=late)
+    said("done", "water", "cleat", "--felt", "right", on=late)
+    said("done", "look", "over", "cleat", on=late)
+    idle = said("today", on=late + timedelta(1))
+    assert "task" not in idle.splitlines()[0]
+    assert "  Cleat: losing a little.\n" in idle
+
+
+def test_a_bag_of_which_nobody_said_since_when_counts_from_its_entry(home: object, tmp_path: Path) -> None:
+    """After a fortnight in the book it is opened every 4 days, as wraps.toml has it, not every 2 for ever."""
+    assert home
+    begin(tmp_path)
+    said(
+        "plant",
+        "add",
+        "fid",
+        "--container",
+        "bag",
+        "--place",
+        "loft",
+        "--roots",
+        "0",
+        "--leaves",
+        "3",
+        on=BEGAN,
+    )
+    seen = BEGAN + timedelta(20)
+    for days in range(2, 21, 2):
+        said("done", "look", "over", "fid", on=BEGAN + timedelta(days))
+    looks = [
+        day for day, text in summaries(seen, seen + timedelta(9), seen) if "Open the wrap of Fid" in text
+    ]
+    assert [(day - seen).days for day in looks] in ([4, 8], [4, 7])  # a day sooner on a day of care
 
 
 def test_a_plant_loses_ground_one_thing_is_tried_and_the_grower_decides(home: object, tmp_path: Path) -> None:

@@ -6,11 +6,10 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, one_of
-from carecal.app.make_entries import make_entry
+from carecal.app.make_entries import make_daily
 from carecal.app.near.document import NEAR_DAYS
 from carecal.app.near.shelf import poured_today
 from carecal.app.tasks import task_for
-from carecal.collection.entries_care import Done, Left, Missed
 from carecal.errors import ConfirmationNeeded, Refused, option
 from carecal.wording.dates import day_text
 from carecal.wording.tasks import done_word
@@ -118,7 +117,7 @@ def done(
             _ask_weight(line, day, weight_g)
         poured = ppm_n if ppm_n is not None else _poured(collection, now, care, line, day)
         told = {"felt": felt, "weight_g": weight_g, "ec_ms_cm": ec_ms_cm, "ppm_n": poured}
-        entries.append(make_entry(Done, on=day, plant=line.id, care=care, task=task, aid=mine, **told))
+        entries.append(make_daily("done", on=day, plant=line.id, care=care, task=task, aid=mine, **told))
     return entries
 
 
@@ -165,8 +164,8 @@ def leave(
         mine = aid_of(care, state, aid, ticked)
         check_care(care, line, state, mine, ticked)
         entries.append(
-            make_entry(
-                Left,
+            make_daily(
+                "left",
                 on=day,
                 plant=line.id,
                 care=care,
@@ -201,7 +200,7 @@ def missed(
         chains += plant_planner.aids.values() if care == "moistening" else []
         if not any(_may_be_missed(chain, day) for chain in chains):
             raise Refused(f"nothing of {line.id} is open, overdue or assumed on {day}; nothing was missed")
-    return [make_entry(Missed, on=day, plant=line.id, care=care) for line in lines]
+    return [make_daily("missed", on=day, plant=line.id, care=care) for line in lines]
 
 
 def _may_be_missed(chain: Chain, day: date) -> bool:

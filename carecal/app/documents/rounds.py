@@ -135,7 +135,7 @@ def take_rounds(
     plants = tuple(each["plant"] for each in found["early"])
     days = tuple(date.fromisoformat(each["on"]) for each in found["early"])
     dates = tuple(date.fromisoformat(each) for each in found["dates"])
-    return make_entry(RoundsTaken, on=now.day, dates=dates, plants=plants, days=days), found
+    return make_entry(RoundsTaken, on=now.day, dates=dates, ahead=True, plants=plants, days=days), found
 
 
 def burden(collection: Collection, now: Now) -> list[dict[str, Any]]:

@@ -9,6 +9,7 @@ from collections import Counter
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.near.first_days import asked_once
 from carecal.planning.rounds.one_can import Asked, one_strength
 from carecal.planning.stops import Feed, Stop, apart_l, by_day, caution_ranks, feeds, plain_l
 from carecal.wording.cautions import WARNED_DAYS
@@ -60,6 +61,7 @@ def round_document(
         "rounds": rounds,
         "steps": _steps(rows),
         "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),
+        "care_days": asked_once(whole, rows.values(), as_of),
         "asks": [ask for row in rows.values() for ask in row.get("asks", ())],
         "assumed": sorted(
             (row["assumed"] for row in rows.values() if row.get("assumed")),

@@ -64,7 +64,7 @@ class KeptPlans:
 
     def parts(self, options: CalendarOptions, public_url: str) -> MadeParts:
         """Return what was written of days for a calendar of these options."""
-        return self._parts.setdefault((options, public_url), MadeParts())
+        return self._parts.setdefault((options, public_url), MadeParts(is_lasting=True))
 
     def packer(self, calendar: int) -> Packer:
         """Return what compressed a named calendar before."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.nutrition import grams_for_ppm
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["mix_of", "order_key", "round_of", "stop_of"]
 
+_task_of, _minutes_of = attrgetter("task"), attrgetter("minutes")
 APART = frozenset({"quarantine", "pest-watch"})
 
 
@@ -67,7 +69,13 @@ def stop_of(task: Task, view: PlantView, context: PlanContext, wettings: Mapping
     )
 
 
-def round_of(on: date, stops: Sequence[Stop], context: PlanContext, other: tuple[Task, ...] = ()) -> Round:
+def round_of(
+    on: date,
+    stops: Sequence[Stop],
+    context: PlanContext,
+    other: tuple[Task, ...],
+    by_plant: tuple[tuple[Task, ...], ...],
+) -> Round:
     """Return the round of a care day; tasks keep their ids in the order to go round.
 
     Args:
@@ -75,16 +83,18 @@ def round_of(on: date, stops: Sequence[Stop], context: PlanContext, other: tuple
         stops: What is asked for on it, in the order to go round.
         context: Catalog and supplies of the plan.
         other: Wettings that are not as their plant's own plan asks, as the can makes them.
+        by_plant: The tasks as the can makes them, a plant at a time.
     """
     mixes = tuple(mix_of(feed, context) for feed in feeds(stops))
-    codes = tuple(context.catalog.cautions)
+    codes, plain = tuple(context.catalog.cautions), [stop for stop in stops if stop.ppm_n is None]
     return Round(
         on,
-        tuple(stop.task for stop in stops),
-        Can(plain_l(stops), mixes, apart_l(stops)),
-        sum(stop.minutes for stop in stops),
+        tuple(map(_task_of, stops)),
+        Can(plain_l(plain), mixes, apart_l(plain)),
+        sum(map(_minutes_of, stops)),
         tuple(codes[rank] for rank in caution_ranks(stops)),
         other,
+        by_plant,
     )
 
 

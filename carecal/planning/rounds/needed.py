@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
-from carecal.planning.rounds.weekdays import windows_after
 from carecal.planning.wettings.care_day import nearest
+from carecal.planning.wettings.way import window_after
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -43,7 +43,9 @@ class _AsPlanned:
 
     def after(self, day: int) -> Windows | None:
         if day not in self._known:
-            self._known[day] = windows_after(self._plant, day)
+            window = window_after(self._plant.chain.beats, day)
+            is_planned = window is not None and window.due <= self._plant.context.last_day
+            self._known[day] = window[:3] if window is not None and is_planned else None
         return self._known[day]
 
 

@@ -76,20 +76,20 @@ class Cans:
 
     def __init__(self) -> None:
         self._days: dict[str, _Can] = {}
-        self._on: dict[int, set[str]] = {}
+        self._asked: dict[int, list[Asked]] = {}
         self._changed: set[int] = set()
 
     def take(self, plant: int, asked: Iterable[Asked]) -> None:
         """Take what a plant asks for in place of what it asked for before."""
-        rows = list(asked)
-        for on in self._on.pop(plant, ()):
-            self._days[on].drop(plant)
+        rows, before = list(asked), self._asked.pop(plant, [])
         if rows:
-            self._on[plant] = {each.on for each in rows}
+            self._asked[plant] = rows
+        if rows == before:
+            return
+        for on in {each.on for each in before}:
+            self._days[on].drop(plant)
         for each in rows:
-            self._days.setdefault(each.on, _Can()).asked.append(each)
-        for on in self._on.get(plant, ()):
-            self._days[on].is_stale = True
+            self._days.setdefault(each.on, _Can()).add(each)
         self._changed.add(plant)
 
     def settle(self) -> list[tuple[str, set[int]]]:
@@ -127,6 +127,11 @@ class _Can:
         self.after: dict[int, str] = {}
         self.found: dict[str, float | None] = {}
         self.is_stale = False
+
+    def add(self, asked: Asked) -> None:
+        """Take what a plant asks for."""
+        self.asked.append(asked)
+        self.is_stale = True
 
     def drop(self, plant: int) -> None:
         """Let go what a plant asked for."""

@@ -112,17 +112,15 @@ def plug(case: Case) -> Verdict | None:
     """Return when a nursery plug is taken out: at the next unpotting, at once if the roots fail."""
     state = case.state
     noted = state.plug is True
-    unpotted = state.potting == 1 and (
-        state.potted is None or (state.came is not None and state.potted < state.came)
-    )
+    potted_before = state.potted is None or (state.came is not None and state.potted < state.came)
+    unpotted = state.potting == 1 and potted_before
     if not _is_potted(state) or not unpotted or state.plug is False or life_months(case) is None:
         return None
     title = f"Take the nursery plug out of {case.name}"
     failing = case.since(lambda s: s.is_soft and s.stage in {"rootless", "new-tips"})
     if failing is not None and noted:
-        reason = Reason(
-            "roots-failing", "limp and nearly without roots: the plug comes out now, whatever the season"
-        )
+        text = "limp and nearly without roots: the plug comes out now, whatever the season"
+        reason = Reason("roots-failing", text)
         return Verdict("taking-the-plug-out", title, failing, urgent=reason)
     if noted and case.side("plug-now-or-later") == "a":
         reason = Reason("side", "plug-now-or-later: at once on arrival")
@@ -270,9 +268,8 @@ def potting_season(case: Case, step: str) -> list[Span] | None:
     after_bloom = case.state.flowering == "spent"
     if case.side("repot-season") != "a" or after_bloom or abs(case.context.facts.latitude) < EQUATOR_DEG:
         return cool
-    return intersect(
-        cool, spans_where(_spring(case.context.facts.latitude, air.origin, air.last), air.origin)
-    )
+    spring = _spring(case.context.facts.latitude, air.origin, air.last)
+    return intersect(cool, spans_where(spring, air.origin))
 
 
 def held_back(case: Case) -> str:

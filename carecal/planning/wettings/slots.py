@@ -16,6 +16,7 @@ from carecal.planning.wettings.feeding import Tally, counted, waits_since
 from carecal.planning.wettings.salting import Pour
 from carecal.planning.wettings.slips import window_of
 from carecal.planning.wettings.slot import Anchor, Slot
+from carecal.planning.wettings.way import Way, Window
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -60,6 +61,7 @@ class Chain:
         self.line, self.context, self.beats, self.path = line, context, beats, path
         self._decide, self._start, self.salting = decide, start, salting
         self._last, self._early, self._rides = last, early, rides
+        self._way = Way(beats, context, of_pot=path == "wetting")
         self._forced = start if last is None else None  # a due day that holds whatever the rhythm says
         self._not_before = start
         self.number, self._potting = 0, line.state_at(start).potting
@@ -188,8 +190,8 @@ class Chain:
         due = max(due, beat.start)
         first = max(anchor + 1, self._not_before)
         earliest, latest = window_of(self.beats, beat, due, first, of_pot=self.path == "wetting")
-        floor, rides = anchor + 1, self._rides()
-        day = care_day(earliest, due, latest, beat.terms.tie, self.context, floor_day=floor, rides=rides)
+        window = Window(earliest, due, latest, beat.terms.tie, beat.terms.care)
+        day = self._way.day(window, floor_day=anchor + 1, rides=self._rides())
         following = self.beats.next_due(due)
         care, ppm, why = self._decide(
             due, day, following if following is not None else due + beat.days, tally, beat, anchor
