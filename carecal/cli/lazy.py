@@ -38,7 +38,6 @@ CARES = frozenset(
     }
 )
 """Cares that somebody types as if they were commands."""
-MOST_ON_LINE = 3  # our choice, because more faults of a file are read a line each
 DONE, FAULTS, USAGE, REFUSED, STORAGE, STOPPED = 0, 1, 2, 3, 4, 130
 
 
@@ -155,7 +154,7 @@ class CarecalGroup(SuggestingGroup):
         except (click.Abort, KeyboardInterrupt):
             return _told("stopped; nothing more was written", STOPPED)
         except DataFault as error:
-            return _told_by_line(error) if len(error.faults) > MOST_ON_LINE else _told(error.typed, REFUSED)
+            return _told_by_line(error) if error.is_list else _told(error.typed, REFUSED)
         except Refused as error:
             return _told(error.typed, REFUSED)
         except StorageError as error:
@@ -186,7 +185,7 @@ def _plain(text: str) -> str:
 
 
 def _told_by_line(fault: DataFault) -> int:
-    """Print what is wrong with a file, a line a fault where there are several, and return the code."""
+    """Print what is wrong with a long table, a line a fault, and return the code."""
     first, *others = map(str, fault.faults)
     told = _told(first, REFUSED)
     for line in others:

@@ -74,7 +74,7 @@ def notes_of(
     made = book.entries_of(notes)
     faults += [(line, name, text) for line, name, text in book.faults]
     if faults:
-        raise DataFault(_shown(table.file, faults))
+        raise DataFault(_shown(table.file, faults), is_list=True)
     return _new_ones(collection, made)
 
 
