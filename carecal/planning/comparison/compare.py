@@ -10,7 +10,8 @@ from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName, option
 from carecal.horticulture.drydown import held_interval
 from carecal.plan.pair_row import PairRow
-from carecal.planning.pace.estimates import estimate_on, share_kept
+from carecal.planning.pace.estimates import estimate_on
+from carecal.planning.pace.resets import share_kept
 from carecal.planning.pours import litres_of
 from carecal.planning.rhythm.terms import lacks
 from carecal.planning.steps.announced import has_reservoir

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from carecal.horticulture.drydown import water_fraction
 from carecal.horticulture.learning import (
     BAND_Z,
-    KEPT_SHARE,
     PRIOR,
     RESIDUAL,
     RIGHT_SD,
@@ -20,7 +19,6 @@ from carecal.horticulture.learning import (
     factor_band,
     held_factor,
     is_beyond,
-    kept_share,
     prior_from_neighbours,
     progress_at_target,
     right_or_wrong,
@@ -28,16 +26,18 @@ from carecal.horticulture.learning import (
 )
 from carecal.horticulture.own_pace import OwnPace, told
 from carecal.horticulture.rounding import significant
+from carecal.planning.pace.resets import resets_of
 from carecal.planning.rhythm.drying import Drying
 from carecal.planning.rhythm.situations import situations
 from carecal.planning.rhythm.terms import DRY_MEDIUM
 
 if TYPE_CHECKING:
-    from carecal.collection.plants import Event, PlantHistory, PlantState
+    from carecal.collection.plants import Event, PlantHistory
+    from carecal.planning.pace.resets import Reset
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.situations import Situation
 
-__all__ = ["Answer", "PaceEstimate", "estimate_on", "estimates", "heard_as", "share_kept", "target_fraction"]
+__all__ = ["Answer", "PaceEstimate", "estimate_on", "estimates", "heard_as", "target_fraction"]
 
 Answer = Literal["right", "damp", "parched", "weight"]
 YOUNG = frozenset({"rootless", "new-tips"})
@@ -47,7 +47,6 @@ MAX_PROGRESS = 4.0  # models K3: no factor is above 4, so a wetting in between w
 UNMEASURED_LIMIT = log(2.0)  # models K3; of the belief, so that no hidden mean breaks out later
 TOLD_WINTER = 0.1  # our choice, because a fifth between winter and summer is what a grower sees [-]
 DAYS_A_WEEK = 7
-DAYS_A_MONTH = 30.44  # definition: 365.25/12
 
 
 class PaceEstimate(NamedTuple):
@@ -116,7 +115,7 @@ def estimates(line: PlantHistory, context: PlanContext, stretches: list[Situatio
     """
     past = situations(line.before, context) if line.before is not None else []
     learner = _Learner(line, Drying([*past, *stretches], context), context)
-    resets = _resets(line, context)
+    resets = resets_of(line, context)
     for event in line.told:
         learner.set_priors_before(event.day, resets)
         learner.observe(event)
@@ -145,48 +144,6 @@ def target_fraction(stretch: Situation, context: PlanContext) -> float:
     return wet + (YOUNG_WETTER if state.stage in YOUNG else 0.0)
 
 
-class _Reset(NamedTuple):
-    """A potting or a move: its day, what neighbours teach, whether it is a potting, what share of its pace stays."""
-
-    day: int
-    prior: Belief | None
-    is_potting: bool
-    share: float
-
-
-def _resets(line: PlantHistory, context: PlanContext) -> list[_Reset]:
-    """Return what each potting and move does to what was learned, by day."""
-    found: dict[int, _Reset] = {}
-    former = line.states[0]
-    for state in line.states[1:]:
-        if state.potting != former.potting or state.place != former.place:
-            is_potting = state.potting != former.potting
-            share = share_kept(former, state.day, context) if is_potting else KEPT_SHARE
-            found[state.day] = _Reset(state.day, None, is_potting, share)
-        former = state
-    for event in line.events:
-        if event.prior is not None:
-            known = found.get(event.day) or _Reset(event.day, None, is_potting=False, share=KEPT_SHARE)
-            mean, sd = event.prior
-            prior = Belief(mean, min(sd, PRIOR.sd))  # one written when a first prior was wider
-            found[event.day] = known._replace(
-                prior=prior, is_potting=known.is_potting or event.kind == "potted"
-            )
-    first = found.pop(line.entered, None) if line.before is not None else None
-    if first is not None and line.before is not None:
-        found[line.before.entered] = first._replace(day=line.before.entered)  # known before the notes begin
-    return [found[day] for day in sorted(found)]
-
-
-def share_kept(former: PlantState, day: int, context: PlanContext) -> float:
-    """Return how much of its own pace a plant takes along from a medium left on a day (models K4). [-]."""
-    medium = context.catalog.media.get(former.medium or "")
-    if medium is None or not medium.rots or former.potted is None:
-        return KEPT_SHARE
-    months = (day - former.potted) / DAYS_A_MONTH
-    return kept_share(months, medium.life_months_low, medium.life_months_high)
-
-
 class _Learner:
     """Hears one plant's answers in the order of their days and keeps what follows from them."""
 
@@ -207,7 +164,7 @@ class _Learner:
         self.estimates: list[PaceEstimate] = []
         self._tell(line.entered if line.before is None else line.before.entered)
 
-    def set_priors_before(self, day: int, resets: list[_Reset]) -> None:
+    def set_priors_before(self, day: int, resets: list[Reset]) -> None:
         """Set the prior anew for each potting and move before a day; answers of the same day come first."""
         while self._next_reset < len(resets) and resets[self._next_reset].day < day:
             reset = resets[self._next_reset]
