@@ -17,7 +17,6 @@ from carecal.app.near.document import COMES_IN
 from carecal.app.publish.named_calendars import calendars_of, note_of
 from carecal.app.sensors.addresses import silent_since
 from carecal.app.setup.settings import setting
-from carecal.collection.entries import Done
 from carecal.collection.facts import CARE_DAYS, KEEP
 from carecal.errors import ConfirmationNeeded
 from carecal.web.pages.faces import faces_of, place_names
@@ -212,7 +211,7 @@ def _whole_round(visit: Visit) -> Response:
         on, excepted = visit.day("on"), visit.texts("except")
         entries = done_round(*visit.here, on=on, excepted=excepted)
         if not visit.is_sure and not visit.is_trial:
-            asked = len({entry.plant for entry in entries if isinstance(entry, Done)})
+            asked = len({getattr(entry, "plant", "") for entry in entries if entry.kind == "done"})
             raise ConfirmationNeeded(f"All done today: {asked} plant{'s' if asked != 1 else ''}?")
         return entries
 
