@@ -16,6 +16,7 @@ from carecal.app.actions.whole_round import done_round
 from carecal.app.documents.looking_back import log_of
 from carecal.app.documents.today import today
 from carecal.app.documents.why import why
+from carecal.app.near import shelf
 from carecal.collection.entries import Done, FeedStrengthSet
 from carecal.errors import Refused
 from carecal.wording.entries import entry_sentence
@@ -104,3 +105,13 @@ def test_a_strength_belongs_to_a_feed(pair: Diary) -> None:
             Refused, match=f"{ppm} ppm N is out of range; allowed are 1 to 400 ppm N of a feed"
         ):
             pair.tries(DUE, done, "feed", ["tide"], ppm_n=ppm)
+
+
+def test_a_greenhouse_is_not_planned_for_a_tick(pair: Diary, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nobody has asked for the round of too many plants, a tick says what the plant asked for; then the can's."""
+    monkeypatch.setattr(shelf, "MOST_PLANNED", 1)
+    entries = pair.tries(DUE, done, "feed", ["tide"])
+    assert [getattr(entry, "ppm_n", 0) for entry in entries] == [None]
+    today(pair.collection, DUE)
+    entries = pair.tries(DUE, done, "feed", ["tide"])
+    assert [getattr(entry, "ppm_n", 0) for entry in entries] == [60]

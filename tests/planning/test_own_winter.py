@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 from math import log
 from typing import TYPE_CHECKING
 
 import pytest
 
-from carecal.collection.entries import Done
+from carecal.collection.entries import Done, MonthRow, PlantAdded
 from carecal.planning.rhythm.beats import is_changed
 from carecal.wording.pace import FEEL_AGAIN, words_of_factor
 from tests.growers import MEDIA, Grower, misses
@@ -92,3 +93,18 @@ def test_a_right_far_too_early_is_felt_again(bench: Bench) -> None:
     bench.write(Done(on=again, plant="tide", care="watering", felt="right"))
     assert not known(bench, again).is_doubted
     assert days_of_plan(bench, again) <= 4
+
+
+def test_a_change_is_put_down_to_what_makes_it_alone(bench: Bench) -> None:
+    """From May on warmer, but far moister and darker: longer days, which no warmth explains; and back in November."""
+    dry = {"day_c": 20, "night_c": 18, "rh_pct": 45, "air": "room", "light_mol_m2_d": 8}
+    moist = {"day_c": 22, "night_c": 20, "rh_pct": 75, "air": "room", "light_mol_m2_d": 1}
+    rows = [MonthRow.model_validate({"month": m, **(moist if 5 <= m <= 10 else dry)}) for m in range(1, 13)]
+    bench.place("room", rows, START)
+    told = {"medium": "bark", "container": "plastic", "size_cm": 12, "stage": "established", "watered": START}
+    bench.write(PlantAdded.model_validate({"on": START, "plant": "tide", "place": "room", **told}))
+    rhythms = bench.planner(START).plan("each").rhythms
+    changes = [(b.days - a.days, b.reasons[0].text) for a, b in pairwise(rhythms) if b.days != a.days]
+    assert {delta > 0 for delta, _ in changes} == {True, False}
+    assert all("light" in text and "°C" not in text for _, text in changes)
+    assert any("humidity" in text for _, text in changes)

@@ -88,7 +88,7 @@ def test_all_done_except_the_marked(grower: Grower) -> None:
     }
     asked = grower.client.post("/", data=sent)
     assert asked.status_code == 409
-    assert "All done today: 1 plant?" in asked.text  # winch; gable is the other one
+    assert "All done today: 1 plant?" in asked.text  # three cares of one plant; Gable is left out
     assert len(entries_of(grower.folder)) == before
     grower.client.post("/", data={**sent, "sure": "1"})
     kinds = [kind for kind, _ in entries_of(grower.folder)[before:]]

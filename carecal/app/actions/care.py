@@ -117,20 +117,9 @@ def done(
         if not sure:
             ask_again(care, line, day, mine)
             ask_weight(line, day, weight_g)
-        entries.append(
-            make_daily(
-                "done",
-                on=day,
-                plant=line.id,
-                care=care,
-                felt=felt,
-                weight_g=weight_g,
-                ec_ms_cm=ec_ms_cm,
-                ppm_n=_poured(collection, now, care, line, day) if ppm_n is None else ppm_n,
-                task=task,
-                aid=mine,
-            )
-        )
+        poured = ppm_n if ppm_n is not None else _poured(collection, now, care, line, day)
+        told = {"felt": felt, "weight_g": weight_g, "ec_ms_cm": ec_ms_cm, "ppm_n": poured}
+        entries.append(make_daily("done", on=day, plant=line.id, care=care, task=task, aid=mine, **told))
     return entries
 
 

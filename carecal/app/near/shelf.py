@@ -24,7 +24,8 @@ else:
 
 __all__ = ["follow", "kept_rounds", "near_round", "poured_today", "round_without", "told_rows"]
 
-FORMAT = 30  # of the rows; another number throws kept ones away
+FORMAT = 32  # of the rows; another number throws kept ones away
+MOST_PLANNED = 100  # our choice, because a tick need not wait for a greenhouse to be planned
 MOST_FOLLOWED = 12  # our choice, because more plants are planned sooner by the round that asks for them
 
 
@@ -59,10 +60,18 @@ def poured_today(collection: Source, as_of: date, plant: int) -> float | None:
     Args:
         collection: The collection.
         as_of: The day.
-        plant: Number of the plant; None is also the answer where no feed is mixed that day.
+        plant: Number of the plant; None is also the answer where no feed is mixed that day, and where so many plants
+            would have to be planned first that nobody has asked for the day's round yet.
     """
-    on = as_of.isoformat()
-    told = (Asked(*values) for row in told_rows(collection, as_of) for values in row.get("asked", ()))
+    on, rows = as_of.isoformat(), kept_rounds(collection).brought_up(as_of, most=MOST_PLANNED)
+    if rows.keys() != {WHOLE, *range(1, collection.journal.most_plants() + 1)}:
+        return None
+    told = (
+        Asked(*values)
+        for n, row in rows.items()
+        if n != WHOLE
+        for values in (row["row"] or {}).get("asked", ())
+    )
     asked = [each for each in told if each.on == on]
     mixed = mixed_on(asked, on)
     own = next((each.ppm_n for each in asked if each.plant == plant and not each.is_given), None)

@@ -26,13 +26,14 @@ from carecal.horticulture.learning import (
 )
 from carecal.horticulture.own_pace import OwnPace, told
 from carecal.horticulture.rounding import significant
-from carecal.planning.pace.resets import Reset, resets_of
+from carecal.planning.pace.resets import resets_of
 from carecal.planning.rhythm.drying import Drying
 from carecal.planning.rhythm.situations import situations
 from carecal.planning.rhythm.terms import DRY_MEDIUM
 
 if TYPE_CHECKING:
     from carecal.collection.plants import Event, PlantHistory
+    from carecal.planning.pace.resets import Reset
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.rhythm.situations import Situation
 

@@ -132,16 +132,17 @@ def _climate_text(
     former: Beat,
     light_share: float = TOLD_LIGHT,
 ) -> str:
-    """Return how the air changed, in words; of the light what is more than a share. [-]"""
+    """Return what of the air changed towards longer or shorter days; of the light what is more than a share. [-]"""
     if before is None or after is None:
         return ""
     old, new = reading_days(former.start), reading_days(beat.start)
-    parts = []
+    longer, parts = beat.days > former.days, []
     for name, least in (("night_c", TOLD_K), ("day_c", TOLD_K), ("rh_pct", TOLD_PCT)):
         a, b = round(before.mean(name, *old)), round(after.mean(name, *new))
-        if abs(b - a) >= least:
+        if abs(b - a) >= least and ((b > a) == (name == "rh_pct")) == longer:
             parts.append(say.air_change(name, a, b))
     light = before.mean("light_mol", *old), after.mean("light_mol", *new)
-    if light[0] > 0 and not 1 / light_share <= light[1] / light[0] <= light_share:
+    is_seen = light[0] > 0 and not 1 / light_share <= light[1] / light[0] <= light_share
+    if is_seen and (light[1] < light[0]) == longer:
         parts.append(say.light_change(*light))
     return ", ".join(parts)
