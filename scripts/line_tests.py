@@ -190,7 +190,10 @@ class LineTests:
                 self._width[test] += len(numbits_to_nums(bits))
 
     def of(self, mutant: Mutant) -> list[list[str]]:
-        """Return the tests to hold a mutant against: those that run the fewest lines, then those of its own package."""
+        """Return the tests to hold a mutant against: the narrowest, then its own package's, then others.
+
+        Of the others it is one of each file, that which runs the fewest lines.
+        """
         constant = CONSTANT.match(lines_of(mutant.path)[mutant.line - 1])
         found = self._naming(constant[1]) if constant else self._running(mutant.path, [mutant.line])
         if (
@@ -200,7 +203,10 @@ class LineTests:
             found = self._running(mutant.path, near) or self._naming(self._class_of(mutant))
         ordered = sorted(found, key=lambda test: (self._width[test], test))
         own = [test for test in ordered[FIRST_TESTS:] if test.startswith(f"tests/{mutant.package}/")]
-        return [part for part in (ordered[:FIRST_TESTS], own[:MOST_TESTS]) if part]
+        held = {*ordered[:FIRST_TESTS], *own}
+        others = {test.partition("::")[0]: test for test in reversed(ordered) if test not in held}
+        parts = ordered[:FIRST_TESTS], own[:MOST_TESTS], list(reversed(others.values()))
+        return [part for part in parts if part]
 
     @staticmethod
     def _class_of(mutant: Mutant) -> str:

@@ -118,6 +118,18 @@ def test_each_departure_is_named_with_its_records(
     assert found.since <= each.first <= each.last <= date(2026, 12, 20)
 
 
+@pytest.mark.parametrize(("every", "is_named"), [(9, False), (27, False), (31, True)])
+def test_a_pest_looked_at_in_time_is_not_called_forgotten(
+    catalog: Catalog, demo_climate: Climate, every: int, is_named: bool
+) -> None:
+    """Scale is asked for every 14 days in the cool; after twice that it was forgotten (pests.toml)."""
+    found, last = date(2026, 9, 5), date.fromisoformat(LOSS)
+    days = [found + timedelta(days=n) for n in range(every, (last - found).days, every)]
+    looks = [["done", day.isoformat(), {"care": "inspection"}] for day in days]
+    then = [["observed", found.isoformat(), {"seen": "scale"}], *looks, LOST]
+    assert ("pest-forgotten" in codes(told(catalog, demo_climate, then, place="grow-cabinet"))) is is_named
+
+
 def test_feeding_without_roots_is_named_before_mere_neglect(catalog: Catalog, demo_climate: Climate) -> None:
     """Salts on a plant without roots weigh more than a look that was missed; oracle: feeding_gates.csv stage."""
     plant = {**FIRM, "stage": "rootless", "roots": 0, "longest_mm": 0, "tips": 0}

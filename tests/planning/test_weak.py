@@ -293,6 +293,27 @@ def test_the_shoot_after_a_lost_crown_grows_its_own_leaves_before_a_spike(catalo
     assert "leaves first" not in spike.text
 
 
+@pytest.mark.parametrize(
+    ("went_on", "asked"),
+    [
+        (None, {5 + 364: False, 5 + 365: True, 5 + 500: True}),
+        (400, {400: False, 400 + 27: False, 400 + 28: True}),
+    ],
+)
+def test_a_year_after_a_lost_crown_it_is_asked_whether_to_go_on(
+    catalog: Catalog, went_on: int | None, asked: dict[int, bool]
+) -> None:
+    """From day 365 on, and 28 days after the answer again; oracle: askings.toml crownless, rule 25, days by hand."""
+    bench = seen(build(catalog, year(), GROWN, place="room"), 5, crown="lost")
+    if went_on is not None:
+        bench.write(Tried(on=on(went_on), plant="tide"))
+    found = {
+        day: any(each.is_asked for each in remarks_of(desk_on(bench, on(day))) if each.code == "crown")
+        for day in asked
+    }
+    assert found == asked
+
+
 def test_no_spike_is_expected_of_dim_cool_days(catalog: Catalog) -> None:
     """Below 1.1 mol a cool day brings no spike (PAMAB-LIGHT): dark to April, light from about May on, by hand."""
     rows = (
