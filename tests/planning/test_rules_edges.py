@@ -10,6 +10,9 @@ import pytest
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import (
     Done,
+    Entry,
+    Left,
+    Missed,
     MonthRow,
     Paused,
     PlaceAdded,
@@ -242,6 +245,24 @@ def test_young_plants_are_wetted_earlier(
     diary.writes(START, SettingChanged(on=START, key="weekdays", value=weekdays))
     task = diary.next(START)
     assert (task.due, task.on) == (due, on), why
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        Left(on=START + 2 * DAY, plant="tide", care="moistening", aid="cloth"),
+        Missed(on=START + 2 * DAY, plant="tide", care="moistening"),
+        Left(on=START + 2 * DAY, plant="tide", care="inspection"),
+    ],
+)
+def test_what_was_told_of_a_cloth_or_a_look_says_nothing_of_the_pot(diary: Diary, told: Entry) -> None:
+    """Its wetting stays on its day, 6 days after the last one; design §3 rules 3 and 9."""
+    diary.plant(aids=("cloth",))
+    before = diary.next(START + 2 * DAY)
+    diary.writes(START + 2 * DAY, told)
+    after = diary.next(START + 2 * DAY)
+    assert (after.id, after.due, after.on) == (before.id, before.due, before.on)
+    assert after.due == DUE
 
 
 def test_a_plant_without_roots_takes_the_earlier_of_two_days_as_near(diary: Diary) -> None:
