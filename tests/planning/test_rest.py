@@ -218,3 +218,21 @@ def test_near_the_equator_only_a_sign_begins_it(catalog: Catalog) -> None:
 def test_a_plant_that_came_after_the_months_does_not_rest(catalog: Catalog) -> None:
     """Entered on 1 August, last winter's rest is none of its own."""
     assert spans(resting(catalog).planner(date(2026, 9, 1)))[0][0] == OCTOBER
+
+
+def test_the_ceiling_of_the_medium_rises_in_a_rest_alone(catalog: Catalog) -> None:
+    """Dim still damp air: bark 14 days at most, 18 (× 1.3) at rest, 16 half-way back; models I2, H2, by hand."""
+    bench = Bench(catalog, START)
+    dim = MonthRow(month=1, day_c=20, night_c=18, rh_pct=92, air="still", light_mol_m2_d=1)
+    bench.place("porch", [dim.model_copy(update={"month": m}) for m in range(1, 13)], START)
+    bench.write(
+        PlantAdded(on=START, plant="mast", profile="cattleya", medium="bark", container="plastic", size_cm=15,
+                   place="porch", stage="established", watered=START, roots=6, longest_mm=90)
+    )  # fmt: skip
+    desk = bench.planner(START, date(2027, 8, 1)).plant_planners[1]
+    found = {}
+    for stretch in desk.stretches:
+        beat = desk.beats.at(stretch.until)
+        assert beat is not None
+        found[stretch.rest] = beat.days
+    assert found == {"": 14, "full": 18, "half": 16}
