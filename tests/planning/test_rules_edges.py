@@ -265,6 +265,26 @@ def test_what_was_told_of_a_cloth_or_a_look_says_nothing_of_the_pot(diary: Diary
     assert after.due == DUE
 
 
+@pytest.mark.parametrize(
+    ("ticked", "became", "due"),
+    [
+        ([], {1: "done"}, 20),
+        ([(12, 2)], {1: "assumed", 2: "done", 3: "done"}, 20),
+    ],
+)
+def test_a_tick_of_what_was_assumed_takes_its_place(
+    diary: Diary, ticked: list[tuple[int, int]], became: dict[int, str], due: int
+) -> None:
+    """On the 14th the wetting of the 6th is ticked: it was done then, unless one after it was; rule 2, by hand."""
+    diary.plant()
+    for day, number in [*ticked, (14, 1)]:
+        on = date(2026, 3, day)
+        diary.writes(on, Done(on=on, plant="tide", care="watering", task=f"task/1/1/wetting/{number}"))
+    now = date(2026, 3, 14)
+    assert diary.past(now) == {f"task/1/1/wetting/{number}": status for number, status in became.items()}
+    assert diary.next(now).due == date(2026, 3, due)
+
+
 def test_a_plant_without_roots_takes_the_earlier_of_two_days_as_near(diary: Diary) -> None:
     """Its surface dries 12 days in dim still air: the Friday, not the Sunday (design §3 rule 11)."""
     dim = MonthRow(month=1, day_c=19, night_c=19, rh_pct=80, air="still", light_mol_m2_d=0.5)
