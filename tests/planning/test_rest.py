@@ -131,6 +131,18 @@ def test_it_begins_by_its_sign_before_the_month(catalog: Catalog) -> None:
     assert spans(planner)[0][0] == told.on
 
 
+@pytest.mark.parametrize(("days_before", "begins_by_it"), [(120, True), (121, False)])
+def test_a_sign_counts_from_120_days_before_the_months(
+    catalog: Catalog, days_before: int, begins_by_it: bool
+) -> None:
+    """Told earlier it belongs to no rest yet, which begins with October; oracle: models H1, days by hand."""
+    october = date(2027, 10, 1)
+    told = seen(october - timedelta(days=days_before), rest="begun")
+    planner = resting(catalog, seen(date(2027, 3, 1), rest="over"), told).planner(told.on, date(2028, 1, 1))
+    starts = [first for first, _, _ in spans(planner) if first > date(2027, 4, 1)]
+    assert starts[:1] == [told.on if begins_by_it else october]
+
+
 @pytest.mark.parametrize(
     ("answers", "half"), [((), HALF), ((date(2027, 3, 20),), date(2027, 5, 2))]
 )  # 20 March + 42 days = 1 May
