@@ -132,6 +132,19 @@ def test_levels_at_their_edges(catalog: Catalog, told: Any, day: int, level: str
     assert (found.level.level if found is not None else None) == level
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [(3, 2, "2 leaves left, 1 lost"), (2, 1, "1 leaf left, 1 lost"), (1, 0, "its last leaf is gone")],
+)
+def test_the_leaves_that_are_left_are_said(catalog: Catalog, before: int, after: int, said: str) -> None:
+    """In numbers as long as there is one; oracle: the counts told, losing_ground.toml leaves_left."""
+    bench = build(catalog, year(), {**GROWN, "leaves": None}, place="room")
+    seen(seen(bench, 1, leaves=before), 20, leaves=after)
+    found = losing_of(bench.planner(on(20)).plant_planners[1].line, on(20).toordinal(), catalog)
+    assert found is not None
+    assert said in found.reasons
+
+
 def test_a_keiki_and_one_that_left_lose_no_ground(catalog: Catalog) -> None:
     """A keiki lives by its mother; the lost are told by the year."""
     bench = build(catalog, year(), GROWN, place="room")
