@@ -141,10 +141,11 @@ class DataFault(Refused):
 
     Args:
         faults: Every fault found, in the order of the file.
+        is_list: Whether each is told on a line of its own, as of a long table.
     """
 
-    def __init__(self, faults: Sequence[Fault]) -> None:
-        self.faults = tuple(faults)
+    def __init__(self, faults: Sequence[Fault], *, is_list: bool = False) -> None:
+        self.faults, self.is_list = tuple(faults), is_list
         super().__init__("; ".join(str(fault) for fault in self.faults))
 
 

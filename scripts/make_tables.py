@@ -15,7 +15,9 @@ from pathlib import Path
 from carecal.catalog.grouped import GROUPED
 from carecal.catalog.load import OPEN_TABLES, load_catalog
 from carecal.catalog.working import Side
+from carecal.collection.plain_entries import PATH
 from carecal.planning.sides import CHANGES_NO_PLAN
+from scripts.plain_fields import plain_fields
 from tests.published.intervals import compared, report_lines
 from tests.published.seasons import season_lines, seasons
 
@@ -121,6 +123,10 @@ def main(arguments: list[str]) -> int:
             stale.append(page.relative_to(ROOT).as_posix())
             if "--check" not in arguments:
                 page.write_text(new, encoding="utf-8")
+    if PATH.read_text(encoding="utf-8") != (text := plain_fields()):
+        stale.append(PATH.relative_to(ROOT).as_posix())
+        if "--check" not in arguments:
+            PATH.write_text(text, encoding="utf-8")
     sys.stdout.write("".join(f"{name}\n" for name in stale))
     return 1 if stale and "--check" in arguments else 0
 

@@ -97,9 +97,13 @@ def _members(text: str) -> Iterator[str]:
 
 def _citing_files() -> list[Path]:
     kinds = (
-        ("carecal", "py"), ("tests", "py"), ("tests", "csv"), ("scripts", "py"),
-        ("shared", "toml"), ("profiles", "toml"),
-    )  # fmt: skip
+        ("carecal", "py"),
+        ("tests", "py"),
+        ("tests", "csv"),
+        ("scripts", "py"),
+        ("shared", "toml"),
+        ("profiles", "toml"),
+    )
     found = {path for folder, suffix in kinds for path in (ROOT / folder).rglob(f"*.{suffix}")}
     return sorted(found - {Path(__file__).resolve()})
 
@@ -182,9 +186,14 @@ def test_named_folders_exist(page: str) -> None:
 
 def _words() -> set[str]:
     folders = (
-        ("carecal", "py"), ("carecal", "html"), ("shared", "toml"), ("profiles", "toml"),
-        ("tests", "py"), ("scripts", "py"), ("tests", "csv"),
-    )  # fmt: skip
+        ("carecal", "py"),
+        ("carecal", "html"),
+        ("shared", "toml"),
+        ("profiles", "toml"),
+        ("tests", "py"),
+        ("scripts", "py"),
+        ("tests", "csv"),
+    )
     return {
         word
         for folder, suffix in folders

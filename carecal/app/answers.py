@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.wording import answers as say
+from carecal.wording.notes import notes_taken
 from carecal.wording.tasks import verb
 
 if TYPE_CHECKING:
@@ -17,7 +18,9 @@ if TYPE_CHECKING:
 __all__ = ["answer"]
 
 MOST_DONE = 3  # our choice: lines on what was done, as on a round with feeds and flushes
+MOST_NOTES = 8  # our choice, because more that was done on several days is read as a sum
 SEASON_DAYS = 120  # our choice, because beyond a season feeds and flushes shift with each tick [d]
+SALTS = "salts"
 WAITING = frozenset({"planned", "open", "overdue"})
 
 
@@ -39,7 +42,8 @@ def answer(
     if len(lines) > MOST_DONE:
         lines = [*lines[: MOST_DONE - 1], f"And {len(lines) - MOST_DONE + 1} more."]
     following = _next(trial, later, names)
-    return [*lines, *([following] if following else [])], list(dict.fromkeys(_changes(former, later, names)))
+    changes = _changes(former, later, names, is_notebook=_is_notebook(trial))
+    return [*lines, *([following] if following else [])], list(dict.fromkeys(changes))
 
 
 def _done(
@@ -53,6 +57,12 @@ def _done(
     for record in trial:
         if record.kind != "undone":
             alike.setdefault(_key(record), []).append(record)
+    if _is_notebook(trial):
+        trial = [record for record in trial if record.kind != "amended"]
+        days = {record.on for record in trial}
+        plants = {record.plant for record in trial if record.plant is not None}
+        yield f"{notes_taken(len(trial), len(plants), min(days), max(days), today)}."
+        return
     for group in alike.values():
         told = group[0]
         if told.kind == "amended":
@@ -60,6 +70,12 @@ def _done(
             group = amended or group
         who = [names[n] for n in dict.fromkeys(r.plant for r in group) if n is not None and n in names]
         yield say.did(who, {"kind": told.kind, **told.data}, told.on, today)
+
+
+def _is_notebook(records: Sequence[Record]) -> bool:
+    """Return whether a command tells of many things on several days, which are read as a sum."""
+    said = [record for record in records if record.kind not in {"amended", "undone"}]
+    return len(said) > MOST_NOTES and len({record.on for record in said}) > 1
 
 
 def _key(record: Record) -> tuple[object, ...]:
@@ -86,12 +102,13 @@ def _next(trial: Sequence[Record], later: Plan, names: dict[int, str]) -> str:
     )
 
 
-def _changes(former: Plan | None, later: Plan, names: dict[int, str]) -> Iterator[str]:
+def _changes(former: Plan | None, later: Plan, names: dict[int, str], *, is_notebook: bool) -> Iterator[str]:
     """Yield what the command changed for the plants of the collection, the weightiest first."""
     if former is None:
         return
-    yield from _turned(former.tasks, [t for t in later.tasks if (t.on - later.as_of).days <= SEASON_DAYS])
-    yield from _paced(former.rhythms, later.rhythms, {v.number: v.name for v in later.plants})
+    turned = _turned(former.tasks, [t for t in later.tasks if (t.on - later.as_of).days <= SEASON_DAYS])
+    paced = _paced(former.rhythms, later.rhythms, {v.number: v.name for v in later.plants})
+    yield from (*paced, *turned) if is_notebook else (*turned, *paced)
     yield from _feeding(former.gates, later.gates, names, later.as_of)
 
 
@@ -103,8 +120,10 @@ def _turned(old: Sequence[Task], new: Sequence[Task]) -> Iterator[str]:
         is_told = was is not None and was.care != task.care and "feeding" in {was.care, task.care}
         if is_told and was is not None and was.on == task.on and task.status in WAITING:
             found.setdefault((was.care, task.care), []).append(task.on)
-    for (care, became), days in sorted(found.items(), key=lambda item: -len(item[1])):
-        yield say.turned(care, became, days)
+    net = {key: days[len(found.get(key[::-1], ())) :] for key, days in found.items()}
+    for (care, became), days in sorted(net.items(), key=lambda item: -len(item[1])):
+        if days:  # a feed that only comes some days later or sooner is no change to tell
+            yield say.turned(care, became, days)
 
 
 def _paced(old: Sequence[Rhythm], new: Sequence[Rhythm], names: dict[int, str]) -> Iterator[str]:
@@ -128,12 +147,16 @@ def _first(rhythms: Sequence[Rhythm]) -> dict[tuple[int, str], Rhythm]:
 
 
 def _feeding(old: Sequence[Gate], new: Sequence[Gate], names: dict[int, str], today: date) -> Iterator[str]:
+    """Yield where feeding is held back from now on, or no longer: of gates behind another that is shut, nothing."""
     before = {(g.plant, g.gate): g for g in old}
     shut = {g.plant for g in new if not g.open}
+    held = {g.plant for g in old if not g.open}
     found: dict[tuple[str, date | None, bool], list[str]] = {}
     for gate in new:
         was = before.get((gate.plant, gate.gate))
-        if was is None or was.open == gate.open or (gate.open and gate.plant in shut):
+        if was is None or was.open == gate.open or gate.plant in (shut if gate.open else held):
+            continue
+        if gate.gate == SALTS:  # comes and goes with feeds and flushes, and the next task says which it is
             continue
         why = gate.because[0].text if gate.because else gate.gate
         found.setdefault((why, gate.opens, gate.open), []).append(names[gate.plant])

@@ -81,24 +81,26 @@ class CommandContext:
             raise Refused(f"{day} lies ahead; what happened is dated up to today, {self.now.day}")
         return day
 
-    def alive(self, on: date | None) -> tuple[date, list[PlantHistory]]:
+    def alive(self, on: date | None, *, historic: bool = False) -> tuple[date, list[PlantHistory]]:
         """Return the day of a fact and the plants, each of which was there then.
 
+        Args:
+            on: The day; None: today.
+            historic: Whether it may lie between the day a plant came and the day it was entered.
+
         Raises:
-            Refused: The day lies ahead, before a plant was entered or after it left.
+            Refused: The day lies ahead, before a plant was entered (or came) or after it left.
         """
         day = self.fact_day(on)
         for line in self.lines:
-            self.check_life(line, day)
+            self.check_life(line, day, historic=historic)
         return day, self.lines
 
-    def check_life(self, line: PlantHistory, day: date) -> None:
+    def check_life(self, line: PlantHistory, day: date, *, historic: bool = False) -> None:
         """Refuse a day before a plant was entered, or from the one on which it left."""
         entered = date.fromordinal(line.entered)
         if day < entered:
-            raise Refused(
-                f"{day} lies before {line.id} was entered, {entered}; allowed are {entered} to {self.now.day}"
-            )
+            self._check_before(line, day, entered, historic=historic)
         if line.retired is not None and day.toordinal() > line.retired:
             left = date.fromordinal(line.retired)
             raise Refused(
@@ -107,6 +109,30 @@ class CommandContext:
         if line.retired == day.toordinal():
             raise Refused(
                 f"{line.id} left on {day} ({line.retired_because}); what came before that is said before it"
+            )
+
+    def _check_before(self, line: PlantHistory, day: date, entered: date, *, historic: bool) -> None:
+        """Refuse a day before a plant was entered, but for what is told of the time since it came."""
+        told = line.states[0].came
+        came = date.fromordinal(told) if told is not None else None
+        amend = f"amend {line.states[0].entry} came={day}"
+        if came is None:
+            raise Refused(
+                f"{day} lies before {line.id} was entered, {entered}, and it is not known when it came",
+                command=amend,
+                how="if it was there by then, say so with carecal",
+            )
+        if day < came:
+            raise Refused(
+                f"{day} lies before {line.id} came, {came} (entered {entered});"
+                f" allowed are {min(came, entered)} to {self.now.day}",
+                command=amend,
+                how="if it came earlier, say so with carecal",
+            )
+        if not historic:
+            raise Refused(
+                f"{day} lies before {line.id} was entered, {entered}; of the days since it came, {came}, only"
+                " what was done, felt, weighed, seen or treated is taken"
             )
 
     def place(self, name: str) -> str:

@@ -102,10 +102,10 @@ def _gate_lines(old: Iterable[Gate], new: Iterable[Gate], names: dict[int, str])
             continue
         text = gate.because[0].text if gate.because else gate.gate
         if gate.open:
-            line = f"feeding gate '{gate.gate}' opens: {text}"
+            line = f"feeding may begin: {text}"
         else:
             until = f", opens {day_month(gate.opens)}" if gate.opens else ""
-            line = f"feeding gate '{gate.gate}' shuts: {text}{until}"
+            line = f"no feed: {text}{until}"
         changed[line] += 1
         if changed[line] == 1:
             lines.append((line, names[gate.plant]))

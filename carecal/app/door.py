@@ -12,7 +12,7 @@ from carecal.app.lazy import LazyModule
 from carecal.app.now import Now, real_now
 from carecal.app.store import cached, keep, secret, zone_of
 from carecal.collection.journal import Journal
-from carecal.errors import Refused, StorageError
+from carecal.errors import StorageError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -105,7 +105,7 @@ class Collection:
             StorageError: the folder cannot be written.
         """
         moment = now or real_now(entry.timezone)
-        journal = _begun(Path(folder))
+        journal = Journal.begin(Path(folder))
         journal.append([entry], by=by, written=moment.written, clock=moment.clock)
         return cls(journal)
 
@@ -171,9 +171,14 @@ class Collection:
         )
 
     def planner(
-        self, as_of: date, *, until: date | None = None, plants: Set[int] | None = None,
-        records: Sequence[Record] | None = None, progress: Callable[[int], None] | None = None,
-    ) -> Planner:  # fmt: skip
+        self,
+        as_of: date,
+        *,
+        until: date | None = None,
+        plants: Set[int] | None = None,
+        records: Sequence[Record] | None = None,
+        progress: Callable[[int], None] | None = None,
+    ) -> Planner:
         """Return the planner of a day; its plant planners hold the parts a plan is made of."""
         timeline = self.timeline(as_of, plants=plants, records=records)
         came = [self.journal.first_day(), *(r.on for r in records or () if r.kind == "added")]
@@ -181,9 +186,15 @@ class Collection:
         return engine.Planner(timeline, self.catalog, self.id, until, progress, first)
 
     def plan(
-        self, as_of: date | None = None, *, until: date | None = None, start: date | None = None,
-        grouping: Grouping = "rounds", plants: Set[int] | None = None, progress: Callable[[int], None] | None = None,
-    ) -> Plan:  # fmt: skip
+        self,
+        as_of: date | None = None,
+        *,
+        until: date | None = None,
+        start: date | None = None,
+        grouping: Grouping = "rounds",
+        plants: Set[int] | None = None,
+        progress: Callable[[int], None] | None = None,
+    ) -> Plan:
         """Return the plan of a day.
 
         Args:
@@ -208,9 +219,14 @@ class Collection:
         return real_now(zone_of(self.journal.connection))
 
     def record(
-        self, *entries: Entry, now: Now | None = None, by: str = "owner", dry: bool = False, apart: bool = False,
+        self,
+        *entries: Entry,
+        now: Now | None = None,
+        by: str = "owner",
+        dry: bool = False,
+        apart: bool = False,
         progress: Callable[[int], None] | None = None,
-    ) -> Outcome:  # fmt: skip
+    ) -> Outcome:
         """Write entries as one command, or each as its own, and say what they change in the coming plan.
 
         Args:
@@ -246,9 +262,13 @@ class Collection:
         if dry:
             return Outcome(trial, told, is_written=False, said=said, changes=changed)
         made = self.journal.append(
-            entries, by=by, written=moment.written, clock=moment.clock, apart=apart,
+            entries,
+            by=by,
+            written=moment.written,
+            clock=moment.clock,
+            apart=apart,
             check=lambda records: self._check_once(records, moment),
-        )  # fmt: skip
+        )
         self._known = made[-1].n
         if new is not None and plants is not None and made[-1].n == trial[-1].n:
             near.follow(self, moment.day, engine.Planned(new, plants, [*before, *trial]))
@@ -289,15 +309,3 @@ def _head_of(journal: Journal) -> int:
         return journal.head()
     except StorageError:
         return 0  # whoever reads of it is told what is wrong
-
-
-def _begun(folder: Path) -> Journal:
-    """Return an empty journal in a folder: a new one, or one whose maker was killed before its first entry."""
-    try:
-        return Journal.create(folder)
-    except Refused:
-        journal = Journal.open(folder)
-        if journal.head() == 0:
-            return journal
-        journal.close()
-        raise

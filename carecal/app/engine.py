@@ -10,12 +10,14 @@ from carecal.app.tasks import already
 from carecal.catalog.cache import catalog_from_json, catalog_to_json, files_digest
 from carecal.collection.doubles import said_already
 from carecal.collection.timeline import fold
+from carecal.planning.assembly import Assembly
 from carecal.planning.narrowing import narrowed
 from carecal.planning.plan_context import horizon_of
 from carecal.planning.planner import Planner
 
 __all__ = [
     "TAUGHT_KINDS",
+    "Assembly",
     "Planned",
     "Planner",
     "already",

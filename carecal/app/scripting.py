@@ -1,4 +1,4 @@
-"""What a script asks of a collection beside its plan: why a plant is treated so, and a calendar's bytes."""
+"""What a script asks of a collection beside its plan: why a plant is treated as it is, and a calendar's bytes."""
 
 from __future__ import annotations
 

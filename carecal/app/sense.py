@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.collection.history import came_on, is_historic
 from carecal.collection.records import effective, taken_back
 
 if TYPE_CHECKING:
@@ -77,8 +78,8 @@ class _Book:
         if added is None:
             yield "its plant is not there"
             return
-        if record.on < added.on:
-            yield f"it lies before its plant was entered, {added.on}"
+        if record.on < added.on and not is_historic(record, added):
+            yield _too_early(record, added)
         if left is not None and record.on > left.on and record.kind != "retired":
             yield f"it lies after its plant left, {left.on}"
         yield from self._of_state(record, record.plant)
@@ -113,6 +114,13 @@ class _Book:
         given = {name for state in line.states for name in state.aid_names} if line is not None else set()
         if parts[3] not in _NO_AIDS and parts[3] not in given:
             yield f"task {task} is not there: no {parts[3]}"
+
+
+def _too_early(record: Record, added: Record) -> str:
+    came = came_on(added)
+    if came is not None and record.on < came:
+        return f"it lies before its plant came, {came}"
+    return f"it lies before its plant was entered, {added.on}"
 
 
 def _plants_in(data: Mapping[str, Any]) -> Iterator[int]:

@@ -7,8 +7,9 @@ from datetime import date, timedelta
 
 from carecal.calendars import each, records, rounds, steps, todos
 from carecal.calendars.content import Content, Part
+from carecal.calendars.made import MadeParts
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.selection import MadeParts, Selection
+from carecal.calendars.selection import Selection
 from carecal.calendars.uids import REFRESH
 from carecal.plan.model import Plan
 from carecal.wording.dates import day_text
@@ -37,12 +38,12 @@ def parts_of(
         public_url: Address of the page; empty writes no links.
         cautions: Text of each caution by its code.
         look_for: What to look for at a plant, by its stage.
-        made: Parts of care days that were written of the same with these options; taken up and brought up to date.
+        made: What was written of days of the same with these options; taken up and brought up to date.
 
     Raises:
         ValueError: The plan is of another grouping than the options.
     """
-    kept: MadeParts = made if made is not None else {}
+    kept = made if made is not None else MadeParts()
     return _sources(
         Selection(plan, options, public_url.rstrip("/"), cautions or {}, look_for or {}, made=kept)
     )
@@ -54,7 +55,7 @@ def refresh_part(plan: Plan) -> Part:
     week = f"{day_text(monday)} {monday.year}"
     content = Content(
         kind="VEVENT",
-        summary=f"This calendar was not refreshed since the week of {week}",
+        summary=f"This calendar has not been refreshed since the week of {week}",
         start=_warning_day(monday),
         description="What stands here may be out of date: look at the plants first, then see that refreshing runs.",
         categories=("REFRESH",),

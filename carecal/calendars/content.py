@@ -97,8 +97,10 @@ class Part:
         key: Stable key, as 'round/2026-11-25'.
         content: What it says.
         basis: Written instant of the newest entry it rests on; ISO, UTC, or empty.
+        digest: Digest of the content, where it was worked out already.
     """
 
     key: str
     content: Content
     basis: str = field(default="", compare=False)
+    digest: str = field(default="", compare=False)

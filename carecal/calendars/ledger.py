@@ -27,7 +27,8 @@ _SAVE = """insert into ledger (calendar, uid, digest, sequence, stamp, start, bo
     select ?, uid, digest, sequence, stamp, start, body from temp.staged where true order by uid
     on conflict (calendar, uid) do update set digest = excluded.digest, sequence = excluded.sequence,
     stamp = excluded.stamp, start = excluded.start, body = excluded.body"""
-_SHOWN = "select body from ledger where calendar = ? and digest <> '' and uid <> ? order by start, uid"
+_SHOWN = "select uid from ledger where calendar = ? and digest <> '' and uid <> ? order by start, uid"
+_BODY = "select body from ledger where calendar = ? and uid = ?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +129,9 @@ class Ledger:
 
     def bodies(self) -> Iterator[bytes]:
         """Yield the saved bytes of all that is published but the head, by (start, uid)."""
-        return (body for (body,) in self._connection.execute(_SHOWN, (self._calendar, HEAD)))
+        names = self._connection.execute(_SHOWN, (self._calendar, HEAD)).fetchall()
+        for (name,) in names:  # one by one, so that the database sorts names without their bytes
+            yield self._connection.execute(_BODY, (self._calendar, name)).fetchone()[0]
 
     def _read(self) -> dict[str, Row]:
         rows = self._connection.execute(_ROWS, (self._calendar,))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from functools import partial
 
 from carecal.calendars.content import Content, Part
 from carecal.calendars.selection import Selection, newest
@@ -17,12 +18,13 @@ __all__ = ["by_day", "categories", "day_content", "day_parts", "entry_parts", "f
 
 def shown_facts(selection: Selection) -> list[Fact]:
     """Return the facts of the last 60 days that the options let through, by (day, entry)."""
+    since, as_of, is_filtered = selection.since, selection.plan.as_of, selection.options.is_filtered
     facts = [
         fact
         for fact in selection.plan.facts
-        if selection.since <= fact.on <= selection.plan.as_of
+        if since <= fact.on <= as_of
         and selection.knows(fact.plant)
-        and selection.shows(fact.plant, fact.care)
+        and (not is_filtered or selection.shows(fact.plant, fact.care))
     ]
     return sorted(facts, key=lambda fact: (fact.on, fact.entry))
 
@@ -43,7 +45,7 @@ def entry_parts(selection: Selection) -> Iterator[Part]:
         yield Part(entry_key(fact.entry), content, fact.written)
 
 
-def categories(facts: list[Fact]) -> list[str]:
+def categories(facts: Sequence[Fact]) -> list[str]:
     """Return the cares of facts in capitals, sorted; what was looked at and left was an inspection."""
     return sorted({"INSPECTION" if fact.care == "left" else fact.care.upper() for fact in facts})
 
@@ -62,10 +64,15 @@ def by_day(facts: list[Fact]) -> list[list[Fact]]:
 def day_parts(selection: Selection) -> Iterator[Part]:
     """Yield one event a day, for the grouping `rounds`."""
     for facts in by_day(shown_facts(selection)):
-        yield Part(done_key(facts[0].on), day_content(selection, facts), newest(f.written for f in facts))
+        yield selection.made.record(facts, partial(_day_part, selection))
 
 
-def day_content(selection: Selection, facts: list[Fact]) -> Content:
+def _day_part(selection: Selection, facts: Sequence[Fact]) -> Part:
+    content, basis = day_content(selection, facts), newest(fact.written for fact in facts)
+    return Part(done_key(facts[0].on), content, basis, content.digest(selection.plan.timezone))
+
+
+def day_content(selection: Selection, facts: Sequence[Fact]) -> Content:
     """Return the record of one day."""
     plants = {fact.plant for fact in facts}
     only = selection.plan.plant(facts[0].plant) if len(plants) == 1 else None

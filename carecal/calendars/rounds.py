@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import partial
+from operator import attrgetter
 
 from carecal.calendars.content import Content, Part
+from carecal.calendars.made import Stop
 from carecal.calendars.selection import Selection
 from carecal.calendars.uids import round_key
-from carecal.plan.model import Can, Round, Task
+from carecal.plan.model import Can, PlantView, Round, Task
 from carecal.wording.clean import clean_line
 from carecal.wording.tasks import (
     EMPTY_ON_PURPOSE,
@@ -24,50 +26,61 @@ from carecal.wording.tasks import (
     task_summary,
 )
 
-__all__ = ["parts", "round_content", "shown_rounds"]
+__all__ = ["parts", "round_content", "shown_stops"]
+
+_said_of = attrgetter(
+    "care", "certain", "technique", "ppm_n", "aid", "litres", "feed_waits", "asks", "step"
+)  # all that a line tells of a task that is planned
 
 
 def parts(selection: Selection) -> Iterator[Part]:
     """Yield one event for each round that shows anything; one that is the very round of before needs no words."""
     for round_ in selection.plan.rounds:
-        before = selection.made.get(round_.on)
-        if before is None or before[0] is not round_:
-            before = selection.made[round_.on] = round_, _part(selection, round_)
-        if before[1] is not None:
-            yield before[1]
+        found = selection.made.round_part(round_, partial(_part, selection))
+        if found is not None:
+            part, plants = found
+            yield replace(part, basis=selection.basis_of(plants))
 
 
-def _part(selection: Selection, round_: Round) -> Part | None:
-    tasks = selection.shown_tasks(round_.tasks) if selection.shows_day(round_.on) else []
-    if not tasks:
+def _part(selection: Selection, round_: Round) -> tuple[Part, tuple[int, ...]] | None:
+    """Return the event of a round and the plants that it rests on."""
+    stops = shown_stops(selection, round_)
+    if not stops:
         return None
-    content = round_content(selection, round_, tasks)
-    return Part(round_key(round_.on), content, selection.basis_of({task.plant for task in tasks}))
+    content = round_content(selection, round_, stops)
+    part = Part(round_key(round_.on), content, digest=content.digest(selection.plan.timezone))
+    return part, tuple(stop.view.number for stop in stops)
 
 
-def shown_rounds(selection: Selection) -> Iterator[tuple[Round, list[Task]]]:
-    """Yield the rounds from as_of on with the unanswered tasks that are shown of each, in order."""
-    for round_ in selection.plan.rounds:
-        if not selection.shows_day(round_.on):
-            continue
-        tasks = selection.shown_tasks(round_.tasks)
-        if tasks:
-            yield round_, tasks
+def shown_stops(selection: Selection, round_: Round) -> list[Stop]:
+    """Return the plants of a round of which something is shown, in order; none before as_of or beyond the last day."""
+    if not selection.shows_day(round_.on):
+        return []
+    return [stop for stop in selection.made.round_stops(round_, partial(_stop, selection)) if stop.tasks]
 
 
-def round_content(selection: Selection, round_: Round, tasks: Sequence[Task]) -> Content:
+def _stop(selection: Selection, of: tuple[Task, ...]) -> Stop:
+    tasks, view = selection.shown_tasks(of), selection.plan.plant(of[0].plant)
+    line = _plant_line(selection, tasks, view) if tasks else ""
+    return Stop(of, tasks, view, line, any(task.status == "overdue" for task in tasks))
+
+
+def round_content(selection: Selection, round_: Round, stops: Sequence[Stop]) -> Content:
     """Return the event of one round, or of what the options leave of it."""
+    tasks = [task for stop in stops for task in stop.tasks]
     whole = len(tasks) == len(round_.tasks)
-    plants = {task.plant for task in tasks}
-    only = selection.plan.plant(tasks[0].plant) if len(plants) == 1 else None
+    if not whole or any(stop.is_late for stop in stops):
+        places = {name: place for place, name in enumerate(round_.tasks)}
+        tasks.sort(key=lambda task: places[task.id])
+    only = stops[0].view if len(stops) == 1 else None
     return Content(
         kind="VEVENT",
-        summary=_summary(selection, tasks),
+        summary=_summary(selection, tasks, only),
         start=round_.on,
-        description=_description(selection, round_, tasks),
+        description=_description(selection, round_, stops, tasks, whole),
         at=selection.options.at,
         minutes=_minutes(round_, tasks, whole),
-        categories=tuple(sorted(care.upper() for care in {task.care for task in tasks})),
+        categories=tuple(sorted({task.care.upper() for task in tasks})),
         plant=only.id if only else "",
         url=selection.round_url(),
         alarm_minutes=selection.options.alarm_minutes,
@@ -76,63 +89,52 @@ def round_content(selection: Selection, round_: Round, tasks: Sequence[Task]) ->
 
 def _minutes(round_: Round, tasks: Sequence[Task], whole: bool) -> int:
     """Return the length of a round: the sum over its cares, at least five minutes, in minutes."""
-    summed = sum(task.minutes for task in tasks)
-    return max(5, round_.minutes if whole and round_.minutes else summed)
+    return max(5, (whole and round_.minutes) or sum(task.minutes for task in tasks))
 
 
-def _summary(selection: Selection, tasks: Sequence[Task]) -> str:
+def _summary(selection: Selection, tasks: Sequence[Task], only: PlantView | None) -> str:
     """Return the one line of a round: the task, the plant with its tasks, or counts."""
-    view = selection.plan.plant(tasks[0].plant)
+    if only is None:
+        return round_summary(tasks)
     if len(tasks) == 1:
-        return task_summary(tasks[0], view, selection.title(tasks[0]))
-    if len({task.plant for task in tasks}) == 1:
-        empty = [EMPTY_ON_PURPOSE] if view.reservoir == "empty" else []
-        brief = [replace(task, asks="", status="planned") for task in tasks]  # asked and dated below
-        return f"{name_of(view)}: " + "; ".join(_doing(selection, brief) + empty)
-    return round_summary(tasks)
+        return task_summary(tasks[0], only, selection.title(tasks[0]))
+    empty = [EMPTY_ON_PURPOSE] if only.reservoir == "empty" else []
+    brief = [replace(task, asks="", status="planned") for task in tasks]  # asked and dated below
+    return f"{name_of(only)}: " + "; ".join(_doing(selection, brief) + empty)
 
 
-def _description(selection: Selection, round_: Round, tasks: Sequence[Task]) -> str:
+def _description(
+    selection: Selection, round_: Round, stops: Sequence[Stop], tasks: Sequence[Task], whole: bool
+) -> str:
     """Return what is special, the can, the plants in walking order, one line each, and the cautions that are new."""
-    by_plant: defaultdict[int, list[Task]] = defaultdict(list)
-    for task in tasks:
-        by_plant[task.plant].append(task)
-    whole = len(tasks) == len(round_.tasks)
-    codes = dict.fromkeys(round_.cautions if whole else ())
-    for cautions in dict.fromkeys(task.cautions for task in tasks):
-        codes |= dict.fromkeys(cautions)
+    codes = round_.cautions if whole else [code for task in tasks for code in task.cautions]
     can = round_.can if whole else _can_of(round_.can, tasks)
-    special = special_lines(tasks, {number: selection.plan.plant(number) for number in by_plant})
-    lines = [*special, can_line(can), *(_plant_line(selection, group) for group in by_plant.values())]
+    special = special_lines(
+        tasks if any(stop.is_late for stop in stops) else (),
+        {stop.view.number: stop.view for stop in stops},
+    )
+    lines = [*special, can_line(can), *(stop.line for stop in stops)]
     return joined([*lines, *selection.caution_lines(selection.unsaid(round_.on, codes))])
 
 
-def _plant_line(selection: Selection, tasks: Sequence[Task]) -> str:
+def _plant_line(selection: Selection, tasks: Sequence[Task], view: PlantView) -> str:
     """Return one plant's line, as 'Tide (east sill): water – drench, 0.3 L; look over'; many days say the same."""
-    task = tasks[0]
-    plain = len(tasks) == 1 and not task.asks and task.status == "planned" and task.care != "step"
-    key = (
-        task.plant,
-        task.care,
-        task.certain,
-        task.technique,
-        task.ppm_n,
-        task.aid,
-        task.litres,
-        task.feed_waits,
-    )
-    line = selection.said.get(key) if plain else None
+    if any(task.status != "planned" for task in tasks):
+        return _worded(selection, tasks, view)
+    lines, key = selection.made.lines(view), tuple(map(_said_of, tasks))
+    line = lines.get(key)
     if line is None:
-        view = selection.plan.plant(task.plant)
-        doing = [
-            ", ".join(part for part in (text, poured(each.litres)) if part)
-            for each, text in zip(tasks, _doing(selection, tasks), strict=True)
-        ]
-        place = f" ({clean_line(view.place).replace('-', ' ')})" if view.place else ""
-        line = f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
-        if plain:
-            selection.said[key] = line
+        line = lines[key] = _worded(selection, tasks, view)
     return line
+
+
+def _worded(selection: Selection, tasks: Sequence[Task], view: PlantView) -> str:
+    doing = [
+        ", ".join(part for part in (text, poured(each.litres)) if part)
+        for each, text in zip(tasks, _doing(selection, tasks), strict=True)
+    ]
+    place = f" ({clean_line(view.place).replace('-', ' ')})" if view.place else ""
+    return f"{name_of(view)}{place}: " + "; ".join(part for part in [*doing, *plant_marks(view)] if part)
 
 
 def _doing(selection: Selection, tasks: Sequence[Task]) -> list[str]:

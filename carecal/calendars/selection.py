@@ -8,16 +8,13 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from urllib.parse import quote
 
-from carecal.calendars.content import Part
+from carecal.calendars.made import MadeParts
 from carecal.calendars.options import CalendarOptions
-from carecal.plan.model import Plan, PlantView, Round, Step, Task
+from carecal.plan.model import Plan, PlantView, Step, Task
 from carecal.wording.cautions import WARNED_DAYS
 from carecal.wording.tasks import plant_marks, pot_line, sentence
 
-__all__ = ["PAST_DAYS", "UNANSWERED", "MadeParts", "Selection", "newest"]
-
-MadeParts = dict[date, tuple[Round, Part | None]]
-"""What was written of care days, by day, each with the very round it was written of; None: nothing is shown of it."""
+__all__ = ["PAST_DAYS", "UNANSWERED", "Selection", "newest"]
 
 PAST_DAYS = 60
 """So far back a calendar shows what was done. [days] Source: our choice, because two months show a rhythm."""
@@ -36,8 +33,7 @@ class Selection:
         public_url: Address of the page without a slash at the end; empty writes no links.
         cautions: Text of each caution by its code.
         look_for: What to look for at a plant, by its stage.
-        said: Lines that were worded already, by all that they say.
-        made: Parts of care days that were written already, by day, each with the very round it was written of.
+        made: What was written of days already.
 
     Raises:
         ValueError: The plan is of another grouping than the options.
@@ -49,18 +45,18 @@ class Selection:
     cautions: Mapping[str, str] = field(default_factory=dict)
     look_for: Mapping[str, str] = field(default_factory=dict)
     _titles: dict[tuple[int, str], str] = field(default_factory=dict, repr=False)
-    _numbers: set[int] = field(default_factory=set, repr=False)
-    said: dict[tuple[object, ...], str] = field(default_factory=dict, repr=False)
-    _known: set[str] = field(default_factory=set, repr=False)
+    _asked: dict[tuple[int, str], list[Task]] = field(default_factory=dict, repr=False)
+    _bases: dict[int, str] = field(default_factory=dict, repr=False)
     _pots: dict[int, tuple[str, str]] = field(default_factory=dict, repr=False)
-    made: MadeParts = field(default_factory=dict, repr=False)
+    made: MadeParts = field(default_factory=MadeParts, repr=False)
 
     def __post_init__(self) -> None:
-        """Index the titles of steps and the numbers of plants."""
+        """Index the titles of steps and what plants rest on; let go of what no longer holds."""
         if self.plan.grouping != self.options.grouping:
             raise ValueError(f"a plan of {self.plan.grouping} cannot show {self.options.grouping}")
         self._titles.update(((step.plant, step.step), step.title) for step in self.plan.steps)
-        self._numbers.update(view.number for view in self.plan.plants)
+        self._bases.update((view.number, view.basis) for view in self.plan.plants)
+        self.made.warn(self.plan.warned)
 
     @property
     def since(self) -> date:
@@ -81,7 +77,7 @@ class Selection:
 
     def knows(self, plant: int) -> bool:
         """True if the plan holds a plant of this number."""
-        return plant in self._numbers
+        return plant in self._bases
 
     def shows(self, plant: int, care: str) -> bool:
         """True if the options let this plant and this care through."""
@@ -96,12 +92,9 @@ class Selection:
         """True for an unanswered task that the options let through."""
         return task.status in UNANSWERED and self.shows(task.plant, task.care)
 
-    def shown_tasks(self, ids: Iterable[str]) -> list[Task]:
-        """Return the tasks of these ids that are shown, in order."""
-        tasks = map(self.plan.poured, ids)
-        if self.options.is_filtered:
-            return [task for task in tasks if self.shows_task(task)]
-        return [task for task in tasks if task.status in UNANSWERED]
+    def shown_tasks(self, tasks: Iterable[Task]) -> tuple[Task, ...]:
+        """Return the tasks that are shown, in order."""
+        return tuple(task for task in tasks if self.shows_task(task))
 
     def title(self, task: Task) -> str:
         """Return the sentence of a step's task; empty for any other."""
@@ -141,25 +134,25 @@ class Selection:
         """
         if on.day <= WARNED_DAYS:
             return list(dict.fromkeys(codes))
-        if not self._known:
-            done = {(fact.plant, fact.care) for fact in self.plan.facts}
-            tasks = (task for task in self.plan.tasks if (task.plant, task.care) in done)
-            self._known.update(code for task in tasks for code in task.cautions)
-        return [code for code in dict.fromkeys(codes) if code not in self._known]
+        return [code for code in dict.fromkeys(codes) if code not in self.plan.warned]
 
     def asked_from(self, step: Step) -> date | None:
         """Return the first day on which a step's task is asked for: not before its plant was entered; None without."""
-        tasks = (task for task in self.plan.step_tasks if (task.plant, task.step) == (step.plant, step.step))
-        return min((task.due for task in tasks), default=None)
+        return min((task.due for task in self._tasks_of(step)), default=None)
 
     def step_caution_lines(self, step: Step) -> list[str]:
         """Return the texts of the cautions of a step's tasks, each once."""
-        tasks = (task for task in self.plan.step_tasks if (task.plant, task.step) == (step.plant, step.step))
-        return self.caution_lines(code for task in tasks for code in task.cautions)
+        return self.caution_lines(code for task in self._tasks_of(step) for code in task.cautions)
+
+    def _tasks_of(self, step: Step) -> list[Task]:
+        if not self._asked and self.plan.step_tasks:
+            for task in self.plan.step_tasks:
+                self._asked.setdefault((task.plant, task.step), []).append(task)
+        return self._asked.get((step.plant, step.step), [])
 
     def basis_of(self, plants: Iterable[int]) -> str:
         """Return the written instant of the newest entry of these plants."""
-        return newest(self.plan.plant(plant).basis for plant in plants)
+        return max(map(self._bases.__getitem__, plants), default="")
 
 
 def newest(instants: Iterable[str]) -> str:

@@ -8,14 +8,15 @@ from __future__ import annotations
 import re
 import secrets
 import sqlite3
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
-from gzip import compress
+from gzip import decompress
 from hashlib import sha256
 from hmac import compare_digest
 
 from carecal.calendars.ledger import forget_ledger, instant_text
 from carecal.calendars.options import CalendarOptions
+from carecal.calendars.packing import Packer
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
 from carecal.wording.clean import check_calendar_name, clean_line
@@ -37,7 +38,9 @@ __all__ = [
 
 TOKEN_BYTES = 24
 """Random bytes of a token: 192 bits. Source: our choice, because guessing 128 bits is already hopeless."""
-GZIP_LEVEL = 6
+MOST_PLAIN = 1_000_000
+"""Larger calendars are kept compressed alone. [bytes] Source: our choice, because almost everybody asks for them so,
+and writing and reading so much takes longer than unpacking it."""
 _FAMILY = re.compile(r"[^A-Za-z0-9 ._-]+")
 _COLUMNS = "id, name, options, created, revoked, fetched, fetched_by"
 
@@ -94,12 +97,29 @@ class Validators:
 
 @dataclass(frozen=True, slots=True)
 class Published:
-    """What a subscriber gets: the plain bytes, the same compressed, and their validators."""
+    """What a subscriber gets: bytes compressed, and the same plain where they are at hand.
+
+    Args:
+        validators: What they are known by.
+        gzip: The bytes compressed.
+        note: What went wrong while refreshing, if anything.
+        plain: The plain bytes; empty where they are only kept compressed.
+    """
 
     validators: Validators
-    body: bytes
     gzip: bytes
     note: str
+    plain: bytes = field(default=b"", compare=False, repr=False)
+
+    @property
+    def body(self) -> bytes:
+        """The plain bytes."""
+        return self.plain or decompress(self.gzip)
+
+    @property
+    def size(self) -> int:
+        """Length of the plain bytes, read from the last four compressed ones (RFC 1952 section 2.3.1). [bytes]"""
+        return int.from_bytes(self.gzip[-4:], "little")
 
 
 def add(connection: sqlite3.Connection, name: str, options: CalendarOptions, now: datetime) -> str:
@@ -163,6 +183,7 @@ def store_published(
     as_of: date,
     head: int,
     note: str = "",
+    packer: Packer | None = None,
 ) -> Published:
     """Keep what subscribers of a calendar get from now on, and return it.
 
@@ -174,17 +195,19 @@ def store_published(
         as_of: Day of the plan it shows.
         head: Number of the newest journal entry it shows.
         note: What went wrong while refreshing, if anything.
+        packer: What compressed the calendar before; None: all of it is compressed.
     """
     validators = Validators(sha256(body).hexdigest(), modified, as_of, head)
-    packed = compress(body, GZIP_LEVEL, mtime=0)  # no time in it: the same bytes give the same bytes
+    packed = (packer or Packer()).pack(body)
+    plain = body if len(body) <= MOST_PLAIN else b""
     connection.execute(
         "insert into published (calendar, as_of, head, etag, modified, body, gzip, note)"
         " values (?, ?, ?, ?, ?, ?, ?, ?) on conflict (calendar) do update set as_of = excluded.as_of,"
         " head = excluded.head, etag = excluded.etag, modified = excluded.modified, body = excluded.body,"
         " gzip = excluded.gzip, note = excluded.note",
-        (calendar, as_of.isoformat(), head, validators.etag, instant_text(modified), body, packed, note),
+        (calendar, as_of.isoformat(), head, validators.etag, instant_text(modified), plain, packed, note),
     )
-    return Published(validators, body, packed, note)
+    return Published(validators, packed, note, body)
 
 
 def read_published(connection: sqlite3.Connection, calendar: int) -> Published | None:
@@ -192,7 +215,7 @@ def read_published(connection: sqlite3.Connection, calendar: int) -> Published |
     row = connection.execute(
         "select etag, modified, as_of, head, body, gzip, note from published where calendar = ?", (calendar,)
     ).fetchone()
-    return Published(_validators(row), row[4], row[5], row[6] or "") if row else None
+    return Published(_validators(row), row[5], row[6] or "", row[4]) if row else None
 
 
 def read_validators(connection: sqlite3.Connection, calendar: int) -> Validators | None:

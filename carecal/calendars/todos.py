@@ -42,14 +42,14 @@ def each_parts(selection: Selection) -> Iterator[Part]:
 
 def round_parts(selection: Selection) -> Iterator[Part]:
     """Yield the next round as one to-do, and the past days as completed ones."""
-    upcoming = next(rounds.shown_rounds(selection), None)
+    shown = ((round_, rounds.shown_stops(selection, round_)) for round_ in selection.plan.rounds)
+    round_, stops = next(((round_, stops) for round_, stops in shown if stops), (None, []))
     open_key = ""
-    if upcoming is not None:
-        round_, tasks = upcoming
-        event = rounds.round_content(selection, round_, tasks)
+    if round_ is not None:
+        event = rounds.round_content(selection, round_, stops)
         open_key = round_key(round_.on)
         content = replace(event, kind="VTODO", start=None, due=round_.on, priority=PRIORITY_USUAL)
-        yield Part(open_key, content, selection.basis_of(task.plant for task in tasks))
+        yield Part(open_key, content, selection.basis_of(stop.view.number for stop in stops))
     for facts in records.by_day(records.shown_facts(selection)):
         if round_key(facts[0].on) != open_key:
             event = records.day_content(selection, facts)

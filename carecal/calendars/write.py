@@ -17,8 +17,8 @@ from carecal.calendars.build import component_bytes
 from carecal.calendars.components import parts_of, refresh_part
 from carecal.calendars.content import Part
 from carecal.calendars.ledger import HEAD, Ledger, Wanted
+from carecal.calendars.made import MadeParts
 from carecal.calendars.options import CalendarOptions
-from carecal.calendars.selection import MadeParts
 from carecal.calendars.uids import uid
 from carecal.calendars.zones import LocalTimes, check_time, local_times, timezone_component, to_bytes
 from carecal.plan.model import Plan
@@ -198,4 +198,6 @@ def _wanted(part: Part, name: str, times: LocalTimes) -> Wanted:
         """Return the bytes of the part."""
         return component_bytes(content, name, sequence, stamp, times)
 
-    return Wanted(name, content.digest(times.zone.key), content.day.isoformat(), part.basis, build)
+    return Wanted(
+        name, part.digest or content.digest(times.zone.key), content.day.isoformat(), part.basis, build
+    )

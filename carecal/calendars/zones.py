@@ -138,7 +138,8 @@ def check_time(zone: str, at: time, start: date, until: date) -> None:
 def timezone_component(zone: str, year: int) -> Timezone:
     """Return the VTIMEZONE of a zone for `YEARS` years from the start of one on, with the year before it.
 
-    A change that falls on the same weekday of the same month each year becomes a rule, any other a list of dates.
+    A change that falls on the same weekday of the same month each year becomes a rule, any other a date of its own
+    each year: of a list in one property some readers see the first alone.
     """
     changes = transitions(zone, year - 1, year + YEARS - 1)
     item = Timezone()
@@ -183,7 +184,7 @@ def _observance(group: list[Transition], years: int) -> Component:
     if rule is not None:
         item["RRULE"] = rule
     elif len(group) > 1:
-        item["RDATE"] = vDDDLists([change.onset for change in group[1:]])
+        item["RDATE"] = [vDDDLists([change.onset]) for change in group[1:]]
     return item
 
 

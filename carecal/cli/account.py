@@ -26,7 +26,8 @@ def add_account(session: Session, name: str, base: str, shown: dict[str, Any]) -
         collection, now, name, at=shown.get("at"), alarm_minutes=shown.get("alarm_minutes")
     )
     told = {"address": f"{base}/dav/" if base else None, "user": name, "password": password}
-    session.emit(told, "\n".join(account_lines(told, road_of(base), quiet=session.quiet)))
+    road = road_of(base, then="; the account stays as it is, with /dav/ after that address")
+    session.emit(told, "\n".join(account_lines(told, road, quiet=session.quiet)))
 
 
 def revoke_account(session: Session, name: str) -> bool:

@@ -32,7 +32,7 @@ def _catalog(session: Session) -> Catalog:
     return load_catalog(None)
 
 
-@calc.command("air")
+@calc.command("air", short_help="Vapour pressure, dew point, wet bulb.")
 @click.option("--temp", "temp_c", type=NUMBER, required=True, help="Air temperature. [°C]")
 @click.option("--rh", "rh_pct", type=NUMBER, required=True, help="Relative humidity. [%]")
 @click.option(
@@ -80,7 +80,7 @@ def daylight(session: Session, latitude: float, on: date | None) -> None:
     )
 
 
-@calc.command("mix")
+@calc.command("mix", short_help="What a fertiliser gives in water.")
 @click.option("--analysis", type=ANALYSIS, required=True, help="N-P-K of the label, as 20-20-20. [%]")
 @click.option("--elemental", is_flag=True, help="The label prints P and K as elements, not as P₂O₅ and K₂O.")
 @click.option("--ppm-n", type=NUMBER, help="Nitrogen wanted. [mg/L]")
@@ -151,7 +151,7 @@ def bloom(session: Session, start: date, temp_c: float) -> None:
     session.emit(found, columns(rows))
 
 
-@calc.command("interval")
+@calc.command("interval", short_help="Days between wettings in steady conditions.")
 @click.option("--medium", required=True, help="What it stands in.")
 @click.option("--container", required=True, help="Its pot.")
 @click.option("--size", "size_cm", type=SIZE, help="Top diameter of the pot. [cm]")

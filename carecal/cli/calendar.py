@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -9,20 +10,20 @@ from zoneinfo import ZoneInfo
 import click
 
 from carecal.app.people.accounts import account_with, check_no_account
-from carecal.app.publish import calendars, named_calendars, publications, publishing
+from carecal.app.publish import calendars, named_calendars, publications
 from carecal.app.store import zone_of
 from carecal.cli.account import add_account, revoke_account
 from carecal.cli.context import Session, confirming, pass_session
 from carecal.cli.files import write_whole
 from carecal.cli.lazy import SuggestingGroup
+from carecal.cli.publish import publish
 from carecal.cli.roads import (
+    LOCAL,
     NO_BASE,
     base_of,
     code_of,
     how_often,
-    published_lines,
     road_of,
-    sending,
     what_may_not_show,
 )
 from carecal.cli.show import columns
@@ -39,9 +40,6 @@ if TYPE_CHECKING:
 __all__ = ["calendar"]
 
 
-LOCAL = "http://127.0.0.1:8321"  # where carecal serve is heard when nothing else is said
-
-
 @click.group(cls=SuggestingGroup, short_help="Write the calendar, or give it an address.")
 def calendar() -> None:
     """Write the calendar, or give it an address to subscribe to."""
@@ -49,18 +47,29 @@ def calendar() -> None:
 
 def _described(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command the options that say what a calendar shows and how."""
+    grouping = click.option(
+        "--grouping",
+        type=click.Choice(["rounds", "each"]),
+        help="One event a care day, or one for each plant and care (else: each for one plant).",
+    )
+    form = click.option(
+        "--as",
+        "form",
+        type=click.Choice(["events", "todos"]),
+        default="events",
+        help="Events, or to-dos: the next of each, and what was done.",
+    )
+    days_help = "Days ahead, to the end of that month; else a year."
     options: tuple[Callable[..., Any], ...] = (
         click.option("--alarm", "alarm_minutes", type=int, help="Alarm this long before. [min]"),
         click.option("--at", type=TIME, help="Time of day of the care, as 18:30; else whole days."),
-        click.option("--days", type=int, help="Days ahead, to the end of that month; else a year."),
-        click.option("--as", "form", type=click.Choice(["events", "todos"]), default="events",
-                     help="Events or to-dos."),
+        click.option("--days", type=int, help=days_help),
+        form,
         click.option("--care", help="Only this care."),
         click.option("--place", type=PLACE, help="Only this place."),
         click.option("--plant", type=PLANT, help="Only this plant."),
-        click.option("--grouping", type=click.Choice(["rounds", "each"]),
-                     help="One event a care day, or one for each plant and care (else: each for one plant)."),
-    )  # fmt: skip
+        grouping,
+    )
     for option in options:
         function = option(function)
     return function
@@ -90,7 +99,8 @@ def write(session: Session, output: Path | None, **shown: Any) -> None:
     if session.json:
         session.emit(told, "")
     else:
-        session.say(f"{output}: {found.parts} events, {found.changed} of them new, changed or gone")
+        things = "to-dos" if options.form == "todos" else "events"
+        session.say(f"{output}: {found.parts} {things}, {found.changed} of them new, changed or gone")
 
 
 @calendar.command("add")
@@ -122,31 +132,38 @@ def _tell(
     session: Session, name: str, path: str, base: str, options: CalendarOptions, *, with_code: bool
 ) -> None:
     """Print the address once, and how to subscribe to it."""
-    told = {"name": name, "path": path, "address": base + path if base else None,
-            "road": road_of(base), "may_not_show": what_may_not_show(options)}  # fmt: skip
+    road = road_of(base, then=f", then carecal calendar qr {shlex.quote(name)}")
+    told = {
+        "name": name,
+        "path": path,
+        "address": base + path if base else None,
+        "road": road,
+        "may_not_show": what_may_not_show(options),
+    }
     lines = [f"{base or LOCAL}{path}"]
     if not session.quiet:
-        lines += _how(base, path)
+        lines += _how(base, path, road)
         lines += what_may_not_show(options)
     if with_code:
         lines.append(code_of(base + path))
     session.emit(told, "\n".join(lines))
 
 
-def _how(base: str, path: str) -> list[str]:
+def _how(base: str, path: str, road: str) -> list[str]:
+    """Return how to subscribe to an address, and how far it reaches."""
     keep = "keep this address: it is a secret and is not shown again"
     if not base:
-        return [keep, road_of(base)]
+        return [keep, road]
     return [
         keep,
         "subscribe on a phone or computer: add a calendar by this address, or open",
         f"  webcal://{base.split('://', 1)[1]}{path}",
-        road_of(base),
+        road,
         how_often(),
     ]
 
 
-@calendar.command("list")
+@calendar.command("list", short_help="List the calendars that have an address.")
 @pass_session
 def list_(session: Session) -> None:
     """List the calendars that have an address, who fetched them last, and what went wrong."""
@@ -200,7 +217,7 @@ def _shows(options: CalendarOptions, collection: Collection) -> str:
     return ", ".join(parts)
 
 
-@calendar.command("revoke")
+@calendar.command("revoke", short_help="Take a calendar's address away.")
 @click.argument("name")
 @pass_session
 def revoke(session: Session, name: str) -> None:
@@ -246,70 +263,4 @@ def code(session: Session, name: str, address: str | None) -> None:
     _tell(session, known.name, path, base, known.options, with_code=True)
 
 
-@calendar.command("publish")
-@click.argument("name")
-@click.argument("target")
-@click.option("--user", default="", help="Who logs in.")
-@click.option(
-    "--password-file",
-    type=click.Path(path_type=Path, dir_okay=False),
-    help="File with the password in its first line; else CARECAL_PASSWORD, else it is asked.",
-)
-@click.option(
-    "--private", is_flag=True, help="The address lies in your own network or on this machine, and is meant."
-)
-@click.option(
-    "--stop", "is_stop", is_flag=True, help="Take away what is published there, and forget the target."
-)
-@confirming
-@pass_session
-def publish(
-    session: Session,
-    name: str,
-    target: str,
-    user: str,
-    password_file: Path | None,
-    private: bool,
-    is_stop: bool,
-) -> None:
-    """Publish a calendar elsewhere: in a folder, in a store, or in an account on a calendar server.
-
-    TARGET is a folder, a store's address (s3://, sftp://, webdav://), or caldav+https://host/path/ of a calendar. It is
-    remembered, and carecal refresh publishes there again; a password is never kept.
-    """
-    collection, now = session.open(), session.sound_now()
-    ask = _ask_password if session.is_terminal else None
-    if is_stop:
-        gone = publishing.stop(collection, name, target, password_file=password_file, ask=ask)
-        session.emit(
-            {"name": name, "target": str(gone.target), "published": False},
-            f"{name} is taken away from {gone.target}",
-        )
-        return
-    told = publishing.publish_to(
-        collection,
-        now,
-        name,
-        target,
-        user=user,
-        password_file=password_file,
-        private=private,
-        may_be_empty=session.yes,
-        ask=ask,
-        progress=sending(session),
-    )
-    _tell_published(session, name, told)
-
-
-def _ask_password(user: str) -> str:
-    return str(click.prompt(f"password of {user}", hide_input=True, err=True))
-
-
-def _tell_published(session: Session, name: str, told: publishing.PublishResult) -> None:
-    """Print where a calendar stands, its file's name the first time alone, and how often it will be looked at."""
-    found = told.publication
-    data = {"name": name, "target": str(found.target), "sent": told.is_sent, "events": found.events,
-            "objects": told.counts or None, "file": found.file_name if told.is_new and found.file_name else None,
-            "notes": list(told.notes)}  # fmt: skip
-    lines = published_lines(told, quiet=session.quiet)
-    session.emit(data, "\n".join(lines))
+calendar.add_command(publish)

@@ -28,10 +28,10 @@ if TYPE_CHECKING:
 else:
     dates = LazyModule("carecal.collection.dates")
 
-__all__ = ["GLOBALS", "Session", "confirming", "home_folder", "pass_session", "take_globals", "writing"]
+__all__ = ["Session", "confirming", "home_folder", "kept", "pass_session", "writing"]
 
 R = TypeVar("R")
-WIDEST = 60  # signs of a line of progress
+WIDEST = 60  # characters of a line of progress
 PROGRESS_AFTER, PROGRESS_EVERY = 1.0, 0.2  # our choice, because a second is what nobody minds [s]
 AnyFunction = TypeVar("AnyFunction", bound=Callable[..., Any])
 
@@ -182,10 +182,15 @@ class Session:
         """Print what a writing command did."""
         numbers = [record.n for record in outcome.records]
         if self.json:
-            told = {"written": outcome.is_written, "entries": numbers if outcome.is_written else [],
-                    "command": outcome.command if outcome.is_written else None,
-                    "said": list(outcome.said), "changes": list(outcome.changes),
-                    "consequences": list(outcome.consequences), "remarks": list(remarks)}  # fmt: skip
+            told = {
+                "written": outcome.is_written,
+                "entries": numbers if outcome.is_written else [],
+                "command": outcome.command if outcome.is_written else None,
+                "said": list(outcome.said),
+                "changes": list(outcome.changes),
+                "consequences": list(outcome.consequences),
+                "remarks": list(remarks),
+            }
             self.emit(told, "")
             return
         if not outcome.is_written:
@@ -232,7 +237,7 @@ def pass_session(function: Callable[..., R]) -> Callable[..., R]:
     return with_session
 
 
-def _kept(name: str) -> Callable[[click.Context, click.Parameter, Any], Any]:
+def kept(name: str) -> Callable[[click.Context, click.Parameter, Any], Any]:
     """Return the callback that keeps an option's value in the session."""
 
     def keep(ctx: click.Context, _: click.Parameter, value: Any) -> Any:
@@ -242,41 +247,6 @@ def _kept(name: str) -> Callable[[click.Context, click.Parameter, Any], Any]:
         return value
 
     return keep
-
-
-def _global(name: str, *spelling: str, **options: Any) -> Callable[[], click.Option]:
-    return lambda: click.Option(
-        [*spelling, name], callback=_kept(name), expose_value=False, is_eager=True, **options
-    )
-
-
-# Made anew for each command: they may stand before the command's name or after it.
-GLOBALS: tuple[Callable[[], click.Option], ...] = (
-    _global("home", "--home", metavar="FOLDER", help="The collection's folder (else CARECAL_HOME)."),
-    _global("as_of", "--as-of", metavar="DAY", help="Take this day for today."),
-    _global("units_named", "--units", type=click.Choice(["metric", "imperial"]), help="Units to show."),
-    _global(
-        "public_url",
-        "--public-url",
-        metavar="URL",
-        help="Address under which others reach carecal serve; else the setting public-address.",
-    ),
-    _global("json", "--json", is_flag=True, help="Print one JSON document."),
-    _global("quiet", "--quiet", is_flag=True, help="Print only what was asked for."),
-)
-
-
-def take_globals(command: click.Command) -> None:
-    """Let a command and all below it take the options for all commands after its name too; twice is once."""
-    taken = {spelling for param in command.params for spelling in param.opts}
-    for make in GLOBALS:
-        option = make()
-        if not taken & set(option.opts):
-            option.hidden = True
-            command.params.append(option)
-    if isinstance(command, click.Group):
-        for below in command.commands.values():
-            take_globals(below)
 
 
 def confirming(function: AnyFunction) -> AnyFunction:
@@ -299,7 +269,7 @@ def confirming(function: AnyFunction) -> AnyFunction:
         "--yes",
         is_flag=True,
         expose_value=False,
-        callback=_kept("yes"),
+        callback=kept("yes"),
         help="Answer yes where carecal asks whether it is meant.",
     )(asking)
     return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type
@@ -309,11 +279,23 @@ def writing(function: AnyFunction) -> AnyFunction:
     """Give a command `--try`, `--yes` and `--by`, and ask on a terminal where it needs a yes."""
     decorated: Any = confirming(function)
     for option in (
-        click.option("--by", metavar="NAME", expose_value=False, callback=_kept("by"), help="Who says so."),
-        click.option("--try", "dry", is_flag=True, expose_value=False, callback=_kept("dry"),
-                     help="Write nothing, show what would change."),
-        click.option("--all", "every", is_flag=True, expose_value=False, callback=_kept("every"),
-                     help="Say all that it changes, counted by cause."),
-    ):  # fmt: skip
+        click.option("--by", metavar="NAME", expose_value=False, callback=kept("by"), help="Who says so."),
+        click.option(
+            "--try",
+            "dry",
+            is_flag=True,
+            expose_value=False,
+            callback=kept("dry"),
+            help="Write nothing, show what would change.",
+        ),
+        click.option(
+            "--all",
+            "every",
+            is_flag=True,
+            expose_value=False,
+            callback=kept("every"),
+            help="Say all that it changes, counted by cause.",
+        ),
+    ):
         decorated = option(decorated)
     return decorated  # type: ignore[no-any-return]  # a decorated function keeps its type

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any, Literal, NoReturn, overload
 
 import click
 
-from carecal.cli.context import Session, take_globals
-from carecal.errors import Refused, StorageError
+from carecal.cli.context import Session
+from carecal.cli.global_options import take_globals
+from carecal.errors import DataFault, Refused, StorageError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -59,6 +60,9 @@ class SuggestingGroup(click.Group):
             if ctx.parent is None and care in CARES:
                 meant = f"done {' '.join(args)}" if care != "damp" else f"leave water {' '.join(args[1:])}"
                 ctx.fail(f"'{args[0]}' is a care; say: carecal {meant}")
+            root = ctx.find_root().command
+            if ctx.parent is not None and isinstance(root, click.Group) and name in root.list_commands(ctx):
+                ctx.fail(f"'{name}' stands for itself; say: carecal {' '.join(args)}")
             near = difflib.get_close_matches(name, self.list_commands(ctx), n=3, cutoff=0.5)
             hint = f"; did you mean {' or '.join(near)}?" if near else f"; see {ctx.command_path} --help"
             ctx.fail(f"no command '{name}'{hint}")
@@ -149,6 +153,8 @@ class CarecalGroup(SuggestingGroup):
             return _told(_without_stop(error.format_message()), error.exit_code)
         except (click.Abort, KeyboardInterrupt):
             return _told("stopped; nothing more was written", STOPPED)
+        except DataFault as error:
+            return _told_by_line(error) if error.is_list else _told(error.typed, REFUSED)
         except Refused as error:
             return _told(error.typed, REFUSED)
         except StorageError as error:
@@ -170,9 +176,21 @@ class CarecalGroup(SuggestingGroup):
 
 def _told(message: str, code: int) -> int:
     """Print a message as one line, whatever signs the values in it hold, and return the code."""
-    plain = "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in message)
-    click.echo(f"carecal: {plain}", err=True)
+    click.echo(f"carecal: {_plain(message)}", err=True)
     return code
+
+
+def _plain(text: str) -> str:
+    return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in text)
+
+
+def _told_by_line(fault: DataFault) -> int:
+    """Print what is wrong with a long table, a line a fault, and return the code."""
+    first, *others = map(str, fault.faults)
+    told = _told(first, REFUSED)
+    for line in others:
+        click.echo(f"  {_plain(line)}", err=True)
+    return told
 
 
 def _without_stop(message: str) -> str:

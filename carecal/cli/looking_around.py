@@ -30,7 +30,7 @@ AIRS = ("still", "room", "gentle", "breezy", "windy")
 @click.argument("plant", metavar="ID", type=PLANT)
 @pass_session
 def hindsight(session: Session, plant: str) -> None:
-    """Lay a loss against what was safe.
+    """Compare a loss with what was safe.
 
     The 120 days before it: what departed from what was safe, the heaviest first, each with its entries in the log.
     """

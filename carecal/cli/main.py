@@ -7,7 +7,8 @@ import os
 import click
 
 from carecal import __version__
-from carecal.cli.context import GLOBALS, Session
+from carecal.cli.context import Session
+from carecal.cli.global_options import GLOBALS
 from carecal.cli.lazy import CarecalGroup
 from carecal.cli.table import COMMANDS
 

@@ -35,8 +35,8 @@ STOPPED = 130
 def many(ctx: click.Context, folder: Path) -> None:
     """Do the same for each collection below a folder, spread over this machine's cores or a cluster.
 
-    Each collection is worked on by itself: a broken one is told and stops no other, and one that has not changed costs
-    a look. What was done stays done when the run is stopped; --log takes it up again where it stopped.
+    Each collection is worked on by itself: a broken one is reported and stops no other, and one that has not changed
+    costs only a look. What was done stays done when the run is stopped; --log takes it up again where it stopped.
     """
     ctx.meta["folder"] = folder
 
@@ -60,7 +60,7 @@ def _spread(function: Callable[..., int]) -> Callable[..., int]:
     return function
 
 
-@many.command()
+@many.command(short_help="Publish a calendar of each collection.")
 @click.argument("target")
 @click.option(
     "--calendar", default="everyone", show_default=True, help="The calendar; added where there is none."
@@ -104,7 +104,7 @@ def publish(
     return _run(session, job, **spread)
 
 
-@many.command()
+@many.command(short_help="Bring all calendars up to date.")
 @click.option("--listen", "listens", is_flag=True, help="First enter what was ticked in accounts elsewhere.")
 @_spread
 @pass_session
@@ -129,7 +129,7 @@ def status(session: Session, **spread: Any) -> int:
     return _run(session, Job("status", as_of=_day(session)), **spread)
 
 
-@many.command()
+@many.command(short_help="Write a full copy of each collection.")
 @click.argument("target", type=FOLDER)
 @_spread
 @pass_session

@@ -14,10 +14,9 @@ from carecal.app.sensors import addresses as sensors
 from carecal.app.setup import forecasts
 from carecal.app.setup import places as setup_places
 from carecal.app.setup.shade import shade as shade_entry
-from carecal.cli.calendar import LOCAL
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
-from carecal.cli.roads import base_of, road_of
+from carecal.cli.roads import LOCAL, base_of, road_of
 from carecal.cli.show import columns, temperature
 from carecal.cli.types import AHEAD, DAY, NUMBER, PLACE, TEMPERATURES
 from carecal.errors import Refused
@@ -112,7 +111,7 @@ def list_(session: Session) -> None:
     session.emit(rows, text if rows else "no places yet; add one with carecal place add")
 
 
-@place.command("show")
+@place.command("show", short_help="Show a place and what does not suit its plants.")
 @click.argument("place_id", metavar="NAME", type=PLACE)
 @pass_session
 def show(session: Session, place_id: str) -> None:
@@ -165,10 +164,10 @@ def _sensor_line(row: dict[str, Any]) -> str:
     return f"sensor: {heard}{silent}{note}"
 
 
-@place.command("sensor")
+@place.command("sensor", short_help="Give a sensor an address for its readings.")
 @click.argument("place_id", metavar="NAME", type=PLACE, required=False)
 @click.option("--list", "is_list", is_flag=True, help="List the sensors, and when each was last heard.")
-@click.option("--revoke", "is_revoke", is_flag=True, help="End the address; what it said stays.")
+@click.option("--revoke", "is_revoke", is_flag=True, help="End the address; its readings stay.")
 @pass_session
 def sensor(session: Session, place_id: str | None, is_list: bool, is_revoke: bool) -> None:
     """Give a place an address to which a sensor sends its readings by itself.
@@ -209,7 +208,7 @@ def _list_sensors(session: Session) -> None:
     session.emit(rows, text or "no place has a sensor; give one an address with carecal place sensor NAME")
 
 
-@place.command("readings")
+@place.command("readings", short_help="Read a logger's file for a place.")
 @click.argument("place_id", metavar="NAME", type=PLACE)
 @click.argument("file", type=FILE)
 @click.option(
@@ -254,7 +253,7 @@ def rain(session: Session, place_id: str, on: date | None) -> None:
     session.write(*setup_places.rain(session.open(), session.sound_now(), place_id, on=on))
 
 
-@place.command("shade")
+@place.command("shade", short_help="Say that shade was put up, or taken down.")
 @click.argument("place_id", metavar="NAME", type=PLACE)
 @click.option("--up", "is_up", is_flag=True, help="Shade was put up.")
 @click.option("--down", "is_down", is_flag=True, help="It was taken down.")
@@ -262,14 +261,14 @@ def rain(session: Session, place_id: str, on: date | None) -> None:
 @writing
 @pass_session
 def shade(session: Session, place_id: str, is_up: bool, is_down: bool, on: date | None) -> None:
-    """Say that shade was put up at a window, or taken down: nobody is reminded of it then."""
+    """Say that shade was put up at a window, or taken down; nobody is reminded of it then."""
     if is_up == is_down:
         raise click.UsageError("say --up or --down, one of them")
     to = "up" if is_up else "down"
     session.write(shade_entry(session.open(), session.sound_now(), place_id, to=to, on=on))
 
 
-@place.command("forecast")
+@place.command("forecast", short_help="Enter the weather forecast for a place.")
 @click.argument("place_id", metavar="NAME", type=PLACE)
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False, allow_dash=True), required=False)
 @click.option(
@@ -287,10 +286,10 @@ def forecast(
     day_c: float | None,
     on: date | None,
 ) -> None:
-    """Say what the weather forecast has for a place: who must come in is said at once.
+    """Enter the weather forecast for a place; who must come in is said at once.
 
     One day by --night and --day, or a FILE with a row a day (CSV or JSON: date, night or min, day or max; - reads
-    standard input). A later word on the same day counts instead of the earlier one.
+    standard input). A later forecast for the same day replaces the earlier one.
     """
     collection, now = session.open(), session.sound_now()
     if file is not None and (night_c, day_c, on) != (None, None, None):

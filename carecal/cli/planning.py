@@ -10,19 +10,21 @@ import click
 from carecal.app.documents import rounds as app
 from carecal.app.documents.plan_json import plan_document
 from carecal.app.documents.plan_schema import plan_schema
+from carecal.app.setup.settings import setting
 from carecal.app.store import secret
 from carecal.cli.context import Session, pass_session, writing
 from carecal.cli.lazy import SuggestingGroup
 from carecal.cli.show import columns
 from carecal.cli.types import AHEAD, PLANT
 from carecal.collection.dates import parse_span
+from carecal.collection.facts import CARE_DAYS, KEEP
 from carecal.errors import Refused
 from carecal.planning.plan_context import horizon_of
-from carecal.planning.rounds.fitting import BEGUN
+from carecal.planning.rounds.fitting import SEARCHES
 from carecal.planning.rounds.suggest import SETS
 from carecal.wording.amounts import litres_text
 from carecal.wording.dates import spoken
-from carecal.wording.rounds import counted_days, fit_lines
+from carecal.wording.rounds import burden_lines, counted_days, fit_lines
 
 __all__ = ["plan", "rounds"]
 
@@ -85,8 +87,9 @@ def _lines(document: dict[str, Any]) -> list[str]:
     for found in document["rounds"][:MOST_LINES]:
         cares = [t for t in document["tasks"] if t["on"] == found["on"] and t["id"] in found["tasks"]]
         lines.append(f"{found['on']}: " + ", ".join(f"{t['plant']} {t['care']}" for t in cares))
-    if document["extra_wettings_percent"] is not None:
-        lines.append(f"extra wettings by care days: {document['extra_wettings_percent']:g} %")
+    extra = document["extra_wettings_percent"]
+    if extra is not None:
+        lines.append(f"{abs(extra):.2g} % {'fewer' if extra < 0 else 'more'} wettings by care days")
     return lines
 
 
@@ -111,7 +114,7 @@ def rounds(session: Session, ctx: click.Context, days: int) -> None:
     session.emit(found, "\n".join(lines) or f"no round in {days} days")
 
 
-@rounds.command("suggest")
+@rounds.command("suggest", short_help="Suggest weekdays, and care days that fit together.")
 @pass_session
 def suggest(session: Session) -> None:
     """Suggest weekdays whose extra wettings stay under 3 %, and care days that fit together."""
@@ -126,33 +129,45 @@ def suggest(session: Session) -> None:
     else:
         lines.append(_set_line("fewest", best))
         lines.append(f"take it with: carecal settings weekdays {best['weekdays']}")
-    fit = app.fitting(collection, now, progress=session.progress("fitting:", BEGUN))
+    fit = app.fitting(collection, now, progress=session.progress("fitting:", SEARCHES))
     found["fit"] = fit
     lines += fit_lines(fit)
+    found["burdens"] = app.burdened(collection, now)
+    lines += burden_lines(found["burdens"])
     session.emit(found, "\n".join(lines))
 
 
-@rounds.command("take")
+@rounds.command("take", short_help="Take care days that fit together.")
 @writing
 @pass_session
 def take(session: Session) -> None:
     """Take care days that fit together, with one early wetting for those who are brought over."""
     entry, fit = app.take_rounds(
-        session.open(), session.sound_now(), progress=session.progress("fitting:", BEGUN)
+        session.open(), session.sound_now(), progress=session.progress("fitting:", SEARCHES)
     )
     session.write(entry, remarks=tuple(fit_lines(fit, is_taken=True)))
 
 
-@rounds.command("burden")
+@rounds.command("keep")
+@writing
+@pass_session
+def keep(session: Session) -> None:
+    """Keep the days of care as they are: nothing is proposed unasked."""
+    session.open()
+    session.write(setting(session.sound_now(), CARE_DAYS, KEEP))
+
+
+@rounds.command("burden", short_help="List plants by the days of care they alone cost.")
 @pass_session
 def burden(session: Session) -> None:
-    """List plants by the days of care that they alone cost in the year planned."""
+    """List plants by the days of care that they alone cost in the year planned, and what would end that."""
     found = app.burden(session.open(readonly=True), session.sound_now())
     lines = [
         f"{row['name'] or row['plant']}: {counted_days(row['days'])} for it alone"
         for row in found
         if row["days"]
     ]
+    lines += burden_lines(sorted(found, key=lambda row: -int(row["days_needed"])))
     session.emit(found, "\n".join(lines) or "no plant has a day of care for itself alone")
 
 

@@ -34,7 +34,7 @@ def plant() -> None:
 @click.option("--came", type=DAY, help="Day it came.")
 @click.option("--potted", type=DAY, help="Day it was last potted; may lie before it came.")
 @click.option("--watered", type=DAY, help="Day it was last watered.")
-@click.option("--stage", help="Stage, where it is not to follow from the roots: rootless, new-tips …")
+@click.option("--stage", help="Stage, unless it is to follow from the roots: rootless, new-tips …")
 @click.option("--roots", type=int, help="Living roots.")
 @click.option("--longest", "longest_mm", type=LENGTH, help="Longest living root. [mm]")
 @click.option("--tips", type=int, help="Growing root tips.")
@@ -84,7 +84,7 @@ def list_(session: Session, everyone: bool) -> None:
     session.emit(rows, text if rows else "no plants yet; add one with carecal plant add")
 
 
-@plant.command("show")
+@plant.command("show", short_help="Show what is known of a plant.")
 @click.argument("plant_id", metavar="ID", type=PLANT)
 @pass_session
 def show(session: Session, plant_id: str) -> None:
@@ -154,7 +154,7 @@ def retire(
     )
 
 
-@plant.command("rename")
+@plant.command("rename", short_help="Give a plant another id, another name, or both.")
 @click.argument("old", type=PLANT)
 @click.argument("new", required=False)
 @click.option("--name", help="A new name for people to read.")
@@ -165,7 +165,7 @@ def rename(session: Session, old: str, new: str | None, name: str | None) -> Non
     session.write(setup_plants.rename(session.open(), session.sound_now(), old, new, name))
 
 
-@plant.command("feed-ppm")
+@plant.command("feed-ppm", short_help="Say how strong one plant is fed.")
 @click.argument("plant_id", metavar="ID", type=PLANT)
 @click.argument("strength", metavar="PPM|none")
 @writing

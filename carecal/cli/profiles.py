@@ -47,7 +47,7 @@ def _catalog(session: Session) -> Catalog:
     return load_catalog(_folder(session))
 
 
-@profiles.command("list")
+@profiles.command("list", short_help="List profiles, media, containers, aids or pests.")
 @click.argument("what", type=click.Choice(["profiles", *TABLES]), default="profiles", metavar="[WHAT]")
 @pass_session
 def list_(session: Session, what: str) -> None:
@@ -79,7 +79,7 @@ def _list_table(session: Session, what: str) -> None:
     )
 
 
-@profiles.command("show")
+@profiles.command("show", short_help="Show a profile with the source of each value.")
 @click.argument("name")
 @pass_session
 def show(session: Session, name: str) -> None:
@@ -138,7 +138,7 @@ def _values(profile: Profile) -> list[dict[str, Any]]:
     return found
 
 
-@profiles.command("verify")
+@profiles.command("verify", short_help="Check all profiles and tables, your own included.")
 @pass_session
 def verify(session: Session) -> int:
     """Check all profiles and tables, the grower's own included; exit 1 where there are faults."""

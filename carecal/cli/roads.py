@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from carecal.cli.context import Session
 
 __all__ = [
+    "LOCAL",
     "NO_BASE",
     "account_lines",
     "base_of",
@@ -28,12 +29,23 @@ __all__ = [
     "published_lines",
     "road_of",
     "sending",
+    "sent_words",
     "what_may_not_show",
 ]
 
 
+LOCAL = "http://127.0.0.1:8321"  # where carecal serve is heard when nothing else is said
+
 NO_BASE = (
     "a code needs the whole address; set it first: carecal settings public-address https://plants.example"
+)
+
+
+_SENT = (
+    ("created", "wrote {}"),
+    ("changed", "changed {}"),
+    ("deleted", "took {} away"),
+    ("found", "found {} in place"),
 )
 
 
@@ -48,14 +60,19 @@ def base_of(session: Session, collection: Collection) -> str:
     return public_address(collection, session.now().day)
 
 
-def road_of(base: str) -> str:
-    """Return who can reach a calendar under a public address, and the road for all others."""
+def road_of(base: str, *, then: str = "") -> str:
+    """Return who can reach a calendar under a public address, and the road for all others.
+
+    Args:
+        base: The public address; '' for none.
+        then: What is to be done once there is one.
+    """
     parts = urlsplit(base)
     host = parts.hostname or ""
     if not host:
         return (
             "reached on this machine alone, while carecal serve runs; for a phone say under which name it finds this "
-            "machine: carecal settings public-address http://my-machine.local:8321, then carecal calendar qr NAME"
+            f"machine: carecal settings public-address http://my-machine.local:8321{then}"
         )
     if host == "localhost" or host == "::1" or host.startswith("127."):
         return (
@@ -105,16 +122,24 @@ def what_may_not_show(options: CalendarOptions) -> list[str]:
     return told
 
 
+def sent_words(told: PublishResult) -> str:
+    """Return what publishing sent: 'wrote 212 events, changed 4, took 3 away'; '' if notes say it all."""
+    if not told.is_sent:
+        return "nothing has changed, nothing was sent"
+    counts = told.counts or {"created": told.publication.events}
+    thing = "to-do" if told.form == "todos" else "event"
+    said: list[str] = []
+    for what, form in _SENT:
+        if what in counts:
+            noun = "" if said else f" {thing}" + ("" if counts[what] == 1 else "s")
+            said.append(form.format(f"{counts[what]}{noun}"))
+    return ", ".join(said)
+
+
 def published_lines(told: PublishResult, *, quiet: bool) -> list[str]:
     """Return what publishing did; the file's name the first time alone."""
     found = told.publication
-    what = (
-        ", ".join(f"{count} {verb}" for verb, count in sorted(told.counts.items()))
-        or f"{found.events} events"
-    )
-    if not told.is_sent:
-        what = "nothing has changed, nothing was sent"
-    lines = [f"{found.target}: {what}"]
+    lines = [f"{found.target}: {sent_words(told) or 'nothing new was sent'}"]
     if told.is_new and found.file_name:
         lines = [f"{str(found.target).rstrip('/')}/{found.file_name}", *lines]
         lines.append(
@@ -128,7 +153,7 @@ def published_lines(told: PublishResult, *, quiet: bool) -> list[str]:
 def account_lines(told: Mapping[str, Any], road: str, *, quiet: bool) -> list[str]:
     """Return what a phone is told to log in to an account, the password this once, and how far it reaches."""
     lines = [
-        f"address   {told['address'] or 'what carecal serve prints, and /dav/ after it'}",
+        f"address   {told['address'] or f'{LOCAL}/dav/'}",
         f"user      {told['user']}",
         f"password  {told['password']}",
     ]

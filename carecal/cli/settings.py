@@ -76,7 +76,7 @@ def fertiliser(
     )
 
 
-@supply.command("water")
+@supply.command("water", short_help="Say what your water contains.")
 @click.argument("name")
 @click.option("--ec", "ec_ms_cm", type=NUMBER, required=True, help="Its conductivity. [mS/cm]")
 @click.option(
@@ -94,7 +94,7 @@ def water(
     ph: float | None,
     kind: str | None,
 ) -> None:
-    """Say what a water carries; feed is mixed so that water and feed together stay under what the kind bears."""
+    """Say what your water contains; feed is mixed so that water and feed together stay under what the kind bears."""
     catalog = session.open().catalog
     entry = waters.water(
         session.now(), catalog, name, ec_ms_cm, alkalinity_mg_l=alkalinity_mg_l, ph=ph, kind=kind

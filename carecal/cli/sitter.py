@@ -13,7 +13,7 @@ from carecal.catalog.names import near
 from carecal.cli.context import pass_session
 from carecal.cli.files import write_whole
 from carecal.cli.lazy import SuggestingGroup
-from carecal.cli.roads import base_of
+from carecal.cli.roads import LOCAL, base_of, road_of
 from carecal.collection.dates import parse_span
 from carecal.errors import UnknownName
 
@@ -45,10 +45,12 @@ def add(session: Session, name: str, start: str | None, until: str) -> None:
     first, last = parse_span(start, until, today=now.day)
     path = sitters.add_sitter(collection, now, name, first, last or first)
     base = base_of(session, collection)
-    hint = "" if base else "\nit begins with what carecal serve prints"
-    session.emit(
-        {"name": name, "path": path, "address": base + path if base else None}, f"{base}{path}{hint}"
-    )
+    lines = [f"{base or LOCAL}{path}"]
+    if not session.quiet:
+        lines.append("keep this address: it is a secret and is not shown again")
+        lines.append(road_of(base, then="; the sheet's address then begins with that"))
+    told = {"name": name, "path": path, "address": base + path if base else None}
+    session.emit(told, "\n".join(lines))
 
 
 @sitter.command("list")
@@ -73,7 +75,7 @@ def end(session: Session, name: str) -> None:
         session.say(f"the address of {found.name} has ended")
 
 
-@sitter.command("sheet")
+@sitter.command("sheet", short_help="Print a sitter's sheet.")
 @click.argument("name")
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path, dir_okay=False), help="File; else standard output."

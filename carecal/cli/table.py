@@ -44,7 +44,7 @@ COMMANDS: dict[str, Row] = {
     "move": Row("carecal.cli.everyday.pot", "move", "Move plants to another place.", _EVERYDAY),
     "pause": Row("carecal.cli.everyday.pause", "pause", "Pause a care.", _EVERYDAY),
     "resume": Row("carecal.cli.everyday.pause", "resume", "End a pause.", _EVERYDAY),
-    "why": Row("carecal.cli.everyday.why", "why", "Say why a plant is treated so.", _EVERYDAY),
+    "why": Row("carecal.cli.everyday.why", "why", "Say why a plant is treated as it is.", _EVERYDAY),
     "steps": Row("carecal.cli.everyday.why", "steps", "Say what is safe when.", _EVERYDAY),
     "bench": Row("carecal.cli.everyday.bench", "bench", "List what is to be potted.", _EVERYDAY),
     "away": Row("carecal.cli.everyday.away", "away", "Say when nobody is there.", _EVERYDAY),
@@ -62,7 +62,9 @@ COMMANDS: dict[str, Row] = {
     "settings": Row("carecal.cli.settings", "settings", "Show the settings, or change one.", _SETUP),
     "side": Row("carecal.cli.settings", "side", "Take a side where the trade disagrees.", _SETUP),
     "profiles": Row("carecal.cli.profiles", "profiles", "List, show and verify profiles.", _SETUP),
-    "import": Row("carecal.cli.transfer", "import_", "Read a journal, a start file or a plant list.", _SETUP),
+    "import": Row(
+        "carecal.cli.transfer", "import_", "Read a journal, a start file, plants or notes.", _SETUP
+    ),
     "serve": Row(
         "carecal.cli.serve", "serve", "Serve the page and the calendars to phones and computers.", _SETUP
     ),
@@ -74,7 +76,7 @@ COMMANDS: dict[str, Row] = {
     "gate": Row(
         "carecal.cli.everyday.states", "gate", "Hold a feeding gate open, or leave it to itself.", _STATES
     ),
-    "bloom": Row("carecal.cli.everyday.states", "bloom", "Say whether a spike may run.", _STATES),
+    "bloom": Row("carecal.cli.everyday.states", "bloom", "Say whether a spike may go on to flower.", _STATES),
     "treat": Row("carecal.cli.everyday.treat", "treat", "Say what was done against a pest or rot.", _STATES),
     "tried": Row(
         "carecal.cli.everyday.treat", "tried", "Say what is tried on a plant that loses ground.", _STATES
@@ -88,9 +90,9 @@ COMMANDS: dict[str, Row] = {
     "weigh": Row("carecal.cli.everyday.care", "weigh", "Write down what a pot weighs.", _STATES),
     "log": Row("carecal.cli.looking_back", "log", "Show the journal.", _BACK),
     "changes": Row("carecal.cli.looking_back", "changes", "Show what changed, and when.", _BACK),
-    "year": Row("carecal.cli.telling", "year", "Tell a year: who came, lives, was lost.", _BACK),
+    "year": Row("carecal.cli.telling", "year", "Tell of a year: who came, lives, was lost.", _BACK),
     "story": Row("carecal.cli.telling", "story", "Tell a plant's story.", _BACK),
-    "hindsight": Row("carecal.cli.looking_around", "hindsight", "Lay a loss against what was safe.", _BACK),
+    "hindsight": Row("carecal.cli.looking_around", "hindsight", "Compare a loss with what was safe.", _BACK),
     "tonight": Row("carecal.cli.looking_around", "tonight", "Say who is too cold tonight.", _OUT),
     "outing": Row("carecal.cli.looking_around", "outing", "Say who may go outdoors, and back by when.", _OUT),
     "plan": Row("carecal.cli.planning", "plan", "Show the plan as one document.", _UPKEEP),

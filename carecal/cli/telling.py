@@ -28,7 +28,7 @@ FIRST_YEAR = 1900
 )
 @pass_session
 def story(session: Session, plant: str, output: Path | None) -> None:
-    """Tell a plant's time from arrival on: stages, pots, counts, flowers, treatments, pictures."""
+    """Tell a plant's story from its arrival on: stages, pots, counts, flowers, treatments, pictures."""
     collection, now = session.open(readonly=True), session.now()
     found = story_of(collection, now, plant)
     if output is not None:
@@ -39,11 +39,11 @@ def story(session: Session, plant: str, output: Path | None) -> None:
     session.emit(found, "\n".join(story_lines(found)))
 
 
-@click.command(short_help="Tell a year: who came, lives, was lost.")
+@click.command(short_help="Tell of a year: who came, lives, was lost.")
 @click.argument("year", metavar="[YYYY]", required=False, type=int)
 @pass_session
 def year(session: Session, year: int | None) -> None:
-    """Tell a year: who came, lives and was lost and why, survival with its interval, care days, what was learnt."""
+    """Tell of a year: who came, lives and was lost and why, survival with its interval, care days, what was learnt."""
     now = session.now()
     of = year if year is not None else now.day.year
     if not FIRST_YEAR <= of <= now.day.year:

@@ -12,7 +12,7 @@ import click
 from carecal.app.lazy import LazyModule
 from carecal.cli.context import Session, home_folder
 from carecal.collection.journal import Journal
-from carecal.errors import Refused
+from carecal.errors import CarecalError, Refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -73,16 +73,37 @@ class DayType(click.ParamType[date]):
         return dates.parse_day(str(value), today=session.now().day, use=self.use)
 
 
-class _IdType(click.ParamType[str]):
-    """An id; the collection's own are offered to the shell."""
+_ID = re.compile(r"[a-z0-9_-]+")  # what is written so is taken for an id at once
 
-    def __init__(self, name: str, read: Callable[[Journal], Iterable[str]]) -> None:
-        self.name, self.read = name, read
+
+class _IdType(click.ParamType[str]):
+    """An id; the collection's own are offered to the shell.
+
+    Args:
+        name: What it is of.
+        read: Returns the ids.
+        by_name: Returns the id of what people read under a name; None where names are not taken.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        read: Callable[[Journal], Iterable[str]],
+        by_name: Callable[[Journal, str], str | None] | None = None,
+    ) -> None:
+        self.name, self.read, self.by_name = name, read, by_name
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        """Return the id as it was typed; whether it exists is asked where it is used."""
-        del param, ctx
-        return str(value)
+        """Return the id as it was typed, or that of the name typed; whether it exists is asked where it is used."""
+        del param
+        word = str(value)
+        if self.by_name is None or ctx is None or _ID.fullmatch(word):
+            return word
+        with suppress(CarecalError):  # that there is no collection is said where it is opened
+            named = ctx.find_root().params.get("home") or ctx.find_root().ensure_object(Session).home
+            with closing(Journal.open(home_folder(named), readonly=True)) as journal:
+                return self.by_name(journal, word) or word
+        return word
 
     def shell_complete(
         self, ctx: click.Context, param: click.Parameter, incomplete: str
@@ -224,7 +245,7 @@ LENGTH = NumberType(mm=1.0, cm=10.0, **{"in": 25.4})
 NUMBER = NumberType()
 DAY = DayType("on")
 AHEAD = DayType("ahead")
-PLANT = _IdType("plant", lambda journal: journal.ids())
+PLANT = _IdType("plant", lambda journal: journal.ids(), lambda journal, name: journal.named(name))
 PLACE = _IdType("place", _places)
 SIZE = _SizeType()
 TIME = _TimeType()

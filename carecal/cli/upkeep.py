@@ -12,7 +12,7 @@ from carecal.app.publish import calendars, listening, publishing
 from carecal.app.sensors.heard import gather_all
 from carecal.app.store import zone_of
 from carecal.cli.context import Session, confirming, pass_session
-from carecal.cli.roads import sending
+from carecal.cli.roads import sending, sent_words
 from carecal.cli.show import columns
 from carecal.collection import backup as copies
 from carecal.collection import rotation
@@ -48,7 +48,7 @@ def backup(session: Session, file: Path, force: bool, keep: str | None) -> int:
 
     The copy is read back before it takes its place; one that holds less than the file it would replace needs --yes.
 
-    With --keep FILE is a folder. Each copy there is named carecal-COLLECTION-MOMENT.zip, by the first signs of the
+    With --keep FILE is a folder. Each copy there is named carecal-COLLECTION-MOMENT.zip, by the first characters of the
     collection's id and the moment in UTC, as carecal-3fb07c7a-20261125T031000Z.zip. Once the new one is read back,
     those of this collection that are too many go, and nothing else; none goes while the new one holds less than the
     one before it (exit 3).
@@ -147,7 +147,7 @@ def status(session: Session) -> None:
 def refresh(session: Session, listens: bool) -> int:
     """Plan anew and refresh the published calendars; for cron, once a day. Exit 3 where one could not be made.
 
-    Days of sensors that are over and were not written down yet are, before that.
+    Before that, what sensors measured on days that are over is written down.
 
     With --listen a to-do ticked in an account on a calendar server is done here, by the calendar's name; the
     calendar must be one of to-dos, one for each plant and care. Whatever else was changed there is put right again.
@@ -170,22 +170,29 @@ def refresh(session: Session, listens: bool) -> int:
         *({"name": known.name, "target": None, "fault": note or None, "notes": []} for known, note in told),
     ]
     sent = publishing.refresh_targets(collection, now, progress=sending(session))
-    for name, target, note, notes in sent:
-        said = heard.get((name, target))
-        row: dict[str, Any] = {"name": name, "target": target, "fault": note or None, "notes": list(notes)}
-        if said is not None:
-            row |= {
-                "fault": note or said.fault or None,
-                "notes": [*said.notes, *notes],
-                "entries": said.entries,
-            }
-        rows.append(row)
+    rows += [_target_row(each, heard.get((each.calendar, each.target))) for each in sent]
     session.emit(rows, "\n".join(map(_freshness, rows)) or "no calendar has an address")
     return 3 if any(row["fault"] for row in rows) else 0
+
+
+def _target_row(each: publishing.Refreshed, heard: listening.Heard | None) -> dict[str, Any]:
+    """Return what became of a target: what was sent to it, and what was ticked there."""
+    row: dict[str, Any] = {
+        "name": each.calendar,
+        "target": each.target,
+        "fault": each.fault or None,
+        "sent": sent_words(each.result) if each.result is not None and each.result.is_sent else None,
+        "notes": list(each.notes),
+    }
+    if heard is not None:
+        row["fault"] = each.fault or heard.fault or None
+        row |= {"notes": [*heard.notes, *each.notes], "entries": heard.entries}
+    return row
 
 
 def _freshness(row: dict[str, Any]) -> str:
     where = f" at {row['target']}" if row["target"] else ""
     entries = row.get("entries", 0)
     heard = [f"{entries} tick{'s' if entries > 1 else ''} from there entered"] if entries else []
-    return f"{row['name']}{where}: {'; '.join([row['fault'] or 'fresh', *heard, *row['notes']])}"
+    sent = [row["sent"]] if row.get("sent") else []
+    return f"{row['name']}{where}: {'; '.join([row['fault'] or 'fresh', *sent, *heard, *row['notes']])}"

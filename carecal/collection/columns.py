@@ -6,12 +6,13 @@ import re
 from datetime import date
 from typing import TYPE_CHECKING, Literal
 
+from carecal.collection.dates import parse_day
 from carecal.errors import Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
-__all__ = ["DateOrder", "date_order", "numeric_day", "plain_number", "simple_name"]
+__all__ = ["DateOrder", "date_order", "date_reader", "numeric_day", "plain_number", "simple_name"]
 
 DateOrder = Literal["ymd", "dmy", "mdy"]
 _PARTS = re.compile(r"(\d{1,4})([./-])(\d{1,2})\2(\d{1,4})", re.ASCII)
@@ -40,6 +41,32 @@ def date_order(texts: Iterable[str]) -> DateOrder:
     if seen and len(possible) > 1:
         raise Refused("day and month cannot be told apart in any date; say the order, or write 2026-11-25")
     return min(possible) if seen else "ymd"
+
+
+def date_reader(texts: Iterable[str]) -> Callable[[str, date], date]:
+    """Return what reads the dates of a column: by its one order of digits where it has one, else in our own words.
+
+    Args:
+        texts: All its cells; what is no date of digits says nothing of the order.
+
+    Returns:
+        Takes a cell and the day from which words count; it raises Refused for what cannot be read.
+    """
+    later: tuple[DateOrder, ...] = ("dmy", "mdy")  # a year that stands first leaves no doubt
+    digits = [text for text in dict.fromkeys(texts) if any(numeric_day(text, order) for order in later)]
+    possible = [order for order in later if all(numeric_day(text, order) for text in digits)]
+
+    def read(text: str, on: date) -> date:
+        found = numeric_day(text, "ymd")
+        if found is None and text in digits and len(digits) > 1 and len(possible) > 1:
+            raise Refused(
+                "day and month cannot be told apart in any date of this column; write them as 2026-11-25"
+            )
+        if found is None and len(possible) == 1:
+            found = numeric_day(text, possible[0])
+        return found or parse_day(text, today=on)
+
+    return read
 
 
 def numeric_day(text: str, order: DateOrder) -> date | None:

@@ -148,7 +148,7 @@ def parse_yearly_span(start: str | None, until: str, *, today: date) -> YearlySp
     end = _at_or_after(last, begin) if isinstance(last, _MonthDay) else last
     _check_span(begin, end, today, may_be_past=False)
     if (end - begin).days >= 365:
-        raise Refused(f"{begin} to {end} is a year or more; a pause of every year is shorter")
+        raise Refused(f"{begin} to {end} is a year or more; a yearly pause is shorter")
     return YearlySpan(begin, end, pairs[0], pairs[1])
 
 

@@ -6,7 +6,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from carecal.collection.entry_base import AidName, Care, Felt, Line, PlantEntry, Text
+from carecal.collection.entry_base import AidName, Care, Felt, Line, PlantEntry, PpmN, Text
 
 __all__ = ["Done", "Excepted", "Left", "Missed"]
 
@@ -15,7 +15,7 @@ class Done(PlantEntry):
     """A care carried out; `task` is the task it answers when that was said.
 
     `unseen` says that it was ticked with the whole round where a look was asked: the plant was wetted, but nobody
-    said that it was due.
+    said that it was due. `ppm_n` is the strength that was poured, where it was not the one the plant asked for.
     """
 
     kind: ClassVar[str] = "done"
@@ -27,6 +27,7 @@ class Done(PlantEntry):
     aid: AidName | None = None
     rain: bool = False
     unseen: Literal[True] | None = None
+    ppm_n: PpmN | None = None
     note: Text | None = None  # typed into the to-do that was ticked
 
 

@@ -252,6 +252,9 @@ class RoundsTaken(Entry):
 
     kind: ClassVar[str] = "rounds-taken"
     dates: tuple[date, ...]  # gone by wherever a window holds one, before the weekdays
+    ahead: bool = (
+        False  # of two dates in a window the one after which the next windows hold one; else nearest due
+    )
     plants: tuple[PlantId, ...] = ()
     days: tuple[date, ...] = ()  # the early day of each plant, in the same order
 

@@ -216,11 +216,12 @@ class Treated(PlantEntry):
 
 
 class StoodBeside(PlantEntry):
-    """The plant stood beside one on which something was found; it is looked over itself."""
+    """The plant stood beside one on which something was found; it is looked over itself, unless that was a mistake."""
 
     kind: ClassVar[str] = "beside"
     pest: Line  # a pest of pests.toml, or 'rot'
     where: Literal["crown", "stem", "leaf", "root"] | None = None
+    withdrawn: Literal[True] | None = None  # the find was put right to be none
 
 
 class Tried(PlantEntry):

@@ -9,6 +9,8 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
+from carecal.collection.entry_limits import one_line
+
 __all__ = [
     "AidName",
     "Air",
@@ -37,25 +39,9 @@ __all__ = [
     "Text",
     "clean_text",
     "finite",
-    "one_line",
 ]
 
 LONGEST_LINE = 400  # characters of any field on one line; our choice, because an address may be that long
-_BREAKING = frozenset({"Cc", "Cs", "Zl", "Zp"})  # Unicode categories: controls, lone surrogates, separators
-
-
-def one_line(text: str) -> str:
-    """Return the text if it is printable on one line.
-
-    Raises:
-        ValueError: On a control character, a line break or a lone surrogate, or when only blanks are there.
-    """
-    for sign in text:
-        if unicodedata.category(sign) in _BREAKING:
-            raise ValueError(f"control character U+{ord(sign):04X} is not allowed; write it on one line")
-    if text and not text.strip():
-        raise ValueError("only spaces; write a name or leave it out")
-    return text
 
 
 def clean_text(value: object) -> object:

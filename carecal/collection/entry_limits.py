@@ -24,12 +24,14 @@ __all__ = [
     "instant_doubt",
     "is_zone",
     "misread_days",
+    "one_line",
     "signature_doubt",
     "zone_doubt",
 ]
 
 FIRST_YEAR, LAST_YEAR = 1950, 2150  # our choice, because a plant's entries lie between
-LONGEST_BY = 80  # signs of a name that signs; our choice, because one line of the log holds it
+_BREAKING = frozenset({"Cc", "Cs", "Zl", "Zp"})  # Unicode categories: controls, lone surrogates, separators
+LONGEST_BY = 80  # characters of the name of whoever says so; our choice, because one line of the log holds it
 
 
 def doubts(entry: Entry) -> Iterator[tuple[str, str]]:
@@ -50,6 +52,20 @@ def _far_days(row: Row, under: str) -> Iterator[tuple[str, str]]:
             for number, part in enumerate(value):
                 if hasattr(type(part), "model_fields"):
                     yield from _far_days(part, f"{under}{name}.{number}.")
+
+
+def one_line(text: str) -> str:
+    """Return the text if it is printable on one line.
+
+    Raises:
+        ValueError: On a control character, a line break or a lone surrogate, or when only blanks are there.
+    """
+    for sign in text:
+        if unicodedata.category(sign) in _BREAKING:
+            raise ValueError(f"control character U+{ord(sign):04X} is not allowed; write it on one line")
+    if text and not text.strip():
+        raise ValueError("only spaces; write a name or leave it out")
+    return text
 
 
 def misread_days(value: object, said: object, name: str = "") -> Iterator[tuple[str, str]]:
@@ -105,4 +121,4 @@ def signature_doubt(by: str) -> str:
     is_broken = any(unicodedata.category(sign)[0] in "CZ" and sign != " " for sign in by)
     if by.strip() and len(by) <= LONGEST_BY and not is_broken:
         return ""
-    return f"{by[: LONGEST_BY + 1]!a} cannot sign an entry; a name of 1 to {LONGEST_BY} signs on one line can"
+    return f"{by[: LONGEST_BY + 1]!a} cannot sign an entry; a name of 1 to {LONGEST_BY} characters on one line can"

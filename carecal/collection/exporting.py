@@ -72,7 +72,7 @@ def _plant(line: PlantHistory, timeline: Timeline) -> dict[str, object]:
 
 
 def _last_wetting(line: PlantHistory) -> date | None:
-    wet = [e.day for e in line.events if e.kind == "wet" or (e.kind == "potted" and e.watered)]
+    wet = [e.day for e in line.told if e.kind == "wet" or (e.kind == "potted" and e.watered)]
     days = wet if line.watered is None else [line.watered, *wet]
     return date.fromordinal(max(days)) if days else None
 

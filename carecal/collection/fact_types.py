@@ -99,6 +99,14 @@ class Resume(NamedTuple):
     for_good: bool
 
 
+class CareDates(NamedTuple):
+    """Care days that were taken on `told` (ordinals); none: the weekdays alone are gone by."""
+
+    told: int
+    days: frozenset[int]
+    is_ahead: bool = False  # each plant looks along them for its way; else it takes the one nearest due
+
+
 class Absence(NamedTuple):
     """Nobody is there from `start` up to and including `until` (ordinals)."""
 

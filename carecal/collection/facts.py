@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.collection.fact_types import (
     Absence,
+    CareDates,
     Fertiliser,
     ForecastOfDay,
     Pause,
@@ -27,9 +28,13 @@ if TYPE_CHECKING:
     from carecal.collection.records import Record
 
 __all__ = [
+    "ASK",
+    "CARE_DAYS",
     "FEED_PPM",
+    "KEEP",
     "NOTES_SHOWN",
     "Absence",
+    "CareDates",
     "CollectionFacts",
     "Fertiliser",
     "ForecastOfDay",
@@ -41,6 +46,8 @@ __all__ = [
     "Water",
 ]
 
+CARE_DAYS = "care-days"  # a setting: whether a new collection is asked once for days that fit together
+ASK, KEEP = "ask", "keep"
 NOTES_SHOWN = "notes-in-calendars"  # a setting: a note is private unless it says yes
 FEED_PPM = "feed-ppm"  # key of the setting
 _PLACE_KEYS = (
@@ -75,7 +82,7 @@ class CollectionFacts:
     fertilisers: dict[str, Fertiliser] = field(default_factory=dict)
     waters: dict[str, Water] = field(default_factory=dict)
     moved_rounds: dict[int, int] = field(default_factory=dict)
-    care_dates: list[tuple[int, frozenset[int]]] = field(default_factory=list)  # told on, the days
+    care_dates: list[CareDates] = field(default_factory=list)
     brought_over: dict[int, tuple[int, int]] = field(default_factory=dict)  # plant: told on, its early day
     sides: list[tuple[str, str, str | None, frozenset[int] | None]] = field(default_factory=list)
     newest_written: str = ""
@@ -138,7 +145,7 @@ def _start(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> N
 def _setting(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
     facts.settings.setdefault(data["key"], []).append((record.on.toordinal(), data["value"]))
     if data["key"] == "weekdays":
-        facts.care_dates.append((record.on.toordinal(), frozenset()))
+        facts.care_dates.append(CareDates(record.on.toordinal(), frozenset()))
 
 
 def _place(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
@@ -267,7 +274,7 @@ def _round_moved(facts: CollectionFacts, _: Record, data: Mapping[str, Any]) -> 
 def _rounds_taken(facts: CollectionFacts, record: Record, data: Mapping[str, Any]) -> None:
     day = record.on.toordinal()
     taken = frozenset(date.fromisoformat(each).toordinal() for each in data["dates"])
-    facts.care_dates.append((day, taken))
+    facts.care_dates.append(CareDates(day, taken, bool(data.get("ahead"))))
     for plant, early in zip(data.get("plants") or (), data.get("days") or (), strict=True):
         facts.brought_over[plant] = day, date.fromisoformat(early).toordinal()
 

@@ -53,9 +53,9 @@ def seen_of_weak(data: Mapping[str, Any], day: int) -> dict[str, Any]:
     if data.get("flowering") is not None:
         values.update(flowering_told=day, flowering_over=None)
     if data.get("flowering") in NO_SPIKE:
-        values.update(spike_mm=None, spike_on=None)
+        values["spike_mm"] = None
     if data.get("spike_mm") is not None:
-        values.update(spike_mm=data["spike_mm"], spike_on=day)
+        values["spike_mm"] = data["spike_mm"]
     if data.get("crown") == "lost":
         values.update(crown_lost=day, shoot=None)
     elif data.get("crown") == "shoot":
@@ -82,6 +82,8 @@ def treated(line: PlantHistory, record: Record) -> None:
 
 def beside(line: PlantHistory, record: Record) -> None:
     """Fold that something was found beside the plant: it changes nothing of it but its looks."""
+    if record.data.get("withdrawn"):
+        return
     line.besides.append(Beside(record.data["pest"], record.data.get("where"), record.on.toordinal()))
 
 

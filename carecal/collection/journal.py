@@ -76,6 +76,23 @@ class Journal(JournalReader):
         return cls.open(folder)
 
     @classmethod
+    def begin(cls, folder: Path) -> Self:
+        """Return an empty journal in a folder: a new one, or one whose maker was killed before its first entry.
+
+        Raises:
+            Refused: A collection with entries stands there.
+            StorageError: The folder cannot be written.
+        """
+        try:
+            return cls.create(folder)
+        except Refused:
+            journal = cls.open(folder)
+            if journal.head() == 0:
+                return journal
+            journal.close()
+            raise
+
+    @classmethod
     def open(cls, folder: Path, *, readonly: bool = False) -> Self:
         """Open the collection in a folder; an older file is migrated after a copy was made of it.
 

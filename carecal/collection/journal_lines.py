@@ -120,7 +120,7 @@ class _Reader:
             json.dumps(values, ensure_ascii=False).encode()  # a lone surrogate is no text
         except UnicodeEncodeError as error:
             sign = ord(str(error.object)[error.start])
-            self.fault(line, f"not JSON: U+{sign:04X} alone is no sign; write whole signs")
+            self.fault(line, f"not JSON: U+{sign:04X} alone is half a character; write whole ones")
             return None
         except (ValueError, RecursionError) as error:
             self.fault(line, f"not JSON: {error}".split("\n")[0])

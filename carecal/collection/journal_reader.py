@@ -176,8 +176,20 @@ class JournalReader:
         """
         found = self._rows("select plant from plant_id where id = ?", name)
         if not found:
-            raise UnknownName("plant", name, near(name, self.ids()))
+            meant = self.named(name)
+            raise UnknownName("plant", name, [meant] if meant else near(name, self.ids()))
         return int(found[0][0])
+
+    def named(self, name: str) -> str | None:
+        """Return the id of the one plant that people read under a name, in any case; None for none or several."""
+        names: dict[int, str] = {}
+        undone = taken_back(self.undone())
+        for record in self._naming():
+            told = record.data.get("changes", record.data).get("name")
+            if record.plant is not None and told and record.command not in undone:
+                names[record.plant] = str(told).casefold()
+        found = [plant_id for plant_id, number in self.ids().items() if names.get(number) == name.casefold()]
+        return found[0] if len(found) == 1 else None
 
     def id_of(self, number: int) -> str:
         """Return the id of a plant by its number.

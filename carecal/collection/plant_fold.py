@@ -101,7 +101,7 @@ def _looked(line: PlantHistory, record: Record, *, clean: bool) -> None:
 def _done(line: PlantHistory, r: Record) -> None:
     data = r.data
     care = data["care"]
-    extra = {k: data.get(k) for k in ("felt", "weight_g", "ec_ms_cm", "task", "aid")}
+    extra = {k: data.get(k) for k in ("felt", "weight_g", "ec_ms_cm", "ppm_n", "task", "aid")}
     if care == "inspection":
         line.happen(r, "look", care=care, task=data.get("task"))
         _looked(line, r, clean=True)
@@ -153,8 +153,6 @@ def _observed(line: PlantHistory, r: Record, rules: FoldRules) -> None:
     if data.get("flowering") is not None and data["flowering"] != old.flowering:
         values.update(flowering=data["flowering"], flowering_since=day)
     values.update(seen_of_weak(data, day))
-    if data.get("shows_unknown"):
-        values["shows_unknown"] = True
     if data.get("seen"):
         values["pests"] = found(old, data["seen"], day, data.get("where"))
         values.update(last_find=day, clean_looks=0)
@@ -270,7 +268,7 @@ def _spike(line: PlantHistory, r: Record) -> None:
     data = r.data
     values: dict[str, Any] = {"spike": data["to"]}
     if data["to"] == "cut":
-        values.update(flowering="none", flowering_since=r.on.toordinal(), spike_mm=None, spike_on=None)
+        values.update(flowering="none", flowering_since=r.on.toordinal(), spike_mm=None)
     line.change(r, **values)
 
 

@@ -6,14 +6,12 @@ import csv
 import io
 import re
 import unicodedata
-from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
 from carecal.catalog.names import near
-from carecal.collection.columns import date_order, numeric_day, plain_number, simple_name
-from carecal.collection.dates import parse_day
+from carecal.collection.columns import date_reader, plain_number, simple_name
 from carecal.collection.entries import PlantAdded
 from carecal.collection.entry_faults import sentences
 from carecal.collection.text_files import Table, read_table
@@ -24,7 +22,6 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
-    from carecal.collection.columns import DateOrder
     from carecal.collection.entries import Entry
 
     Check = Callable[[Entry], Iterable[tuple[str, str]]]
@@ -81,7 +78,11 @@ def read_plant_list(
     columns, faults = _columns(table, mapping or {})
     if faults:
         raise DataFault(faults)
-    readers = {name: _date_reader(table, index, on) for name, index in columns.items() if name in _DATES}
+    readers = {
+        name: date_reader(cells[index] for _, cells in table.rows if index < len(cells))
+        for name, index in columns.items()
+        if name in _DATES
+    }
     entries: dict[str, PlantAdded] = {}
     lines: dict[str, int] = {}
     for line, cells in table.rows:
@@ -125,17 +126,8 @@ def _columns(table: Table, mapping: Mapping[str, str]) -> tuple[dict[str, int], 
     return columns, faults
 
 
-def _date_reader(table: Table, index: int, on: date) -> Callable[[str], date]:
-    """What reads a column's dates: by its one order of digits where it has one, else in our own words."""
-    texts = [cells[index] for _, cells in table.rows if index < len(cells)]
-    order: DateOrder = "ymd"
-    with suppress(Refused):  # then each date is refused by itself, with its line
-        order = date_order(text for text in texts if re.fullmatch(r"[\d./-]+", text))
-    return lambda text: numeric_day(text, order) or parse_day(text, today=on)
-
-
 def _entry(
-    cells: list[str], columns: Mapping[str, int], dates: Mapping[str, Callable[[str], date]], on: date
+    cells: list[str], columns: Mapping[str, int], dates: Mapping[str, Callable[[str, date], date]], on: date
 ) -> tuple[PlantAdded | None, list[tuple[str, str]]]:
     wrong: list[tuple[str, str]] = []
     values: dict[str, object] = {"on": on}
@@ -146,7 +138,7 @@ def _entry(
         if not text:
             continue
         try:
-            values[name] = dates[name](text) if name in dates else _value(name, text)
+            values[name] = dates[name](text, on) if name in dates else _value(name, text)
         except Refused as refusal:
             wrong.append((name, str(refusal)))
     plant = values.pop("id", None) or id_from_name(str(values.get("name", "")))

@@ -75,20 +75,16 @@ class PlantState(NamedTuple):
     tips: int | None = None
     plug: bool | None = None  # whether a nursery plug stands in its medium; None: nobody looked
     leaves: int | None = None
-    firmness: str | None = None
     growths: int | None = None
+    firmness: str | None = None
     gates_open: frozenset[str] = frozenset()
     bloom: str | None = None
     spike: str | None = None
-    shows_unknown: bool = False
     newest_mm: float | None = None  # longest root grown since the last potting or wrapping
     newest_on: int | None = None
     flowering_told: int | None = None  # the day on which its flowering was last told, the same word again too
-    flowering_over: int | None = (
-        None  # the day from which a spike or bloom was taken as over, since nobody said
-    )
+    flowering_over: int | None = None  # the day from which a spike or bloom was taken as over, as nobody said
     spike_mm: float | None = None
-    spike_on: int | None = None  # the day it was measured
     crown_lost: int | None = None  # the day
     shoot: int | None = None  # the day on which a shoot from the base was seen, after the crown was lost
     rest: str | None = None  # as told: begun, goes-on or over
@@ -130,6 +126,7 @@ class Event(NamedTuple):
     felt: str | None = None
     weight_g: float | None = None
     ec_ms_cm: float | None = None
+    ppm_n: float | None = None  # poured; None: as the plant asked [mg/L of N]
     task: str | None = None
     aid: str | None = None
     again_days: int | None = None

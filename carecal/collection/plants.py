@@ -42,6 +42,17 @@ class PlantHistory:
     note: str = ""
     photos: list[tuple[int, str]] = field(default_factory=list)
     newest_written: str = ""
+    before: PlantHistory | None = None  # what is told of the days from its coming to its entry; None: nothing
+
+    @property
+    def told(self) -> list[Event]:
+        """All that happened to it by day, what is told of before it was entered included."""
+        return self.events if self.before is None else [*self.before.events, *self.events]
+
+    def state_then(self, day: int) -> PlantState:
+        """Return what it was on a day: before it was entered, as far as that is told."""
+        is_before = self.before is not None and day < self.entered
+        return self.before.state_at(day) if self.before is not None and is_before else self.state_at(day)
 
     def state_at(self, day: int) -> PlantState:
         """Return the state in force on a day; the first one before it begins."""

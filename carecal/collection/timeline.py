@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from carecal.collection.facts import CollectionFacts
+from carecal.collection.history import recall
 from carecal.collection.plant_fold import FoldRules, fold_record
 from carecal.collection.plants import PlantHistory
 from carecal.collection.records import effective
@@ -43,7 +44,8 @@ def fold(records: Iterable[Record], as_of: date, rules: StageRules, reservoirs: 
         reservoirs: Names of the containers that have a reservoir.
     """
     timeline = Timeline(as_of)
-    facts = timeline.facts
+    facts, mine = timeline.facts, FoldRules(rules, reservoirs)
+    early: dict[int, list[Record]] = {}
     for record in effective(records, as_of):
         facts.newest_written = max(facts.newest_written, record.written)
         if record.plant is None:
@@ -52,10 +54,13 @@ def fold(records: Iterable[Record], as_of: date, rules: StageRules, reservoirs: 
         line = timeline.plants.get(record.plant)
         if line is None:
             if record.kind != "added":
+                early.setdefault(record.plant, []).append(record)
                 continue
             plant_id = record.data["id"]
             name = record.data.get("name") or plant_id.replace("-", " ").capitalize()
             line = PlantHistory(record.plant, plant_id, name, record.on.toordinal())
             timeline.plants[record.plant] = line
-        fold_record(line, record, FoldRules(rules, reservoirs))
+        fold_record(line, record, mine)
+        if record.kind == "added" and record.plant in early:
+            recall(line, record, early.pop(record.plant), mine)
     return timeline

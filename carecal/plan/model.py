@@ -134,6 +134,7 @@ class Round(NamedTuple):
     minutes: int = 0
     cautions: tuple[str, ...] = ()  # codes, each once
     other: tuple[Task, ...] = ()  # wettings that the one can makes other than their plant's own plan has them
+    stops: tuple[tuple[Task, ...], ...] = ()  # all of them as the can makes them, a plant at a time, in order
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +266,7 @@ class Plan:
     extra_wettings_percent: float | None = None
     basis: str = ""  # written instant of the newest entry at all
     step_tasks: tuple[Task, ...] = ()  # steps asked for on a care day; a calendar draws the steps themselves
+    warned: frozenset[str] = frozenset()  # codes of cautions that something done lately had
     _by_id: dict[str, Task] = field(default_factory=dict, compare=False, repr=False)
     _views: dict[int, PlantView] = field(default_factory=dict, compare=False, repr=False)
     _poured: dict[str, Task] = field(default_factory=dict, compare=False, repr=False)
@@ -272,17 +274,21 @@ class Plan:
     def __post_init__(self) -> None:
         """Index plants by number; tasks are indexed when one is first asked for."""
         self._views.update((view.number, view) for view in self.plants)
-        self._poured.update((task.id, task) for found in self.rounds for task in found.other)
 
     def task(self, task_id: str) -> Task:
         """Return the task of that id; KeyError if the plan has none."""
-        if not self._by_id:
-            self._by_id.update((task.id, task) for task in self.tasks)
+        self._index()
         return self._by_id[task_id]
 
     def poured(self, task_id: str) -> Task:
         """Return the task of that id as the one can of its round makes it; KeyError if the plan has none."""
-        return self._poured.get(task_id) or self.task(task_id)
+        self._index()
+        return self._poured.get(task_id) or self._by_id[task_id]
+
+    def _index(self) -> None:
+        if not self._by_id:
+            self._by_id.update((task.id, task) for task in self.tasks)
+            self._poured.update((task.id, task) for found in self.rounds for task in found.other)
 
     def plant(self, number: int) -> PlantView:
         """Return the plant of that number; KeyError if the plan has none."""

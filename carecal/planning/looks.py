@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
+from carecal.planning.look_days import WEEK, Due, care_day_of, day_there, wetting_near
 from carecal.planning.pauses import pause_spans
 from carecal.planning.places.weather import asks_after_heat, heat_look_days, spells_of
 from carecal.planning.rhythm.situations import situation_at
@@ -17,7 +18,6 @@ from carecal.planning.sick.wraps import wrap_look_days
 from carecal.planning.spans import covers, merge, run_end
 from carecal.planning.states import is_settling, states_of
 from carecal.planning.steps.bridging import bridge_of
-from carecal.planning.wettings.care_day import care_day
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -33,12 +33,8 @@ __all__ = ["Look", "Looks", "inspection_days"]
 ROOTLESS = "rootless"  # looked over oftener at first
 LENT = "lent"  # the gap of a plant that somebody else has
 UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
-QUARTER = 0.25  # models I7
-WEEK = 7  # our choice, because every preferred weekday comes within one; never past half-way to the next look [d]
 ONE_VISIT_DAYS = 3  # our choice, because who wipes a plant in three days looks at it then and not twice [d]
-SOON_DAYS = 3  # a look so often keeps its day: a quarter of it is less than a day (models I7)
 LOOKS = frozenset({"look", "left", "potted"})  # who pots a plant has seen all of it
-JOINABLE = frozenset({"planned", "open", "done", "left", "assumed", "skipped"})
 
 
 class Look(NamedTuple):
@@ -57,15 +53,18 @@ class Look(NamedTuple):
     entry: int | None = None
 
 
-def inspection_days(stretch: Situation, day: int, context: PlanContext, plant: int = 0) -> int:
+def inspection_days(
+    stretch: Situation, day: int, context: PlanContext, plant: int = 0, entered: int | None = None
+) -> int:
     """Return the days from one look to the next: the smallest of stage, states, flowering and pest-watch.
 
-    In a wrap its own days stand for those of the stage. `plant` is its number, for the sides it takes alone.
+    In a wrap its own days stand for those of the stage. `plant` is its number, for the sides it takes alone; `entered`
+    the day from which it is known, for a wrap of which nobody said since when.
     """
     day_c = context.day_temperature(stretch.state.place, day) if stretch.state.pests else 0.0
     names = tuple(states_of(stretch.state, day, context.catalog, resting=stretch.is_resting))
     side = context.side("wrap-look", stretch.state, plant) if stretch.state.is_wrapped else ""
-    wrapped = wrap_look_days(stretch.state, day, context.catalog, side)
+    wrapped = wrap_look_days(stretch.state, day, context.catalog, side, entered)
     usual = _inspection_days(stretch, names, context, (day, day_c), wrapped)
     by_rot = (look_days(rot, day) for rot in rots_of(stretch.state, context.catalog))
     bridged = bridge_of(stretch.state, day, plant, context)
@@ -242,11 +241,13 @@ class Looks:
         is_hot = bool(spells_of(stretch.state, self.context))
         changes = is_hot or stretch.state.pests or stretch.state.is_wrapped or stretch.state.stage == ROOTLESS
         if changes or not stretch.start <= day <= stretch.until:
-            return inspection_days(stretch, day, self.context, self.line.number)
+            return inspection_days(stretch, day, self.context, self.line.number, self.line.entered)
         is_bridged = bridge_of(stretch.state, day, self.line.number, self.context) is not None
         key = stretch.start, is_settling(stretch.state, day, self.context.catalog), is_bridged
         if key not in self._kept_days:
-            self._kept_days[key] = inspection_days(stretch, day, self.context, self.line.number)
+            self._kept_days[key] = inspection_days(
+                stretch, day, self.context, self.line.number, self.line.entered
+            )
         return self._kept_days[key]
 
     def _look(
@@ -255,20 +256,17 @@ class Looks:
         name = f"look/{self.line.number}/{number}"
         stretch = situation_at(self._stretches, due)
         days = self._days(stretch, due)
-        for slot in wettings:
-            day = slot.due if grouping == "each" and slot.status == "planned" else slot.day
-            near = slot.earliest <= due <= slot.latest and slot.status in JOINABLE
-            near = near and (due not in self._beside or abs(day - due) <= self._beside[due])
-            near = near and (days > SOON_DAYS or day <= due)  # what is looked at daily waits for no wetting
-            if near and (slot.answered or day) > last:  # never joined to a day that was looked on already
-                return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
-        slip = self._beside.get(due, int(days * QUARTER))
-        earliest, latest = max(due - slip, last + 1, self.line.entered), due + slip
-        day = care_day(min(earliest, due), due, latest, "earlier", self.context, floor_day=last + 1)
-        if number == 1 and due == self.line.entered:
-            day = due
+        is_watched = bool(stretch.gap) or self.context.is_on_watch(self.line.state_at(due), due)
+        asked = Due.of(due, days, last, is_watched=is_watched, beside=self._beside.get(due))
+        slot = wetting_near(asked, wettings, grouping)
+        if slot is not None:
+            day = care_day_of(slot, grouping)
+            return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
+        earliest = max(due - asked.slip, last + 1, self.line.entered)
+        day = due if number == 1 and due == self.line.entered else day_there(asked, earliest, self.context)
+        latest = due + asked.slip if is_watched else max(due + asked.slip, day)
         deadline = self.context.deadline(max(latest, day))
-        return Look(name, number, due, min(earliest, due), latest, day, deadline)
+        return Look(name, number, due, min(earliest, due, day), latest, day, deadline)
 
     def _last_to_ask(self, look: Look) -> int:
         """Return until when what a look asks may be said after water was ticked: off watch it waits for a care day."""

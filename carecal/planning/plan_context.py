@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from carecal.collection.fact_types import CareDates
 from carecal.horticulture.windows import gate_states
 from carecal.planning.caution_conditions import conditions_of, limits_in
 from carecal.planning.pauses import absences
@@ -28,7 +29,7 @@ __all__ = ["PlanContext", "horizon_of", "month_end"]
 
 ELSEWHERE = "elsewhere"  # the kind of place of who has plants on loan
 DEFAULT_WEEKDAYS = "wed,sat"
-NO_DATES: frozenset[int] = frozenset()
+NO_DATES = CareDates(0, frozenset())
 
 
 def month_end(day: date) -> date:
@@ -289,12 +290,12 @@ class PlanContext:
             self._weekdays[text] = frozenset(WEEKDAYS.index(name) for name in names if name in WEEKDAYS)
         return self._weekdays[text]
 
-    def care_dates(self, day: int) -> frozenset[int]:
-        """Return the care days that were taken, as they stood on a day; none taken: an empty set."""
+    def care_dates(self, day: int) -> CareDates:
+        """Return the care days that were taken, as they stood on a day; none taken: without days."""
         known, found = min(day, self.as_of), NO_DATES
-        for told, dates in self.facts.care_dates:
-            if told <= known:
-                found = dates
+        for taken in self.facts.care_dates:
+            if taken.told <= known:
+                found = taken
         return found
 
     def ticking(self, day: int) -> str:

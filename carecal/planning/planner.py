@@ -3,50 +3,38 @@
 from __future__ import annotations
 
 from datetime import date
-from itertools import pairwise
-from typing import TYPE_CHECKING
+from itertools import chain, pairwise
+from typing import TYPE_CHECKING, TypeVar
 
 from carecal.horticulture.rounding import significant
-from carecal.plan.model import (
-    Fact,
-    Gate,
-    Moment,
-    Plan,
-    PlantView,
-    Rhythm,
-    Round,
-    Series,
-    Step,
-    Task,
-    WillNotKeep,
-)
+from carecal.plan.model import Plan, PlantView, Rhythm, Task, WillNotKeep
+from carecal.planning.assembly import Assembly
 from carecal.planning.forecasts.gates import with_forecasts
+from carecal.planning.piece import Piece
 from carecal.planning.plan_context import PlanContext, horizon_of
 from carecal.planning.plant_planner import PlantPlanner
 from carecal.planning.rhythm.reasons import change_of, change_text, reasons_of
-from carecal.planning.rounds.gathering import rounds_of
-from carecal.planning.rounds.one_can import one_strength
 from carecal.planning.series import series_of
 from carecal.planning.sick.flowers import close_unanswered
 from carecal.planning.sick.pests import lay_watches
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
-from carecal.planning.tasks import ahead, as_the_can, asked_of, given_on, past_tasks
+from carecal.planning.tasks import ahead, given_on, past_tasks
 from carecal.planning.views import facts_of, view_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterable, Mapping
+    from collections.abc import Callable, Collection, Iterable, Iterator
 
     from carecal.catalog.tables import Catalog
     from carecal.collection.timeline import Timeline
     from carecal.plan.model import Grouping
     from carecal.planning.rhythm.beats import Beats
-    from carecal.planning.rounds.one_can import Asked
 
-__all__ = ["PAST_DAYS", "WETTING_CARES", "Piece", "Planner"]
+__all__ = ["PAST_DAYS", "WETTING_CARES", "Planner"]
 
 PAST_DAYS = 60  # design §3 rule 13
 MOST_KEPT = 64  # our choice, because what is worked out for so many plants takes few megabytes
+T = TypeVar("T")
 WETTING_CARES = frozenset({"watering", "refilling", "feeding", "flushing"})
 
 
@@ -103,49 +91,38 @@ class Planner:
             with_gates: Whether gates and extra wettings are worked out.
         """
         wanted = {n: d for n, d in self.plant_planners.items() if plants is None or n in plants}
-        pieces = []
-        for done, plant_planner in enumerate(wanted.values(), 1):
-            pieces.append(self.piece(plant_planner, grouping, start, with_gates=with_gates))
+        pieces = {}
+        for done, (number, plant_planner) in enumerate(wanted.items(), 1):
+            pieces[number] = self.piece(plant_planner, grouping, start, with_gates=with_gates)
             if len(wanted) > MOST_KEPT:
                 plant_planner.forget()
             self._progress(done)
-        return self.whole(pieces, grouping, start, with_gates=with_gates)
+        assembly = Assembly(grouping, self.timeline.as_of)
+        assembly.take(pieces)
+        return self.whole(assembly, start, with_gates=with_gates)
 
     def whole(
-        self, pieces: Iterable[Piece], grouping: Grouping, start: date | None = None, *, with_gates: bool = True,
-        newest: str = "", known: Mapping[date, Round] | None = None,
-    ) -> Plan:  # fmt: skip
+        self, assembly: Assembly, start: date | None = None, *, with_gates: bool = True, newest: str = ""
+    ) -> Plan:
         """Return a plan put together from what its plants give to it.
 
         Args:
-            pieces: What each plant gives, made by this planner or by one of the same day, by number.
-            grouping: The grouping they are of.
+            assembly: What the plants give, made by this planner or by one of the same day.
             start: First day of the past that tasks tell; None: as_of.
             with_gates: Whether gates and extra wettings are worked out.
             newest: Written instant of the newest entry of plants that this planner has not read.
-            known: Rounds of days on which nothing differs from when these were gathered.
         """
-        facts, as_of, given = self.timeline.facts, self.timeline.as_of, tuple(pieces)
+        facts, as_of, given = self.timeline.facts, self.timeline.as_of, assembly.pieces()
         views = {view.number: view for piece in given for view in piece.views}
-        tasks = [task for piece in given for task in piece.tasks]
-        other = _not_as_asked(given, grouping)
-        poured = (
-            {task.id: as_the_can(task, other[task.id]) for task in tasks if task.id in other} if other else {}
-        )
-        today = [t for t in tasks if t.on >= as_of and t.status in {"planned", "open", "overdue"}]
         return Plan(
-            self.collection_id, facts.name, facts.timezone, as_of, start or as_of, self.until, grouping,
-            tuple(views.values()), tuple(_moments([m for piece in given for m in piece.moments])),
-            tuple(r for piece in given for r in piece.rhythms),
+            self.collection_id, facts.name, facts.timezone, as_of, start or as_of, self.until, assembly.grouping,
+            tuple(views.values()), tuple(assembly.moments()), _all(piece.rhythms for piece in given),
             tuple(sorted((s for p in given for s in p.series), key=lambda s: (s.first, s.plant, s.care, s.key))),
-            tuple(sorted(tasks, key=lambda t: (t.on, t.plant, t.care, t.id))),
-            tuple(rounds_of(today, views, self.context, known, poured)),
-            tuple(g for piece in given for g in piece.gates),
-            tuple(step for piece in given for step in piece.steps),
-            tuple(sorted((f for piece in given for f in piece.facts), key=lambda f: (f.on, f.entry))),
-            tuple(self._will_not_keep(today, views)), self._extra_percent(given) if with_gates else None,
-            max(facts.newest_written, newest),
+            assembly.tasks(), assembly.rounds(views, self.context), _all(piece.gates for piece in given),
+            _all(piece.steps for piece in given), assembly.facts(), _all(piece.will_not_keep for piece in given),
+            self._extra_percent(given) if with_gates else None, max(facts.newest_written, newest),
             tuple(sorted((t for p in given for t in p.step_tasks), key=lambda t: (t.on, t.plant, t.id))),
+            assembly.warned(),
         )  # fmt: skip
 
     def piece(
@@ -168,12 +145,14 @@ class Planner:
             if start is not None or told:
                 into.views.append(self.view(plant_planner))
             return into
-        into.views.append(self.view(plant_planner))
+        view = self.view(plant_planner)
+        into.views.append(view)
         rhythms = self._rhythms(plant_planner)
         tasks = [t for t in ahead(plant_planner, grouping) if t.on <= self.until]
         into.given.extend(given_on(plant_planner, self.context.as_of) if grouping == "rounds" else ())
         into.rhythms.extend(rhythms)
         into.tasks.extend(tasks)
+        into.will_not_keep.extend(self._will_not_keep(into.tasks, view))
         if grouping == "each":
             into.series.extend(series_of(tasks, rhythms, line.newest_written))
         steps = steps_of(plant_planner, self.timeline.plants)
@@ -234,17 +213,22 @@ class Planner:
             if b.cause == "half-month" and b.start >= self.context.as_of
         ]
 
-    def _will_not_keep(self, tasks: list[Task], views: Mapping[int, PlantView]) -> list[WillNotKeep]:
-        """Return the tasks that no day at home can take; a look waits until then, but for a pest or rot."""
-        found = []
+    def _will_not_keep(self, tasks: Iterable[Task], view: PlantView) -> Iterator[WillNotKeep]:
+        """Yield the tasks that no day at home can take; a look waits until then, but for a pest or rot."""
         for task in tasks:
-            waits = task.care == "inspection" and "pest-watch" not in views[task.plant].states
-            if not waits and self.context.is_away(task.on.toordinal()) and task.status == "planned":
+            if (
+                task.on < self.timeline.as_of
+                or task.status != "planned"
+                or not self.context.is_away(task.on.toordinal())
+            ):
+                continue
+            if task.care != "inspection" or "pest-watch" in view.states:
                 remedy = (
-                    "a sitter, or water it just before you go" if task.care in WETTING_CARES else "a sitter"
+                    "ask a sitter, or water it just before you go"
+                    if task.care in WETTING_CARES
+                    else "ask a sitter"
                 )
-                found.append(WillNotKeep(task.id, task.plant, task.due, task.latest, remedy))
-        return found
+                yield WillNotKeep(task.id, task.plant, task.due, task.latest, remedy)
 
     def _extra_percent(self, pieces: Iterable[Piece]) -> float | None:
         if not self.context.weekdays(self.context.as_of):
@@ -253,43 +237,6 @@ class Planner:
         return significant(100 * (rounds / each - 1)) if each else 0.0
 
 
-class Piece:
-    """What one plant gives to a plan; whoever keeps it changes nothing in it."""
-
-    def __init__(self) -> None:
-        self.views: list[PlantView] = []
-        self.rhythms: list[Rhythm] = []
-        self.tasks: list[Task] = []
-        self.series: list[Series] = []
-        self.gates: list[Gate] = []
-        self.steps: list[Step] = []
-        self.step_tasks: list[Task] = []
-        self.facts: list[Fact] = []
-        self.moments: list[tuple[str, int, int, str]] = []
-        self.wettings = {"rounds": 0, "each": 0}
-        self.given: list[Asked] = []
-
-
-def _not_as_asked(pieces: Iterable[Piece], grouping: Grouping) -> dict[str, float | None]:
-    """Return the wettings of rounds that get another strength than they ask for, or plain water (models R4)."""
-    if grouping != "rounds":
-        return {}
-    tasks = (
-        task for piece in pieces for task in piece.tasks if task.status in {"planned", "open", "overdue"}
-    )
-    asked = [each for each in map(asked_of, tasks) if each is not None]
-    return one_strength([*asked, *(each for piece in pieces for each in piece.given)])
-
-
-def _moments(changes: list[tuple[str, int, int, str]]) -> list[Moment]:
-    """Return one moment a place and day, with its plants and what changes there."""
-    grouped: dict[tuple[int, str], list[tuple[int, str]]] = {}
-    for place, day, plant, text in changes:
-        grouped.setdefault((day, place), []).append((plant, text))
-    return [
-        Moment(
-            f"{place}/{date.fromordinal(day).isoformat()}", place, date.fromordinal(day),
-            tuple(sorted(plant for plant, _ in of_day)), max((text for _, text in of_day), key=len),
-        )
-        for (day, place), of_day in sorted(grouped.items())
-    ]  # fmt: skip
+def _all(rows: Iterable[Iterable[T]]) -> tuple[T, ...]:
+    """Return what all plants give in one row, by number."""
+    return tuple(chain.from_iterable(rows))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from carecal.horticulture.learning import ASK_AFTER_CENSORED
 from carecal.planning.forecasts.questions import question_for
+from carecal.planning.look_days import JOINABLE
 from carecal.planning.looks import Look, Looks
 from carecal.planning.pace.estimates import PaceEstimate, estimate_on, estimates, heard_as
 from carecal.planning.pace.questions import ask_felt, felt_last
@@ -18,8 +19,8 @@ from carecal.planning.rhythm.resting import Resting, rests_of
 from carecal.planning.rhythm.situations import Situation, situation_at, situations
 from carecal.planning.rhythm.terms import FULL, profile_of
 from carecal.planning.sick.rot import technique_on
-from carecal.planning.spans import covers, intersect, invert, merge
-from carecal.planning.wettings.aids import aid_chains, aid_terms
+from carecal.planning.spans import covers, merge
+from carecal.planning.wettings.aids import aid_chains, beats_of_aid
 from carecal.planning.wettings.early import early_of
 from carecal.planning.wettings.feeding import (
     CareRules,
@@ -98,8 +99,19 @@ class PlantPlanner:
         )  # fmt: skip
         kinds = {"wet", "left", "excepted", "missed", "potted"}
         of_pot = (e for e in self.line.events if e.kind in kinds and e.aid is None and self._is_of_pot(e))
+        chain.remember(self._of_pot_before())
         chain.run([heard_as(event, self.estimates) for event in of_pot], self.context.as_of)
         return chain
+
+    def _of_pot_before(self) -> list[Event]:
+        """Return what is told of the wettings of the pot from before the plant was entered."""
+        before, potted = self.line.before, self.line.states[0].potted or 0
+        kinds = {"wet", "left"}
+        told = before.events if before is not None else []
+        mine = (
+            e for e in told if e.kind in kinds and e.aid is None and e.day >= potted and self._is_of_pot(e)
+        )
+        return [heard_as(event, self.estimates) for event in mine]
 
     @cached_property
     def salting(self) -> Salting:
@@ -138,7 +150,13 @@ class PlantPlanner:
     @cached_property
     def aids(self) -> dict[str, Chain]:
         """The moistenings of each aid in use on the plan's day that asks for them."""
-        return aid_chains(self.line, self.context, self.aid_beats)
+        return aid_chains(self.line, self.context, self.aid_beats, lambda: self.pot_days)
+
+    @cached_property
+    def pot_days(self) -> frozenset[int]:
+        """The days on which the pot is wetted, as planned or as they were (ordinals); an overdue one has none."""
+        slots = [*self.chain.slots(), *self.slots_ahead("rounds")]
+        return frozenset(slot.day for slot in slots if slot.status in JOINABLE)
 
     def _is_of_pot(self, event: Event) -> bool:
         """Return whether an event belongs to the wetting of the pot; a left look at the plant alone does not."""
@@ -149,15 +167,7 @@ class PlantPlanner:
 
     def aid_beats(self, aid: str, given: int) -> Beats:
         """Return the rhythm of an aid's moistening."""
-        paused = pause_spans(self.context.facts, self.line, "moistening", given, self.context.last_day)
-        free = invert(paused, given, self.context.last_day)
-        stretches = [
-            s._replace(start=a, until=b, gap="")
-            for s in self.stretches
-            for a, b in intersect([(s.start, s.until)], free)
-            if self.context.has_climate(s.state.place or "", s.start) and not s.state.is_wrapped
-        ]
-        return beats_of(stretches, self.context, [], lambda stretch: aid_terms(aid, stretch, self.context))
+        return beats_of_aid(aid, given, self.line, self.stretches, self.context)
 
     @cached_property
     def looks(self) -> Looks:
@@ -179,8 +189,8 @@ class PlantPlanner:
             self.chain.advance(day)
             if was_suspended and not self.chain.is_suspended:
                 self.__dict__.pop("looks", None)  # looks of the time it was overdue may be joined to it now
-        for chain in self.__dict__.get("aids", {}).values():
-            chain.advance(day)
+        for name in ("aids", "pot_days"):
+            self.__dict__.pop(name, None)  # they ride on the wettings of the pot, which have moved on
         if "looks" in self.__dict__:
             self._ahead.clear()
             self.looks.move_to(day, self._slots_near())

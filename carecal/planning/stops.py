@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.horticulture.rounding import significant
@@ -47,6 +48,9 @@ class Stop(NamedTuple):
         return self._replace(key=[self.key[0], *other.key[1:3], *self.key[3:]])
 
 
+_cautions_of, _litres_of = attrgetter("cautions"), attrgetter("litres")
+
+
 class Feed(NamedTuple):
     """The tasks of a round that get the same feed, and how much of it. [L]."""
 
@@ -80,10 +84,7 @@ def apart_l(stops: Iterable[Stop]) -> float:
 
 def feeds(stops: Iterable[Stop]) -> list[Feed]:
     """Return the feeds of a round from weak to strong, those that stand apart last."""
-    fed = sorted(
-        ((stop.is_apart, stop.ppm_n, stop.task, stop) for stop in stops if stop.ppm_n is not None),
-        key=lambda row: row[:3],
-    )
+    fed = sorted((stop.is_apart, stop.ppm_n, stop.task, stop) for stop in stops if stop.ppm_n is not None)
     found = []
     for (is_apart, ppm), group in groupby(fed, key=lambda row: row[:2]):
         mixed = [row[3] for row in group]
@@ -93,8 +94,8 @@ def feeds(stops: Iterable[Stop]) -> list[Feed]:
 
 def caution_ranks(stops: Iterable[Stop]) -> list[int]:
     """Return the places in the table of all cautions of a round, each once, in order."""
-    return sorted({rank for stop in stops for rank in stop.cautions})
+    return sorted(set().union(*map(_cautions_of, stops)))
 
 
 def _litres(stops: Iterable[Stop]) -> float:
-    return significant(sum(stop.litres for stop in stops), 3)
+    return significant(sum(map(_litres_of, stops)), 3)

@@ -247,7 +247,7 @@ def _day_to_ask(look: Look, plant_planner: PlantPlanner) -> int:
     """
     context = plant_planner.context
     as_of, last = context.as_of, max(look.latest, look.deadline)
-    weekdays, dates = context.weekdays(as_of), context.care_dates(as_of)
+    weekdays, dates = context.weekdays(as_of), context.care_dates(as_of).days
     is_free = not weekdays and not dates
     if is_free or last <= as_of or context.is_on_watch(plant_planner.line.state_at(as_of), as_of):
         return as_of

@@ -64,7 +64,7 @@ def view_of(plant_planner: PlantPlanner, ids: dict[int, str]) -> PlantView:
 def _last_wetting(line: PlantHistory) -> tuple[int | None, str]:
     """Return the day of the last wetting that was said, and what it was; a look or a moist cloth is none."""
     found = (line.watered, "watering")
-    for event in line.events:
+    for event in line.told:
         if event.kind == "wet" or (event.kind == "potted" and event.watered):
             found = (event.day, event.care or "watering")
     return found if found[0] is not None else (None, "")
@@ -101,6 +101,8 @@ def _text(event: Event, *, has_notes: bool) -> str:
         parts.append(f"{event.weight_g:g} g")
     if event.ec_ms_cm is not None:
         parts.append(f"EC of the drained water {event.ec_ms_cm:g} mS/cm")
+    if event.ppm_n is not None:
+        parts.append(f"{event.ppm_n:g} ppm N poured")
     if event.rain:
         parts.append("by rain")
     if event.text and has_notes:

@@ -137,8 +137,8 @@ class KeptCalendars:
         with self._lock:
             if validators is None:
                 self._bytes.pop(calendar.id, None)
-            elif made is not None and len(made.body) <= MOST_BYTES:
-                self._bytes[calendar.id] = made
+            elif made is not None and made.size <= MOST_BYTES:
+                self._bytes[calendar.id] = replace(made, plain=made.body)
             for key, last in list(self._last.items()):
                 if last.calendar.id == calendar.id and validators is None:
                     del self._last[key]

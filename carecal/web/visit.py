@@ -85,6 +85,11 @@ class Visit:
         return self.collection.planner(self.now.day).timeline
 
     @property
+    def here(self) -> tuple[Collection, Now]:
+        """The collection and the moment, with which every action begins."""
+        return self.collection, self.real
+
+    @property
     def units(self) -> str:
         """Units shown: metric or imperial."""
         if not self._units:

@@ -12,6 +12,7 @@ from carecal.wording.numbers import counted_word
 
 __all__ = [
     "did",
+    "feeding_change",
     "feeding_held",
     "next_task",
     "no_longer",
@@ -100,6 +101,11 @@ def feeding_held(names: Sequence[str], why: str, opens: date | None, today: date
         return f"{who}: feeding may go on: {why}."
     until = f" until {spoken(opens, today)}" if opens is not None else " for now"
     return f"{who}: no feed{until}: {why}."
+
+
+def feeding_change(why: str, *, is_open: bool) -> str:
+    """Return that a plant is fed no longer, or again, as the round of the day tells it."""
+    return f"{'fed again' if is_open else 'no feed'}{': ' if why else ''}{why}"
 
 
 def paced_otherwise(name: str, care: str, days: int, former: str) -> str:

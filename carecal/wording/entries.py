@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -54,6 +55,7 @@ def entry_sentence(entry: Mapping[str, Any]) -> str:
 
 def _done(entry: Mapping[str, Any]) -> str:
     text = done_word(entry["care"]) + (f" its {_words(entry['aid'])}" if entry.get("aid") else "")
+    text += f" at {entry['ppm_n']:g} ppm N" if entry.get("ppm_n") is not None else ""
     text += f"; it felt {entry['felt']}" if entry.get("felt") else ""
     text += f"; {entry['weight_g']:g} g before" if entry.get("weight_g") else ""
     return text + (f"; {entry['ec_ms_cm']:g} mS/cm ran out" if entry.get("ec_ms_cm") is not None else "")
@@ -143,11 +145,20 @@ def _quarantine(entry: Mapping[str, Any]) -> str:
 
 def _amended(entry: Mapping[str, Any]) -> str:
     changes = {_words(key): value for key, value in (entry.get("changes") or {}).items()}
+    withdrawn = changes.pop("withdrawn", None)
     parts = [
-        f"{key.removesuffix(' cm').removesuffix(' mm')} is {_words(str(v))}" for key, v in changes.items()
+        f"{key.removesuffix(' cm').removesuffix(' mm')} is {_put_right(v)}" for key, v in changes.items()
     ]
+    parts += ["nothing was found beside it"] if withdrawn else []
     parts += [f"it was on {_day(entry['on_day'])}"] if entry.get("on_day") else []
     return f"put right: {', '.join(parts)}"
+
+
+def _put_right(value: Any) -> str:
+    if value is None:
+        return "not said"
+    is_day = isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value) is not None
+    return _day(value) if is_day else _words(str(value))
 
 
 def _forecast(entry: Mapping[str, Any]) -> str:
@@ -201,7 +212,9 @@ _KINDS: dict[str, Callable[[Mapping[str, Any]], str]] = {
     "beside": lambda e: f"stood beside {_words(e['pest'])}: to be looked over twice",
     "tried": lambda e: f"tried: {_words(e['what'])}" if e.get("what") else "goes on as it is",
     "feed-strength": lambda e: (
-        f"fed at {e['ppm_n']:g} mg/L N" if e.get("ppm_n") is not None else "fed as its kind asks again"
+        f"from now on fed at {e['ppm_n']:g} ppm N at most"
+        if e.get("ppm_n") is not None
+        else "fed as its kind asks again"
     ),
     "moved": lambda e: f"moved to {_words(e['place'])}",
     "move-planned": lambda e: f"a move to {_words(e['place'])} announced for {_day(e.get('day'))}",

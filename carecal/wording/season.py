@@ -30,18 +30,18 @@ def degrees(temp_c: float, units: str = "metric") -> str:
     return f"{temp_c * 9 / 5 + 32:.0f} °F" if units == "imperial" else f"{round(temp_c, 1):g} °C"
 
 
-def rest_question(sign: str, half_from: date | None) -> str:
+def rest_question(sign: str, half_from: date | None, *, is_half: bool = False) -> str:
     """Return what a look asks of a plant at rest.
 
     Args:
         sign: What ends it, as the profile says it.
         half_from: The day from which its water is half-way back where nobody answers; None: too early to say.
+        is_half: Whether that day has come.
     """
-    half = (
-        f"; unanswered, its water goes half-way back on {day_month(half_from)}"
-        if half_from is not None
-        else ""
-    )
+    half = ""
+    if half_from is not None:
+        since = "has been half-way back since" if is_half else "goes half-way back on"
+        half = f"; unanswered, its water {since} {day_text(half_from)}"
     return f"is its rest over ({sign})? say over or goes on{half}"
 
 

@@ -95,6 +95,6 @@ def potted_text(
         back: The way back to its light, and from when.
     """
     parts = [f"{shade}: {light[0]:.1f} mol a day here, {light[1]:g} at most"]
-    parts += [f"{does} on {day_month(on)}" for does, on in ([wetting] if wetting is not None else [])]
-    parts.append(f"from {day_month(back[1])} {back[0]}")
+    parts += [f"{does} on {day_text(on)}" for does, on in ([wetting] if wetting is not None else [])]
+    parts.append(f"from {day_text(back[1])} {back[0]}")
     return " ".join(f"{part[:1].upper()}{part[1:]}." for part in parts)

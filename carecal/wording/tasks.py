@@ -180,7 +180,7 @@ def pot_line(view: PlantView) -> str:
     """Return what the plant stands in and where, as 'Bark, 12 cm clear plastic, east sill'; empty if unknown."""
     size = f"{view.size_cm:g} cm " if view.size_cm else ""
     pot = f"{size}{_words(view.container or '')}".strip()
-    known = [_words(view.medium or ""), pot, clean_line(view.place or "")]
+    known = [_words(view.medium or ""), pot, _words(view.place or "")]
     return sentence(", ".join(part for part in known if part and part != "none"))
 
 

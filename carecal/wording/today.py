@@ -10,7 +10,9 @@ from carecal.wording.assumed import assumed_lines
 from carecal.wording.can import Fed, can_words
 from carecal.wording.cautions import WARNED_DAYS
 from carecal.wording.dates import day_text
+from carecal.wording.rounds import fitting_asked
 from carecal.wording.season import cold_line, heat_line
+from carecal.wording.steps import told_by
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -55,7 +57,8 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     first = next((r for r in document["rounds"] if r["on"] == document["as_of"]), None)
     yield from _urgent_lines(document["urgent"])
     yield from _weather_lines(document, units)
-    yield _heading(document["day"], first["tasks"] if first else [], document["carried"], _beside(document))
+    tasks = _by_plant(first["tasks"]) if first else []
+    yield _heading(document["day"], tasks, document["carried"], _beside(document))
     if first is not None:
         yield from _round_lines(first, units)
     if document["carried"]:
@@ -65,11 +68,13 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["watch"]:
         yield ""
         yield "Watch:"
-        yield from (f"  {row['name']}: {_stopped(row['head'])} {row['text']}" for row in document["watch"])
+        yield from (
+            f"  {row['name']}: {_stopped(row['head'])} {row['text']}".rstrip() for row in document["watch"]
+        )
     if document["steps"]:
         yield ""
         yield "Steps:"
-        yield from (f"  {_step_text(step, document['as_of'])}" for step in document["steps"])
+        yield from (line for step in document["steps"] for line in _step_lines(step, document["as_of"]))
         yield from (f"  ! {text}" for text in step_cautions(document))
     if document["asks"]:
         yield ""
@@ -77,13 +82,16 @@ def today_lines(document: Mapping[str, Any], units: str = "metric") -> Iterator[
     if document["assumed"]:
         yield ""
         yield from assumed_lines(document["assumed"])
+    if document["care_days"]:
+        yield ""
+        yield from fitting_asked(document["care_days"]["text"])
     if document.get("silent"):
         yield ""
         yield from map(silent_line, document["silent"])
     for later in document["rounds"]:
         if later is not first:
             yield ""
-            yield _heading(later["day"], later["tasks"], [])
+            yield _heading(later["day"], _by_plant(later["tasks"]), [])
             yield from _round_lines(later, units)
     if document["changes"]:
         yield ""
@@ -99,7 +107,7 @@ def step_cautions(document: Mapping[str, Any]) -> list[str]:
 
     A step that stands for weeks says them in its first week and in a month's, so that they are still read.
     """
-    told = {caution["text"] for found in document["rounds"] for caution in found["cautions"]}
+    told = {c["text"] for found in document["rounds"] for c in found["cautions"] if not c["is_known"]}
     steps = [step for step in document["steps"] if _is_fresh(step["asked"], step["on"])]
     texts = dict.fromkeys(text for step in steps for text in step["cautions"])
     return [text for text in texts if text not in told]
@@ -120,9 +128,15 @@ def silent_line(row: Mapping[str, Any]) -> str:
     return f"The sensor at {place} was last heard on {since}; look at its battery and its network."
 
 
-def _step_text(step: Mapping[str, Any], as_of: str) -> str:
-    when = "" if step["on"] == as_of else f" (from {day_text(date.fromisoformat(step['on']))})"
-    return f"{step['text']}{when}"
+def _step_lines(step: Mapping[str, Any], as_of: str) -> Iterator[str]:
+    """Yield a step and, from its day on, what to type once it was done."""
+    if step["on"] != as_of:
+        yield f"  {step['text']} (from {day_text(date.fromisoformat(step['on']))})"
+        return
+    yield f"  {step['text']}"
+    says = told_by(step["step"], step["plant"], step["place"])
+    if says:
+        yield f"    done: {says}"
 
 
 def _urgent_lines(urgent: Sequence[Mapping[str, Any]]) -> Iterator[str]:
@@ -179,12 +193,20 @@ def _round_lines(found: Mapping[str, Any], units: str) -> Iterator[str]:
     can = can_text(found["can"], units)
     if can:
         yield can
-    for number, row in enumerate(found["tasks"], 1):
+    for number, row in enumerate(_by_plant(found["tasks"]), 1):
         last = f"; last {row['last_done_text']}" if row["last_done"] else ""
-        place = f" [{row['place']}]" if row["place"] else ""
+        place = f" [{row['place'].replace('-', ' ')}]" if row["place"] else ""
         yield f"{number:3}. {row['name']}{place}: {row['text']}{_marks(row)}{last}"
-    for caution in found["cautions"]:
-        yield f"  ! {caution['text']}"
+    yield from (f"  ! {caution['text']}" for caution in found["cautions"] if not caution["is_known"])
+
+
+def _by_plant(tasks: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Return the lines of a round with one a plant: what is asked of it besides stands behind its first verb."""
+    found: dict[str, Mapping[str, Any]] = {}
+    for row in tasks:
+        first = found.get(row["plant"])
+        found[row["plant"]] = row if first is None else {**first, "text": f"{first['text']}; {row['text']}"}
+    return list(found.values())
 
 
 def _marks(row: Mapping[str, Any]) -> str:

@@ -122,7 +122,7 @@ def going_on_text(name: str) -> str:
 
 def alone_text(name: str) -> str:
     """Return that a plant which loses ground is not to be left alone for days."""
-    return f"{name} will not keep: losing ground; a sitter who looks at it"
+    return f"{name} will not keep: it is losing ground; ask a sitter to look at it"
 
 
 def hands_off_text(name: str) -> str:

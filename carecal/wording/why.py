@@ -11,7 +11,9 @@ from carecal.wording.dates import day_month, day_text
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-__all__ = ["next_line", "steps_lines", "why_lines"]
+__all__ = ["FEEDING_IS_SAFE", "fed_at", "next_line", "plain_text", "steps_lines", "why_lines"]
+
+FEEDING_IS_SAFE = "Feeding is safe"
 
 
 def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
@@ -30,14 +32,18 @@ def why_lines(document: Mapping[str, Any]) -> Iterator[str]:
     if document["factor"]["question"]:
         yield f"  {document['factor']['question']}"
     if document["salts"]:
-        yield f"Salts: {document['salts']}"
+        yield f"{document['salts'][:1].upper()}{document['salts'][1:]}"
     if document["forecasts"]:
         yield "Ahead:"
         yield from (f"  {forecast['text']}" for forecast in document["forecasts"])
     if document["next"]:
         yield "Next:"
         yield from map(next_line, document["next"])
-    yield "Feeding:"
+    yield (
+        f"Feeding: {document['feeding'][:1].lower()}{document['feeding'][1:]}"
+        if document["feeding"]
+        else "Feeding:"
+    )
     yield from _gate_lines(document["gates"], document["plant"])
     yield from _step_lines(document["steps"])
     if document["last"]:
@@ -62,6 +68,30 @@ def steps_lines(document: Mapping[str, Any]) -> Iterator[str]:
         shut = [gate for gate in gates if not gate["open"]]
         yield f"{name}: feeding {'is held back' if shut else 'is safe'}"
         yield from _gate_lines(shut or [gate for gate in gates if gate["last_safe"]], gates[0]["plant"])
+
+
+def plain_text(reasons: Sequence[str], until: date | None, *, is_rest: bool) -> str:
+    """Return that a plant gets plain water, until when and why.
+
+    Args:
+        reasons: What holds its feed back, as gates say it.
+        until: Last day of it; None: nobody can tell.
+        is_rest: Whether it rests, which ends by a sign of its own.
+    """
+    why = "; ".join(dict.fromkeys(reason.split(": ")[0] for reason in reasons))
+    when = (
+        f" until {_long(until.isoformat())}"
+        if until is not None
+        else " until its rest is over"
+        if is_rest
+        else ""
+    )
+    return f"Plain water{when}, no feed: {why}"
+
+
+def fed_at(word: str, ppm_n: float | None) -> str:
+    """Return what was done, of a feed with the strength poured where that was told [mg/L of N]."""
+    return word if ppm_n is None else f"{word} at {ppm_n:g} ppm N"
 
 
 def _about(document: Mapping[str, Any]) -> Iterator[str]:
@@ -132,7 +162,9 @@ def _opening(gate: Mapping[str, Any]) -> str:
     if gate["opens"]:
         until = f" and stays open until {_long(gate['last_safe'])}" if gate["last_safe"] else ""
         return f"opens {_long(gate['opens'])}{until}{'; ' if forecast else ''}{forecast}"
-    return forecast or "does not open within the plan"
+    if forecast:
+        return forecast
+    return "opens when its rest is over" if gate["gate"] == "rest" else "does not open within the plan"
 
 
 def _step_lines(found: Sequence[Mapping[str, Any]]) -> Iterator[str]:

@@ -48,12 +48,13 @@ class Diary:
     """One grower's collection and the commands said on its days."""
 
     def __init__(
-        self, folder: Path, *, weekdays: str = "none", ticking: str = "usual", latitude: float = 54.3
+        self, folder: Path, *, weekdays: str | None = "none", ticking: str = "usual", latitude: float = 54.3
     ) -> None:
         first = CollectionStarted(on=START, name="Quay", latitude=latitude, longitude=10.1, timezone="UTC")
         self.collection = Collection.start(folder / "home", first, at(START, 8))
         self.writes(START, PlaceAdded(on=START, place="sill", place_kind="warm-sill", climate=even_year()))
-        self.writes(START, SettingChanged(on=START, key="weekdays", value=weekdays))
+        if weekdays is not None:
+            self.writes(START, SettingChanged(on=START, key="weekdays", value=weekdays))
         self.writes(START, SettingChanged(on=START, key="ticking", value=ticking))
 
     def writes(self, day: date, *entries: Entry, by: str = "owner") -> Outcome:
@@ -63,9 +64,13 @@ class Diary:
     def plant(self, plant_id: str = "tide", on: date = START, **values: Any) -> str:
         """Add a plant in bark in a 12 cm plastic pot, established, last wetted on 28 February."""
         known: dict[str, Any] = {
-            "medium": "bark", "container": "plastic", "size_cm": 12, "place": "sill", "stage": "established",
+            "medium": "bark",
+            "container": "plastic",
+            "size_cm": 12,
+            "place": "sill",
+            "stage": "established",
             "watered": WATERED,
-        }  # fmt: skip
+        }
         self.writes(on, PlantAdded(on=on, plant=plant_id, **{**known, **values}))
         return plant_id
 

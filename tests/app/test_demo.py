@@ -24,9 +24,14 @@ from carecal.planning.hindsight.departures import hindsight
 from tests.app.demo_plays import DAY, moment, play
 
 DAYS = [  # Sunday to Saturday, turns of the year and of seasons, the leap day
-    date(2026, 9, 6), date(2026, 6, 1), date(2028, 2, 29), date(2026, 6, 3), date(2026, 1, 1), date(2026, 6, 5),
+    date(2026, 9, 6),
+    date(2026, 6, 1),
+    date(2028, 2, 29),
+    date(2026, 6, 3),
+    date(2026, 1, 1),
+    date(2026, 6, 5),
     date(2027, 4, 17),
-]  # fmt: skip
+]
 
 
 @pytest.fixture(scope="module")

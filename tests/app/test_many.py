@@ -31,11 +31,17 @@ def start(folder: Path) -> Path:
         collection.record(PlaceAdded(on=DAY, place="sill", place_kind="warm-sill", aspect="E"), now=NOW)
         collection.record(
             PlantAdded(
-                on=DAY, plant="tide", medium="bark", container="plastic", size_cm=12, place="sill", watered=DAY,
+                on=DAY,
+                plant="tide",
+                medium="bark",
+                container="plastic",
+                size_cm=12,
+                place="sill",
+                watered=DAY,
                 stage="established",
             ),
             now=NOW,
-        )  # fmt: skip
+        )
     return folder
 
 

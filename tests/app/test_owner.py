@@ -47,9 +47,10 @@ def _token(collection: Collection) -> str:
 
 
 @pytest.mark.parametrize(
-    ("minutes", "holds"), [(0, True), (15, True), (15.1, False), (60, False)],
+    ("minutes", "holds"),
+    [(0, True), (15, True), (15.1, False), (60, False)],
     ids=["at once", "at the end", "a little later", "an hour later"],
-)  # fmt: skip
+)
 def test_a_one_time_address_holds_for_fifteen_minutes(
     collection: Collection, minutes: float, holds: bool
 ) -> None:

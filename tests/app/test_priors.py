@@ -66,8 +66,15 @@ def prior(bench: Bench, entry: Entry) -> Any:
 
 def newcomer(**more: Any) -> PlantAdded:
     """Return the coming of a fifth plant."""
-    values = {"on": DAY, "plant": "e", "medium": "bark", "container": "plastic", "size_cm": 12,
-              "place": "bedroom-sill", **more}  # fmt: skip
+    values = {
+        "on": DAY,
+        "plant": "e",
+        "medium": "bark",
+        "container": "plastic",
+        "size_cm": 12,
+        "place": "bedroom-sill",
+        **more,
+    }
     return PlantAdded.model_validate(values)
 
 

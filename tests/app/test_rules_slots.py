@@ -10,7 +10,8 @@ import pytest
 from carecal.app.actions.care import done
 from carecal.app.actions.pots import pot
 from carecal.app.actions.spans import away_add, away_end, pause, resume
-from carecal.collection.entries import PlaceAdded, PlantAdded, RoundMoved, SettingChanged, SideTaken
+from carecal.app.documents.today import today
+from carecal.collection.entries import Observed, PlaceAdded, PlantAdded, RoundMoved, SettingChanged, SideTaken
 from tests.app.diary import DAY, DUE, EVERY, START, Diary, even_year
 
 
@@ -32,11 +33,25 @@ def test_potting_is_day_0_and_starts_a_new_number(diary: Diary) -> None:
     assert (first.id, first.due) == ("task/1/2/wetting/1", DUE + 7 * DAY)
 
 
-def test_potted_dry_is_first_wetted_on_day_7(diary: Diary) -> None:
-    """Rule 6: `--watered no`."""
+@pytest.mark.parametrize(("pruned", "days"), [(False, 3), (True, 5)])
+def test_potted_dry_is_first_wetted_after_some_days(diary: Diary, *, pruned: bool, days: int) -> None:
+    """Rule 6: `--watered no`; day 3, cut roots 5 (after_potting.toml), as the round says it in words."""
     diary.plant(medium="moss")
-    diary.says(DUE, pot, ["tide"], "moss", "plastic", 12, watered=False)
-    assert diary.next(DUE).due == DUE + 7 * DAY
+    diary.says(DUE, pot, ["tide"], "moss", "plastic", 12, watered=False, pruned=pruned)
+    assert diary.next(DUE).due == DUE + days * DAY
+    said = " ".join(row["text"] for row in today(diary.collection, DUE)["watch"])
+    assert f"First wetting on {(DUE + days * DAY).day} March." in said
+
+
+def test_after_rot_no_first_wetting_is_named_in_its_dry_days(diary: Diary) -> None:
+    """Potted dry for rot at the roots: five dry days from the potting (rot_courses.toml), the wetting on the sixth."""
+    diary.plant()
+    diary.writes(DUE, Observed(on=DUE, plant="tide", seen="rot", where="root"))
+    diary.says(DUE, pot, ["tide"], "bark", "plastic", 12, watered=False)
+    first = DUE + 5 * DAY
+    assert diary.next(DUE).due == first
+    said = " ".join(row["text"] for row in today(diary.collection, DUE)["watch"])
+    assert said.count(f"{first.day} March") == 2  # 'No water before' and 'First wetting on'
 
 
 def test_settling_brings_no_flush_for_42_days_and_no_feed_for_21(diary: Diary) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
@@ -20,6 +21,35 @@ def test_a_task_says_look_at_until_the_first_honest_entry(diary: Diary) -> None:
     assert not any(task.certain for task in diary.wettings(START))
     diary.says(DUE, done, "watering", ["tide"])
     assert all(task.certain for task in diary.wettings(DUE))
+
+
+def test_what_was_felt_before_any_known_wetting_leaves_the_next_one_a_look(diary: Diary) -> None:
+    """Rule 1: nobody knows since when it dried, so the pace is a guess yet; the next answer tells one."""
+    diary.plant(watered=None)
+    diary.says(START, leave, "watering", ["tide"])
+    first = diary.next(START + DAY).on
+    assert not diary.next(first).certain
+    diary.says(first, done, "watering", ["tide"], felt="right")
+    assert not diary.next(first).certain
+    second = diary.next(first).on
+    diary.says(second, done, "watering", ["tide"], felt="right")
+    assert diary.next(second).certain
+
+
+@pytest.mark.parametrize("answer", [leave, missed])
+def test_a_look_after_damp_or_missed_is_never_taken_as_watered(
+    diary: Diary, answer: Callable[..., Any]
+) -> None:
+    """Rule 2: the last word was that it got no water; unanswered, the look stays open as overdue."""
+    diary.plant()
+    diary.says(DUE, answer, "watering", ["tide"])
+    again = diary.next(DUE)
+    later = again.latest + 2 * DAY
+    assert (diary.next(later).status, diary.next(later).due) == ("overdue", again.due)
+    assert "assumed" not in diary.past(later).values()
+    diary.says(later, done, "watering", ["tide"], felt="right")
+    after = diary.next(later)
+    assert diary.past(after.latest + 2 * DAY)[after.id] == "assumed"
 
 
 def test_an_assumed_wetting_makes_nothing_certain(diary: Diary) -> None:

@@ -43,8 +43,9 @@ def test_a_story_tells_pots_counts_and_cares_in_order(house: Path) -> None:
     with Collection.open(house, readonly=True) as collection:
         story = story_of(collection, moment(TODAY), "gable")
     assert [(p["from"], p["what"]) for p in story["pots"]] == [
-        ("2026-09-01", "moss in 9 cm clear plastic"), ("2026-10-01", "bark in 11 cm clear plastic"),
-    ]  # fmt: skip
+        ("2026-09-01", "moss in 9 cm clear plastic"),
+        ("2026-10-01", "bark in 11 cm clear plastic"),
+    ]
     assert [e["kind"] for e in story["events"]] == ["added", "potted", "observed"]
     assert story["events"][-1]["text"] == "6 living roots, 5 leaves"
     assert ("2026-10-15", "roots", 6) in [(c["on"], c["what"], c["value"]) for c in story["counts"]]

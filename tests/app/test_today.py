@@ -10,7 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from carecal.app import Collection
-from carecal.app.actions.care import leave
+from carecal.app.actions.care import done, leave
+from carecal.app.actions.spans import pause
 from carecal.app.actions.states import reservoir
 from carecal.app.actions.whole_round import done_round
 from carecal.app.documents.today import MOST_DAYS, today
@@ -64,11 +65,42 @@ def test_nothing_to_do_is_said_with_the_next_round(diary: Diary) -> None:
     assert lines == ["Monday 2 March 2026 – nothing to do", "", "Next round: Friday 6 March"]
 
 
+def test_a_plant_stands_on_one_line_with_all_that_is_asked_of_it(diary: Diary) -> None:
+    """A look that is due on its own on the day of a wetting stands behind it, and both count as one."""
+    diary.plant()
+    found = today(diary.collection, DUE)
+    row = found["rounds"][0]["tasks"][0]
+    found["rounds"][0]["tasks"] = [row, {**row, "text": "look over (any pest?)", "last_done": None}]
+    lines = list(today_lines(found))
+    assert lines[0] == "Friday 6 March 2026 – 1 task"
+    assert [line for line in lines if line.startswith("  1.")] == [
+        "  1. Tide [sill]: look – feed if dry, 100 ppm N; look over (any pest?); last watered 28 February"
+    ]
+    assert not [line for line in lines if line.startswith("  2.")]
+
+
 def test_a_caution_is_told_once(three: Diary) -> None:
     """Design 4: cautions once, however many rounds are shown."""
     codes = [c["code"] for r in today(three.collection, DUE, 60)["rounds"] for c in r["cautions"]]
     assert codes
     assert len(codes) == len(set(codes))
+
+
+def test_a_caution_of_what_is_done_again_is_printed_in_a_months_first_week_alone(three: Diary) -> None:
+    """Printed while new and on the 1st to 7th; between, who did the same lately has read it."""
+    three.says(DUE, done, "watering", ["tide"])
+    again = three.next(DUE).on  # 12 March, a day of nothing but what was done on the 6th
+    assert again.day > 7
+    found = today(three.collection, again)
+    known = {c["text"] for r in found["rounds"] for c in r["cautions"] if c["is_known"]}
+    printed = "\n".join(today_lines(found))
+    assert known
+    assert not any(text in printed for text in known)
+    new = {c["text"] for r in today(three.collection, DUE - DAY, 2)["rounds"] for c in r["cautions"]}
+    assert known <= new
+    assert all(
+        f"  ! {text}" in "\n".join(today_lines(today(three.collection, DUE - DAY, 2))) for text in known
+    )
 
 
 def test_the_can_is_told_in_litres_and_grams(diary: Diary) -> None:
@@ -130,12 +162,24 @@ def test_a_state_that_ends_is_told_as_a_change(diary: Diary) -> None:
     assert today(diary.collection, ends + DAY)["changes"] == []
 
 
+def test_a_gate_behind_one_that_is_shut_is_no_change_of_the_day(diary: Diary) -> None:
+    """Paused on day 10 of the 21 that a potting shuts, and open again on day 15: the plant is fed on none of them."""
+    diary.plant(potted=START)
+    diary.says(START, pause, "feeding", start=START + 10 * DAY, until=START + 14 * DAY)
+    told = [t for n in range(9, 21) for t in today(diary.collection, START + n * DAY)["changes"]]
+    assert not [t for t in told if "feed" in t or "fed" in t]
+
+
 def test_a_gate_that_opens_is_told_as_a_change(diary: Diary) -> None:
     """Feed waits 21 days after potting."""
     diary.plant(potted=START)
     opens = START + 21 * DAY
-    assert [t for t in today(diary.collection, opens)["changes"] if "feeding gate 'after-potting' opens" in t]
-    assert not [t for t in today(diary.collection, opens + DAY)["changes"] if "gate" in t]
+    assert [
+        t
+        for t in today(diary.collection, opens)["changes"]
+        if "Tide: fed again: roots have had their rest" in t
+    ]
+    assert not [t for t in today(diary.collection, opens + DAY)["changes"] if "fed again" in t]
 
 
 def test_the_near_plan_is_the_whole_plan_near(three: Diary) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import closing
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -13,12 +14,14 @@ from carecal.app.actions.care import done, leave, missed
 from carecal.app.actions.looks import observe
 from carecal.app.actions.spans import pause, resume
 from carecal.app.actions.whole_round import done_round
+from carecal.app.answers import answer
 from carecal.app.documents.looking_back import assumed_in
 from carecal.app.documents.today import today
 from carecal.app.documents.why import why
+from carecal.collection.entries import PlaceAdded
 from carecal.collection.entries_care import Done, Excepted, Left
 from carecal.errors import ConfirmationNeeded, Refused
-from carecal.plan.model import Task
+from carecal.plan.model import Gate, Reason, Task
 from carecal.wording.today import today_lines
 from carecal.wording.why import why_lines
 from tests.app.diary import DAY, DUE, START, Diary, at
@@ -125,8 +128,11 @@ def test_last_watered_means_water(diary: Diary) -> None:
 def test_ticking_water_leaves_the_count_open(diary: Diary) -> None:
     """A joined look that asks for a count stays when water is ticked; what is counted answers it."""
     diary.plant(stage="new-tips", medium="moss")
-    day = next(r for r in today(diary.collection, START, 40)["rounds"]
-               if any(row["joined"] and "count" in row["text"] for row in r["tasks"]))["on"]  # fmt: skip
+    day = next(
+        r
+        for r in today(diary.collection, START, 40)["rounds"]
+        if any(row["joined"] and "count" in row["text"] for row in r["tasks"])
+    )["on"]
     when = date.fromisoformat(day)
     diary.says(when, done, "watering", ["tide"])
     assert [t.asks[:5] for t in diary.looks(when) if t.on == when] == ["count"]
@@ -173,7 +179,7 @@ def test_the_same_pause_twice_writes_nothing_and_one_may_end_ahead(diary: Diary)
     diary.plant()
     start, until = START, START + 60 * DAY
     diary.says(START, pause, "feeding", start=start, until=until)
-    with pytest.raises(Refused, match="that pause stands already: feeding from 2026-03-02 to 2026-05-01"):
+    with pytest.raises(Refused, match="that pause stands already: feeding, 2 March to 1 May 2026; nothing"):
         diary.tries(START, pause, "feeding", start=start, until=until)
     ahead = START + 10 * DAY
     diary.says(START, resume, "feeding", on=ahead)
@@ -189,3 +195,55 @@ def test_a_root_ten_times_as_long_or_short_is_questioned(diary: Diary, longest: 
     diary.plant(longest_mm=120, roots=3)
     with pytest.raises(ConfirmationNeeded, match="in cm perhaps"):
         diary.tries(DUE, observe, "tide", longest_mm=longest)
+
+
+def test_a_gate_behind_one_that_is_shut_is_no_news(diary: Diary) -> None:
+    """Who rests is not fed: that it gets cold meanwhile, or warm, changes nothing for the grower; salts never do."""
+    diary.plant()
+    plan = diary.plan(DUE)
+    number = diary.collection.number_of("tide")
+
+    def told(
+        rests: tuple[bool, bool], others: tuple[bool, bool], gate: str = "medium-temperature"
+    ) -> list[str]:
+        former, later = (
+            replace(
+                plan,
+                gates=(
+                    Gate(number, "feeding", "rest", rest, None, None, (Reason("rest", "it rests"),)),
+                    Gate(number, "feeding", gate, other, None, None, (Reason(gate, "too cold"),)),
+                ),
+            )
+            for rest, other in zip(rests, others, strict=True)
+        )
+        return answer([], [], former, later)[1]
+
+    assert told((True, True), (True, False)) == ["Tide: no feed for now: too cold."]
+    assert told((False, False), (True, False)) == []
+    assert told((False, False), (False, True)) == []
+    assert told((True, True), (True, False), "salts") == []
+
+
+def test_feeds_that_only_shift_are_no_news(diary: Diary) -> None:
+    """Of three feeds that became plain water two come on other days: one is told."""
+    diary.plant()
+    plan = diary.plan(DUE)
+    water, feed = (
+        tuple(replace(t, care=care, status="planned") for t in diary.wettings(DUE, grouping="each")[1:6])
+        for care in ("watering", "feeding")
+    )
+    former = replace(plan, tasks=(*feed[:3], *water[3:]))
+    assert answer([], [], former, replace(plan, tasks=(*water[:3], *feed[3:])))[1] == [
+        "One feed of March became plain water."
+    ]
+    assert answer([], [], former, replace(plan, tasks=(feed[0], *water[1:3], *feed[3:])))[1] == []
+
+
+def test_a_season_is_not_laid_at_the_door_of_an_old_answer(diary: Diary) -> None:
+    """An answer of spring moves the days of spring; what autumn changes is told of autumn, not of the answer."""
+    diary.writes(START, PlaceAdded(on=START, place="window", place_kind="warm-sill", aspect="E"))
+    diary.plant(place="window")
+    diary.says(DUE + 2 * DAY, done, "watering", ["tide"], felt="right")
+    later = [line for line in why_lines(why(diary.collection, DUE + 60 * DAY, "tide")) if ", was " in line]
+    assert len(later) >= 2
+    assert not [line for line in later if "you felt it" in line]

@@ -21,10 +21,14 @@ ZONES = (
     "Australia/Lord_Howe", "Pacific/Apia", "Pacific/Kiritimati", "Pacific/Pago_Pago", "Antarctica/Troll", "UTC",
 )  # fmt: skip
 AROUND = (
-    datetime(2026, 3, 29, 1, tzinfo=UTC), datetime(2026, 10, 25, 1, tzinfo=UTC), datetime(2026, 4, 4, 15, tzinfo=UTC),
-    datetime(2026, 3, 8, 7, tzinfo=UTC), datetime(2026, 12, 31, 23, 59, 59, tzinfo=UTC),
-    datetime(2028, 2, 29, 12, tzinfo=UTC), datetime(2038, 1, 19, 3, 14, 7, tzinfo=UTC),
-)  # fmt: skip
+    datetime(2026, 3, 29, 1, tzinfo=UTC),
+    datetime(2026, 10, 25, 1, tzinfo=UTC),
+    datetime(2026, 4, 4, 15, tzinfo=UTC),
+    datetime(2026, 3, 8, 7, tzinfo=UTC),
+    datetime(2026, 12, 31, 23, 59, 59, tzinfo=UTC),
+    datetime(2028, 2, 29, 12, tzinfo=UTC),
+    datetime(2038, 1, 19, 3, 14, 7, tzinfo=UTC),
+)
 JUMPS = (
     timedelta(seconds=1), timedelta(minutes=30), timedelta(hours=1), timedelta(hours=11), timedelta(days=1),
     timedelta(days=9), timedelta(days=200), timedelta(days=500), timedelta(days=4000), -timedelta(hours=1),
@@ -36,10 +40,16 @@ BEGIN: tuple[tuple[str, ...], ...] = (
     ("plant", "add", "tide", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill"),
 )
 COMMANDS: tuple[tuple[str, ...], ...] = (
-    ("today",), ("status",), ("done", "watering", "tide", "--yes"), ("calendar", "write"), ("done", "--round"),
-    ("calendar", "write", "--at", "02:30"), ("observe", "tide", "--note", "at an odd hour"), ("why", "tide"),
+    ("today",),
+    ("status",),
+    ("done", "watering", "tide", "--yes"),
+    ("calendar", "write"),
+    ("done", "--round"),
+    ("calendar", "write", "--at", "02:30"),
+    ("observe", "tide", "--note", "at an odd hour"),
+    ("why", "tide"),
     ("calendar", "write", "--grouping", "each", "--at", "00:15", "--alarm", "30"),
-)  # fmt: skip
+)
 
 
 def _fault(said: Said, is_doubtful: bool, gained: int, words: tuple[str, ...]) -> str:

@@ -32,9 +32,13 @@ LONGEST_SECONDS = 120
 def _run(home: Path, *words: object) -> tuple[int, str]:
     """Run a command and return its exit code and all that it said."""
     found = subprocess.run(
-        [*PROGRAM, *map(str, words)], env=surroundings(home), capture_output=True, text=True, check=False,
+        [*PROGRAM, *map(str, words)],
+        env=surroundings(home),
+        capture_output=True,
+        text=True,
+        check=False,
         timeout=LONGEST_SECONDS,
-    )  # fmt: skip
+    )
     return found.returncode, found.stdout + found.stderr
 
 
@@ -88,9 +92,12 @@ def crowd(stands: Path, work: Path, _: Random) -> tuple[str, str]:
     give_password(home)
     before, copies = written(home), [work / f"copy-{number}.zip" for number in range(COPIES)]
     with subprocess.Popen(
-        [*PROGRAM, "serve", "--port", str(port)], env=surroundings(home), stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT, text=True,
-    ) as running:  # fmt: skip
+        [*PROGRAM, "serve", "--port", str(port)],
+        env=surroundings(home),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    ) as running:
         base = f"http://127.0.0.1:{port}"
         with httpx2.Client(base_url=base) as client:
             until_up(client, running)

@@ -31,8 +31,21 @@ def begin(folder: Path) -> Path:
     say("init", "Quay", "--latitude", "54.3", "--longitude", "10.1", "--timezone", "Europe/Berlin")
     say("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E")
     for plant, medium in (("tide", "bark"), ("gull", "moss"), ("ebb", "bark")):
-        say("plant", "add", plant, "--medium", medium, "--container", "plastic", "--size", "12", "--place", "sill",
-            "--watered", "yesterday")  # fmt: skip
+        say(
+            "plant",
+            "add",
+            plant,
+            "--medium",
+            medium,
+            "--container",
+            "plastic",
+            "--size",
+            "12",
+            "--place",
+            "sill",
+            "--watered",
+            "yesterday",
+        )
     for number in range(30):
         say("observe", "tide", "--roots", str(3 + number % 3), "--note", f"look {number}")
     say("calendar", "add", "Phone")
@@ -46,10 +59,14 @@ def older(home: Path) -> None:
     """Turn a collection into one of the first format, as a program of then would have left it."""
     with closing(sqlite3.connect(home / "collection.db")) as connection:
         for statement in (
-            "drop table sensor_line", "drop table sensor", "drop table entry_link", "drop table ledger_seal",
+            "drop table sensor_line",
+            "drop table sensor",
+            "drop table entry_link",
+            "drop table ledger_seal",
             "alter table ledger drop column seal",
-            "delete from migration where number > 1", "pragma user_version=1",
-        ):  # fmt: skip
+            "delete from migration where number > 1",
+            "pragma user_version=1",
+        ):
             connection.execute(statement)
         connection.commit()
 

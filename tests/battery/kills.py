@@ -187,9 +187,12 @@ def server(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
     before, kept = written(home), 0
     base = f"http://127.0.0.1:{port}"
     with subprocess.Popen(
-        [*PROGRAM, "serve", "--port", str(port)], env=surroundings(home), stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT, text=True,
-    ) as running:  # fmt: skip
+        [*PROGRAM, "serve", "--port", str(port)],
+        env=surroundings(home),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    ) as running:
         with httpx2.Client(base_url=base, timeout=20) as client:
             until_up(client, running)
             client.post("/login", data={"password": PASSWORD, "next": "/"})
@@ -208,6 +211,11 @@ def server(stands: Path, work: Path, chance: Random) -> tuple[str, str]:
 
 
 KILLS: dict[str, Kill] = {
-    "a command": command, "a calendar's file": publishing, "backup --force": backup, "restore": restoring,
-    "a migration": migration, "import": importing, "the server": server,
-}  # fmt: skip
+    "a command": command,
+    "a calendar's file": publishing,
+    "backup --force": backup,
+    "restore": restoring,
+    "a migration": migration,
+    "import": importing,
+    "the server": server,
+}

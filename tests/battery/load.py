@@ -264,9 +264,15 @@ def dict_of(form: str) -> list[tuple[str, str]]:
 
 
 async def polling(
-    port: int, path: str, chance: Random, every: float, until: float, times: Times, errors: Counter[str],
+    port: int,
+    path: str,
+    chance: Random,
+    every: float,
+    until: float,
+    times: Times,
+    errors: Counter[str],
     etags: set[str],
-) -> None:  # fmt: skip
+) -> None:
     """Ask for one calendar again and again, as a program does that holds its bytes."""
     line, known = Line(port), dict[str, str]()
     await asyncio.sleep(chance.uniform(0, every))

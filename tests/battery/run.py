@@ -83,12 +83,16 @@ def _plan(kills: int, folder: Path, stranger: Try) -> list[tuple[str, int, Try]]
     rows: list[tuple[str, int, Try]] = [
         (f"killed: {name}", each, _on(lively, one)) for name, one in KILLS.items()
     ]
-    rows += [("damaged: the file", max(1, kills // 2), _on(lively, damaged_file)),
-             ("damaged: a backup", max(1, kills // 2), _on(lively, damaged_copy))]  # fmt: skip
-    rows += [("at once: one plant watered by two commands", max(1, kills // 8), _on(lively, twice)),
-             ("at once: writers, server, copies", max(1, kills // 40), _on(lively, crowd)),
-             ("clocks, zones, summer time", max(1, kills // 4), _on(lively, clocks)),
-             ("requests of strangers", 4 * kills, stranger)]  # fmt: skip
+    rows += [
+        ("damaged: the file", max(1, kills // 2), _on(lively, damaged_file)),
+        ("damaged: a backup", max(1, kills // 2), _on(lively, damaged_copy)),
+    ]
+    rows += [
+        ("at once: one plant watered by two commands", max(1, kills // 8), _on(lively, twice)),
+        ("at once: writers, server, copies", max(1, kills // 40), _on(lively, crowd)),
+        ("clocks, zones, summer time", max(1, kills // 4), _on(lively, clocks)),
+        ("requests of strangers", 4 * kills, stranger),
+    ]
     share = {"absences": 4, "picture": 2}
     return rows + [
         (f"broken: {way.name}", max(1, 2 * kills // share.get(way.name, 1)), _by(way, still)) for way in WAYS

@@ -41,9 +41,12 @@ def _request(port: int, chance: Random) -> bytes:
         (b"GET", b"POST", b"POST", b"HEAD", b"PUT", b"OPTIONS", b"TRACE", b"CONNECT", b"G\x00T")
     )
     head = (
-        method + b" " + chance.choice(PATHS) + b" HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nConnection: close" % port
+        method
+        + b" "
+        + chance.choice(PATHS)
+        + b" HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nConnection: close" % port
         + b"\r\nContent-Type: application/x-www-form-urlencoded\r\nContent-Length: %d" % len(BODY)
-    )  # fmt: skip
+    )
     whole = bytearray(head + b"\r\n\r\n" + BODY)
     for _ in range(chance.choice((1, 1, 2, 4))):
         at = chance.randrange(len(whole) + 1)
@@ -92,9 +95,12 @@ def strangers(stands: Path, folder: Path) -> Iterator[Callable[[Path, Path, Rand
     give_password(home)
     before = written(home)
     with subprocess.Popen(
-        [sys.executable, "-m", "carecal", "serve", "--port", str(port)], env=surroundings(home),
-        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-    ) as running:  # fmt: skip
+        [sys.executable, "-m", "carecal", "serve", "--port", str(port)],
+        env=surroundings(home),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    ) as running:
         with httpx2.Client(base_url=f"http://127.0.0.1:{port}", timeout=20) as client:
             until_up(client, running)
 

@@ -30,7 +30,7 @@ from tests.benchmarks.many import make_collection, moment, tick
 from tests.benchmarks.measure import Result, alternate, number_argument, show
 
 if TYPE_CHECKING:
-    from collections.abc import Coroutine
+    from collections.abc import Coroutine, Iterator
 
     from starlette.types import ASGIApp
 
@@ -39,7 +39,6 @@ PLANTS = 2_000
 FEW = 24
 REQUESTS = 200
 TURNS = 5
-TICK_TURNS = 3
 AIM = 3.0
 
 
@@ -50,7 +49,7 @@ def measure(
     with tempfile.TemporaryDirectory() as folder:
         homes = Path(folder) / "few", Path(folder) / "many"
         paths = [_published(home, number) for home, number in zip(homes, (few, plants), strict=True)]
-        return [*_gets(homes[0], paths[0], requests, turns), _ticks(homes, paths, (few, plants))]
+        return [*_gets(homes[0], paths[0], requests, turns), *_ticks(homes, paths, (few, plants), turns)]
 
 
 def _published(home: Path, plants: int) -> str:
@@ -99,28 +98,41 @@ def _empty(_: Request) -> Response:
     return Response(status_code=304)
 
 
-def _ticks(homes: tuple[Path, Path], paths: list[str], sizes: tuple[int, int]) -> Result:
-    few, many = (_Followed(home, path) for home, path in zip(homes, paths, strict=True))
-    measured, against = alternate(TICK_TURNS, many, few)
-    return Result(
-        "a tick to new bytes, whole calendar", f"the same of {sizes[0]} plants", measured, against, AIM,
-        (("plants", sizes[1]), ("turns", TICK_TURNS)),
-    )  # fmt: skip
+def _ticks(
+    homes: tuple[Path, Path], paths: list[str], sizes: tuple[int, int], turns: int
+) -> Iterator[Result]:
+    """Yield ticks of one plant over and over, which move its day alone, and of another one each time."""
+    few, many = (_Followed(*each) for each in zip(homes, paths, sizes, strict=True))
+    for name, works in (
+        ("a tick to new bytes, whole calendar", (many, few)),
+        ("the same, each moving the year of a plant", (many.of_another, few.of_another)),
+    ):
+        measured, against = alternate(turns, *works)
+        counts = (("plants", sizes[1]), ("turns", turns))
+        yield Result(name, f"the same of {sizes[0]} plants", measured, against, AIM, counts)
 
 
 class _Followed:
     """A server whose calendar somebody follows; it has made it once, as one that has run for a while."""
 
-    def __init__(self, home: Path, path: str) -> None:
-        self._home, self._path, self._minute = home, path, 0
+    def __init__(self, home: Path, path: str, plants: int) -> None:
+        self._home, self._path, self._plants, self._minute = home, path, plants, 0
         self._app = application(home, clock=lambda _: moment(minute=self._minute))
-        self()
+        for _ in range(2):
+            self()  # the first one plans all, and whoever asks may be answered before that is done
 
     def __call__(self) -> None:
-        """Tick a plant and get the calendar's new bytes."""
+        """Tick the first plant and get the calendar's new bytes."""
+        self._tick(1)
+
+    def of_another(self) -> None:
+        """Tick a plant that was not ticked before, as long as there is one."""
+        self._tick(self._minute % self._plants + 1)
+
+    def _tick(self, plant: int) -> None:
         self._minute += 1
         with Collection.open(self._home) as collection:
-            tick(collection, self._minute)
+            tick(collection, self._minute, f"p{plant:05d}")
         status, _, _ = _ask(self._app, self._path)
         assert status == 200
 
@@ -148,10 +160,19 @@ async def _call(app: ASGIApp, path: str, headers: dict[str, str]) -> tuple[int, 
     sent: list[Any] = []
     lines = [(b"host", b"127.0.0.1"), *((name.encode(), value.encode()) for name, value in headers.items())]
     scope = {
-        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "GET", "scheme": "http",
-        "path": path, "raw_path": path.encode(), "query_string": b"", "root_path": "", "headers": lines,
-        "client": ("127.0.0.1", 1), "server": ("127.0.0.1", 80),
-    }  # fmt: skip
+        "type": "http",
+        "asgi": {"version": "3.0"},
+        "http_version": "1.1",
+        "method": "GET",
+        "scheme": "http",
+        "path": path,
+        "raw_path": path.encode(),
+        "query_string": b"",
+        "root_path": "",
+        "headers": lines,
+        "client": ("127.0.0.1", 1),
+        "server": ("127.0.0.1", 80),
+    }
 
     asked = [{"type": "http.request", "body": b"", "more_body": False}]
 

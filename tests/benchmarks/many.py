@@ -20,10 +20,15 @@ AS_OF = date(2026, 6, 3)
 FIRST = "p00001"
 PLACES = ("stair-window", "bathroom-shelf", "bedroom-sill", "living-room", "grow-cabinet")
 POTS = (
-    ("bark", "plastic", 12), ("moss", "clear-plastic", 9), ("lava", "net", 9), ("bark", "slotted", 15),
-    ("expanded-clay", "reservoir", 12), ("bark-mix", "terracotta", 10), ("pumice", "plastic", 12),
+    ("bark", "plastic", 12),
+    ("moss", "clear-plastic", 9),
+    ("lava", "net", 9),
+    ("bark", "slotted", 15),
+    ("expanded-clay", "reservoir", 12),
+    ("bark-mix", "terracotta", 10),
+    ("pumice", "plastic", 12),
     ("none", "mount", 12),
-)  # fmt: skip
+)
 STAGES = ("established", "rooting-in", "established", "new-tips", "established", "rootless")
 WETTINGS = 6  # of the log of each plant
 
@@ -75,7 +80,7 @@ def moment(day: date = AS_OF, minute: int = 0) -> Now:
     return Now(day, instant, instant, is_given=True)
 
 
-def tick(collection: Collection, minute: int) -> int:
-    """Record one wetting of the first plant through the one door; return the number of its records."""
-    done = Done(on=AS_OF, plant=FIRST, care="watering", felt="right")
+def tick(collection: Collection, minute: int, plant: str = FIRST) -> int:
+    """Record one wetting of a plant through the one door; return the number of its records."""
+    done = Done(on=AS_OF, plant=plant, care="watering", felt="right")
     return len(collection.record(done, now=moment(minute=minute)).records)

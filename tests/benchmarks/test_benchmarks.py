@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.benchmarks import calendars, growth, http, memory, taps, ticks, today, trees
+from tests.benchmarks import calendars, growth, http, memory, pace, taps, ticks, today, trees
 from tests.benchmarks.measure import Result, number_argument, show
 
 SMALL = 20
@@ -35,10 +35,13 @@ def test_the_round_benchmark_prints_the_round_of_the_example() -> None:
     """The timed process prints the round, and both of its states are measured."""
     results = today.measure(1)
     assert [row.name for row in results] == [
-        "`today`, nothing changed", "`today`, first after an entry", "`today`, first of a new day",
-        "the same, mean of a fortnight without an entry", "`done` with its consequences",
+        "`today`, nothing changed",
+        "`today`, first after an entry",
+        "`today`, first of a new day",
+        "the same, mean of a fortnight without an entry",
+        "`done` with its consequences",
         "`today`, nothing kept at all",
-    ]  # fmt: skip
+    ]
     assert counts(results)["lines"] > 1
 
 
@@ -91,3 +94,12 @@ def test_the_tree_benchmark_publishes_each_collection_and_can_forget_it(tmp_path
     growers.unpublish()
     growers.alone(growers.names)
     assert len(list(growers.out.iterdir())) == 4
+
+
+def test_the_pace_benchmark_counts_its_growers() -> None:
+    """Two steady growers in moss make one row; both stay within 12 % and are counted."""
+    (row,) = pace.rows(2, ("moss",), (1.0,))
+    cells = row.split(" | ")
+    assert cells[0] == "| moss, 1"
+    assert cells[6] == "2 of 2"
+    assert cells[8].endswith("of 2 |")

@@ -26,9 +26,14 @@ from tests.stories.quay import STARTED, TODAY, moment
 Phone = Callable[..., Any]
 SEA = "Sea Holly"
 BESIDE = {
-    "on": STARTED, "medium": "moss", "container": "clear-plastic", "size_cm": 9, "place": "bathroom",
-    "stage": "rootless", "watered": STARTED,
-}  # fmt: skip
+    "on": STARTED,
+    "medium": "moss",
+    "container": "clear-plastic",
+    "size_cm": 9,
+    "place": "bathroom",
+    "stage": "rootless",
+    "watered": STARTED,
+}
 MOST_TAPS = {
     "tick": 1, "answer": 1, "take back": 1, "leave": 2, "not today": 2, "all": 2, "photo": 2, "observe": 3, "repot": 5,
     "pause": 3, "away": 3, "add": 4, "calendar": 3, "story": 2, "label": 2, "move": 3,

@@ -93,13 +93,20 @@ def test_five_plants_stand_above_the_fold(phone: Phone, served: Served) -> None:
     with Collection.open(served.folder) as collection:
         for number in range(6):
             collection.record(
-                PlantAdded.model_validate({
-                    "on": STARTED, "plant": f"kelp-{number}", "medium": "moss", "container": "clear-plastic",
-                    "place": ("east-sill", "bathroom")[number % 2], "stage": "rootless",
-                    "watered": STARTED, "size_cm": 9,
-                }),
+                PlantAdded.model_validate(
+                    {
+                        "on": STARTED,
+                        "plant": f"kelp-{number}",
+                        "medium": "moss",
+                        "container": "clear-plastic",
+                        "place": ("east-sill", "bathroom")[number % 2],
+                        "stage": "rootless",
+                        "watered": STARTED,
+                        "size_cm": 9,
+                    }
+                ),
                 now=moment(TODAY),
-            )  # fmt: skip
+            )
     page = phone(viewport={"width": 360, "height": 740})
     bar = page.get_by_role("navigation").bounding_box()["y"]
     ends = page.eval_on_selector_all(".row.open", "all => all.map(e => e.getBoundingClientRect().bottom)")

@@ -163,13 +163,18 @@ def round_of(on: date, tasks: Iterable[Task], **changes: Any) -> Round:
         "tasks": tuple(task.id for task in group),
         "can": Can(plain, (mix,) if fed else ()),
         "minutes": sum(task.minutes for task in group),
+        "cautions": tuple(dict.fromkeys(code for task in group for code in task.cautions)),
+        "stops": tuple(
+            tuple(task for task in group if task.plant == plant)
+            for plant in dict.fromkeys(task.plant for task in group)
+        ),
     }
     return Round(**{**values, **changes})
 
 
 def rounds_plan(tasks: Iterable[Task], plants: Iterable[PlantView] = (), **changes: Any) -> Plan:
     """Return a plan in grouping `rounds`, one round a day of the tasks."""
-    group = list(tasks)
+    group = sorted(tasks, key=lambda task: task.on)
     days = sorted({task.on for task in group})
     rounds = [round_of(day, [task for task in group if task.on == day]) for day in days]
     return plan(tasks=group, plants=plants, **{"grouping": "rounds", "rounds": tuple(rounds), **changes})

@@ -1,14 +1,11 @@
 """Independent readers of calendars: the occurrences that each finds, in one form.
 
-Three are packages of the tests. A fourth, ical.js, is asked where Node is there and `ICAL_JS` names a folder with it.
+Those of other programs are asked by `outside_readers.py`.
 """
 
 from __future__ import annotations
 
-import os
-import subprocess
 from datetime import UTC, date, datetime, time
-from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -44,14 +41,6 @@ def by_vobject(body: bytes, start: date, stop: date) -> list[Occurrence]:
         for event in getattr(calendar, "vevent_list", []):
             found += [(event.uid.value, _plain(day)) for day in _vobject_days(event, start, stop)]
     return sorted(found)
-
-
-def by_icaljs(body: bytes, start: date, stop: date) -> list[Occurrence]:
-    """Return what ical.js finds from start to stop, stop not included."""
-    script, folder = Path(__file__).with_name("icaljs.mjs"), os.environ["ICAL_JS"]
-    ran = subprocess.run(["node", script, folder], input=body, capture_output=True, check=True)
-    found = [tuple(line.split(" ", 1)) for line in ran.stdout.decode().splitlines()]
-    return sorted((uid, day) for uid, day in found if start.isoformat() <= day[:10] < stop.isoformat())
 
 
 def _vobject_days(event: Any, start: date, stop: date) -> list[date]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from datetime import date, time, timedelta
 
@@ -25,7 +24,7 @@ from tests.calendars.calendar_plans import (
     wetting,
     written,
 )
-from tests.calendars.calendar_readers import by_icaljs, by_recurring, components, days_of
+from tests.calendars.calendar_readers import components, days_of
 
 STATUSES: tuple[Status, ...] = ("planned", "open", "overdue", "done", "assumed", "left", "skipped")
 
@@ -166,7 +165,7 @@ def test_the_refresh_event_stands_in_no_view_of_this_month_or_the_next() -> None
         of = plan_of(as_of=AS_OF + timedelta(days=n))
         (event,) = components(written(of, refresh_event=True).body)
         bodies[n] = (event["DTSTART"].dt.isoformat(), str(event["SUMMARY"]))
-    said = "This calendar was not refreshed since the week of"
+    said = "This calendar has not been refreshed since the week of"
     assert bodies[-3] == ("2027-01-11", f"{said} 16 November 2026")
     assert {bodies[n] for n in range(-2, 5)} == {("2027-01-11", f"{said} 23 November 2026")}
     assert bodies[5] == ("2027-01-11", f"{said} 30 November 2026")
@@ -263,17 +262,3 @@ def test_two_calendars_and_two_generations_share_no_uid() -> None:
     ]
     assert len(set(uids[:3])) == 3
     assert uids[3] == uids[0]
-
-
-@pytest.mark.skipif(not os.environ.get("ICAL_JS"), reason="ICAL_JS names no folder with ical.js")
-@pytest.mark.parametrize("at", [None, time(8)], ids=["whole days", "at eight"])
-def test_a_fourth_reader_finds_the_last_day_of_each_rule_too(at: time | None) -> None:
-    """Of another family than the three in Python; a rule with days left out, and one of every day."""
-    rules = [
-        waterings(AS_OF, 9, AS_OF + timedelta(days=90), [AS_OF + timedelta(days=18)], 1),
-        waterings(AS_OF, 1, UNTIL, [], 2),
-    ]
-    of = plan_of(*rules, plants=[plant(1, "P1"), plant(2, "P2")])
-    body = written(of, CalendarOptions(grouping="each", at=at)).body
-    span = date(2026, 1, 1), date(2031, 1, 1)
-    assert by_icaljs(body, *span) == by_recurring(body, *span)

@@ -10,6 +10,7 @@ import pytest
 
 from carecal.calendars.options import CalendarOptions
 from carecal.plan.model import Can, FeedMix
+from carecal.planning.piece import Piece
 from carecal.wording.tasks import can_line, heads_joined, pot_line, task_line, task_summary, verb
 from tests.calendars.calendar_plans import (
     AS_OF,
@@ -130,7 +131,7 @@ def test_a_long_round_reads_on_a_phone() -> None:
         wetting(n, AS_OF, n, care, certain=n < 23, cautions=("crown-dry",)) for n, care in enumerate(cares, 1)
     ]
     tasks.insert(3, look(1, AS_OF, 3, asks="count tips", joined_to=tasks[2].id, cautions=("moss-gloves",)))
-    of = rounds_plan(tasks, views, rounds=(round_of(AS_OF, tasks, cautions=("crown-dry",)),))
+    of = rounds_plan(tasks, views, rounds=(round_of(AS_OF, tasks, cautions=("crown-dry", "moss-gloves")),))
     body = written(of, cautions=CAUTIONS).body
     (event,) = components(body)
     assert str(event["SUMMARY"]) == "Water 15, feed 5, flush 2, look at 8, look over 1"
@@ -225,7 +226,9 @@ def test_a_caution_stands_in_a_months_first_week_or_while_it_is_new() -> None:
     days = [date(2026, 11, 26), date(2026, 12, 1), date(2026, 12, 7), date(2026, 12, 8), date(2026, 12, 20)]
     known = [wetting(n, day, cautions=("crown-dry",)) for n, day in enumerate(days, 1)]
     new = look(9, date(2026, 12, 20), cautions=("moss-gloves",))
-    of = rounds_plan([*known, new], facts=(fact(1, AS_OF - timedelta(days=7)),))
+    tide = Piece()
+    tide.tasks, tide.facts = [*known, new], [fact(1, AS_OF - timedelta(days=7))]
+    of = rounds_plan(tide.tasks, facts=tuple(tide.facts), warned=frozenset(tide.warned()))
     told = {}
     for event in components(written(of, cautions=CAUTIONS).body):
         lines = str(event["DESCRIPTION"]).split("\n")

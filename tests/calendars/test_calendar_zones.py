@@ -48,6 +48,15 @@ def test_vienna_is_as_short_as_it_can_be() -> None:
     assert len("\r\n".join(lines)) < 350
 
 
+@pytest.mark.parametrize("zone", IRREGULAR)
+def test_a_date_of_a_change_stands_on_a_line_of_its_own(zone: str) -> None:
+    """RFC 5545 3.8.5.2 allows a list; vobject and ical.js take the first of it alone, later ones are an hour off."""
+    lines = to_bytes(timezone_component(zone, YEAR)).decode().split("\r\n")
+    dates = [line for line in lines if line.startswith("RDATE")]
+    assert len(dates) >= 2 * YEARS
+    assert not [line for line in dates if "," in line]
+
+
 @pytest.mark.parametrize("zone", STEADY)
 def test_a_steady_zone_is_one_observance(zone: str) -> None:
     """Without a change the offset in force stands alone."""
@@ -111,7 +120,7 @@ def _onsets(component: Any) -> list[tuple[datetime, timedelta]]:
                 _nth(year, item["RRULE"]["BYDAY"], locals_[0]) for year in range(YEAR - 1, YEAR + YEARS)
             ]
         if "RDATE" in item:
-            locals_ += [value.dt for value in item["RDATE"].dts]
+            locals_ += [dates.dts[0].dt for dates in item["RDATE"]]
         found += [((local - before).replace(tzinfo=UTC), after) for local in locals_]
     return sorted(found)
 

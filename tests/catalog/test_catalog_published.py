@@ -20,10 +20,16 @@ FLAGS = {"1": True, "0": False}
 LISTS = {"cautions": ";", "when": ";", "compass_north": None, "compass_south": None}
 # Published columns that no rule reads and nobody needs beside the others.
 DROPPED = {
-    ("aids", "rh_pct"), ("aids", "air"), ("cares", "kind"), ("cares", "in_can"), ("cares", "techniques"),
+    ("aids", "rh_pct"),
+    ("aids", "air"),
+    ("cares", "kind"),
+    ("cares", "in_can"),
+    ("cares", "techniques"),
     ("cares", "rides_on"),
-    ("cares", "ends_a_drying_period"), ("feeding_gates", "unit"), ("steps", "air_night_c"),
-}  # fmt: skip
+    ("cares", "ends_a_drying_period"),
+    ("feeding_gates", "unit"),
+    ("steps", "air_night_c"),
+}
 # Published cells that say what another place says too: there they are held.
 ELSEWHERE = {
     ("steps", "first-feed", "medium_mean_c"): "the gate medium-temperature decides, by the profile",

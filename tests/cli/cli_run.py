@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -37,6 +38,11 @@ def carecal(*words: object, as_of: str | None = DAY, home: Path | None = None) -
     if found.exception is not None and not isinstance(found.exception, SystemExit):
         raise found.exception
     return Said(found.exit_code, found.stdout, found.stderr)
+
+
+def typed(line: str) -> list[str]:
+    """Return the words of a command line as it is typed, quotes and all."""
+    return shlex.split(line)
 
 
 def done(*words: object, as_of: str | None = DAY, home: Path | None = None) -> Said:
@@ -74,8 +80,14 @@ def start(as_of: str | None = DAY) -> None:
     done("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E", as_of=as_of)
 
 
-def plant(plant_id: str, *more: object, pair: str = "bark/plastic", size: float = 12, place: str = "sill",
-          as_of: str | None = DAY) -> None:  # fmt: skip
+def plant(
+    plant_id: str,
+    *more: object,
+    pair: str = "bark/plastic",
+    size: float = 12,
+    place: str = "sill",
+    as_of: str | None = DAY,
+) -> None:
     """Add a plant in a medium and container, at a place; further words are those of the command line."""
     medium, container = pair.split("/")
     pot = ("--medium", medium, "--container", container, "--size", size, "--place", place)

@@ -134,10 +134,18 @@ def _words(arguments: dict[str, object]) -> list[object]:
     """Return a row's arguments as options of `calc interval`."""
     found: list[object] = ["calc", "interval"]
     names = {
-        "medium": "--medium", "container": "--container", "size_cm": "--size", "day_c": "--day", "night_c": "--night",
-        "rh_pct": "--rh", "air": "--air", "light_mol": "--light", "stage": "--stage", "profile": "--profile",
+        "medium": "--medium",
+        "container": "--container",
+        "size_cm": "--size",
+        "day_c": "--day",
+        "night_c": "--night",
+        "rh_pct": "--rh",
+        "air": "--air",
+        "light_mol": "--light",
+        "stage": "--stage",
+        "profile": "--profile",
         "plant_factor": "--factor",
-    }  # fmt: skip
+    }
     for key, option in names.items():
         found += [option, arguments[key]]
     if arguments["settling"]:
@@ -157,11 +165,23 @@ def test_intervals_agree_with_the_published_rows(row: Row) -> None:
 
 def test_an_interval_is_shown_with_how_far_it_may_slip() -> None:
     """The text names the days; the window is a share of them by the medium (models I7)."""
-    words = _words({
-        "medium": "bark", "container": "plastic", "size_cm": 12, "day_c": 16, "night_c": 13, "rh_pct": 55,
-        "air": "still", "light_mol": 1.5, "stage": "established", "profile": "phalaenopsis", "plant_factor": 1,
-        "settling": False, "light_source": "daylight",
-    })  # fmt: skip
+    words = _words(
+        {
+            "medium": "bark",
+            "container": "plastic",
+            "size_cm": 12,
+            "day_c": 16,
+            "night_c": 13,
+            "rh_pct": 55,
+            "air": "still",
+            "light_mol": 1.5,
+            "stage": "established",
+            "profile": "phalaenopsis",
+            "plant_factor": 1,
+            "settling": False,
+            "light_source": "daylight",
+        }
+    )
     medium = one("media", medium="bark")
     found = done("--json", *words).json
     assert found["days_early"] == int(float(medium["window_before"]) * 10)
@@ -188,10 +208,20 @@ def test_an_interval_is_shown_with_how_far_it_may_slip() -> None:
 def test_intervals_refuse_what_cannot_be(changed: dict[str, object], expected: str) -> None:
     """Each refusal names the value and what is allowed."""
     usual: dict[str, object] = {
-        "medium": "bark", "container": "plastic", "size_cm": 12, "day_c": 21, "night_c": 21, "rh_pct": 50,
-        "air": "room", "light_mol": 2, "stage": "established", "profile": "phalaenopsis", "plant_factor": 1,
-        "settling": False, "light_source": "daylight",
-    }  # fmt: skip
+        "medium": "bark",
+        "container": "plastic",
+        "size_cm": 12,
+        "day_c": 21,
+        "night_c": 21,
+        "rh_pct": 50,
+        "air": "room",
+        "light_mol": 2,
+        "stage": "established",
+        "profile": "phalaenopsis",
+        "plant_factor": 1,
+        "settling": False,
+        "light_source": "daylight",
+    }
     assert expected in refused(*_words({**usual, **changed}))
 
 

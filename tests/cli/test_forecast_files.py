@@ -69,8 +69,9 @@ def test_days_ahead_are_written_down_once(home: Path, tmp_path: Path) -> None:
     file = written(tmp_path, CSV)
     said = done("place", "forecast", "sill", file)
     assert [(r.data["day"], r.data["night_c"]) for r in journal(home) if r.kind == "forecast"] == [
-        ("2026-11-25", 8), ("2026-11-26", 3.5),
-    ]  # fmt: skip
+        ("2026-11-25", 8),
+        ("2026-11-26", 3.5),
+    ]
     assert said.out.count("Tide") >= 1  # a warm sill's plant bears no night of 8 °C
     assert "told already, 2 days of sill" in refused("place", "forecast", "sill", file)
     colder = CliRunner().invoke(

@@ -65,7 +65,9 @@ def test_each_command_and_all_below_it_have_help(name: str) -> None:
         options = [p for p in found.params if isinstance(p, click.Option)]
         assert all(option.help for option in options), [o.name for o in options if not o.help]
         waiting += list(found.commands.values()) if isinstance(found, click.Group) else []
-    assert done(name, "--help", as_of=None).out.startswith(f"Usage: carecal {name}")
+    said = done(name, "--help", as_of=None).out
+    assert said.startswith(f"Usage: carecal {name}")
+    assert "..." not in said.partition("Commands:")[2]  # each line of a group's list ends as a sentence
 
 
 def test_version_is_the_constant() -> None:

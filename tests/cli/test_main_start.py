@@ -28,9 +28,12 @@ FORBIDDEN = {
 def test_completion_sources_are_printed(shell: str) -> None:
     """Each shell gets its script, and nothing else is printed at start."""
     found = subprocess.run(
-        [sys.executable, "-m", "carecal"], env={**os.environ, "_CARECAL_COMPLETE": f"{shell}_source"},
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        [sys.executable, "-m", "carecal"],
+        env={**os.environ, "_CARECAL_COMPLETE": f"{shell}_source"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert found.returncode == 0, found.stderr
     assert "_CARECAL_COMPLETE" in found.stdout
     assert found.stderr == ""
@@ -68,8 +71,11 @@ def test_today_starts_without_heavy_modules(home: Path) -> None:
     done("today")
     found = subprocess.run(
         [sys.executable, "-X", "importtime", "-m", "carecal", "--as-of", "2026-11-26", "today"],
-        env={**os.environ, "CARECAL_HOME": str(home)}, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        env={**os.environ, "CARECAL_HOME": str(home)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert found.returncode == 0, found.stderr
     imported = {line.rpartition("|")[2].strip().split(".")[0] for line in found.stderr.splitlines()}
     assert "click" in imported  # the report was read

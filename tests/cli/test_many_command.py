@@ -70,8 +70,9 @@ def test_a_run_is_stopped_and_taken_up_again(
         patch.setattr("carecal.cli.many.run_jobs", stop_after_one)
         said = carecal("many", growers, "verify", "--log", tmp_path / "log")
     assert (said.code, said.out.splitlines()[-1]) == (
-        130, "1 collection: 1 sound; stopped, the rest is still to be done",
-    )  # fmt: skip
+        130,
+        "1 collection: 1 sound; stopped, the rest is still to be done",
+    )
     lines = done("many", growers, "verify", "--log", tmp_path / "log").out.splitlines()
     assert lines == ["bight: all is sound", "2 collections: 1 sound, 1 done before"]
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 from datetime import date, timedelta
 
-from tests.cli.cli_run import done
+from tests.cli.cli_run import done, typed
 
 ON = date(2026, 11, 10)
 BEGAN = date(2026, 8, 1)
 NUMBERS = re.compile(r"\b(?:inf|nan|NaN|None|Infinity)\b")
-DATES = re.compile(r"\b(\d{4})-\d\d-\d\d\b|\b\d{1,2} (?:January|February|March|April|May|June|July|August|September"
-                   r"|October|November|December) (\d{4})\b")  # fmt: skip
+DATES = re.compile(
+    r"\b(\d{4})-\d\d-\d\d\b|\b\d{1,2} (?:January|February|March|April|May|June|July|August|September"
+    r"|October|November|December) (\d{4})\b"
+)
 PLACES = (("frost", "9/4", "9/4"), ("oven", "37/33", "37/33"), ("mild", "16/14", "24/18"))
 OUTPUTS = (
     ("today", "--days", "30"),
@@ -47,8 +49,13 @@ def test_no_kind_at_no_place_is_told_what_cannot_be(home: object) -> None:
         said("place", "add", place, "--kind", "patio", "--winter", winter, "--summer", summer, on=BEGAN)
     for at, kind in enumerate(kinds):
         plant = f"plant-{at}"
-        said("plant", "add", plant, "--profile", kind, "--medium", "bark", "--container", "plastic", "--size", "12",
-             "--place", PLACES[at % 3][0], "--roots", "2", "--longest", "30", "--leaves", "2", on=BEGAN)  # fmt: skip
+        said(
+            *typed(
+                f"plant add {plant} --profile {kind} --medium bark --container plastic --size 12 "
+                f"--place {PLACES[at % 3][0]} --roots 2 --longest 30 --leaves 2"
+            ),
+            on=BEGAN,
+        )
         for weeks in (4, 8):
             grown = f"{30 + weeks / 40:g}"
             said("observe", plant, "--longest", grown, "--leaves", "2", on=BEGAN + timedelta(weeks=weeks))
@@ -66,8 +73,13 @@ def test_an_outline_kind_is_told_nothing_of_phalaenopsis(home: object) -> None:
     said("init", "Quay", "--latitude", "54.3", "--longitude", "10", "--timezone", "Europe/Berlin", on=BEGAN)
     said("place", "add", "sill", "--kind", "warm-sill", on=BEGAN)
     for plant, kind in (("oar", "cymbidium"), ("tide", "phalaenopsis")):
-        said("plant", "add", plant, "--profile", kind, "--medium", "bark", "--container", "plastic", "--size", "12",
-             "--place", "sill", "--roots", "2", "--longest", "30", "--leaves", "3", on=BEGAN)  # fmt: skip
+        said(
+            *typed(
+                f"plant add {plant} --profile {kind} --medium bark --container plastic --size 12 "
+                "--place sill --roots 2 --longest 30 --leaves 3"
+            ),
+            on=BEGAN,
+        )
     own, other = said("why", "oar", on=BEGAN), said("why", "tide", on=BEGAN)
     assert "a leaf in" in other
     assert "mm a day as is usual" in other

@@ -48,7 +48,7 @@ WAYS_IN = [
     ),
     ({**COLLECTION, "name": "Qu\u0007ay"}, "control character U.0007", "a bell"),
     ({**COLLECTION, "by": "ow\nner"}, "cannot sign an entry", "a line break in a name"),
-    ({**COLLECTION, "name": "\ud800"}, "U.D800 alone is no sign", "half a sign"),
+    ({**COLLECTION, "name": "\ud800"}, "U.D800 alone is half a character", "half a character"),
     ({**SETTING, "value": "moonday"}, "weekday 'moonday' is not known", "no weekday"),
     ({**SETTING, "key": "tides"}, "no setting named 'tides'", "no setting"),
     ({**PLACE, "place_kind": "ship"}, "place_kind 'ship' is in no table", "no kind of place"),
@@ -195,7 +195,7 @@ def test_a_mistake_of_the_program_is_not_laid_on_the_collection(monkeypatch: pyt
         (
             "half.jsonl",
             '{"entry": 1, "command": 1, "kind": "\\ud800", "on": "\\udfff"}',
-            "U+D800 alone is no sign",
+            "U+D800 alone is half a character",
         ),
         ("deep.jsonl", "[" * 100_000, "not JSON"),
         ("digits.jsonl", '{"entry": ' + "9" * 5000 + "}", "not JSON"),

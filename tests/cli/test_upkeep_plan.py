@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, cast
@@ -123,7 +124,7 @@ def _days_of(series: dict[str, Any]) -> list[str]:
 
 @pytest.mark.parametrize("grouping", ["each", "rounds"])
 def test_a_look_joins_the_wetting_whose_window_holds_its_day(grouping: str) -> None:
-    """Also the look that stands next, and a wetting after the next one; the oracle is models I9 on the plan."""
+    """Also the look that stands next; without one a wetting within a week; the oracle is models I9 on the plan."""
     start(as_of="2026-03-01")
     told = ("--came", "2025-01-01", "--watered", "2026-02-28", "--stage", "established")
     plant("tide", *told, as_of="2026-03-01")
@@ -131,9 +132,17 @@ def test_a_look_joins_the_wetting_whose_window_holds_its_day(grouping: str) -> N
     wettings = [task for task in tasks if task["care"] != "inspection"]
     looks = [task for task in tasks if task["care"] == "inspection"]
     assert (looks[0]["due"], looks[0]["joined_to"]) == ("2026-03-29", wettings[3]["id"])
+    last = date(2026, 3, 1)
     for look in looks:
+        due = date.fromisoformat(look["due"])
         held = [w["id"] for w in wettings if w["earliest"] <= look["due"] <= w["latest"]]
-        assert look["joined_to"] == (held[0] if held else None)
+        on = {w["due" if grouping == "each" else "on"]: w["id"] for w in wettings}
+        before = [
+            n for day, n in on.items() if 0 <= (due - date.fromisoformat(day)).days <= 7 and day > str(last)
+        ]
+        after = [n for day, n in on.items() if 0 < (date.fromisoformat(day) - due).days <= 7]
+        assert look["joined_to"] == [*held, *before[::-1], *after, None][0]
+        last = date.fromisoformat(look["on"])
 
 
 def test_rounds_show_the_coming_days() -> None:
@@ -232,3 +241,17 @@ def test_the_burden_names_plants_with_days_of_their_own() -> None:
     found = done("--json", "rounds", "burden").json
     assert sum(row["days"] for row in found) > 0
     assert "for it alone" in done("rounds", "burden").out
+
+
+def test_the_burden_tells_what_would_end_it() -> None:
+    """A thirsty pot beside slow ones: another pot in words, how many days fewer, and from when it may be repotted."""
+    quay()
+    plant("reed", "--stage", "established", "--watered", DAY, pair="lava/net", size=9)
+    said = done("rounds", "burden").out
+    assert re.search(r"Reed asks for about \d+ days a year of its own:", said)
+    assert re.search(
+        r"  in [a-z ,-]+ pot, 9 cm: about \d+ days a year fewer; safe to repot from 1 \w+ \d{4}", said
+    )
+    ends = next(row for row in done("--json", "rounds", "burden").json if row["plant"] == "reed")["ends"]
+    assert all(end["days_fewer"] >= 8 for end in ends)
+    assert "Reed asks for about" in done("rounds", "suggest").out

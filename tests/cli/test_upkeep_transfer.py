@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.cli_run import done, journal, quay, refused, start
+from tests.cli.cli_run import carecal, done, journal, quay, refused, start
 
 pytestmark = pytest.mark.usefixtures("home")
 
@@ -145,9 +145,20 @@ def test_a_plant_list_is_read_with_its_own_headings(home: Path, tmp_path: Path) 
         "Pot name;Substrate;Pot;Remark;Shelf\nTide;bark;plastic;x;sill\nGull;moss;net;y;sill\n",
         encoding="utf-8",
     )
-    maps = ("--map", "Pot name=name", "--map", "Substrate=medium", "--map", "Pot=container", "--map", "Remark=",
-            "--map", "Shelf=place")  # fmt: skip
-    assert "unknown column" in refused("import", file)
+    maps = (
+        "--map",
+        "Pot name=name",
+        "--map",
+        "Substrate=medium",
+        "--map",
+        "Pot=container",
+        "--map",
+        "Remark=",
+        "--map",
+        "Shelf=place",
+    )
+    assert "is neither a plant list (id or name and more) nor notes of care" in refused("import", file)
+    assert "unknown column 'shelf'" in refused("import", file, *maps[:8])
     assert "Gull: written down, in moss in net." in done("import", file, *maps, "--try").out
     assert len(journal(home)) == 2
     done("import", file, *maps)
@@ -158,6 +169,46 @@ def test_a_plant_list_is_read_with_its_own_headings(home: Path, tmp_path: Path) 
     for part in ("line 2, medium", "'brak'", "line 3", "900"):
         assert part in line
     assert len(journal(home)) == 4
+
+
+def test_a_notebook_comes_in_once_and_is_taken_back_as_one(home: Path, tmp_path: Path) -> None:
+    """A trial writes nothing, a second import neither, with a row more that row; undo takes all of it back."""
+    quay()
+    done("amend", 3, "came=2026-09-01")
+    before, file = journal(home), tmp_path / "care.csv"
+    rows = [f"tide,2026-10-{day:02d},watered,right\n" for day in range(1, 28, 3)]
+    file.write_text("Pot,date,what,value\n" + "".join(rows), encoding="utf-8")
+    said = "9 notes of 1 plant, from Thursday 1 October to Sunday 25 October.\n"
+    assert said in done("import", file, "--map", "Pot=plant", "--try").out
+    assert journal(home) == before
+    assert done("import", file, "--map", "Pot=plant").out.startswith(said)
+    again = done("import", file, "--map", "Pot=plant").out
+    assert again == "All 9 notes of care.csv stand here already; nothing is written.\n"
+    file.write_text(file.read_text(encoding="utf-8") + "tide,2026-10-28,fed,\n", encoding="utf-8")
+    assert "9 notes were there already" in done("import", file, "--map", "Pot=plant").out
+    done("undo")
+    assert f"Taken back: {said}" in done("undo").out
+    assert "10 notes" in done("import", file, "--map", "Pot=plant").out
+
+
+def test_the_faults_of_a_notebook_have_a_line_each(tmp_path: Path) -> None:
+    """They stand below each other, the first behind the program's name; nothing is written of any row."""
+    quay()
+    file = tmp_path / "care.csv"
+    wrong = (
+        "tide,2026-11-31,watered",
+        "tyde,2026-11-20,watered",
+        "tide,2026-11-20,waterd",
+        "tide,2026-11-25,fed",
+    )
+    file.write_text("plant,day,what\n" + "\n".join(wrong), encoding="utf-8")
+    said = carecal("import", file)
+    assert (said.code, said.out) == (3, "")
+    assert [line.split(": ")[-2] for line in said.err.splitlines()] == [
+        "'2026-11-31'",
+        "line 3, plant",
+        "line 4, what",
+    ]
 
 
 def test_an_exported_plant_list_runs_nothing_in_a_spreadsheet() -> None:

@@ -11,7 +11,7 @@ import pytest
 from carecal.cli.types import GRAMS, LENGTH, NUMBER, TEMPERATURES, Temperatures
 from carecal.wording import entries, rhythm, why
 from carecal.wording.answers import did, feeding_held, next_task, paced_otherwise, turned
-from tests.cli.cli_run import done, journal, quay, refused, start, tide
+from tests.cli.cli_run import carecal, done, journal, quay, refused, start, tide
 
 pytestmark = pytest.mark.usefixtures("home")
 TODAY = date(2026, 11, 25)
@@ -41,6 +41,7 @@ def test_what_a_round_prints_can_be_typed(home: Path, words: tuple[str, ...], ki
         (("done", "tide", "water"), "the care comes first: carecal done water tide"),
         (("water", "tide"), "'water' is a care; say: carecal done water tide"),
         (("damp", "tide"), "'damp' is a care; say: carecal leave water tide"),
+        (("place", "move", "tide", "loft"), "'move' stands for itself; say: carecal move tide loft"),
     ],
     ids=" ".join,
 )
@@ -240,3 +241,24 @@ def test_what_was_said_before_is_answered_in_days_and_names() -> None:
     done("away", "add", "--from", "2026-12-01", "--until", "2026-12-04")
     told = refused("away", "add", "--from", "2026-12-01", "--until", "2026-12-04")
     assert told == "you said already that nobody is there 1 December to 4 December 2026"
+
+
+def test_a_plant_is_meant_by_the_name_that_people_read(home: object) -> None:
+    """'Grey Grace' has the id grace: its name in any case is taken as that; one that two plants have is not."""
+    assert home
+    first = (
+        ("init", "Quay", "--latitude", "54.3", "--longitude", "10", "--timezone", "Europe/Berlin"),
+        ("place", "add", "sill", "--kind", "warm-sill"),
+        ("plant", "add", "grace", "--name", "Grey Grace", "--place", "sill"),
+        ("plant", "add", "lh", "--name", "Lighthouse", "--place", "sill"),
+        ("plant", "add", "one", "--name", "Twin Sail", "--place", "sill"),
+        ("plant", "add", "two", "--name", "Twin Sail", "--place", "sill"),
+    )
+    for words in first:
+        done(*words, as_of="2026-03-06")
+    assert done("done", "water", "grey grace", as_of="2026-03-06").out.startswith("Grey Grace watered.")
+    done("plant", "rename", "grace", "dame", "--name", "Dame Grace", as_of="2026-03-06")
+    assert done("why", "Dame Grace", as_of="2026-03-06").out.startswith("Dame Grace (dame)")
+    assert "did you mean lh?" in carecal("why", "lighthouse", as_of="2026-03-06").err
+    assert "no plant named 'Twin Sail'" in carecal("why", "Twin Sail", as_of="2026-03-06").err
+    assert "no plant named 'grey grace'" in carecal("why", "grey grace", as_of="2026-03-06").err

@@ -269,16 +269,21 @@ BROKEN_LISTS = [
     ("id,name,Name\ntide,a,b\n", {}, "Name: a second column for name", "a heading twice"),
     ("medium\nbark\n", {}, "neither id nor name is among the columns", "nobody is named"),
     ("id\ntide\n", {"Pot": "size_cm"}, "Pot: no such heading; the file has id", "a mapping of nothing"),
-    ("id,name\n,\n\ntide,\n,Tide\n", {}, "line 5, id: 'tide' stands on line 4 already", "an id from a name twice"),
+    (
+        "id,name\n,\n\ntide,\n,Tide\n",
+        {},
+        "line 5, id: 'tide' stands on line 4 already",
+        "an id from a name twice",
+    ),
     ("id,size_cm\nTide,9\n", {}, "line 2, id: 'Tide' is not an id of small letters", "an id"),
     ("id,size_cm\ntide,big\n", {}, "line 2, size_cm: 'big' is not a number", "a word for a number"),
     ("id;longest_mm\ntide;1,000\n", {}, "'1,000' may be 1000 or 1.000", "thousands or decimals"),
     ("id,roots\ntide,2.5\n", {}, "roots: 2.5 is not a whole number from 0 to 400", "half a root"),
     ("id,came\ntide,03/04/2026\n", {}, "line 2, came: '03/04/2026' may be 3 April or 4 March", "a date"),
     ("id,stage\ntide,grown\n", {}, "stage: 'grown' is not 'rootless'", "a stage"),
-    ("id,note\ntide,\"x\n", {}, "not a table", "a quote without its end"),
+    ('id,note\ntide,"x\n', {}, "not a table", "a quote without its end"),
     ("", {}, "line 1: the file is empty", "nothing"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("text", "mapping", "message", "reason"), BROKEN_LISTS)

@@ -144,14 +144,18 @@ FAULTS = [
     ([START, NEXT + '"done","plant":"tide"}'], "line 2: care: missing; give 'watering'", "a missing key"),
     ([START, NEXT + '"done","plant":"ebb","care":"watering"}'], "no plant named 'ebb' by then", "a plant"),
     ([START, NEXT + '"done","plant":5,"care":"watering"}'], "plant: 5 is not an id", "a number for a plant"),
-    ([START, NEXT + '"weighed","plant":"tide","weight_g":"300"}'], "weight_g: '300' is not a number", "a text"),
+    (
+        [START, NEXT + '"weighed","plant":"tide","weight_g":"300"}'],
+        "weight_g: '300' is not a number",
+        "a text",
+    ),
     ([START, NEXT + '"weighed","plant":"tide","weight_g":NaN}'], "NaN is not a number", "not JSON's number"),
     ([START.replace("18:03:00Z", "18:03")], "written: '2026-11-25T18:03' is not an instant", "no zone"),
-    ([START.replace("2026-11-25\"", "25.11.2026\"")], "on: '25.11.2026' is not a date", "a date"),
+    ([START.replace('2026-11-25"', '25.11.2026"')], "on: '25.11.2026' is not a date", "a date"),
     ([START.replace('"x"', "7")], "by: 7 is not a name", "a signature"),
     ([START, NEXT + '"added","plant":"tide"}'], "line 2: 'tide' would name two plants", "an id twice"),
     ([""], "line 1: the file is empty", "nothing"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("lines", "message", "reason"), FAULTS)

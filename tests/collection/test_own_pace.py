@@ -39,9 +39,12 @@ def by_integration(pace: OwnPace, light: float, y: float, felt: str) -> list[flo
     whole = trapezoid(trapezoid(weight, winters), means)
     mean, winter = mean_of(a), mean_of(e)
     return [
-        mean, sqrt(mean_of((a - mean) ** 2)), winter, sqrt(mean_of((e - winter) ** 2)),
+        mean,
+        sqrt(mean_of((a - mean) ** 2)),
+        winter,
+        sqrt(mean_of((e - winter) ** 2)),
         mean_of((a - mean) * (e - winter)),
-    ]  # fmt: skip
+    ]
 
 
 @pytest.mark.parametrize("felt", ["damp", "right", "parched"])
@@ -96,13 +99,20 @@ def test_a_move_keeps_a_share_of_the_winter() -> None:
 
 
 def test_light_is_told_from_the_middle_of_the_year() -> None:
-    """A quarter of the middle light is ln ¼ held at −1.25; three times as much ln 3; a dark cupboard is held too."""
+    """A quarter of the middle light is 2·(½ − 1); 2¼ times as much 2·(1½ − 1); beyond ±1.25 it is held, by hand."""
     assert own_pace.swing(2.0, 2.0) == 0
-    assert own_pace.swing(6.0, 2.0) == pytest.approx(log(3))
-    assert own_pace.swing(0.5, 2.0) == -1.25
+    assert own_pace.swing(4.5, 2.0) == pytest.approx(1.0)
+    assert own_pace.swing(0.5, 2.0) == pytest.approx(-1.0)
     assert own_pace.swing(0.0, 2.0) == -1.25
+    assert own_pace.swing(9.0, 2.0) == 1.25
     with pytest.raises(Refused, match="middle light 0 mol must be above 0"):
         own_pace.swing(1.0, 0.0)
+
+
+def test_the_middle_light_is_where_the_year_swings_by_nothing() -> None:
+    """Roots 1, 2 and 3 have the mean 2, whose square is 4; a dark cupboard counts as 0.05 mol, by hand."""
+    assert own_pace.middle_light([1.0, 4.0, 9.0]) == pytest.approx(4.0)
+    assert own_pace.middle_light([0.0, 0.0]) == pytest.approx(0.05)
 
 
 def test_the_light_of_the_last_days() -> None:

@@ -121,8 +121,12 @@ def test_only_copies_of_this_collection_are_taken_away(home: Path, tmp_path: Pat
     """Three nights with two days kept: the first copy goes; what is named otherwise or by another one stays."""
     folder = tmp_path / "copies"
     first = rotate(home, folder, 0).file
-    others = [folder / "notes.txt", folder / "carecal-00000000-20250101T000000Z.zip", folder / f"{first.name}.old",
-              folder / first.name.replace("20260101", "20269999")]  # fmt: skip
+    others = [
+        folder / "notes.txt",
+        folder / "carecal-00000000-20250101T000000Z.zip",
+        folder / f"{first.name}.old",
+        folder / first.name.replace("20260101", "20269999"),
+    ]
     for other in others:
         other.write_text("kept")
     (folder / first.name.replace("20260101", "20250101")).symlink_to(others[0])

@@ -124,10 +124,17 @@ def test_a_day_has_its_least_mean_and_highest() -> None:
     found = days_of(lines, BERLIN)
     assert [row.model_dump(exclude_none=True) for row in found] == [
         {
-            "day": day, "temp_min_c": 18, "temp_mean_c": 21, "temp_max_c": 25, "rh_min_pct": 40, "rh_mean_pct": 50,
-            "rh_max_pct": 60, "medium_min_c": 17, "medium_mean_c": 17,
+            "day": day,
+            "temp_min_c": 18,
+            "temp_mean_c": 21,
+            "temp_max_c": 25,
+            "rh_min_pct": 40,
+            "rh_mean_pct": 50,
+            "rh_max_pct": 60,
+            "medium_min_c": 17,
+            "medium_mean_c": 17,
         }
-    ]  # fmt: skip
+    ]
 
 
 def test_light_is_summed_over_whole_days_alone() -> None:

@@ -10,10 +10,12 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from carecal.app import Collection
+from carecal.app.files.care_notes import notes_of
 from carecal.collection.entries import CollectionStarted, PlaceAdded, PlantAdded
 from carecal.collection.logger_files import read_logger
 from carecal.collection.plant_list import read_plant_list
 from carecal.collection.start_file import read_start_file
+from carecal.collection.text_files import read_table
 from tests.app.demo_plays import DAY, moment, play
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -70,6 +72,20 @@ def test_the_plant_list_joins_the_start_file(started: Collection) -> None:
     assert len(plan.plants) == 24 + 6
     assert scupper.medium is None
     assert "medium" in next(t.asks for t in plan.tasks if t.plant == scupper.number)
+
+
+def test_the_notebook_joins_the_start_file(started: Collection) -> None:
+    """Its nineteen rows come in by one foreign heading; `all` names every plant that had come by then."""
+    table = read_table(EXAMPLES / "care.csv")
+    found = notes_of(started, moment(DAY), table, {"Pot": "plant"})
+    there = [
+        line
+        for line in started.timeline(DAY).living()
+        if (line.latest.came or 0) <= date(2026, 8, 1).toordinal()
+    ]
+    of_all = [e for e in found.entries if e.on == date(2026, 8, 1)]
+    assert len(of_all) == len([line for line in there if line.latest.came is not None])
+    assert len(found.entries) - len(of_all) == 18 - 1  # the repotting is known by the start file
 
 
 def test_the_loggers_headings_are_guessed() -> None:

@@ -118,8 +118,18 @@ def test_the_container_is_small_closed_and_watched() -> None:
     """Two stages of a slim image, the second with the environment alone; no root, a volume, a health check."""
     found = instructions()
     assert {word for word, _ in found} <= {
-        "FROM", "WORKDIR", "COPY", "RUN", "ENV", "USER", "VOLUME", "EXPOSE", "HEALTHCHECK", "ENTRYPOINT", "CMD",
-    }  # fmt: skip
+        "FROM",
+        "WORKDIR",
+        "COPY",
+        "RUN",
+        "ENV",
+        "USER",
+        "VOLUME",
+        "EXPOSE",
+        "HEALTHCHECK",
+        "ENTRYPOINT",
+        "CMD",
+    }
     starts = [index for index, (word, _) in enumerate(found) if word == "FROM"]
     assert [("-slim" in found[index][1]) for index in starts] == [True, True]
     last = dict(found[starts[-1] :])

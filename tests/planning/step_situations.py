@@ -35,9 +35,14 @@ from tests.bench import Bench
 
 START = date(2025, 1, 1)
 PATIO = PlaceAdded(
-    on=START, place="patio", place_kind="patio",
-    winter_day_c=4, winter_night_c=-1, summer_day_c=22, summer_night_c=16,
-)  # fmt: skip
+    on=START,
+    place="patio",
+    place_kind="patio",
+    winter_day_c=4,
+    winter_night_c=-1,
+    summer_day_c=22,
+    summer_night_c=16,
+)
 TABLE = Path(__file__).parent / "tables" / "step_situations.csv"
 KINDS: dict[str, type[Entry]] = {
     kind.kind: kind

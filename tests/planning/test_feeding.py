@@ -145,8 +145,17 @@ START = date(2025, 5, 1)
 def fed(bench: Bench, demo_climate: Climates, **more: object) -> Bench:
     """Return an established plant on the bedroom sill."""
     bench.place("bedroom-sill", demo_climate["bedroom-sill"], date(2025, 1, 1))
-    values = {"on": START, "plant": "tide", "medium": "bark", "container": "plastic", "size_cm": 12,
-              "place": "bedroom-sill", "stage": "established", "watered": START, **more}  # fmt: skip
+    values = {
+        "on": START,
+        "plant": "tide",
+        "medium": "bark",
+        "container": "plastic",
+        "size_cm": 12,
+        "place": "bedroom-sill",
+        "stage": "established",
+        "watered": START,
+        **more,
+    }
     return bench.write(PlantAdded.model_validate(values))
 
 

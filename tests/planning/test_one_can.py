@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from carecal.collection.entries import Done, MonthRow, PlantAdded, SettingChanged
-from carecal.planning.rounds.one_can import Asked, one_strength
+from carecal.planning.rounds.one_can import Asked, Cans, one_strength
 from tests.bench import Bench, demo_climates
 
 if TYPE_CHECKING:
@@ -100,6 +100,34 @@ def test_no_day_has_two_strengths_and_none_gets_more_than_it_asks(
         assert any(given_ppm.values()) or not any(each.ppm_n for each in of_day)
 
 
+ROW = st.tuples(st.integers(0, 6), STRENGTHS, STRENGTHS)
+TURNS = st.lists(
+    st.tuples(st.integers(1, 5), st.lists(ROW, max_size=5, unique_by=lambda r: r[0])), min_size=4, max_size=12
+)
+
+
+@settings(max_examples=200)
+@given(TURNS)
+def test_cans_of_which_some_plants_ask_for_something_else_are_those_of_all(
+    turns: list[tuple[int, list[tuple[int, float | None, float | None]]]],
+) -> None:
+    """Plant by plant asks for other things: each can is what all of them together give, and who is moved is named."""
+    cans, asks = Cans(), {}  # type: Cans, dict[int, list[Asked]]
+    before: dict[str, float | None] = {}
+    for plant, rows in turns:
+        asks[plant] = [ask(f"2026-06-0{day + 1}", plant, ppm, could) for day, ppm, could in rows]
+        cans.take(plant, asks[plant])
+        moved = {(on, each) for on, plants in cans.settle() for each in plants}
+        expected = one_strength(each for of_plant in asks.values() for each in of_plant)
+        days = {each.on for of_plant in asks.values() for each in of_plant}
+        found = {task: ppm for on in days for task, ppm in cans.of_day(on).items()}
+        assert found == expected
+        others = [each for number, of_plant in asks.items() if number != plant for each in of_plant]
+        changed = [e for e in others if before.get(e.task, e.ppm_n) != found.get(e.task, e.ppm_n)]
+        assert {(e.on, e.plant) for e in changed} <= moved
+        before = found
+
+
 def house(catalog: Catalog, plants: list[tuple[str, str, float, str, str]]) -> Bench:
     """Return a household: stage, medium, size, place and flowering of each plant."""
     bench = Bench(catalog, START)
@@ -109,10 +137,19 @@ def house(catalog: Catalog, plants: list[tuple[str, str, float, str, str]]) -> B
     for number, (stage, medium, size, place, flowering) in enumerate(plants):
         bench.write(
             PlantAdded.model_validate(
-                {"on": START, "plant": f"p{number}", "medium": medium, "container": "plastic", "size_cm": size,
-                 "place": place, "stage": stage, "flowering": flowering, "watered": START - timedelta(days=1)}
+                {
+                    "on": START,
+                    "plant": f"p{number}",
+                    "medium": medium,
+                    "container": "plastic",
+                    "size_cm": size,
+                    "place": place,
+                    "stage": stage,
+                    "flowering": flowering,
+                    "watered": START - timedelta(days=1),
+                }
             )
-        )  # fmt: skip
+        )
     return bench
 
 
@@ -155,8 +192,17 @@ def mixed_pair(catalog: Catalog) -> Bench:
     bench.place("room", rows, START)
     bench.write(SettingChanged(on=START, key="weekdays", value="tue"))
     for name, stage, flowering in (("winch", "rooting-in", "in-spike"), ("tide", "established", "none")):
-        values = {"on": START, "plant": name, "medium": "bark", "container": "plastic", "size_cm": 12,
-                  "place": "room", "stage": stage, "flowering": flowering, "watered": START}  # fmt: skip
+        values = {
+            "on": START,
+            "plant": name,
+            "medium": "bark",
+            "container": "plastic",
+            "size_cm": 12,
+            "place": "room",
+            "stage": stage,
+            "flowering": flowering,
+            "watered": START,
+        }
         bench.write(PlantAdded.model_validate(values))
     return bench
 
@@ -171,8 +217,11 @@ def test_who_took_plain_water_for_its_feed_is_fed_next_and_first(catalog: Catalo
     bench = mixed_pair(catalog)
     plan = bench.planner(START).plan("rounds")
     on = shared_day(plan)
-    of_day = {plan.poured(t).plant: plan.poured(t) for t in next(r for r in plan.rounds if r.on == on).tasks if
-              plan.poured(t).care != "inspection"}  # fmt: skip
+    of_day = {
+        plan.poured(t).plant: plan.poured(t)
+        for t in next(r for r in plan.rounds if r.on == on).tasks
+        if plan.poured(t).care != "inspection"
+    }
     assert (of_day[1].care, of_day[1].ppm_n) == ("feeding", 36.0)
     assert (of_day[2].care, of_day[2].ppm_n, of_day[2].feed_waits) == ("watering", None, True)
     later = next(t for t in plan.tasks if t.plant == 2 and t.on > on and t.care != "inspection")

@@ -48,9 +48,20 @@ def resting(
     bench.write(SettingChanged(on=START, key="weekdays", value="none"))
     bench.write(SettingChanged(on=START, key="ticking", value="none"))
     bench.write(
-        PlantAdded(on=START, plant="mast", profile=kind, medium="bark", container="plastic", size_cm=12,
-                   place="porch", stage="established", watered=START, roots=6, longest_mm=90)
-    )  # fmt: skip
+        PlantAdded(
+            on=START,
+            plant="mast",
+            profile=kind,
+            medium="bark",
+            container="plastic",
+            size_cm=12,
+            place="porch",
+            stage="established",
+            watered=START,
+            roots=6,
+            longest_mm=90,
+        )
+    )
     return bench.write(*told) if told else bench
 
 

@@ -44,8 +44,17 @@ def fed_round(bench: Bench, *, grams: float | None = 1.0) -> Plan:
         "gable": ("rooting-in", None),
     }
     for name, (stage, came) in kinds.items():
-        values = {"on": START, "plant": name, "medium": "bark", "container": "plastic", "size_cm": 12,
-                  "place": "room", "stage": stage, "watered": START, "came": came}  # fmt: skip
+        values = {
+            "on": START,
+            "plant": name,
+            "medium": "bark",
+            "container": "plastic",
+            "size_cm": 12,
+            "place": "room",
+            "stage": stage,
+            "watered": START,
+            "came": came,
+        }
         bench.write(PlantAdded.model_validate(values))
     return bench.planner(START).plan("rounds")
 

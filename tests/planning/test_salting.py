@@ -258,7 +258,7 @@ def test_wettings_to_the_limit_are_forecast(bench: Bench) -> None:
         ([], 1.6, "salts about 1.6 mS/cm, by the drained water: flush before the next feed"),
         ([0.1], None, "(assumed: 0.44 mS/cm for 100 mg/L of N): they stay below the limit"),
     ],
-)  # fmt: skip
+)
 def test_salts_in_words(bench: Bench, supplies: list[float], ec: float | None, said: str) -> None:
     """What is known, what is assumed and when a flush falls due by it."""
     potted(bench, *(water(one) for one in supplies))

@@ -151,7 +151,7 @@ def test_an_east_window_only_later_and_in_warm_days(catalog: Catalog) -> None:
         ("S", {}, {"profile": "vanda"}, False),
         ("S", {}, {"profile": "cattleya", "stage": "rootless"}, True),
     ],
-)  # fmt: skip
+)
 def test_who_is_shaded(
     catalog: Catalog, aspect: str, place: dict[str, Any], plant: dict[str, Any], is_shaded: bool
 ) -> None:

@@ -248,8 +248,9 @@ def test_a_place_is_judged_by_the_noon_of_a_greenhouse_by_the_other_side(
     assert strict is not None
     assert usual.likely is not None
     assert (strict.likely, strict.text) == (
-        None, "no spike is expected: its place gets less than 8.6 mol of light a day",
-    )  # fmt: skip
+        None,
+        "no spike is expected: its place gets less than 8.6 mol of light a day",
+    )
     bench.write(Undone(on=START, command=bench.records[-1].command))
     assert spike_of(desk_on(bench, START)) == usual
 
@@ -257,11 +258,17 @@ def test_a_place_is_judged_by_the_noon_of_a_greenhouse_by_the_other_side(
 def test_the_yardstick_judges_moth_orchids_alone(catalog: Catalog) -> None:
     """5 mol a day suit a Phalaenopsis by the papers, not by the greenhouse; a Paphiopedilum has numbers of its own."""
     normals = MonthlyClimate(
-        day_c=(24.0,) * 12, night_c=(17.0,) * 12, rh_pct=(60.0,) * 12, air=("room",) * 12,
-        light_mol=(5.0,) * 12, light_source=("daylight",) * 12,
-    )  # fmt: skip
-    told = {name: [unsuitable(catalog.profiles[name], normals, (), side) for side in "ab"]
-            for name in ("phalaenopsis", "paphiopedilum")}  # fmt: skip
+        day_c=(24.0,) * 12,
+        night_c=(17.0,) * 12,
+        rh_pct=(60.0,) * 12,
+        air=("room",) * 12,
+        light_mol=(5.0,) * 12,
+        light_source=("daylight",) * 12,
+    )
+    told = {
+        name: [unsuitable(catalog.profiles[name], normals, (), side) for side in "ab"]
+        for name in ("phalaenopsis", "paphiopedilum")
+    }
     assert told["phalaenopsis"] == [["light under 8.6 mol a day in the best half of the year (5)"], []]
     assert told["paphiopedilum"][0] == told["paphiopedilum"][1]
 

@@ -20,9 +20,15 @@ IN_HAND = 10
 
 
 def settled(
-    day: int, ready: int | None = 1, *, spans: tuple[tuple[int, int], ...] = RUNS, entered: int = 1,
-    firm: tuple[int, int] | None = None, then: bool = True, **more: Any,
-) -> Step:  # fmt: skip
+    day: int,
+    ready: int | None = 1,
+    *,
+    spans: tuple[tuple[int, int], ...] = RUNS,
+    entered: int = 1,
+    firm: tuple[int, int] | None = None,
+    then: bool = True,
+    **more: Any,
+) -> Step:
     """Return the step that a verdict of potting on amounts to on a day."""
     case = SimpleNamespace(
         day=day,

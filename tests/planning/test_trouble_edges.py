@@ -36,10 +36,16 @@ WETTINGS = frozenset({"watering", "refilling", "feeding", "flushing"})
 def year(cold: int = 0, **values: float) -> dict[str, Any]:
     """Return one place, warm all year, but in its first months as cold as 12 °C by day and 8 at night."""
     rows = (
-        MonthRow(month=m, rh_pct=50, air="room", light_mol_m2_d=values.get("light", 4),
-                 day_c=12 if m <= cold else 24, night_c=8 if m <= cold else 20)
+        MonthRow(
+            month=m,
+            rh_pct=50,
+            air="room",
+            light_mol_m2_d=values.get("light", 4),
+            day_c=12 if m <= cold else 24,
+            night_c=8 if m <= cold else 20,
+        )
         for m in range(1, 13)
-    )  # fmt: skip
+    )
     return {"room": tuple(rows)}
 
 
@@ -114,11 +120,19 @@ def test_a_keiki_is_asked_for_its_roots(catalog: Catalog) -> None:
 def test_a_cold_reservoir_is_poured_through_and_never_filled(catalog: Catalog) -> None:
     """On a day on which a step says 'empty it' no task says 'refill' (steps.toml emptying-the-reservoir)."""
     wet = {**GROWN, "medium": "expanded-clay", "container": "reservoir", "reservoir": "filled"}
-    chill = {"room": tuple(
-        MonthRow(month=m, rh_pct=50, air="room", light_mol_m2_d=4, day_c=17 if m in {12, 1, 2} else 24,
-                 night_c=13 if m in {12, 1, 2} else 20)
-        for m in range(1, 13)
-    )}  # fmt: skip
+    chill = {
+        "room": tuple(
+            MonthRow(
+                month=m,
+                rh_pct=50,
+                air="room",
+                light_mol_m2_d=4,
+                day_c=17 if m in {12, 1, 2} else 24,
+                night_c=13 if m in {12, 1, 2} else 20,
+            )
+            for m in range(1, 13)
+        )
+    }
     bench = build(catalog, chill, wet, place="room")
     planner = bench.planner(on(15))
     step = step_of(planner, "emptying-the-reservoir")
@@ -150,9 +164,12 @@ def test_leaves_that_come_soft_are_watered_and_not_fed(catalog: Catalog) -> None
 
 def test_one_visit_wipes_and_looks(catalog: Catalog) -> None:
     """Looks weekly, wiping every 10 days when cool: no look three days before the wiping (our choice)."""
-    cool = {"room": tuple(
-        MonthRow(month=m, rh_pct=50, air="room", light_mol_m2_d=4, day_c=20, night_c=18) for m in range(1, 13)
-    )}  # fmt: skip
+    cool = {
+        "room": tuple(
+            MonthRow(month=m, rh_pct=50, air="room", light_mol_m2_d=4, day_c=20, night_c=18)
+            for m in range(1, 13)
+        )
+    }
     bench = build(catalog, cool, GROWN, place="room")
     bench.write(
         Observed(on=on(10), plant="tide", seen="mealybug"),

@@ -367,9 +367,12 @@ def test_no_leaf_is_foretold_of_what_lives_on_its_leaves(catalog: Catalog) -> No
 
 def test_what_changed_is_never_told_of_a_place_that_stayed_as_it_was(catalog: Catalog) -> None:
     """Who says that flowers are spent changed no sill: the air of the season is named, or nothing."""
-    warm = {"room": tuple(
-        MonthRow(month=m, day_c=18 + m, night_c=14 + m, rh_pct=50, air="room", light_mol_m2_d=3) for m in range(1, 13)
-    )}  # fmt: skip
+    warm = {
+        "room": tuple(
+            MonthRow(month=m, day_c=18 + m, night_c=14 + m, rh_pct=50, air="room", light_mol_m2_d=3)
+            for m in range(1, 13)
+        )
+    }
     bench = build(catalog, warm, {**GROWN, "flowering": "in-spike"}, place="room")
     texts = []
     for day, told in ((60, "in-bloom"), (150, "spent")):

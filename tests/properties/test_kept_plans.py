@@ -17,6 +17,7 @@ from carecal.app import Collection
 from carecal.app.publish import calendars, named_calendars
 from carecal.app.publish import kept_plans as module
 from carecal.app.publish.kept_plans import KeptPlans
+from carecal.calendars import components
 from carecal.collection.entries import Amended, Done, PlaceAdded, SettingChanged
 from carecal.plan.model import Grouping
 from carecal.planning.planner import Planner
@@ -155,6 +156,31 @@ def test_the_bytes_are_the_same(house: House, more: dict[str, Any]) -> None:
             with_kept = calendars.published(collection, second, now, kept=kept)
             assert _unnamed(anew.body) == _unnamed(with_kept.body)
             assert anew.body.count(b"DTSTAMP") > 1
+
+
+def test_a_caution_that_was_read_goes_from_all_rounds(house: House) -> None:
+    """Who has fed a plant knows the caution: it goes from the days of other plants too, as in a calendar made anew."""
+    kept = KeptPlans()
+    with closing(house.collection) as collection:
+        named_calendars.add_calendar(
+            collection, house.moment(), "All", calendars.options_of(collection, house.moment(), name="All")
+        )
+        (known,) = named_calendars.calendars_of(collection)
+        warned = []
+        for entry in (None, Done(on=house.day, plant="gable", care="watering")):
+            if entry is not None:
+                house.write(entry)
+            calendars.published(collection, known, house.moment(), kept=kept)
+            plan = kept.plan(collection, house.day, "rounds")
+            assert plan is not None
+            warned.append(plan.warned)
+            words: dict[str, Any] = {
+                "cautions": {code: row.text for code, row in collection.catalog.cautions.items()},
+                "look_for": {stage: row.look_for for stage, row in collection.catalog.stage_looks.items()},
+            }
+            parts = components.parts_of(plan, known.options, made=kept.parts(known.options, ""), **words)
+            assert list(parts) == list(components.parts_of(plan, known.options, **words))
+        assert warned[0] < warned[1]
 
 
 def _unnamed(body: bytes) -> list[bytes]:

@@ -47,10 +47,11 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 START = date(2026, 2, 20)
+CAME = START - timedelta(days=40)  # of one plant, so that notes from before its entry come too
 PLACES = ("bedroom-sill", "living-room")
 POTS = (("bark", "plastic"), ("moss", "clear-plastic"), ("lava", "net"), ("expanded-clay", "reservoir"))
 PLANTS = ("tide", "gable", "winch", "spar")
-KINDS = 20
+KINDS = 21
 
 
 class House:
@@ -81,6 +82,7 @@ class House:
                     stage=stage,
                     watered=START - timedelta(days=2),
                     tips=number,
+                    came=CAME if plant == "spar" else None,
                 )
             )
         self.write(PlantAdded(on=START, plant="fender", on_mother="tide", leaves=2, roots=1, longest_mm=30))
@@ -156,6 +158,7 @@ class House:
             lambda: PlantAdded(
                 on=day, plant=f"mast-{self.collection.journal.head()}", on_mother=plant, leaves=1
             ),
+            lambda: Done(on=CAME + timedelta(days=spice), plant="spar", care="watering", felt="damp"),
         )
         try:
             entry = told[kind]()

@@ -53,11 +53,19 @@ class Story(NamedTuple):
 
 
 stories = st.builds(
-    Story, st.integers(0, 364), st.integers(-4, 12), st.integers(12, 22), st.integers(40, 90),
-    st.sampled_from(["none", "wed,sat", "sun"]), st.sampled_from(["usual", "none", "careful"]),
-    st.sampled_from(sorted(CATALOG.profiles)), st.integers(0, 3), st.integers(0, 3), st.none() | st.integers(0, 60),
+    Story,
+    st.integers(0, 364),
+    st.integers(-4, 12),
+    st.integers(12, 22),
+    st.integers(40, 90),
+    st.sampled_from(["none", "wed,sat", "sun"]),
+    st.sampled_from(["usual", "none", "careful"]),
+    st.sampled_from(sorted(CATALOG.profiles)),
+    st.integers(0, 3),
+    st.integers(0, 3),
+    st.none() | st.integers(0, 60),
     st.lists(st.tuples(st.integers(0, 20), st.integers(0, 8)), max_size=3).map(tuple),
-)  # fmt: skip
+)
 
 
 def _air(cold_c: int, warm_c: int, rh_pct: int) -> tuple[MonthRow, ...]:
@@ -102,9 +110,18 @@ def _told(story: Story) -> tuple[Bench, date]:
     if story.potted is not None:
         known["potted"] = day - timedelta(days=story.potted)
     bench.write(
-        PlantAdded(on=day, plant="tide", profile=story.kind, medium=medium, container=container, size_cm=12,
-                   place="porch", watered=day - timedelta(days=2), **known)
-    )  # fmt: skip
+        PlantAdded(
+            on=day,
+            plant="tide",
+            profile=story.kind,
+            medium=medium,
+            container=container,
+            size_cm=12,
+            place="porch",
+            watered=day - timedelta(days=2),
+            **known,
+        )
+    )
     for gap, what in story.told:
         day += timedelta(days=gap)
         bench.write(_entry(what, day))
@@ -157,9 +174,18 @@ def test_no_flush_falls_into_the_days_of_settling_by_its_care_day() -> None:
     bench.place("porch", _air(18, 22, 50), entered)
     bench.write(SettingChanged(on=entered, key="weekdays", value="tue,fri"))
     bench.write(
-        PlantAdded(on=entered, plant="tide", medium="bark", container="plastic", size_cm=9, place="porch",
-                   stage="established", potted=potted, watered=entered - timedelta(days=1))
-    )  # fmt: skip
+        PlantAdded(
+            on=entered,
+            plant="tide",
+            medium="bark",
+            container="plastic",
+            size_cm=9,
+            place="porch",
+            stage="established",
+            potted=potted,
+            watered=entered - timedelta(days=1),
+        )
+    )
     for day in (entered, entered + timedelta(days=1)):
         bench.write(Done(on=day, plant="tide", care="feeding"))
     planned = bench.planner(entered + timedelta(days=1), entered + timedelta(days=60)).plan("rounds").tasks

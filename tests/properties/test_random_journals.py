@@ -39,6 +39,7 @@ from tests.bench import Bench, demo_climates
 from tests.calendars.calendar_plans import new_ledger, written
 
 START = date(2025, 3, 1)
+CAME = START - timedelta(days=40)  # of the last plant, so that notes from before its entry are drawn too
 PLANTS = ("tide", "gable", "winch")
 PLACES = ("bedroom-sill", "living-room")
 POTS = (("bark", "plastic"), ("moss", "clear-plastic"), ("lava", "net"), ("expanded-clay", "reservoir"))
@@ -75,6 +76,7 @@ def _begun(*, places: tuple[str, ...] = PLACES) -> Bench:
                 place=PLACES[number % 2],
                 stage=cast("Any", stage),
                 watered=START - timedelta(days=2),
+                came=CAME if plant == "winch" else None,
             )
         )
     return bench
@@ -126,10 +128,17 @@ def _entry(plant: str, kind: int, day: date, spice: int) -> Entry:
             pest="mealybug" if spice % 2 else "rot",
             where="leaf" if spice % 2 == 0 else None,
         ),
+        Done(
+            on=CAME + timedelta(days=spice),
+            plant="winch",
+            care="watering",
+            felt="damp" if spice % 2 else None,
+        ),
+        Observed(on=CAME + timedelta(days=spice), plant="winch", longest_mm=10.0 * spice, leaves=spice % 5),
     )[kind]
 
 
-steps = st.tuples(st.sampled_from(PLANTS), st.integers(0, 16), st.integers(0, 9), st.integers(0, 12))
+steps = st.tuples(st.sampled_from(PLANTS), st.integers(0, 18), st.integers(0, 9), st.integers(0, 12))
 
 
 def _play(bench: Bench, story: list[tuple[str, int, int, int]]) -> date:

@@ -38,10 +38,13 @@ def seasons(catalog: Catalog) -> list[Season]:
     return [
         Season(
             row,
-            {medium: (_days(catalog, medium, row["winter"]), _days(catalog, medium, row["summer"])) for medium in POTS},
+            {
+                medium: (_days(catalog, medium, row["winter"]), _days(catalog, medium, row["summer"]))
+                for medium in POTS
+            },
         )
         for row in table("season_ratios_published")
-    ]  # fmt: skip
+    ]
 
 
 def season_lines(found: list[Season]) -> list[str]:
@@ -78,7 +81,15 @@ def _days(catalog: Catalog, medium: str, room: str) -> float:
     temperatures, rh, air, mol = room.split(",")
     day_c, night_c = map(float, temperatures.split("/"))
     found = interval(
-        catalog, medium, "plastic", 12.0, day_c=day_c, night_c=night_c, rh_pct=float(rh), air_class=air,
-        light_mol=float(mol), profile="phalaenopsis",
-    )  # fmt: skip
+        catalog,
+        medium,
+        "plastic",
+        12.0,
+        day_c=day_c,
+        night_c=night_c,
+        rh_pct=float(rh),
+        air_class=air,
+        light_mol=float(mol),
+        profile="phalaenopsis",
+    )
     return float(found["raw_days"])

@@ -60,10 +60,17 @@ def test_the_rhythm_of_a_year_is_the_published_one(
         CollectionStarted(on=start, name="Check", latitude=54.3, longitude=10),
         PlaceAdded(on=start, place=given["place"], place_kind="warm-sill", climate=_climate(given["place"])),
         PlantAdded(
-            on=start, plant="one", profile=given["profile"], medium=given["medium"], container=given["container"],
-            size_cm=given["size_cm"], place=given["place"], stage=given["stage"], watered=start,
+            on=start,
+            plant="one",
+            profile=given["profile"],
+            medium=given["medium"],
+            container=given["container"],
+            size_cm=given["size_cm"],
+            place=given["place"],
+            stage=given["stage"],
+            watered=start,
         ),
-    ]  # fmt: skip
+    ]
     records = []
     for n, entry in enumerate(entries, 1):
         data = entry.model_dump(mode="json", exclude_none=True, exclude={"on", "plant"})

@@ -31,8 +31,14 @@ def serving(folder: Path, *more: str, port: int = 0) -> Iterator[str]:
 
 def _said(words: list[str], answer: bytes = b"", **environment: str) -> str:
     """Run a program that must succeed, and return what it prints."""
-    told = subprocess.run([sys.executable, "-m", *words], input=answer, capture_output=True, timeout=120, check=False,
-                          env={**os.environ, **environment})  # fmt: skip
+    told = subprocess.run(
+        [sys.executable, "-m", *words],
+        input=answer,
+        capture_output=True,
+        timeout=120,
+        check=False,
+        env={**os.environ, **environment},
+    )
     assert told.returncode == 0, told.stderr.decode() + told.stdout.decode()
     return told.stdout.decode()
 
@@ -58,7 +64,7 @@ class Syncer:
             'metadata = ["color", "displayname"]\n'
             f'[storage here]\ntype = "filesystem"\npath = "{self.store}"\nfileext = ".ics"\n'
             f'[storage there]\ntype = "caldav"\nurl = "{address}"\nusername = "{user}"\npassword = "{password}"\n{more}'
-        )  # fmt: skip
+        )
 
     def sync(self) -> None:
         """Synchronise; the first time the calendars are found and made."""
@@ -88,7 +94,7 @@ class Todoman:
         self._config.write_text(
             f'path = "{store}/*"\ncache_path = "{folder / "todoman.sqlite"}"\ndate_format = "{CLOCK}"\n'
             'time_format = "%H:%M"\n'
-        )  # fmt: skip
+        )
 
     def tasks(self) -> list[dict[str, Any]]:
         """Return each task, open or done."""

@@ -59,12 +59,17 @@ def certificate(folder: Path) -> Path:
     today = datetime.now(UTC)
     names = x509.SubjectAlternativeName([x509.DNSName(NAME), x509.IPAddress(ip_address("127.0.0.1"))])
     made = (
-        x509.CertificateBuilder().subject_name(name).issuer_name(name).public_key(key.public_key())
-        .serial_number(x509.random_serial_number()).not_valid_before(today - timedelta(days=1))
-        .not_valid_after(today + timedelta(days=2)).add_extension(names, critical=False)
+        x509.CertificateBuilder()
+        .subject_name(name)
+        .issuer_name(name)
+        .public_key(key.public_key())
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(today - timedelta(days=1))
+        .not_valid_after(today + timedelta(days=2))
+        .add_extension(names, critical=False)
         .add_extension(x509.BasicConstraints(ca=True, path_length=None), critical=True)
         .sign(key, hashes.SHA256())
-    )  # fmt: skip
+    )
     (folder / "key.pem").write_bytes(
         key.private_bytes(
             serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()

@@ -65,8 +65,12 @@ def test_a_task_ticked_by_a_task_program_is_in_the_log_and_on_the_next_look_of_a
             f"{base}/.well-known/caldav", username=account["user"], password=account["password"]
         )
         todo = next(c for c in client.principal().calendars() if "VTODO" in c.get_supported_components())
-        (rose,) = [t for t in todo.todos() if "Rose" in str(t.icalendar_component["SUMMARY"])
-                   and "INSPECTION" not in t.icalendar_component["CATEGORIES"].cats]  # fmt: skip
+        (rose,) = [
+            t
+            for t in todo.todos()
+            if "Rose" in str(t.icalendar_component["SUMMARY"])
+            and "INSPECTION" not in t.icalendar_component["CATEGORIES"].cats
+        ]
         uid = str(rose.icalendar_component["UID"])
         syncer = Syncer(tmp_path, f"{base}/dav/", account["user"], account["password"])
         before = syncer.todos()

@@ -139,8 +139,9 @@ DRIVERS = {"https": "ssl", "webdav": "webdav4.fsspec", "sftp": "sshfs"}
 
 
 @pytest.mark.parametrize("kind", DRIVERS, ids=str)
-@pytest.mark.filterwarnings("ignore::ResourceWarning", "ignore::DeprecationWarning",
-                            "ignore::pytest.PytestUnraisableExceptionWarning")  # fmt: skip
+@pytest.mark.filterwarnings(
+    "ignore::ResourceWarning", "ignore::DeprecationWarning", "ignore::pytest.PytestUnraisableExceptionWarning"
+)
 def test_the_number_that_was_checked_is_the_one_connected_to(
     kind: str, doors: tuple[Door, Door], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -165,8 +166,9 @@ def test_nothing_is_sent_to_this_machine_unasked(
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1", "[::ffff:127.0.0.1]", "quay.example", "localhost"])
-@pytest.mark.filterwarnings("ignore::ResourceWarning", "ignore::DeprecationWarning",
-                            "ignore::pytest.PytestUnraisableExceptionWarning")  # fmt: skip
+@pytest.mark.filterwarnings(
+    "ignore::ResourceWarning", "ignore::DeprecationWarning", "ignore::pytest.PytestUnraisableExceptionWarning"
+)
 def test_an_s3_endpoint_on_this_machine_is_not_reached_unasked(
     host: str, doors: tuple[Door, Door], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -57,10 +57,12 @@ class Elsewhere:
         """Return the open wettings of a plant."""
         found = [(todo, todo.icalendar_component) for todo in self.all()]
         return [
-            todo for todo, part in found
-            if name in part["SUMMARY"] and part["STATUS"] != "COMPLETED"
+            todo
+            for todo, part in found
+            if name in part["SUMMARY"]
+            and part["STATUS"] != "COMPLETED"
             and WETTINGS & {str(word) for word in part["CATEGORIES"].cats}
-        ]  # fmt: skip
+        ]
 
     def todo(self, name: str) -> Any:
         """Return the to-do that was an open wetting of a plant when it was first asked for."""

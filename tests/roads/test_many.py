@@ -40,8 +40,9 @@ def _workers(parent: int) -> list[int]:
     return [child.pid for child in children if "spawn_main" in " ".join(child.cmdline())]
 
 
-@pytest.mark.filterwarnings("ignore::ResourceWarning", "ignore::DeprecationWarning",
-                            "ignore::pytest.PytestUnraisableExceptionWarning")  # fmt: skip
+@pytest.mark.filterwarnings(
+    "ignore::ResourceWarning", "ignore::DeprecationWarning", "ignore::pytest.PytestUnraisableExceptionWarning"
+)
 def test_a_worker_that_is_killed_loses_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every collection stands in the store once, the broken one is told; a second run only looks."""
     needs("distributed")
@@ -90,8 +91,9 @@ def test_a_cluster_that_is_not_there_is_told(tmp_path: Path) -> None:
     assert "no cluster answers at 'nowhere'" in told.stderr
 
 
-@pytest.mark.filterwarnings("ignore::ResourceWarning", "ignore::DeprecationWarning",
-                            "ignore::pytest.PytestUnraisableExceptionWarning")  # fmt: skip
+@pytest.mark.filterwarnings(
+    "ignore::ResourceWarning", "ignore::DeprecationWarning", "ignore::pytest.PytestUnraisableExceptionWarning"
+)
 def test_a_cluster_that_runs_already_does_the_same(tmp_path: Path) -> None:
     """The scheduler is named; there are more collections than are given out at once."""
     distributed = needs("distributed")

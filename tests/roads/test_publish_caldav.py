@@ -44,8 +44,11 @@ class Account:
         """Send a request about the calendar, or about one object of it."""
         connection = HTTPConnection("127.0.0.1", self.parts.port or 0, timeout=20)
         login = base64.b64encode(f"{USER}:{WORD}".encode()).decode()
-        sent = {"Authorization": f"Basic {login}", "Content-Type": "text/calendar",
-                **{key.replace("_", "-"): value for key, value in headers.items()}}  # fmt: skip
+        sent = {
+            "Authorization": f"Basic {login}",
+            "Content-Type": "text/calendar",
+            **{key.replace("_", "-"): value for key, value in headers.items()},
+        }
         connection.request(method, self.parts.path + name, body, sent)
         answer = connection.getresponse()
         found = answer.read()

@@ -22,9 +22,12 @@ pytestmark = [
     pytest.mark.usefixtures("home"),
     pytest.mark.servers,
     # The drivers' own event loop and sockets end with the process, not with the test.
-    pytest.mark.filterwarnings("ignore::ResourceWarning", "ignore::DeprecationWarning",
-                               "ignore::pytest.PytestUnraisableExceptionWarning"),
-]  # fmt: skip
+    pytest.mark.filterwarnings(
+        "ignore::ResourceWarning",
+        "ignore::DeprecationWarning",
+        "ignore::pytest.PytestUnraisableExceptionWarning",
+    ),
+]
 
 
 @pytest.fixture(autouse=True)
@@ -197,9 +200,14 @@ def test_an_unknown_host_key_is_refused(home: Path, monkeypatch: pytest.MonkeyPa
         assert space.read() == {}
 
 
-@pytest.mark.parametrize(("target", "extra"), [
-    ("s3://quay/care", "s3"), ("sftp://127.0.0.1/care", "sftp"), ("webdav://127.0.0.1/care", "webdav"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("target", "extra"),
+    [
+        ("s3://quay/care", "s3"),
+        ("sftp://127.0.0.1/care", "sftp"),
+        ("webdav://127.0.0.1/care", "webdav"),
+    ],
+)
 def test_a_missing_driver_names_our_extra(target: str, extra: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the driver one line says what to install."""
     quay()

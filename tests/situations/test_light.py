@@ -55,26 +55,44 @@ def _bench(row: dict[str, str]) -> Bench:
     bench = Bench(_catalog(), begun, latitude=float(row["latitude"]))
     kind, _, rest = row["air"].partition(":")
     if kind == "sill":
-        bench.write(PlaceAdded.model_validate(
-            {"on": begun, "place": "there", "place_kind": "warm-sill", "aspect": rest}))  # fmt: skip
+        bench.write(
+            PlaceAdded.model_validate(
+                {"on": begun, "place": "there", "place_kind": "warm-sill", "aspect": rest}
+            )
+        )
     elif kind == "lamp":
         ppfd, hours = map(float, rest.split(":"))
         values: Any = {"winter_day_c": 23, "winter_night_c": 19, "summer_day_c": 24, "summer_night_c": 19}
-        bench.write(PlaceAdded(on=begun, place="there", place_kind="cabinet", lamp_ppfd=ppfd, lamp_hours=hours,
-                               **values))  # fmt: skip
+        bench.write(
+            PlaceAdded(
+                on=begun, place="there", place_kind="cabinet", lamp_ppfd=ppfd, lamp_hours=hours, **values
+            )
+        )
     else:
         day_c, night_c, mol = map(float, kind.split("/"))
-        flat = [MonthRow(month=m, day_c=day_c, night_c=night_c, rh_pct=55, air="room", light_mol_m2_d=mol)
-                for m in range(1, 13)]  # fmt: skip
+        flat = [
+            MonthRow(month=m, day_c=day_c, night_c=night_c, rh_pct=55, air="room", light_mol_m2_d=mol)
+            for m in range(1, 13)
+        ]
         bench.place("there", flat, begun)
     roots, longest, tips = ROOTS[row["stage"]]
     told: Any = {"stage": row["stage"], "roots": roots, "longest_mm": longest, "tips": tips, "leaves": 4}
     bench.write(
         SettingChanged(on=begun, key="weekdays", value="none"),
-        PlantAdded(on=day - timedelta(days=3), plant="subject", profile=row["profile"], medium=row["medium"],
-                   container=row["container"], size_cm=12, place="there", watered=day - timedelta(days=3),
-                   potted=begun, came=begun, **told),
-    )  # fmt: skip
+        PlantAdded(
+            on=day - timedelta(days=3),
+            plant="subject",
+            profile=row["profile"],
+            medium=row["medium"],
+            container=row["container"],
+            size_cm=12,
+            place="there",
+            watered=day - timedelta(days=3),
+            potted=begun,
+            came=begun,
+            **told,
+        ),
+    )
     if row["water"]:
         bench.write(SupplyWater(on=begun, name="tap", ec_ms_cm=float(row["water"])))
     if row["taken"]:
@@ -146,6 +164,13 @@ def test_each_row_has_its_source_and_they_are_not_of_moth_orchids_alone() -> Non
 
 def test_a_row_of_light_turned_round_fails() -> None:
     """The comparison can fail: every part that departs from the plan is told."""
-    row = {**ROWS[4], "must_not": "feeding", "ppm_n": "5", "feed_days": "1-2", "unfit": "light", "spike": "never",
-           "steps": "putting-up-shade=now"}  # fmt: skip
+    row = {
+        **ROWS[4],
+        "must_not": "feeding",
+        "ppm_n": "5",
+        "feed_days": "1-2",
+        "unfit": "light",
+        "spike": "never",
+        "steps": "putting-up-shade=now",
+    }
     assert len(_faults(row)) == 6

@@ -115,6 +115,14 @@ def test_every_row_has_a_source_and_a_turned_row_fails() -> None:
     for row in ROWS:
         keys = row["source"].replace(":", " ").split()
         assert row["source"].startswith(PRACTICE) or keys[0] in _catalog().sources, row["id"]
-    turned = {**ROWS[0], "must_ask": "moon", "must_not_ask": "rot again", "first_look": "9-9", "wet_from": "30",
-              "technique": "mist", "gates_shut": "bloom", "states": "crownless"}  # fmt: skip
+    turned = {
+        **ROWS[0],
+        "must_ask": "moon",
+        "must_not_ask": "rot again",
+        "first_look": "9-9",
+        "wet_from": "30",
+        "technique": "mist",
+        "gates_shut": "bloom",
+        "states": "crownless",
+    }
     assert len(faults(turned)) == 7

@@ -88,9 +88,10 @@ def _plant(found: Situation, place: str) -> list[Entry]:
     """Return the entries that bring the plant into the state of its row, watered on the day it is looked at."""
     row, day, state = found.row, found.day, found.pairs("state")
     words: Any = {  # names of the row, which the model checks
-        "stage": row["stage"] or None, "flowering": state.get("flowering"),
+        "stage": row["stage"] or None,
+        "flowering": state.get("flowering"),
         "aids": (state["aid"],) if "aid" in state else (),
-    }  # fmt: skip
+    }
     counts: Any = {
         key: float(state[key]) for key in ("roots", "longest_mm", "tips", "leaves") if key in state
     }

@@ -23,8 +23,17 @@ def start(**plant: str) -> None:
     """Make a house with a warm sill and one plant on it."""
     said("init", "Quay", "--latitude", "54.3", "--longitude", "10", "--timezone", "Europe/Berlin", on=BEGUN)
     said("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E", on=BEGUN)
-    given = {"medium": "bark", "container": "plastic", "size": "12", "roots": "5", "longest": "120", "leaves": "4",
-             "tips": "2", "watered": "2026-02-27", **plant}  # fmt: skip
+    given = {
+        "medium": "bark",
+        "container": "plastic",
+        "size": "12",
+        "roots": "5",
+        "longest": "120",
+        "leaves": "4",
+        "tips": "2",
+        "watered": "2026-02-27",
+        **plant,
+    }
     words = [part for key, value in given.items() for part in (f"--{key}", value)]
     said("plant", "add", "tide", "--place", "sill", *words, on=BEGUN)
 

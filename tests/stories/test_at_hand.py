@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import recurring_ical_events
 from icalendar import Calendar
 
-from tests.cli.cli_run import done
+from tests.cli.cli_run import done, typed
 
 BEGAN = date(2026, 5, 4)
 
@@ -25,16 +25,29 @@ def house() -> None:
 
 def add(plant: str, *words: str) -> None:
     """Add an established plant on the sill."""
-    said("plant", "add", plant, "--size", "12", "--place", "sill", "--roots", "5", "--longest", "120", "--tips", "2",
-         "--leaves", "4", *words)  # fmt: skip
+    said(
+        *typed(f"plant add {plant} --size 12 --place sill --roots 5 --longest 120 --tips 2 --leaves 4"),
+        *words,
+    )
 
 
 def test_moss_past_its_life_at_entry_is_asked_for_with_its_cautions(home: object) -> None:
     """Moss of three years, entered today in May: the round asks for new moss with gloves and blade."""
     assert home
     house()
-    add("tide", "--medium", "moss", "--container", "plastic", "--potted", "2023-05-01", "--came", "2023-05-01",
-        "--watered", "2026-05-01")  # fmt: skip
+    add(
+        "tide",
+        "--medium",
+        "moss",
+        "--container",
+        "plastic",
+        "--potted",
+        "2023-05-01",
+        "--came",
+        "2023-05-01",
+        "--watered",
+        "2026-05-01",
+    )
     weeks = "".join(said("today", "--days", "7", on=BEGAN + timedelta(days=days)) for days in (0, 7))
     assert "New moss for Tide" in weeks
     cautions = [line for line in weeks.splitlines() if line.startswith("  ! ")]
@@ -96,6 +109,20 @@ def test_nights_are_cold_from_the_day_it_came_not_from_before(home: object) -> N
     began = date(2026, 1, 12)
     said("init", "Quay", "--latitude", "54.3", "--longitude", "10", "--timezone", "Europe/Berlin", on=began)
     said("place", "add", "porch", "--kind", "patio", "--winter", "6/1", "--summer", "24/15", on=began)
-    said("plant", "add", "winch", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "porch",
-         "--stage", "established", on=began)  # fmt: skip
+    said(
+        "plant",
+        "add",
+        "winch",
+        "--medium",
+        "bark",
+        "--container",
+        "plastic",
+        "--size",
+        "12",
+        "--place",
+        "porch",
+        "--stage",
+        "established",
+        on=began,
+    )
     assert "nights under 10 °C from 12 January 2026" in said("why", "winch", on=began + timedelta(days=5))

@@ -72,6 +72,40 @@ def test_of_rot_too_and_undo_takes_it_all_back() -> None:
     assert _asked("gull", FIND) == before == []
 
 
+def test_a_find_that_was_none_takes_the_looks_of_the_neighbours_along() -> None:
+    """A mealybug that was a crumb of perlite: put right, nobody is looked over for it; a find put right anew is one."""
+    done("observe", "tide", "--seen", "mealybug", as_of=FIND.isoformat())
+    entry = next(
+        row["entry"]
+        for row in done("--json", "log", as_of=FIND.isoformat()).json
+        if row["kind"] == "observed"
+    )
+    day = FIND.isoformat()
+    done("amend", entry, "note=a crumb", as_of=day)
+    assert _asked("gull", FIND)[0] == day
+    done("amend", entry, "seen=", as_of=day)
+    assert not _asked("gull", FIND)
+    assert not _asked("winch", FIND)
+    assert "Put right: nothing was found beside it" in done("log", as_of=day).out
+    done("amend", entry, "seen=scale", as_of=day)
+    assert "scale was found beside it" in done("today", as_of=day).out
+    assert _asked("winch", FIND)[0] == day
+    done("undo", as_of=day)
+    assert not _asked("gull", FIND)
+
+
+def test_a_find_put_right_to_another_day_or_only_then_is_looked_for_there() -> None:
+    """Seen two days earlier: the looks begin then; a look told without its find gets its neighbours with it."""
+    day, earlier = FIND.isoformat(), (FIND - timedelta(days=2)).isoformat()
+    done("observe", "tide", "--leaves", 4, as_of=day)
+    entry = next(row["entry"] for row in done("--json", "log", as_of=day).json if row["kind"] == "observed")
+    done("amend", entry, "seen=rot", "where=leaf", as_of=day)
+    assert _asked("gull", FIND)[0] == day
+    done("undo", as_of=day)
+    done("amend", entry, "seen=mealybug", f"on={earlier}", as_of=day)
+    assert "mealybug was found beside it on 6 June" in done("why", "gull", as_of=day).out
+
+
 def test_who_has_it_itself_or_was_told_on_that_day_is_not_told_again(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two finds of a day write each neighbour once; a whole greenhouse is no neighbour; a virus asks for no looks."""
     done("observe", "tide", "--seen", "scale", as_of=FIND.isoformat())

@@ -7,7 +7,7 @@ from typing import Any
 import icalendar
 import pytest
 
-from tests.cli.cli_run import done, plant, start
+from tests.cli.cli_run import done, plant, start, typed
 
 MAY, JUNE = "2026-05-10", "2026-06-01"
 
@@ -20,8 +20,10 @@ def _house(home: object) -> None:
     start(as_of=MAY)
     done("place", "add", "north", "--kind", "stair", "--aspect", "N", as_of=MAY)
     done("place", "add", "south", "--kind", "warm-sill", "--aspect", "S", as_of=MAY)
-    told = ("--stage", "established", "--roots", 6, "--longest", 120, "--tips", 2, "--leaves", 4,
-            "--came", "2025-05-01", "--potted", "2023-03-01", "--watered", "2026-05-08")  # fmt: skip
+    told = typed(
+        "--stage established --roots 6 --longest 120 --tips 2 --leaves 4 --came 2025-05-01 "
+        "--potted 2023-03-01 --watered 2026-05-08"
+    )
     plant("rose", *told, place="north", as_of=MAY)
 
 

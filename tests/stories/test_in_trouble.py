@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from tests.cli.cli_run import refused
+from tests.cli.cli_run import refused, typed
 from tests.stories.telling import BEGUN, calendar, said, start
 
 
@@ -42,8 +42,20 @@ def test_rotten_roots_are_potted_in_november_and_kept_dry(home: object) -> None:
     said("observe", "tide", "--seen", "rot", "--where", "root", on=found)
     assert "rot at the roots" in said("today", on=found)
     assert "Repot Tide: now" in said("steps", "tide", on=found)
-    said("pot", "tide", "--medium", "bark", "--container", "clear-plastic", "--size", "11", "--pruned",
-         "--watered", "no", on=found)  # fmt: skip
+    said(
+        "pot",
+        "tide",
+        "--medium",
+        "bark",
+        "--container",
+        "clear-plastic",
+        "--size",
+        "11",
+        "--pruned",
+        "--watered",
+        "no",
+        on=found,
+    )
     assert "No water before 15 November" in said("today", on=found)
     told = calendar(found, 60)
     wet = [day for day, text in told if "water if dry" in text]
@@ -56,8 +68,22 @@ def test_a_newcomer_with_mealybugs_stays_apart_until_they_are_over(home: object)
     assert home
     start()
     came, found = date(2026, 4, 1), date(2026, 4, 10)
-    said("plant", "add", "wreck", "--place", "sill", "--medium", "bark", "--container", "clear-plastic",
-         "--size", "12", "--leaves", "5", on=came)  # fmt: skip
+    said(
+        "plant",
+        "add",
+        "wreck",
+        "--place",
+        "sill",
+        "--medium",
+        "bark",
+        "--container",
+        "clear-plastic",
+        "--size",
+        "12",
+        "--leaves",
+        "5",
+        on=came,
+    )
     said("quarantine", "wreck", on=came)
     looks = [text for _, text in calendar(came, 10) if "Wreck" in text]
     assert "any pest, on both sides of the leaves" in looks[0]
@@ -77,8 +103,13 @@ def test_web_mites_are_over_in_a_month_and_flat_mites_in_three(home: object) -> 
     """Two rows for two mites (D31): the watch ends after 28 days and three clean looks, or after 90."""
     assert home
     start(watered="2026-02-27")
-    said("plant", "add", "oar", "--place", "sill", "--medium", "bark", "--container", "plastic", "--size", "12",
-         "--roots", "5", "--longest", "120", "--leaves", "4", "--watered", "2026-02-27", on=BEGUN)  # fmt: skip
+    said(
+        *typed(
+            "plant add oar --place sill --medium bark --container plastic --size 12 --roots 5 "
+            "--longest 120 --leaves 4 --watered 2026-02-27"
+        ),
+        on=BEGUN,
+    )
     assert "mite" in refused("observe", "tide", "--seen", "spider", as_of="2026-05-01")
     found = date(2026, 5, 1)
     said("observe", "tide", "--seen", "mite", on=found)

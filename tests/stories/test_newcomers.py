@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from tests.cli.cli_run import done, refused, start
+from tests.cli.cli_run import done, refused, start, typed
 
 FEEL = "feel its medium, water if it is dry"
 CAME = date(2026, 3, 2)
@@ -22,8 +22,22 @@ def newcomer(home: object) -> date:
     """A plant of which nobody has said its stage, in a house of two plants; the day it came."""
     assert home
     start(as_of=CAME.isoformat())
-    said("plant", "add", "stern", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
-         "--watered", "today", on=CAME)  # fmt: skip
+    said(
+        "plant",
+        "add",
+        "stern",
+        "--medium",
+        "bark",
+        "--container",
+        "plastic",
+        "--size",
+        "12",
+        "--place",
+        "sill",
+        "--watered",
+        "today",
+        on=CAME,
+    )
     return CAME
 
 
@@ -56,8 +70,13 @@ def test_nothing_is_watered_by_feel_while_rot_is_to_dry(newcomer: date) -> None:
 
 def test_a_look_waits_for_who_comes_home_but_water_and_pests_do_not(newcomer: date) -> None:
     """Of an absence only that is said which cannot wait: water, and looks at a plant with a pest; dates as spoken."""
-    said("plant", "add", "bug", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
-         "--stage", "established", "--watered", "today", on=newcomer)  # fmt: skip
+    said(
+        *typed(
+            "plant add bug --medium bark --container plastic --size 12 --place sill --stage "
+            "established --watered today"
+        ),
+        on=newcomer,
+    )
     told = said("away", "add", "--from", "2026-03-04", "--until", "2026-03-20", "--try", on=newcomer)
     assert "Stern will not keep" not in told
     assert "Bug will not keep: look – feed if dry, 100 ppm N, due 9 March" in told
@@ -68,8 +87,13 @@ def test_a_look_waits_for_who_comes_home_but_water_and_pests_do_not(newcomer: da
 
 def test_cautions_of_a_step_are_said_while_it_is_new_and_in_a_months_first_week(newcomer: date) -> None:
     """What is asked from 12 March on says its cautions until 18 March and from 1 to 7 April, not between."""
-    said("plant", "add", "bud", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
-         "--stage", "established", "--watered", "today", on=newcomer)  # fmt: skip
+    said(
+        *typed(
+            "plant add bud --medium bark --container plastic --size 12 --place sill --stage "
+            "established --watered today"
+        ),
+        on=newcomer,
+    )
     said("observe", "bud", "--flowering", "in-spike", on=date(2026, 3, 12))
     days = {day: said("today", on=day) for day in (date(2026, 3, 12) + timedelta(days=n) for n in range(30))}
     asked = {day for day, told in days.items() if "spike of Bud" in told}
@@ -86,8 +110,13 @@ def test_a_day_with_nothing_to_tick_is_said_as_such(newcomer: date) -> None:
 
 def test_one_look_a_plant_and_day_answers_all_that_is_asked(newcomer: date) -> None:
     """A plant whose look stands open when a pest is found beside it is not on the list twice that day."""
-    said("plant", "add", "mate", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
-         "--stage", "established", "--watered", "today", on=newcomer)  # fmt: skip
+    said(
+        *typed(
+            "plant add mate --medium bark --container plastic --size 12 --place sill --stage "
+            "established --watered today"
+        ),
+        on=newcomer,
+    )
     said("observe", "mate", "--flowering", "in-spike", "--spike", "20", on=newcomer)
     days = [newcomer + timedelta(days=after) for after in range(1, 20)]
     found = next(

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.cli_run import done, journal, plant, refused, start
+from tests.cli.cli_run import done, journal, plant, refused, start, typed
 
 NOVEMBER, JUNE = "2026-11-25", "2027-06-10"
 POT = ("--medium", "bark", "--container", "clear-plastic", "--size", "12")
@@ -29,8 +29,10 @@ def _house() -> None:
         "22/16",
         as_of="2026-05-01",
     )
-    told = ("--stage", "established", "--roots", 6, "--longest", 120, "--tips", 2, "--leaves", 4,
-            "--came", "2025-05-01", "--potted", "2025-05-01", "--watered", "2026-04-28")  # fmt: skip
+    told = typed(
+        "--stage established --roots 6 --longest 120 --tips 2 --leaves 4 --came 2025-05-01 "
+        "--potted 2025-05-01 --watered 2026-04-28"
+    )
     plant("rose", *told, as_of="2026-05-01")
 
 
@@ -90,8 +92,10 @@ def test_nobody_is_put_out_into_cold_nights_without_a_word() -> None:
 def test_a_reservoir_emptied_for_the_cold_is_not_filled_in_november() -> None:
     """Its medium would stand cold and wet (common practice); meant, it is filled."""
     _house()
-    told = ("--stage", "established", "--roots", 6, "--longest", 140, "--tips", 2, "--leaves", 4,
-            "--came", "2025-05-01", "--potted", "2025-05-01", "--watered", "2026-04-28")  # fmt: skip
+    told = typed(
+        "--stage established --roots 6 --longest 140 --tips 2 --leaves 4 --came 2025-05-01 "
+        "--potted 2025-05-01 --watered 2026-04-28"
+    )
     plant("buoy", *told, pair="expanded-clay/reservoir", place="patio", as_of="2026-05-01")
     done("reservoir", "buoy", "empty", as_of="2026-10-20")
     assert "Buoy:" in refused("reservoir", "buoy", "filled", as_of=NOVEMBER)

@@ -60,8 +60,18 @@ def test_no_advice_how_to_feed_it_all_the_same(quay: Path, say: Say) -> None:
     """A shut gate may be held open by hand; with rot or without roots nobody is told how."""
     assert quay.is_dir()
     say(
-        "--as-of", str(TODAY), "pot", "gable", "--medium", "bark", "--container", "plastic", "--size", "9", "--yes"
-    )  # fmt: skip
+        "--as-of",
+        str(TODAY),
+        "pot",
+        "gable",
+        "--medium",
+        "bark",
+        "--container",
+        "plastic",
+        "--size",
+        "9",
+        "--yes",
+    )
     assert "to feed all the same" in "\n".join(say("--as-of", str(TODAY), "why", "gable"))
     say("--as-of", str(TODAY), "observe", "gable", "--seen", "rot", "--where", "leaf")
     for plant in ("gable", "winch"):

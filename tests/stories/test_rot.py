@@ -7,7 +7,7 @@ from datetime import date
 import recurring_ical_events
 from icalendar import Calendar
 
-from tests.cli.cli_run import done
+from tests.cli.cli_run import done, typed
 
 FOUND = date(2026, 11, 10)
 
@@ -23,8 +23,13 @@ def test_a_crown_rots_and_is_followed(home: object) -> None:
     began = date(2026, 11, 1)
     said("init", "Quay", "--latitude", "54.3", "--longitude", "10", "--timezone", "Europe/Berlin", on=began)
     said("place", "add", "sill", "--kind", "warm-sill", "--aspect", "E", on=began)
-    said("plant", "add", "tide", "--medium", "bark", "--container", "plastic", "--size", "12", "--place", "sill",
-         "--roots", "5", "--longest", "120", "--leaves", "4", "--watered", "2026-10-30", on=began)  # fmt: skip
+    said(
+        *typed(
+            "plant add tide --medium bark --container plastic --size 12 --place sill --roots 5 "
+            "--longest 120 --leaves 4 --watered 2026-10-30"
+        ),
+        on=began,
+    )
     said("observe", "tide", "--seen", "rot", "--where", "crown")
     first = said("today").splitlines()
     assert first[0] == "! Tide: rot at the crown, found 10 November"

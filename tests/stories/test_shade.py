@@ -8,12 +8,14 @@ from typing import Any
 import icalendar
 import pytest
 
-from tests.cli.cli_run import done, plant, refused
+from tests.cli.cli_run import done, plant, refused, typed
 from tests.planning.test_shade import high_days
 
 WINTER = "2026-01-10"
-TOLD = ("--stage", "established", "--roots", 6, "--longest", 120, "--tips", 2, "--leaves", 4,
-        "--came", "2025-05-01", "--potted", "2025-05-01", "--watered", "2026-01-08")  # fmt: skip
+TOLD = typed(
+    "--stage established --roots 6 --longest 120 --tips 2 --leaves 4 --came 2025-05-01 "
+    "--potted 2025-05-01 --watered 2026-01-08"
+)
 
 pytestmark = pytest.mark.usefixtures("home")
 

@@ -33,7 +33,7 @@ def test_a_lost_crown_waits_for_a_shoot_and_asks_after_a_year(home: object) -> N
     """Crownless from the word on: no forecast of leaves or a spike, no potting; asked after a year."""
     assert home
     start(potted="2023-05-01")
-    assert "never told as lost" in refused("observe", "tide", "--crown", "shoot", as_of="2026-03-02")
+    assert "not known to be lost" in refused("observe", "tide", "--crown", "shoot", as_of="2026-03-02")
     lost = date(2026, 4, 1)
     assert "leaves not before" in said("why", "tide", on=lost)
     said("observe", "tide", "--crown", "lost", on=lost)
@@ -59,13 +59,39 @@ def test_the_shoot_that_replaces_a_crown_is_never_parted(home: object) -> None:
     """What a note says decides nothing; the shoot told after the loss does."""
     assert home
     start()
-    said("plant", "add", "pebble", "--on-mother", "tide", "--leaves", "2", "--roots", "3", "--longest", "80",
-         "--note", "basal", on=BEGUN)  # fmt: skip
+    said(
+        "plant",
+        "add",
+        "pebble",
+        "--on-mother",
+        "tide",
+        "--leaves",
+        "2",
+        "--roots",
+        "3",
+        "--longest",
+        "80",
+        "--note",
+        "basal",
+        on=BEGUN,
+    )
     assert "stays on" not in said("steps", "pebble", on=BEGUN)
     said("observe", "tide", "--crown", "lost", on=date(2026, 3, 5))
     said("observe", "tide", "--crown", "shoot", on=date(2026, 7, 5))
-    said("plant", "add", "winch", "--on-mother", "tide", "--leaves", "2", "--roots", "3", "--longest", "80",
-         on=date(2026, 7, 5))  # fmt: skip
+    said(
+        "plant",
+        "add",
+        "winch",
+        "--on-mother",
+        "tide",
+        "--leaves",
+        "2",
+        "--roots",
+        "3",
+        "--longest",
+        "80",
+        on=date(2026, 7, 5),
+    )
     assert "a shoot from the base stays on" in said("steps", "winch", on=date(2026, 7, 5))
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from carecal.app import Collection
-from tests.cli.cli_run import done, journal, plant, refused, start
+from tests.cli.cli_run import done, journal, plant, refused, start, typed
 
 SUMMER = "2026-06-10"
 
@@ -26,8 +26,10 @@ def _strengths(home: Path) -> set[float]:
 def _house(home: Path) -> None:
     assert not home.exists()
     start(as_of="2026-05-01")
-    told = ("--stage", "established", "--roots", 6, "--longest", 120, "--tips", 2, "--leaves", 4,
-            "--came", "2025-05-01", "--potted", "2026-03-01", "--watered", "2026-06-08")  # fmt: skip
+    told = typed(
+        "--stage established --roots 6 --longest 120 --tips 2 --leaves 4 --came 2025-05-01 "
+        "--potted 2026-03-01 --watered 2026-06-08"
+    )
     plant("rose", *told, as_of=SUMMER)
     done(
         "supply",

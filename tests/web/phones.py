@@ -81,10 +81,12 @@ class Phone:
     def todo(self, name: str, *, is_open: bool = True) -> str:
         """Return the path of a plant's wetting."""
         return next(
-            path for path, todo in self.todos().items()
-            if name in str(todo["SUMMARY"]) and (todo.get("STATUS") != "COMPLETED") == is_open
+            path
+            for path, todo in self.todos().items()
+            if name in str(todo["SUMMARY"])
+            and (todo.get("STATUS") != "COMPLETED") == is_open
             and "INSPECTION" not in todo["CATEGORIES"].cats
-        )  # fmt: skip
+        )
 
     def put(self, path: str, change: dict[str, str], drop: tuple[str, ...] = (), **headers: str) -> Response:
         """Write a to-do back with some lines changed, as a program does."""

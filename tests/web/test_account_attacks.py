@@ -145,8 +145,10 @@ def test_questions_over_all_times_are_answered_soon(phone: Phone) -> None:
     kind = f'<C:comp-filter name="VEVENT"><C:time-range {span}/></C:comp-filter>'
     query = f'<C:filter><C:comp-filter name="VCALENDAR">{kind}</C:comp-filter></C:filter>'
     begun = time.process_time()
-    for body in (f"<C:calendar-query {NAMESPACES}><prop>{data}</prop>{query}</C:calendar-query>",
-                 f"<C:free-busy-query {NAMESPACES}><C:time-range {span}/></C:free-busy-query>"):  # fmt: skip
+    for body in (
+        f"<C:calendar-query {NAMESPACES}><prop>{data}</prop>{query}</C:calendar-query>",
+        f"<C:free-busy-query {NAMESPACES}><C:time-range {span}/></C:free-busy-query>",
+    ):
         assert phone.ask("REPORT", f"/dav/{NAME}/care/", body, Depth="1").status_code in {200, 207, 400, 403}
     assert time.process_time() - begun < SECONDS
 

@@ -149,13 +149,20 @@ def test_what_is_here_cannot_be_deleted_added_to_or_made_anew(phone: Phone) -> N
     for answer in (
         phone.ask("DELETE", path),
         phone.ask("DELETE", f"/dav/{NAME}/todo/"),
-        phone.client.put(f"/dav/{NAME}/todo/new.ics", content=b"BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n",
-                         headers={"Content-Type": "text/calendar"}, auth=(NAME, phone.password)),
+        phone.client.put(
+            f"/dav/{NAME}/todo/new.ics",
+            content=b"BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n",
+            headers={"Content-Type": "text/calendar"},
+            auth=(NAME, phone.password),
+        ),
         phone.client.put(f"/dav/{NAME}/care/new.ics", content=b"x", auth=(NAME, phone.password)),
         phone.ask("MKCALENDAR", f"/dav/{NAME}/mine/"),
-        phone.ask("PROPPATCH", f"/dav/{NAME}/care/",
-                  f"<propertyupdate {NAMESPACES}><set><prop><displayname/></prop></set></propertyupdate>"),
-    ):  # fmt: skip
+        phone.ask(
+            "PROPPATCH",
+            f"/dav/{NAME}/care/",
+            f"<propertyupdate {NAMESPACES}><set><prop><displayname/></prop></set></propertyupdate>",
+        ),
+    ):
         assert answer.status_code in {403, 405}, answer.text
     assert "made by carecal" in phone.ask("DELETE", path).text
     assert phone.ask("GET", path).status_code == 200

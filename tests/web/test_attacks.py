@@ -18,11 +18,17 @@ OWN_PAGES = ("/", "/login")
 @pytest.mark.parametrize(
     "path",
     [
-        "/static/../pages.py", "/static/..%2f..%2fpyproject.toml", "/static/%2e%2e/%2e%2e/errors.py",
-        "/static//etc/passwd", "/static/style.css/../../server.py", "/static/style.css%00.js", "/calendar/../../x.ics",
-        "/sitter/../healthz/x", "/plants/..%2f..%2f..%2fetc%2fpasswd",
+        "/static/../pages.py",
+        "/static/..%2f..%2fpyproject.toml",
+        "/static/%2e%2e/%2e%2e/errors.py",
+        "/static//etc/passwd",
+        "/static/style.css/../../server.py",
+        "/static/style.css%00.js",
+        "/calendar/../../x.ics",
+        "/sitter/../healthz/x",
+        "/plants/..%2f..%2f..%2fetc%2fpasswd",
     ],
-)  # fmt: skip
+)
 def test_no_path_leads_out_of_the_package(owner: TestClient, path: str) -> None:
     """Whatever stands in an address, nothing of the disk is answered: 404 and none of a file's text."""
     answer = owner.get(path)
@@ -124,10 +130,17 @@ def test_every_page_carries_the_policy(owner: TestClient, path: str) -> None:
     parts = [part.strip().partition(" ") for part in headers["content-security-policy"].split(";")]
     policy = {name: value for name, _, value in parts}
     assert policy == {
-        "manifest-src": "'self'", "worker-src": "'self'",
-        "default-src": "'none'", "img-src": "'self' data:", "style-src": "'self'", "script-src": "'self'",
-        "connect-src": "'self'", "form-action": "'self'", "base-uri": "'none'", "frame-ancestors": "'none'",
-    }  # fmt: skip
+        "manifest-src": "'self'",
+        "worker-src": "'self'",
+        "default-src": "'none'",
+        "img-src": "'self' data:",
+        "style-src": "'self'",
+        "script-src": "'self'",
+        "connect-src": "'self'",
+        "form-action": "'self'",
+        "base-uri": "'none'",
+        "frame-ancestors": "'none'",
+    }
     assert headers["referrer-policy"] == "no-referrer"
     assert headers["x-content-type-options"] == "nosniff"
 
@@ -170,9 +183,13 @@ def test_what_a_grower_typed_is_never_markup(locked: Path) -> None:
         ("no boundary", b"--x", "multipart/form-data"),
         ("no form at all", b"{}", "application/json"),
         ("bytes that are no text", b"do=\xff\xfe&task=\x00", "application/x-www-form-urlencoded"),
-        ("thousands of fields", b"&".join(b"task=%d" % i for i in range(5000)), "application/x-www-form-urlencoded"),
+        (
+            "thousands of fields",
+            b"&".join(b"task=%d" % i for i in range(5000)),
+            "application/x-www-form-urlencoded",
+        ),
     ],
-)  # fmt: skip
+)
 @pytest.mark.parametrize("path", ["/", "/login"])
 def test_oversized_and_malformed_bodies_are_refused(
     owner: TestClient, locked: Path, path: str, reason: str, body: bytes, kind: str

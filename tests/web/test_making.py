@@ -218,10 +218,20 @@ def test_what_cannot_be_made_is_told_in_its_line(
 ) -> None:
     """By a clock that lies before the newest entry nothing is made; the program goes on with the next line."""
     now = moment(TODAY)
-    asked = {"calendar": 1, "day": "2020-01-01", "written": "2020-01-01T09:00:00+00:00", "is_given": False,
-             "clock": "2020-01-01T09:00:00+00:00"}  # fmt: skip
-    sound = {"calendar": 1, "day": now.day.isoformat(), "written": now.written.isoformat(), "is_given": True,
-             "clock": now.clock.isoformat()}  # fmt: skip
+    asked = {
+        "calendar": 1,
+        "day": "2020-01-01",
+        "written": "2020-01-01T09:00:00+00:00",
+        "is_given": False,
+        "clock": "2020-01-01T09:00:00+00:00",
+    }
+    sound = {
+        "calendar": 1,
+        "day": now.day.isoformat(),
+        "written": now.written.isoformat(),
+        "is_given": True,
+        "clock": now.clock.isoformat(),
+    }
     monkeypatch.setattr("sys.stdin", io.StringIO(f"{json.dumps(asked)}\n{json.dumps(sound)}\n"))
     for name in ("signal.signal", "os.nice"):
         monkeypatch.setattr(name, lambda *_: None)

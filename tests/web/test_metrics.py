@@ -93,8 +93,15 @@ def test_the_collection_is_told_in_numbers(folder: Path) -> None:
         assert silent_since(collection, TODAY) != []
     text = watched(folder).get("/metrics").text
     found = samples(text)
-    wanted = {"plants": len(plants), "entries": entries, "calendars": 1, "calendars_stale": 0, "sensors": 1,
-              "sensors_silent": 1, "collection_readable": 1}  # fmt: skip
+    wanted = {
+        "plants": len(plants),
+        "entries": entries,
+        "calendars": 1,
+        "calendars_stale": 0,
+        "sensors": 1,
+        "sensors_silent": 1,
+        "collection_readable": 1,
+    }
     assert {name: found[f"carecal_{name}"] for name in wanted} == wanted
     assert not [name for name in (*plants, "east-sill", "Phone", "Quay") if name in text]
 
@@ -149,8 +156,12 @@ def test_no_secret_reaches_the_log(
     secrets = secrets_of(house)
     caplog.set_level(logging.DEBUG, "carecal")
     caplog.set_level(logging.DEBUG, "uvicorn")
-    client = TestClient(application(house, clock=Clock(), crypt=CHEAP), base_url=f"http://{HOST}",
-                        follow_redirects=False, raise_server_exceptions=False)  # fmt: skip
+    client = TestClient(
+        application(house, clock=Clock(), crypt=CHEAP),
+        base_url=f"http://{HOST}",
+        follow_redirects=False,
+        raise_server_exceptions=False,
+    )
     password = secrets["account"]
 
     def ask_all() -> set[int]:

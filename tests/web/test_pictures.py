@@ -43,11 +43,16 @@ def dried(**changes: object) -> DryDown:
     """Return a pot wetted on 1 January that loses a tenth of its water a day, weighed on the third day."""
     left = tuple(1 - n / 10 for n in range(6))
     values: dict[str, object] = {
-        "wetted": FIRST, "is_assumed": False, "left": left, "low": tuple(v - 0.1 for v in left), "high": left,
-        "target": 0.6, "today": FIRST + timedelta(days=2),
+        "wetted": FIRST,
+        "is_assumed": False,
+        "left": left,
+        "low": tuple(v - 0.1 for v in left),
+        "high": left,
+        "target": 0.6,
+        "today": FIRST + timedelta(days=2),
         "window": (FIRST + timedelta(days=3), FIRST + timedelta(days=4), FIRST + timedelta(days=5)),
         "marks": (Mark(FIRST + timedelta(days=2), "weighed", "weighed, 500 g", 0.7),),
-    }  # fmt: skip
+    }
     return DryDown(**{**values, **changes})  # type: ignore[arg-type] # a table of fields
 
 
@@ -66,10 +71,20 @@ def grown() -> Growth:
 def pots() -> dict[str, object]:
     """Return two compared pairs: bark safe now, clay never."""
     bark = {
-        "medium": "bark", "container": "plastic", "present": True, "days": {"winter": 10, "summer": 5},
-        "technique": "drench", "coldest_night_c": 14.0, "coldest_on": "2026-02-07", "safe": "as it is", "opens": None,
-        "last_safe": None, "litres": 0.2, "life_months": [18, 24], "reason": "roots dry slowly in it",
-    }  # fmt: skip
+        "medium": "bark",
+        "container": "plastic",
+        "present": True,
+        "days": {"winter": 10, "summer": 5},
+        "technique": "drench",
+        "coldest_night_c": 14.0,
+        "coldest_on": "2026-02-07",
+        "safe": "as it is",
+        "opens": None,
+        "last_safe": None,
+        "litres": 0.2,
+        "life_months": [18, 24],
+        "reason": "roots dry slowly in it",
+    }
     clay = {
         **bark,
         "medium": "expanded-clay",
@@ -219,8 +234,12 @@ def test_done_and_planned_differ_by_shape_not_by_colour_alone() -> None:
 
 def test_months_sum_days_and_cares() -> None:
     """Two days of January with three cares and a planned one of two tasks make one row (worked by hand)."""
-    days = [CareDay(FIRST, 2, 0, ()), CareDay(FIRST + timedelta(days=1), 1, 0, ()),
-            CareDay(FIRST + timedelta(days=2), 0, 2, ()), CareDay(date(2026, 2, 1), 0, 0, ())]  # fmt: skip
+    days = [
+        CareDay(FIRST, 2, 0, ()),
+        CareDay(FIRST + timedelta(days=1), 1, 0, ()),
+        CareDay(FIRST + timedelta(days=2), 0, 2, ()),
+        CareDay(date(2026, 2, 1), 0, 0, ()),
+    ]
     assert month_rows(days) == (("January", "2", "3", "1", "2"),)
 
 

@@ -5,15 +5,18 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 
 from carecal.app import Collection
+from carecal.app.actions.corrections import undo
 from carecal.app.documents.today import today
-from carecal.collection.entries import Moved, PlaceAdded, ReservoirSet
+from carecal.collection.entries import Done, Moved, PlaceAdded, ReservoirSet
+from tests.app.diary import START, Diary
 from tests.stories.quay import TODAY, moment
 from tests.web.pages_grower import Grower, text_of
-from tests.web.visitors import Clock, client_of, entries_of, form_token, sign_in, task_of
+from tests.web.visitors import Clock, client_of, entries_of, form_token, give_password, sign_in, task_of
 
 JSON = {"Accept": "application/json"}
 
@@ -116,8 +119,11 @@ def test_a_script_is_answered_without_a_page(grower: Grower) -> None:
     assert "Take it back" in first["notice"]
     again = grower.client.post("/", data=sent, headers=JSON).json()
     assert again == {
-        "state": "already", "text": "already done 09:00 by owner", "row": "done", "said": "done 09:00",
-    }  # fmt: skip
+        "state": "already",
+        "text": "already done 09:00 by owner",
+        "row": "done",
+        "said": "done 09:00",
+    }
     undo = {**sent, "do": "undo"}
     assert grower.client.post("/", data=undo, headers=JSON).json()["row"] == "open"
     assert grower.client.post("/", data=undo, headers=JSON).json() == {
@@ -218,3 +224,32 @@ def test_what_was_assumed_is_asked_and_answered_by_a_tap(grower: Grower) -> None
         grower.send("/", word, plant=row["plant"], name=row["name"])
         assert entries_of(grower.folder)[-1] == (kind, "owner")
         assert row["text"] not in grower.client.get("/").text
+
+
+def test_a_new_collection_is_asked_for_days_by_a_tap(tmp_path: Path) -> None:
+    """The page asks as `today` does; one tap takes days that fit, another keeps things as they are, both end it."""
+    diary = Diary(tmp_path, weekdays=None)
+    for plant, size_cm in (("tide", 9), ("gull", 12)):
+        diary.plant(plant, size_cm=size_cm)
+    diary.writes(
+        START, *(Done(on=START, plant=p, care="watering") for p in ("tide", "gull") for _ in range(6))
+    )
+    diary.close()
+    folder, clock = tmp_path / "home", Clock()
+    give_password(folder)
+    clock.now = moment(START)
+    with client_of(folder, clock) as client:
+        sign_in(client)
+        visitor = Grower(client, folder)
+        assert "You now have twelve waterings written down." in client.get("/").text
+        visitor.send("/", "take-days")
+        assert entries_of(folder)[-1] == ("rounds-taken", "owner")
+        page = client.get("/").text
+        assert "care days that fit together: " in page
+        assert "twelve waterings" not in page
+        with Collection.open(folder) as collection:
+            collection.record(*undo(collection, moment(START)), now=moment(START))
+        assert "twelve waterings" in client.get("/").text
+        visitor.send("/", "keep-days")
+        assert entries_of(folder)[-1] == ("setting", "owner")
+        assert "twelve waterings" not in client.get("/").text

@@ -69,10 +69,15 @@ def test_a_day_is_written_down_once_it_is_over(sensor: Sensor) -> None:
     sensor.send("temperature=20")
     assert sensor.readings() == [
         {
-            "day": TODAY.isoformat(), "temp_min_c": 18, "temp_mean_c": 19.5, "temp_max_c": 21, "rh_min_pct": 50,
-            "rh_mean_pct": 50, "rh_max_pct": 50,
+            "day": TODAY.isoformat(),
+            "temp_min_c": 18,
+            "temp_mean_c": 19.5,
+            "temp_max_c": 21,
+            "rh_min_pct": 50,
+            "rh_mean_pct": 50,
+            "rh_max_pct": 50,
         }
-    ]  # fmt: skip
+    ]
     sensor.clock.later(hours=2)
     sensor.send("temperature=20.5")
     assert len(sensor.readings()) == 1

@@ -139,10 +139,12 @@ def test_every_command_that_prints_an_address_takes_the_public_one(quay: Path) -
     assert quay.is_dir()
     day, base = TODAY.isoformat(), "https://plants.example"
     for words in (
-        ("calendar", "add", "phone"), ("calendar", "add", "hall-phone", "--account"),
+        ("calendar", "add", "phone"),
+        ("calendar", "add", "hall-phone", "--account"),
         ("calendar", "qr", "phone", "--yes"),
-        ("sitter", "add", "Robin", "--until", day), ("place", "sensor", "east-sill"),
-    ):  # fmt: skip
+        ("sitter", "add", "Robin", "--until", day),
+        ("place", "sensor", "east-sill"),
+    ):
         assert f"{base}/" in carecal(*words, "--public-url", f"{base}/", as_of=day).out, words
     assert (
         f"{base}/sitter/"

@@ -45,14 +45,27 @@ def test_a_rule_that_rests_on_our_choice_alone_says_so(
 @pytest.mark.parametrize(
     ("side", "expected"),
     [
-        ("a", "Mist? Growers differ. Here: never, because crowns rot. Others: daily. "
-              "To change it: carecal side misting b --plant tide"),
-        ("b", "Mist? Growers differ. Here: daily (you chose it). Others: never. "
-              "To change it: carecal side misting a --plant tide"),
+        (
+            "a",
+            "Mist? Growers differ. Here: never, because crowns rot. Others: daily. "
+            "To change it: carecal side misting b --plant tide",
+        ),
+        (
+            "b",
+            "Mist? Growers differ. Here: daily (you chose it). Others: never. "
+            "To change it: carecal side misting a --plant tide",
+        ),
     ],
-)  # fmt: skip
+)
 def test_where_growers_differ_both_sides_and_the_way_to_the_other_are_said(side: str, expected: str) -> None:
     """The side taken with its reason, or that it was chosen; what others do; the command."""
-    row = {"key": "misting", "question": "Mist?", "a": "never", "b": "daily", "default": "a",
-           "because": "crowns rot", "side": side}  # fmt: skip
+    row = {
+        "key": "misting",
+        "question": "Mist?",
+        "a": "never",
+        "b": "daily",
+        "default": "a",
+        "because": "crowns rot",
+        "side": side,
+    }
     assert side_text(row, "tide") == expected

@@ -6,9 +6,8 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext
-from carecal.app.make_entries import make_entry
+from carecal.app.make_entries import make_daily
 from carecal.app.near.document import NEAR_DAYS
-from carecal.collection.entries_care import Done
 from carecal.errors import Refused
 from carecal.planning.wettings.assumed import assumed_of
 
@@ -47,8 +46,8 @@ def confirm(collection: Collection, now: Now, ids: Sequence[str] = ()) -> list[E
                 f"nothing was taken as done of {line.id}; to say that it was watered: done water {line.id}"
             )
         entries += [
-            make_entry(
-                Done,
+            make_daily(
+                "done",
                 on=date.fromordinal(min(slot.day, slot.latest)),
                 plant=line.id,
                 care=slot.care,

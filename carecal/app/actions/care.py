@@ -6,10 +6,10 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext, one_of
-from carecal.app.make_entries import make_entry
+from carecal.app.make_entries import make_daily
 from carecal.app.near.document import NEAR_DAYS
+from carecal.app.near.shelf import poured_today
 from carecal.app.tasks import task_for
-from carecal.collection.entries_care import Done, Left, Missed
 from carecal.errors import ConfirmationNeeded, Refused, option
 from carecal.wording.dates import day_text
 from carecal.wording.tasks import done_word
@@ -24,7 +24,17 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory, PlantState
     from carecal.planning.wettings.slots import Chain
 
-__all__ = ["CARES", "CARE_WORDS", "care_named", "done", "leave", "missed"]
+__all__ = [
+    "CARES",
+    "CARE_WORDS",
+    "WETTINGS",
+    "aid_of",
+    "care_named",
+    "check_care",
+    "done",
+    "leave",
+    "missed",
+]
 
 CARES = ("watering", "refilling", "feeding", "flushing", "moistening", "inspection")
 WETTINGS = frozenset(CARES[:4])
@@ -46,6 +56,7 @@ CARE_WORDS = {
 }
 """What a round prints, and what people say of it, as the care that is meant."""
 MAX_EC = 20.0  # [mS/cm]
+MOST_PPM = 400.0  # [mg/L of N]
 
 
 def care_named(word: str) -> str:
@@ -63,6 +74,7 @@ def done(
     felt: str | None = None,
     weight_g: float | None = None,
     ec_ms_cm: float | None = None,
+    ppm_n: float | None = None,
     task: str | None = None,
     aid: str | None = None,
     sure: bool = False,
@@ -78,6 +90,7 @@ def done(
         felt: How the medium felt: parched, right or damp.
         weight_g: What the pot weighed before. [g]
         ec_ms_cm: Conductivity of the drained water. [mS/cm]
+        ppm_n: Strength of the feed that was poured; None: that of the day's can. [mg/L of N]
         task: Id of the task it answers.
         aid: The aid that was moistened; None: the one it has.
         sure: Whether what is unusual was confirmed.
@@ -91,25 +104,27 @@ def done(
     care = one_of("care", care_named(care), CARES)
     context = CommandContext(collection, now, ids)
     _check_measured(care, felt, weight_g, ec_ms_cm, task, context)
-    day, lines = context.alive(on)
+    _check_strength(care, ppm_n)
+    day, lines = context.alive(on, historic=True)
     entries: list[Entry] = []
     for line in lines:
         ticked = task_for(collection, now, line, task, day) if task is not None else None
-        state = line.state_at(day.toordinal())
-        mine = _aid_of(care, state, aid, ticked)
-        _check_care(care, line, state, mine, ticked)
+        state = line.state_then(day.toordinal())
+        mine = aid_of(care, state, aid, ticked)
+        check_care(care, line, state, mine, ticked)
         if not sure:
             _ask_again(care, line, day, mine)
             _ask_weight(line, day, weight_g)
         entries.append(
-            make_entry(
-                Done,
+            make_daily(
+                "done",
                 on=day,
                 plant=line.id,
                 care=care,
                 felt=felt,
                 weight_g=weight_g,
                 ec_ms_cm=ec_ms_cm,
+                ppm_n=_poured(collection, now, care, line, day) if ppm_n is None else ppm_n,
                 task=task,
                 aid=mine,
             )
@@ -152,16 +167,16 @@ def leave(
         raise Refused(f"felt '{felt}' is no reason to leave a plant; allowed is damp, else say done {care}")
     context = CommandContext(collection, now, ids)
     _check_single(task, context)
-    day, lines = context.alive(on)
+    day, lines = context.alive(on, historic=True)
     entries: list[Entry] = []
     for line in lines:
         ticked = task_for(collection, now, line, task, day) if task is not None else None
-        state = line.state_at(day.toordinal())
-        mine = _aid_of(care, state, aid, ticked)
-        _check_care(care, line, state, mine, ticked)
+        state = line.state_then(day.toordinal())
+        mine = aid_of(care, state, aid, ticked)
+        check_care(care, line, state, mine, ticked)
         entries.append(
-            make_entry(
-                Left,
+            make_daily(
+                "left",
                 on=day,
                 plant=line.id,
                 care=care,
@@ -196,7 +211,7 @@ def missed(
         chains += plant_planner.aids.values() if care == "moistening" else []
         if not any(_may_be_missed(chain, day) for chain in chains):
             raise Refused(f"nothing of {line.id} is open, overdue or assumed on {day}; nothing was missed")
-    return [make_entry(Missed, on=day, plant=line.id, care=care) for line in lines]
+    return [make_daily("missed", on=day, plant=line.id, care=care) for line in lines]
 
 
 def _may_be_missed(chain: Chain, day: date) -> bool:
@@ -234,7 +249,24 @@ def _check_measured(
         raise Refused(f"EC {ec:g} mS/cm is out of range; allowed are 0 to {MAX_EC:g} mS/cm{guess}")
 
 
-def _aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None) -> str | None:
+def _check_strength(care: str, ppm_n: float | None) -> None:
+    """Refuse a strength of what is no feed, and one that is plain water or burns roots."""
+    if ppm_n is None:
+        return
+    if care != "feeding":
+        raise Refused(f"{option('ppm')} belongs to a feed; {care} is none")
+    if not 0 < ppm_n <= MOST_PPM:
+        raise Refused(f"{ppm_n:g} ppm N is out of range; allowed are 1 to {MOST_PPM:g} ppm N of a feed")
+
+
+def _poured(collection: Collection, now: Now, care: str, line: PlantHistory, day: date) -> float | None:
+    """Return the strength of today's can for a feed, where the plant by itself asks for another. [mg/L of N]."""
+    if care != "feeding" or day != now.day:
+        return None
+    return poured_today(collection, day, line.number)
+
+
+def aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None) -> str | None:
     """Return the aid that is meant: the one named, the task's, or the one the plant has; None: the pot itself."""
     if aid is not None or ticked is not None:
         return aid or (ticked.aid if ticked is not None else None)
@@ -243,13 +275,13 @@ def _aid_of(care: str, state: PlantState, aid: str | None, ticked: Ticked | None
     return next((name for name in MOISTENED if name in state.aid_names), None)
 
 
-def _check_care(
+def check_care(
     care: str, line: PlantHistory, state: PlantState, aid: str | None, ticked: Ticked | None
 ) -> None:
     """Refuse a care that the plant cannot have, or that is not of the task's kind."""
     if care in WETTINGS and state.mother is not None:
         raise Refused(
-            f"{line.id} hangs on its mother and is not wetted by itself; say it of the mother, or part it first"
+            f"{line.id} hangs on its mother and is not wetted by itself; say it for the mother, or part it first"
         )
     if care == "refilling" and state.reservoir != "filled":
         raise Refused(f"{line.id} has no filled reservoir; allowed are watering, feeding, flushing")
@@ -267,7 +299,7 @@ def _check_care(
 
 
 def _ask_again(care: str, line: PlantHistory, day: date, aid: str | None) -> None:
-    for event in line.events:
+    for event in line.told:
         if event.kind not in {"wet", "aid", "look"} or event.day != day.toordinal():
             continue
         if event.care == care and (aid is None or event.aid == aid):
@@ -280,8 +312,8 @@ def _ask_weight(line: PlantHistory, day: date, weight_g: float | None) -> None:
     """Ask where a weight lies outside the dry and full weights of this potting."""
     if weight_g is None:
         return
-    since = line.state_at(day.toordinal()).potted or 0
-    marks = {e.mark: e.weight_g for e in line.events if e.kind == "weighed" and e.day >= since and e.mark}
+    since = line.state_then(day.toordinal()).potted or 0
+    marks = {e.mark: e.weight_g for e in line.told if e.kind == "weighed" and e.day >= since and e.mark}
     dry, full = marks.get("dry"), marks.get("full")
     if (dry is not None and weight_g < dry) or (full is not None and weight_g > full):
         known = [f"{grams:g} g {mark}" for mark, grams in (("dry", dry), ("full", full)) if grams is not None]

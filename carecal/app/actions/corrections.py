@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import UTC, date
 from typing import TYPE_CHECKING, Any, get_args
 
+from carecal.app.actions.beside import besides_put_right
 from carecal.app.actions.pots import check_pair
 from carecal.app.command_context import named
 from carecal.app.make_entries import OPTION_NAMES, check_entry, make_entry
 from carecal.app.sense import nonsense
-from carecal.collection.entries import KINDS, Amended, Undone
+from carecal.collection.entries import KINDS, Amended, Observed, Undone
 from carecal.collection.entry_limits import doubts
 from carecal.collection.records import Record, effective, taken_back
 from carecal.collection.references import map_plants
@@ -85,7 +86,8 @@ def amend(collection: Collection, now: Now, entry: int, changes: Mapping[str, st
     """
     records = collection.journal.records()
     collection.journal.record(entry)
-    found = next((r for r in effective(records, date.max) if r.n == entry), None)
+    counted = effective(records, date.max)
+    found = next((r for r in counted if r.n == entry), None)
     if found is None or found.kind in _FIXED or found.kind not in KINDS:
         raise Refused(f"entry {entry} cannot be amended; undo it, or amend one that counts")
     if not changes:
@@ -112,7 +114,9 @@ def amend(collection: Collection, now: Now, entry: int, changes: Mapping[str, st
     _check_names(collection, now, {**new})
     amended = make_entry(Amended, on=now.day, entry=entry, changes=changed, on_day=on_day)
     _check_sense(collection, records, amended, now)
-    return [amended]
+    if not isinstance(entry_now, Observed):
+        return [amended]
+    return [amended, *besides_put_right(collection, now, counted, found, entry_now)]
 
 
 def _fields_of(collection: Collection, record: Record) -> dict[str, Any]:

@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from carecal.collection.entries import Entry
     from carecal.collection.plants import PlantHistory, PlantState
 
-__all__ = ["observe", "weigh"]
+__all__ = ["check_length", "check_trouble", "observe", "weigh"]
 
-_COUNTS = ("roots", "tips", "leaves", "growths")
+_COUNTS = ("roots", "tips", "leaves")
 JUMP_TIMES, JUMP_MORE = (
     3,
     5,
@@ -69,7 +69,7 @@ def observe(
         Refused: Nothing was said, the day does not fit, or a value is not allowed.
     """
     context = CommandContext(collection, now, (plant,))
-    day, lines = context.alive(on)
+    day, lines = context.alive(on, historic=True)
     values = {key: value for key, value in seen.items() if value is not None}
     if shows is not None:
         if shows != "unknown":
@@ -79,7 +79,7 @@ def observe(
         raise Refused(
             f"nothing was said of {plant}; give at least one of {options('roots', 'leaves', 'firmness', 'note')} …"
         )
-    _check_trouble(values, context.catalog)
+    check_trouble(values, context.catalog)
     _check_rest(values, lines[0], day, context.catalog)
     _check_crown(values, lines[0], day)
     if task is not None:
@@ -87,7 +87,7 @@ def observe(
     entry = make_entry(Observed, on=day, plant=lines[0].id, task=task, **values)
     if not sure:
         _ask_jumps(lines[0], day, values)
-    if values.get("seen") is None:
+    if values.get("seen") is None or day.toordinal() < lines[0].entered:
         return [entry]
     where = str(values["where"]) if values.get("where") is not None else None
     return [entry, *beside(collection, now, lines[0], day, str(values["seen"]), where)]
@@ -111,10 +111,10 @@ def weigh(
         Refused: The day or the weight does not fit.
     """
     context = CommandContext(collection, now, (plant,))
-    day, lines = context.alive(on)
+    day, lines = context.alive(on, historic=True)
     entry = make_entry(Weighed, on=day, plant=lines[0].id, weight_g=weight_g, mark=mark)
-    since = lines[0].state_at(day.toordinal()).potted or 0
-    marks = {e.mark: e.weight_g for e in lines[0].events if e.kind == "weighed" and e.mark and e.day >= since}
+    since = lines[0].state_then(day.toordinal()).potted or 0
+    marks = {e.mark: e.weight_g for e in lines[0].told if e.kind == "weighed" and e.mark and e.day >= since}
     dry = weight_g if mark == "dry" else marks.get("dry")
     full = weight_g if mark == "full" else marks.get("full")
     if not sure and dry is not None and full is not None and not dry <= weight_g <= full:
@@ -128,7 +128,8 @@ def weigh(
     return [entry]
 
 
-def _check_trouble(values: dict[str, object], catalog: Catalog) -> None:
+def check_trouble(values: dict[str, object], catalog: Catalog) -> None:
+    """Refuse a trouble that is not known, and rot without its place."""
     seen = values.get("seen")
     if seen is not None:
         named(
@@ -144,10 +145,10 @@ def _check_trouble(values: dict[str, object], catalog: Catalog) -> None:
 
 
 def _check_crown(values: dict[str, object], line: PlantHistory, day: date) -> None:
-    state = line.state_at(day.toordinal())
+    state = line.state_then(day.toordinal())
     if values.get("crown") == "shoot" and state.crown_lost is None:
         raise Refused(
-            f"the crown of {line.id} was never told as lost; a keiki is added with {option('on_mother')}"
+            f"the crown of {line.id} is not known to be lost; a keiki is added with {option('on_mother')}"
         )
     if values.get("crown") == "lost" and is_crownless(state):
         raise Refused(f"{line.id} has lost its crown already, on {date.fromordinal(state.crown_lost or 0)}")
@@ -161,23 +162,36 @@ def _check_rest(values: dict[str, object], line: PlantHistory, day: date, catalo
 
 def _ask_jumps(line: PlantHistory, day: date, values: dict[str, Any]) -> None:
     """Ask where a count jumps from the last one; observations dated later do not count."""
-    state = line.state_at(day.toordinal())
+    state = line.state_then(day.toordinal())
     for name in _COUNTS:
-        old, new = getattr(state, name), values.get(name)
+        old, new = _last_told(line, name, getattr(state, name), day), values.get(name)
         if old is not None and new is not None and new > JUMP_TIMES * old + JUMP_MORE:
             raise ConfirmationNeeded(f"{line.id} had {old} {name}, now {new}: is that right?")
-    old_mm, new_mm = state.longest_mm, values.get("longest_mm")
+    old_mm, new_mm = _last_told(line, "longest_mm", state.longest_mm, day), values.get("longest_mm")
     if old_mm is None or new_mm is None:
         return
     days = day.toordinal() - _counted_on(line, state, day)
-    if new_mm * ROOT_TIMES <= old_mm or new_mm >= ROOT_TIMES * old_mm > 0:
-        raise ConfirmationNeeded(
-            f"the longest root of {line.id} was {old_mm:g} mm, now {new_mm:g} mm; in cm perhaps? is that right?"
-        )
+    check_length(line.id, old_mm, new_mm)
     if new_mm > old_mm + GROWTH_MM + GROWTH_MM_D * days:
         raise ConfirmationNeeded(
             f"the longest root of {line.id} was {old_mm:g} mm {days} days ago, now {new_mm:g}: is that right?"
         )
+
+
+def check_length(plant: str, old_mm: float, new_mm: float) -> None:
+    """Ask where the longest root of a plant has become a tenth or ten times as long."""
+    if new_mm * ROOT_TIMES <= old_mm or new_mm >= ROOT_TIMES * old_mm > 0:
+        raise ConfirmationNeeded(
+            f"the longest root of {plant} was {old_mm:g} mm, now {new_mm:g} mm; in cm perhaps? is that right?"
+        )
+
+
+def _last_told(line: PlantHistory, name: str, known: float | None, day: date) -> float | None:
+    """Return the last count up to a day; of the days before a plant was entered only what is told of them."""
+    if day.toordinal() >= line.entered:
+        return known
+    told = [value for on, what, value in line.measured if what == name and on <= day.toordinal()]
+    return told[-1] if told else None
 
 
 def _counted_on(line: PlantHistory, state: PlantState, day: date) -> int:

@@ -64,7 +64,7 @@ def pot(
         container: The new container.
         size_cm: Top diameter of the pot; None: as before. [cm]
         on: The day; None: today.
-        watered: Whether it was watered; if not its first wetting is on day 7.
+        watered: Whether it was watered; if not it waits some days for its first wetting.
         pruned: Whether roots were cut, which lengthens the wait for feed.
         filled: Whether a reservoir was filled; it starts empty else.
         planned: Announced for a day ahead.

@@ -17,9 +17,10 @@ if TYPE_CHECKING:
 
     from carecal.app.door import Collection
     from carecal.app.now import Now
+    from carecal.catalog.tables import Catalog
     from carecal.collection.entries import Entry
 
-__all__ = ["treat", "tried"]
+__all__ = ["check_treatment", "treat", "tried"]
 
 
 def treat(
@@ -48,15 +49,20 @@ def treat(
         Refused: The day does not fit, what was done is unknown, or it is not done against that trouble.
     """
     context = CommandContext(collection, now, tuple(dict.fromkeys(plants)))
-    day, lines = context.alive(on)
-    rows = context.catalog.treatments
+    day, lines = context.alive(on, historic=True)
+    check_treatment(did, against, context.catalog)
+    return [make_entry(Treated, on=day, plant=line.id, did=did, against=against, note=note) for line in lines]
+
+
+def check_treatment(did: str, against: str | None, catalog: Catalog) -> None:
+    """Refuse what is no treatment, or is not done against a trouble."""
+    rows = catalog.treatments
     one_of("treatment", did, tuple(rows))
     if against is not None:
-        named("pest or trouble", against, context.catalog.pests)
+        named("pest or trouble", against, catalog.pests)
         if rows[did].against and against not in rows[did].against:
             allowed = ", ".join(rows[did].against)
             raise Refused(f"{did} is not done against {against}; it is done against {allowed}")
-    return [make_entry(Treated, on=day, plant=line.id, did=did, against=against, note=note) for line in lines]
 
 
 def tried(

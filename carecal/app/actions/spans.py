@@ -11,7 +11,7 @@ from carecal.collection.entry_base import PausedCare
 from carecal.errors import Refused, option
 from carecal.planning.pauses import pause_spans
 from carecal.planning.spans import covers
-from carecal.wording.dates import span_text
+from carecal.wording.dates import day_text, span_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -70,9 +70,9 @@ def pause(
     if until is not None and until < now.day:
         raise Refused(f"{first} to {until} is past; allowed is a span that includes {now.day} or lies ahead")
     if every_year and until is None:
-        raise Refused(f"a pause of every year needs its last day; give {option('until')}")
+        raise Refused(f"a yearly pause needs its last day; give {option('until')}")
     if every_year and until is not None and (until - first).days >= LONGEST_YEARLY:
-        raise Refused(f"{first} to {until} is a year or more; a pause of every year is shorter")
+        raise Refused(f"{first} to {until} is a year or more; a yearly pause is shorter")
     plants = _named(context)
     _check_new_pause(context, care, place, first, until, every_year=every_year)
     return [
@@ -146,7 +146,7 @@ def _check_new_pause(
     every_year: bool,
 ) -> None:
     """Refuse a pause that stands already, word for word, and still runs or lies ahead."""
-    facts, now = context.timeline.facts, context.now.day
+    facts = context.timeline.facts
     plants = None if context.ids is None else frozenset(line.number for line in context.lines)
     for pause in facts.pauses:
         same = (pause.care, pause.place, pause.start, pause.until, pause.every_year) == (
@@ -158,8 +158,8 @@ def _check_new_pause(
         )
         ended = any(r.entry > pause.entry and r.care in {care, "all"} for r in facts.resumes)
         if same and not ended and (None if pause.plants is None else frozenset(pause.plants)) == plants:
-            until_text = f" to {until}" if until else f", on {now} too"
-            raise Refused(f"that pause stands already: {care} from {first}{until_text}; nothing was written")
+            span = span_text(first, until) if until else f"from {day_text(first)} on"
+            raise Refused(f"that pause stands already: {care}, {span}; nothing was written")
 
 
 def away_add(collection: Collection, now: Now, start: date, until: date, *, source: str = "") -> list[Entry]:

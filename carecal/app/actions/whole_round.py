@@ -6,9 +6,8 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from carecal.app.command_context import CommandContext
-from carecal.app.make_entries import make_entry
+from carecal.app.make_entries import make_daily
 from carecal.app.near.document import NEAR_DAYS
-from carecal.collection.entries_care import Done, Excepted, Left
 from carecal.errors import AlreadyDone, Refused
 from carecal.wording.dates import spoken
 
@@ -75,12 +74,12 @@ def done_round(
         if _needs_entry(task, tasks):
             name = plan.plant(task.plant).id
             if task.plant in out:
-                found.append(make_entry(Excepted, on=day, plant=name, task=task.id))
+                found.append(make_daily("excepted", on=day, plant=name, task=task.id))
             elif task.plant in left and task.care != "inspection":
                 values = {"care": task.care, "task": task.id, "aid": task.aid or None}
-                found.append(make_entry(Left, on=day, plant=name, **values))
+                found.append(make_daily("left", on=day, plant=name, **values))
             else:
-                found.append(_done(task, name, day, felt))
+                found.append(_done(task, name, day, felt, asked=plan.task(task.id).ppm_n))
     return found
 
 
@@ -112,11 +111,11 @@ def _needs_entry(task: Task, tasks: Sequence[Task]) -> bool:
     return task.joined_to is None or task.joined_to not in {other.id for other in tasks}
 
 
-def _done(task: Task, plant: str, day: date, felt: str | None) -> Entry:
+def _done(task: Task, plant: str, day: date, felt: str | None, *, asked: float | None) -> Entry:
     of_pot = not task.aid and task.care not in {"inspection", "moistening"}
     unseen = of_pot and not task.certain and felt is None
-    return make_entry(
-        Done,
+    return make_daily(
+        "done",
         on=day,
         plant=plant,
         care=task.care,
@@ -124,4 +123,5 @@ def _done(task: Task, plant: str, day: date, felt: str | None) -> Entry:
         aid=task.aid or None,
         unseen=unseen or None,
         felt=felt if of_pot else None,
+        ppm_n=task.ppm_n if task.ppm_n != asked else None,
     )

@@ -62,7 +62,8 @@ def bench_lines(document: Mapping[str, Any]) -> Iterator[str]:
         yield f"[ ] {row['title']}: {_when(row)}"
         yield f"      {row['pot']}"
     yield ""
-    yield "Have ready, if each goes into what it stands in: " + ", ".join(document["ready"])
+    if document["ready"]:
+        yield "Have ready, if each goes into what it stands in: " + ", ".join(document["ready"])
     yield f"! {BLADES[:1].upper()}{BLADES[1:]}."
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from carecal.app.documents.why import forecast_rows
+from carecal.app.documents.why_parts import forecast_rows
 from carecal.app.near.shelf import told_rows
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName

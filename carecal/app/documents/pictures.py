@@ -189,7 +189,7 @@ def care_days(collection: Collection, now: Now, year: int) -> list[CareDay]:
     planned: dict[date, Counter[str]] = {}
     planner = collection.planner(now.day)
     for line in planner.timeline.plants.values():
-        for event in line.events:
+        for event in line.told:
             if event.kind in DONE_KINDS:
                 done.setdefault(date.fromordinal(event.day), Counter())[_care_of(event)] += 1
     if end >= now.day:

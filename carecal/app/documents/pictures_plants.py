@@ -117,7 +117,7 @@ def dry_down(collection: Collection, now: Now, plant: str) -> DryDown | None:
 
 def _wetted(plant_planner: PlantPlanner) -> tuple[int | None, bool]:
     """Return the day of the last wetting, and whether it was only assumed."""
-    said = [e.day for e in plant_planner.line.events if _wets(e)]
+    said = [e.day for e in plant_planner.line.told if _wets(e)]
     said += [plant_planner.line.watered] if plant_planner.line.watered is not None else []
     assumed = [slot.day for slot in plant_planner.chain.slots() if slot.status == "assumed"]
     real, guessed = max(said, default=None), max(assumed, default=None)
@@ -145,9 +145,9 @@ def _window(slot: Slot | None) -> tuple[date, date, date] | None:
 
 def _entries(line: PlantHistory, since: int, last: int) -> Iterator[Mark]:
     """Yield what was said of a pot since its wetting; a weight between full and dry tells a share of water."""
-    marked = {e.mark: e.weight_g for e in line.events if e.kind == "weighed" and e.mark}
+    marked = {e.mark: e.weight_g for e in line.told if e.kind == "weighed" and e.mark}
     dry, full = marked.get("dry"), marked.get("full")
-    for event in line.events:
+    for event in line.told:
         if not since <= event.day <= last or event.aid is not None:
             continue
         share = None

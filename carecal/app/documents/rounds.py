@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from carecal.app.make_entries import make_entry
 from carecal.collection.entries import RoundMoved, RoundsTaken
 from carecal.errors import Refused
+from carecal.planning.comparison.relief import burdens
 from carecal.planning.planner import WETTING_CARES, Planner
 from carecal.planning.rounds.fitting import best_fit, lone_days
 from carecal.planning.rounds.suggest import MOST_EXTRA_PERCENT, best_of, weekday_sets
@@ -20,9 +21,10 @@ if TYPE_CHECKING:
     from carecal.app.now import Now
     from carecal.collection.entries import Entry
     from carecal.plan.model import Plan
+    from carecal.planning.comparison.relief import Burden, Relief
     from carecal.planning.rounds.fitting import Fit
 
-__all__ = ["burden", "fitting", "move_round", "rounds_ahead", "suggested", "take_rounds"]
+__all__ = ["burden", "burdened", "fitting", "move_round", "rounds_ahead", "suggested", "take_rounds"]
 
 MOST_DAYS = 366
 
@@ -133,18 +135,55 @@ def take_rounds(
     plants = tuple(each["plant"] for each in found["early"])
     days = tuple(date.fromisoformat(each["on"]) for each in found["early"])
     dates = tuple(date.fromisoformat(each) for each in found["dates"])
-    return make_entry(RoundsTaken, on=now.day, dates=dates, plants=plants, days=days), found
+    return make_entry(RoundsTaken, on=now.day, dates=dates, ahead=True, plants=plants, days=days), found
 
 
 def burden(collection: Collection, now: Now) -> list[dict[str, Any]]:
-    """Return the living plants with the days of care that each alone costs in the year planned, most first."""
+    """Return the living plants with the days of care that each alone costs in the year planned, most first.
+
+    Those that the house needs most days for besides (`days_needed`) tell what would end that (`ends`).
+    """
     planner = Planner(collection.timeline(now.day), collection.catalog, collection.id)
     lines = planner.timeline.plants
     alone = lone_days(planner)
+    heavy = {each.plant: each for each in burdens(planner)}
+    rows = sorted(alone.items(), key=lambda each: (-each[1], each[0]))
     return [
         {"plant": lines[number].id, "name": lines[number].name, "days": days}
-        for number, days in sorted(alone.items(), key=lambda each: (-each[1], each[0]))
+        | _ends(planner, heavy.get(number))
+        for number, days in rows
     ]
+
+
+def burdened(collection: Collection, now: Now) -> list[dict[str, Any]]:
+    """Return the plants that the house needs most days for, the heaviest first, with what would end that."""
+    planner = Planner(collection.timeline(now.day), collection.catalog, collection.id)
+    lines = planner.timeline.plants
+    return [
+        {"plant": lines[each.plant].id, "name": lines[each.plant].name} | _ends(planner, each)
+        for each in burdens(planner)
+    ]
+
+
+def _ends(planner: Planner, found: Burden | None) -> dict[str, Any]:
+    if found is None:
+        return {"days_needed": 0, "ends": []}
+    return {"days_needed": found.days, "ends": [_end(planner, each) for each in found.ends]}
+
+
+def _end(planner: Planner, end: Relief) -> dict[str, Any]:
+    place = planner.timeline.facts.places[end.place].spec_at(planner.context.as_of)
+    return {
+        "kind": end.kind,
+        "medium": end.medium,
+        "container": end.container,
+        "size_cm": end.size_cm,
+        "place": end.place,
+        "place_name": place.name or end.place,
+        "days_fewer": end.saved,
+        "opens": date.fromordinal(end.opens).isoformat() if end.opens is not None else None,
+        "last_safe": date.fromordinal(end.last).isoformat() if end.last is not None else None,
+    }
 
 
 def _set(found: Any) -> dict[str, Any]:

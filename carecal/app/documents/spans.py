@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from carecal.app.near.document import NEAR_DAYS
-from carecal.wording.dates import MONTHS, day_text, span_text
+from carecal.wording.dates import MONTHS, day_month, day_text, span_text
 from carecal.wording.tasks import task_line
 from carecal.wording.weak import alone_text
 
@@ -116,7 +116,7 @@ def _not_kept(lefts: Sequence[WillNotKeep], plan: Plan) -> str:
     more = f" and {len(lefts) - 1} more" if len(lefts) > 1 else ""
     remedies = [left.remedy for left in lefts if plan.task(left.task).care in WETTINGS]
     remedy = remedies[0] if len(remedies) == 1 else "a sitter"
-    return f"{view.name} will not keep: {task_line(first, view)}, due {day_text(first.due)}{more}; {remedy}"
+    return f"{view.name} will not keep: {task_line(first, view)}, due {day_text(first.due)}{more}; needs {remedy}"
 
 
 def pause_words(pause: Mapping[str, Any], names: Mapping[str, str]) -> str:
@@ -146,10 +146,10 @@ def pause_text(pause: Mapping[str, Any]) -> str:
     if pause["every_year"] and pause["until"]:
         when = _every_year(start, date.fromisoformat(pause["until"]))
     elif pause["until"]:
-        when = f"from {start} to {pause['until']}, both included"
+        when = f"{span_text(start, date.fromisoformat(pause['until']))}, both included"
     else:
-        when = f"from {start} until it is resumed"
-    return f"entry {pause['entry']}: {_what(pause)}, {when}"
+        when = f"from {day_month(start)} until it is resumed"
+    return f"{_what(pause)}, {when}"
 
 
 def _what(pause: Mapping[str, Any]) -> str:
@@ -164,8 +164,8 @@ def _every_year(first: date, last: date) -> str:
 
 def absence_text(absence: Mapping[str, Any]) -> str:
     """Return an absence in one line."""
-    runs = " (now)" if absence["runs"] else ""
-    return f"entry {absence['entry']}: {absence['from']} to {absence['until']}, both included{runs}"
+    days = span_text(date.fromisoformat(absence["from"]), date.fromisoformat(absence["until"]))
+    return f"{days}, both included{' (now)' if absence['runs'] else ''}"
 
 
 def _month_day(day: date) -> str:

@@ -22,7 +22,7 @@ else:
 __all__ = ["MOST_DAYS", "today"]
 
 MOST_DAYS = 366
-FORMAT = 24  # of the document; another number throws kept ones away
+FORMAT = 29  # of the document; another number throws kept ones away
 
 
 def today(collection: Collection, as_of: date, days: int = 1) -> dict[str, Any]:

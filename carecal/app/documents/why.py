@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from carecal.app.documents.grounds import grounds_of
 from carecal.app.documents.today import today
+from carecal.app.documents.why_parts import forecast_rows, gate_row, iso, rhythm_rows, step_row
 from carecal.catalog.names import near
 from carecal.errors import Refused, UnknownName
-from carecal.planning.forecasts.growth import forecasts_of
-from carecal.planning.forecasts.spike import spike_of
 from carecal.planning.held import held_back
 from carecal.planning.pace.questions import felt_last, question_of
 from carecal.planning.rhythm.resting import BUDS, HALF, rest_on
@@ -18,26 +17,28 @@ from carecal.planning.rhythm.season_ratio import season_ratio
 from carecal.planning.rhythm.situations import situation_at
 from carecal.planning.rhythm.terms import profile_of
 from carecal.planning.sick.watch import remarks_of
-from carecal.planning.spans import FOREVER
+from carecal.planning.spans import FOREVER, next_covered
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.wettings.assumed import assumed_of
+from carecal.planning.wettings.feeding import light_class_of
 from carecal.wording.assumed import logged_as
 from carecal.wording.dates import day_text
 from carecal.wording.pace import words_of_factor
 from carecal.wording.season import held_text, lent_text, little_water, ratio_text, rest_text
 from carecal.wording.tasks import asked_of, done_word, plant_marks, pot_line, task_head, task_line, waits_text
+from carecal.wording.why import FEEDING_IS_SAFE, fed_at, plain_text
 
 if TYPE_CHECKING:
     from collections.abc import Collection as Set
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from carecal.app.door import Collection
     from carecal.collection.plants import PlantHistory
-    from carecal.plan.model import Gate, Plan, PlantView, Reason, Rhythm, Step
+    from carecal.plan.model import Plan, PlantView
     from carecal.planning.planner import Planner
     from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["forecast_rows", "steps", "why"]
+__all__ = ["steps", "why"]
 
 
 def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
@@ -59,7 +60,6 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         )
     plan = planner.plan("rounds", plants={number})
     view, plant_planner = plan.plant(number), planner.plant_planners[number]
-    told = _in_the_round(collection, as_of, plan)
     estimate = plant_planner.taught_on(as_of.toordinal())
     return {
         "plant": view.id,
@@ -76,37 +76,41 @@ def why(collection: Collection, as_of: date, plant: str) -> dict[str, Any]:
         "marks": list(plant_marks(view)),
         "remarks": [f"{remark.head}: {remark.text}" for remark in remarks_of(plant_planner)],
         "on_watch": view.on_watch,
-        "came": _iso(view.came),
-        "potted": _iso(view.potted),
-        "seen": {key: getattr(line.latest, key) for key in ("roots", "longest_mm", "tips", "leaves", "firmness")},
-        "rhythms": _rhythms(plan.rhythms),
+        "came": iso(view.came),
+        "potted": iso(view.potted),
+        "seen": {
+            key: getattr(line.latest, key) for key in ("roots", "longest_mm", "tips", "leaves", "firmness")
+        },
+        "rhythms": rhythm_rows(plan.rhythms),
         "suspended": _suspended(plan),
         "waits": next((waits_text(t.waits_since) for t in plan.tasks if t.waits_since is not None), ""),
         "season": list(_season(plant_planner)),
         "lent": _is_lent(plant_planner),
-        "next": [
-            {"task": t.id, "on": t.on.isoformat(), "earliest": t.earliest.isoformat(), "due": t.due.isoformat(),
-             "latest": t.latest.isoformat(), "status": t.status, "asks": asked_of(t),
-             **(told.get(t.id) or {"text": task_line(t, view), "head": task_head(t, view)})}
-            for t in [t for t in plan.tasks if t.status in {"planned", "open", "overdue"}][:4]
-        ],
-        "factor": {"value": view.factor, "low": view.factor_low, "high": view.factor_high,
-                   "entries": view.factor_entries, "text": words_of_factor(estimate),
-                   "question": question_of(estimate, felt_last=felt_last(line)) if plan.rhythms else ""},
+        "next": _next(collection, as_of, plan, view),
+        "factor": {
+            "value": view.factor,
+            "low": view.factor_low,
+            "high": view.factor_high,
+            "entries": view.factor_entries,
+            "text": words_of_factor(estimate),
+            "question": question_of(estimate, felt_last=felt_last(line)) if plan.rhythms else "",
+        },
         "salts": plant_planner.salting.words(plant_planner.chain.tally, as_of.toordinal()),
         "forecasts": forecast_rows(plant_planner),
-        "gates": [_gate(gate, collection, is_unfed=_unfed(plant_planner)) for gate in plan.gates],
-        "steps": [_step(step, view) for step in plan.steps],
+        "feeding": _feeding(plant_planner, plan),
+        "gates": [gate_row(gate, collection, is_unfed=_unfed(plant_planner)) for gate in plan.gates],
+        "steps": [step_row(step, view) for step in plan.steps],
         "last": _last_done(line),
         "assumed": [
             {"on": date.fromordinal(slot.day).isoformat(), "text": logged_as(slot.care)}
             for slot in assumed_of(plant_planner.chain)
         ],
         "announced": [
-            {"kind": a.kind, "on": date.fromordinal(a.day).isoformat(), "text": a.text} for a in line.announced
+            {"kind": a.kind, "on": date.fromordinal(a.day).isoformat(), "text": a.text}
+            for a in line.announced
         ],
         "grounds": grounds_of(plant_planner, plan, plant),
-    }  # fmt: skip
+    }
 
 
 def steps(
@@ -139,13 +143,13 @@ def steps(
     return {
         "as_of": as_of.isoformat(),
         "steps": [
-            _step(step, plan.plant(step.plant))
+            step_row(step, plan.plant(step.plant))
             for step in (told if numbers or only_open else plan.steps)
             if not only_open or step.status == "now"
         ],
         "gates": [
             {
-                **_gate(gate, collection, is_unfed=_unfed(planner.plant_planners[gate.plant])),
+                **gate_row(gate, collection, is_unfed=_unfed(planner.plant_planners[gate.plant])),
                 "plant": plan.plant(gate.plant).id,
                 "name": plan.plant(gate.plant).name,
             }
@@ -153,6 +157,24 @@ def steps(
             if gate.plant not in held
         ],
     }
+
+
+def _next(collection: Collection, as_of: date, plan: Plan, view: PlantView) -> list[dict[str, Any]]:
+    """Return the next four tasks of a plant with their windows, today's feeds as the round has them."""
+    told = _in_the_round(collection, as_of, plan)
+    return [
+        {
+            "task": t.id,
+            "on": t.on.isoformat(),
+            "earliest": t.earliest.isoformat(),
+            "due": t.due.isoformat(),
+            "latest": t.latest.isoformat(),
+            "status": t.status,
+            "asks": asked_of(t),
+            **(told.get(t.id) or {"text": task_line(t, view), "head": task_head(t, view)}),
+        }
+        for t in [t for t in plan.tasks if t.status in {"planned", "open", "overdue"}][:4]
+    ]
 
 
 def _in_the_round(collection: Collection, as_of: date, plan: Plan) -> dict[str, dict[str, str]]:
@@ -165,18 +187,20 @@ def _in_the_round(collection: Collection, as_of: date, plan: Plan) -> dict[str, 
     return {line["task"]: {key: line[key] for key in ("text", "head")} for line in lines}
 
 
-def forecast_rows(plant_planner: PlantPlanner) -> list[dict[str, Any]]:
-    """Return what a plant is heading for by its own pace: roots, leaves, next stage, first flower, a spike."""
-    spike = spike_of(plant_planner)
-    return [
-        {"what": each.what, "text": each.text, "early": _day(each.early), "likely": _day(each.likely),
-         "late": _day(each.late), "own": each.is_own}
-        for each in (*forecasts_of(plant_planner), *([spike] if spike is not None else []))
-    ]  # fmt: skip
-
-
-def _day(ordinal: int | None) -> str | None:
-    return date.fromordinal(ordinal).isoformat() if ordinal is not None else None
+def _feeding(plant_planner: PlantPlanner, plan: Plan) -> str:
+    """Return whether it is fed now; else until when it gets plain water, and why. '' where nothing is wetted."""
+    if not plan.rhythms:
+        return ""
+    day, shut = plant_planner.context.as_of, [gate for gate in plan.gates if not gate.open]
+    if not shut:
+        stretch = situation_at(plant_planner.stretches, day)
+        if plant_planner.feed_days(stretch, day):
+            return FEEDING_IS_SAFE
+        return plain_text([light_class_of(stretch, day, plant_planner.context).says], None, is_rest=False)
+    opens = None if _unfed(plant_planner) else next_covered(plant_planner.gates.open_spans, day)
+    until = date.fromordinal(opens - 1) if opens is not None and opens > day else None
+    reasons = [gate.because[0].text for gate in shut if gate.because]
+    return plain_text(reasons, until, is_rest=any(gate.gate == "rest" for gate in shut))
 
 
 def _unfed(plant_planner: PlantPlanner) -> bool:
@@ -195,14 +219,6 @@ def _desks(planner: Planner, numbers: Set[int] | None) -> list[PlantPlanner]:
 def _id_of(collection: Collection, number: int | None) -> str | None:
     """Return the id of a plant that is not planned here, as the mother of a keiki."""
     return next((name for name, known in collection.journal.ids().items() if known == number), None)
-
-
-def _rhythms(rhythms: Sequence[Rhythm]) -> list[dict[str, Any]]:
-    return [
-        {"care": r.care, "aid": r.aid, "from": r.start.isoformat(), "until": r.until.isoformat(), "days": r.days,
-         "raw_days": r.raw_days, "reasons": [_reason(reason) for reason in r.reasons]}
-        for r in rhythms
-    ]  # fmt: skip
 
 
 def _suspended(plan: Plan) -> str:
@@ -241,42 +257,15 @@ def _season(plant_planner: PlantPlanner) -> Iterator[str]:
             yield little_water(line.name, line.latest.place, held.why)
 
 
-def _reason(reason: Reason) -> dict[str, Any]:
-    return {"code": reason.code, "text": reason.text, "value": reason.value, "unit": reason.unit}
-
-
-def _gate(gate: Gate, collection: Collection, *, is_unfed: bool) -> dict[str, Any]:
-    """Return a gate; of a plant that is not fed at all neither when it opens nor how."""
-    row = collection.catalog.feeding_gates.get(gate.gate)
-    return {
-        "care": gate.care, "gate": gate.gate, "open": gate.open, "opens": None if is_unfed else _iso(gate.opens),
-        "unfed": is_unfed,
-        "last_safe": _iso(gate.last_safe), "because": [_reason(r) for r in gate.because], "by_hand": gate.overridden,
-        "may_be_held_open": row is not None and bool(row.overridable) and not is_unfed,
-    }  # fmt: skip
-
-
-def _step(step: Step, view: PlantView) -> dict[str, Any]:
-    return {
-        "plant": view.id, "name": view.name, "step": step.step, "title": step.title, "status": step.status,
-        "opens": _iso(step.opens), "last_safe": _iso(step.last_safe), "margin_days": step.margin_days,
-        "because": [_reason(r) for r in step.because],
-    }  # fmt: skip
-
-
 def _last_done(line: PlantHistory) -> dict[str, str]:
-    """Return the last day of each care that was really done, by its word."""
-    found: dict[str, str] = {}
-    for event in line.events:
+    """Return the last day of each care that was really done, by its word; of a feed with the strength poured."""
+    found: dict[str, tuple[str, str]] = {}
+    for event in line.told:
         if event.kind in {"wet", "aid", "look", "left", "potted"}:
             care = (
                 event.care
                 if event.kind in {"wet", "aid", "look"}
                 else {"potted": "potting"}.get(event.kind, "left")
             )
-            found[done_word(care)] = date.fromordinal(event.day).isoformat()
-    return dict(sorted(found.items(), key=lambda item: item[1], reverse=True))
-
-
-def _iso(day: date | None) -> str | None:
-    return day.isoformat() if day is not None else None
+            found[care] = fed_at(done_word(care), event.ppm_n), date.fromordinal(event.day).isoformat()
+    return dict(sorted(found.values(), key=lambda item: item[1], reverse=True))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from carecal.app.command_context import one_of
 from carecal.app.door import Collection
+from carecal.app.files.care_notes import notes_of
 from carecal.app.files.upkeep import journal_faults
 from carecal.app.setup.places import climate_doubt
 from carecal.app.setup.plants import check_added
@@ -15,15 +16,19 @@ from carecal.app.setup.settings import setting_doubt, zone_named
 from carecal.catalog.files import read_toml
 from carecal.catalog.load import load_catalog
 from carecal.catalog.names import near
+from carecal.collection.care_notes import NEEDED, is_care_notes
+from carecal.collection.columns import simple_name
 from carecal.collection.database import FILE_NAME
 from carecal.collection.entries import CollectionStarted, PlaceAdded, PlantAdded, SettingChanged
 from carecal.collection.entry_limits import doubts
 from carecal.collection.exporting import plant_list, start_file
 from carecal.collection.journal import Journal
 from carecal.collection.journal_lines import journal_lines, read_journal
+from carecal.collection.plant_list import COLUMNS as PLANT_COLUMNS
 from carecal.collection.plant_list import id_from_name, read_plant_list
 from carecal.collection.record_faults import record_faults
 from carecal.collection.start_file import read_start_file
+from carecal.collection.text_files import read_table
 from carecal.errors import DataFault, Fault, Refused, StorageError, option
 
 if TYPE_CHECKING:
@@ -35,6 +40,7 @@ if TYPE_CHECKING:
     from carecal.catalog.tables import Catalog
     from carecal.collection.entries import Entry
     from carecal.collection.records import Record
+    from carecal.collection.text_files import Table
 
 __all__ = ["FORMATS", "Imported", "exported", "import_file"]
 
@@ -79,6 +85,7 @@ def import_file(
     mapping: Mapping[str, str] | None = None,
     by: str = "owner",
     dry: bool = False,
+    sure: bool = False,
 ) -> Imported:
     """Read a file into a collection; a journal or a start file also makes one that is not there yet.
 
@@ -86,9 +93,10 @@ def import_file(
         folder: The collection's folder.
         file: Its suffix tells what it is.
         now_of: Returns the moment of the command in a time zone; None: the collection's.
-        mapping: Our column for each heading of a plant list.
+        mapping: Our column for each heading of a plant list or of notes of care.
         by: Who says so.
         dry: Only tell what would be written.
+        sure: Whether what is unusual in notes of care was confirmed.
 
     Raises:
         DataFault: The file has faults; all of them.
@@ -99,14 +107,41 @@ def import_file(
     if kind is None:
         raise Refused(f"{file.name} is not of a known kind; allowed are {', '.join(_SUFFIXES)}")
     if mapping and kind != "csv":
-        raise Refused(f"{option('map')} belongs to a plant list (.csv); {file.name} is not one")
+        raise Refused(
+            f"{option('map')} belongs to a plant list (.csv) or notes of care; {file.name} is neither"
+        )
     if kind == "jsonl":
         return _import_journal(folder, file, dry=dry)
     is_there = (folder / FILE_NAME).is_file()
+    if kind == "csv":
+        table = read_table(file)
+        if is_care_notes(table, mapping or {}):
+            return _import_notes(folder, table, now_of, mapping or {}, by=by, dry=dry, sure=sure)
+        if not {simple_name(name) for name in (*table.headings, *(mapping or {}).values())} & {
+            *PLANT_COLUMNS
+        }:
+            raise Refused(
+                f"{file.name} is neither a plant list (id or name and more) nor notes of care ({', '.join(NEEDED)});"
+                f" say which heading is which by {option('map')}"
+            )
     if kind == "csv" or is_there:
         with Collection.open(folder) as collection:
             return _import_entries(collection, file, now_of(None), mapping, by=by, dry=dry)
     return _import_new(folder, file, now_of, by=by, dry=dry)
+
+
+def _import_notes(
+    folder: Path, table: Table, now_of: Callable[[str | None], Now], mapping: Mapping[str, str], *, by: str,
+    dry: bool, sure: bool,
+) -> Imported:  # fmt: skip
+    """Take in a notebook of care: all of it that is new, as one command, or nothing."""
+    with Collection.open(folder) as collection:
+        now = now_of(None)
+        found = notes_of(collection, now, table, mapping, sure=sure)
+        if not found.entries:
+            return Imported(0, found.known, None)
+        outcome = collection.record(*found.entries, now=now, by=by, dry=dry)
+        return Imported(len(outcome.records), found.known, outcome)
 
 
 def _import_entries(

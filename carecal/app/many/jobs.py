@@ -135,7 +135,7 @@ def _refresh(folder: Path, name: str, job: Job) -> JobResult:
         told = [(known.name, note) for known, note in calendars.refresh(collection, now)]
         sent = publishing.refresh_targets(collection, now)
     faults = [f"{calendar}: {note}" for calendar, note in told if note]
-    faults += [f"{calendar} at {target}: {note}" for calendar, target, note, _ in sent if note]
+    faults += [f"{each.calendar} at {each.target}: {each.fault}" for each in sent if each.fault]
     faults += [f"{each.name} at {each.target}: {each.fault}" for each in heard if each.fault]
     if faults:
         return failed(name, "; ".join(faults))

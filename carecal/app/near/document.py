@@ -9,8 +9,10 @@ from collections import Counter
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.near.first_days import asked_once
 from carecal.planning.rounds.one_can import Asked, one_strength
 from carecal.planning.stops import Feed, Stop, apart_l, by_day, caution_ranks, feeds, plain_l
+from carecal.wording.cautions import WARNED_DAYS
 from carecal.wording.dates import day_text
 from carecal.wording.tasks import heads_joined, with_strength
 
@@ -38,10 +40,7 @@ def round_document(
     last = as_of + timedelta(days=days - 1)
     others = one_strength(Asked(*values) for row in rows.values() for values in row.get("asked", ()))
     rounds = _rounds(rows, others)
-    said: set[str] = set()
-    for found in rounds:
-        found["cautions"] = [c for c in found["cautions"] if c["code"] not in said]
-        said.update(c["code"] for c in found["cautions"])
+    _mark_cautions(rounds, {code for row in rows.values() for code in row.get("said", ())})
     later = min((row["next"] for row in rows.values() if row.get("next")), default=None)
     following = date.fromisoformat(later) if later is not None else None
     carried = _carried(rows, others)
@@ -62,6 +61,7 @@ def round_document(
         "rounds": rounds,
         "steps": _steps(rows),
         "carried": sorted(carried, key=lambda row: (row["due"], row["plant"])),
+        "care_days": asked_once(whole, rows.values(), as_of),
         "asks": [ask for row in rows.values() for ask in row.get("asks", ())],
         "assumed": sorted(
             (row["assumed"] for row in rows.values() if row.get("assumed")),
@@ -73,6 +73,19 @@ def round_document(
         "units": whole["units"],
         "changes": _changes(rows),
     }
+
+
+def _mark_cautions(rounds: Sequence[dict[str, Any]], lately: set[str]) -> None:
+    """Keep each caution in the first round that has it, and mark what only a month's first week tells again."""
+    said: set[str] = set()
+    for found in rounds:
+        is_early = date.fromisoformat(found["on"]).day <= WARNED_DAYS
+        found["cautions"] = [
+            {**caution, "is_known": caution["code"] in lately and not is_early}
+            for caution in found["cautions"]
+            if caution["code"] not in said
+        ]
+        said.update(caution["code"] for caution in found["cautions"])
 
 
 def _steps(rows: Mapping[int, Mapping[str, Any]]) -> list[dict[str, Any]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from carecal.app.near.first_days import first_known, is_settled
 from carecal.app.near.task_rows import asked_by, carried_row, mix_rows, task_rows
 from carecal.app.near.weather_rows import cold_row, heat_row, held_row, stopped
 from carecal.planning.planner import PAST_DAYS
@@ -20,6 +21,7 @@ from carecal.planning.steps.tasks import step_tasks
 from carecal.planning.tasks import ahead
 from carecal.planning.views import facts_of
 from carecal.planning.wettings.assumed import assumed_of
+from carecal.wording.answers import feeding_change
 from carecal.wording.assumed import taken_as
 from carecal.wording.rhythm import STARTS_AGAIN
 from carecal.wording.sick import rot_head, rot_text
@@ -36,6 +38,7 @@ __all__ = ["collection_row", "plant_row"]
 
 NEW_FIND_DAYS = 3  # our choice, because a cut is made on the day of the find or the next ones [d]
 OF_PLACE = frozenset({"roots", "buds"})  # remarks on what a place lacks
+LOSING = "losing"  # the remark on a plant that loses ground
 ASKED_FOR = frozenset({"planned", "open", "overdue"})
 
 
@@ -45,6 +48,7 @@ def collection_row(planner: Planner) -> dict[str, Any]:
     return {
         "collection": {"id": planner.collection_id, "name": facts.name, "timezone": facts.timezone},
         "units": facts.setting("units", "metric"),
+        "has_days": is_settled(facts),
     }
 
 
@@ -71,6 +75,7 @@ def plant_row(
         "moments": [],
         "rhythms": [],
         "gates": list(_gates(plant_planner)),
+        "wetted": first_known(line),
     }
     if line.retired is not None:
         return row
@@ -96,6 +101,7 @@ def plant_row(
         "asked": [list(each) for each in asked],
         "mixes": mix_rows(asked, planner),
         "cautions": {str(context.caution_ranks[code]): [code, text] for code, text in cautions.items()},
+        "said": _said_lately(plant_planner, tasks),
         "next": following.isoformat() if following is not None else None,
         "steps": list(_steps(planner, plant_planner, view, last, until)),
         "carried": carried_row([t for t in tasks if t.status == "overdue"], view),
@@ -104,6 +110,13 @@ def plant_row(
         "moments": moments,
         "rhythms": rhythms,
     }
+
+
+def _said_lately(plant_planner: PlantPlanner, tasks: list[Task]) -> list[str]:
+    """Return the cautions of what was done to a plant lately and is to be done again: who did it has read them."""
+    since = plant_planner.context.as_of - PAST_DAYS
+    done = {fact.care for fact in facts_of(plant_planner.line, plant_planner, since)}
+    return sorted({code for task in tasks if task.care in done for code in task.cautions})
 
 
 def _steps(
@@ -216,19 +229,25 @@ def _urgent(plant_planner: PlantPlanner) -> dict[str, Any] | None:
 
 
 def _watch(plant_planner: PlantPlanner, *, has_tasks: bool) -> Iterator[dict[str, Any]]:
-    """Yield what is said of a plant beside its tasks; what its place lacks only when one goes to it or wrapped it."""
+    """Yield what is said of a plant beside its tasks; what its place lacks only when one goes to it or wrapped it.
+
+    Why it loses ground and what to try is said when one goes to it, too; on other days that it does.
+    """
     line = plant_planner.line
     is_fresh = line.latest.is_wrapped and begun_on(line.latest) == plant_planner.context.as_of
     for remark in remarks_of(plant_planner):
         if remark.code in OF_PLACE and not (has_tasks or is_fresh):
             continue
+        is_told = (
+            has_tasks or remark.code != LOSING or remark.is_asked
+        )  # in few words on days without a visit
         yield {
             "plant": line.id,
             "name": line.name,
             "place": line.latest.place,
             "code": remark.code,
             "head": remark.head,
-            "text": remark.text,
+            "text": remark.text if is_told else "",
         }
 
 
@@ -248,15 +267,15 @@ def _going_on(plant_planner: PlantPlanner) -> Iterator[dict[str, Any]]:
 
 
 def _gates(plant_planner: PlantPlanner) -> Iterator[str]:
-    """Yield the gates of feeding that open or shut today, as the lines that a round tells."""
+    """Yield that feeding is held back from today on, or no longer: of a gate behind one that is shut, nothing."""
     day = plant_planner.context.as_of
     if plant_planner.line.entered >= day:
         return
     if plant_planner.gates.is_unfed(day):
         return
     former, present = set(plant_planner.gates.shut_on(day - 1)), set(plant_planner.gates.shut_on(day))
-    for gate in plant_planner.gates.report(day) if former != present else ():
-        if (gate.gate in former) != (gate.gate in present):
-            word = "opens" if gate.open else "shuts"
-            reason = f": {gate.because[0].text}" if gate.because else ""
-            yield f"feeding gate '{gate.gate}' {word}{reason}"
+    if bool(former) == bool(present):
+        return
+    for gate in plant_planner.gates.report(day):
+        if gate.gate in former | present:
+            yield feeding_change(gate.because[0].text if gate.because else "", is_open=gate.open)

@@ -8,6 +8,7 @@ from carecal.app.lazy import LazyModule
 from carecal.app.near.document import round_document
 from carecal.app.near.kept_rows import KeptRows, stale_among
 from carecal.app.near.source import WHOLE
+from carecal.planning.rounds.one_can import Asked, mixed_on
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -21,9 +22,9 @@ if TYPE_CHECKING:
 else:
     near_make = LazyModule("carecal.app.near.make")
 
-__all__ = ["follow", "kept_rounds", "near_round", "round_without", "told_rows"]
+__all__ = ["follow", "kept_rounds", "near_round", "poured_today", "round_without", "told_rows"]
 
-FORMAT = 23  # of the rows; another number throws kept ones away
+FORMAT = 28  # of the rows; another number throws kept ones away
 MOST_FOLLOWED = 12  # our choice, because more plants are planned sooner by the round that asks for them
 
 
@@ -50,6 +51,22 @@ def told_rows(collection: Source, as_of: date) -> list[dict[str, Any]]:
     rows = kept_rounds(collection).brought_up(as_of)
     told = (row["row"] for number, row in sorted(rows.items()) if number != WHOLE)
     return [row for row in told if row is not None]
+
+
+def poured_today(collection: Source, as_of: date, plant: int) -> float | None:
+    """Return the strength of the day's can, where a plant by itself would be fed at another one. [mg/L of N].
+
+    Args:
+        collection: The collection.
+        as_of: The day.
+        plant: Number of the plant; None is also the answer where no feed is mixed that day.
+    """
+    on = as_of.isoformat()
+    told = (Asked(*values) for row in told_rows(collection, as_of) for values in row.get("asked", ()))
+    asked = [each for each in told if each.on == on]
+    mixed = mixed_on(asked, on)
+    own = next((each.ppm_n for each in asked if each.plant == plant and not each.is_given), None)
+    return mixed if mixed != own else None
 
 
 def round_without(

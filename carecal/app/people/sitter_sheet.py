@@ -201,7 +201,8 @@ def sheet_lines(sheet: dict[str, Any], units: str = "metric") -> Iterator[str]:
             yield f"  {can}"
         for row in day["tasks"]:
             marks = f" ({', '.join(row['marks'])})" if row["marks"] else ""
-            yield f"  [ ] {row['name']}{' [' + row['place'] + ']' if row['place'] else ''}: {row['text']}{marks}"
+            place = f" [{row['place'].replace('-', ' ')}]" if row["place"] else ""
+            yield f"  [ ] {row['name']}{place}: {row['text']}{marks}"
         yield from (f"  ! {caution['text']}" for caution in day["cautions"])
     yield ""
     yield "WHERE THINGS STAND"

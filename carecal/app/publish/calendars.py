@@ -121,7 +121,12 @@ def kept_bytes(collection: Collection, calendar: NamedCalendar) -> Published | N
 
 
 def published(
-    collection: Collection, calendar: NamedCalendar, now: Now, *, kept: KeptPlans | None = None
+    collection: Collection,
+    calendar: NamedCalendar,
+    now: Now,
+    *,
+    progress: Progress | None = None,
+    kept: KeptPlans | None = None,
 ) -> Published:
     """Return what a subscriber gets: as kept while nothing has changed, else published anew.
 
@@ -131,19 +136,21 @@ def published(
         collection: The collection.
         calendar: The calendar.
         now: The moment.
+        progress: Called with how many plants are planned.
         kept: What plants gave to plans before; None: all of them are planned.
 
     Raises:
         CarecalError: It cannot be made, and never was.
     """
     connection = collection.journal.connection
-    with storage_errors(connection):
-        known = subscriptions.read_published(connection, calendar.id)
-    if known is not None and current(collection, calendar, now) is not None:
-        return known
+    if current(collection, calendar, now) is not None:
+        known = kept_bytes(collection, calendar)
+        if known is not None:
+            return known
     try:
-        return publish(collection, calendar, now, kept=kept)
+        return publish(collection, calendar, now, progress=progress, kept=kept)
     except CarecalError as error:
+        known = kept_bytes(collection, calendar)
         if known is None:
             raise
         with transaction(connection):
@@ -181,7 +188,13 @@ def publish(
         """Keep what was made, with the stamp of the files it rests on."""
         made.append(
             subscriptions.store_published(
-                connection, calendar.id, found.body, modified=found.modified, as_of=now.day, head=head
+                connection,
+                calendar.id,
+                found.body,
+                modified=found.modified,
+                as_of=now.day,
+                head=head,
+                packer=kept.packer(calendar.id) if kept is not None else None,
             )
         )
         connection.execute(

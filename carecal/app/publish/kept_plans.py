@@ -6,10 +6,12 @@ those of its mother and its keikis, those of the collection, and the files. Noth
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, NamedTuple
 
 from carecal.app.lazy import LazyModule
 from carecal.app.store import secret
+from carecal.calendars.made import MadeParts
+from carecal.calendars.packing import Packer
 from carecal.collection.concerns import mothers_of
 
 if TYPE_CHECKING:
@@ -18,18 +20,17 @@ if TYPE_CHECKING:
     from carecal.app import engine
     from carecal.app.door import Collection
     from carecal.calendars.options import CalendarOptions
-    from carecal.calendars.selection import MadeParts
     from carecal.collection.records import Record
-    from carecal.plan.model import Grouping, Plan, Round
+    from carecal.plan.model import Grouping, Plan
+    from carecal.planning.assembly import Assembly
+    from carecal.planning.piece import Piece
     from carecal.planning.plan_context import PlanContext
-    from carecal.planning.planner import Piece, Planner
+    from carecal.planning.planner import Planner
 else:
     engine = LazyModule("carecal.app.engine")
 
 __all__ = ["KeptPlans"]
 
-K = TypeVar("K")
-T = TypeVar("T")
 MOST_PLANTS = 3000  # our choice, because a year of so many plants takes some 150 MB in each grouping
 
 
@@ -39,19 +40,17 @@ class _Kept(NamedTuple):
     Attributes:
         stamp: Collection, day and files that it rests on.
         newest: The newest entry that it rests on.
-        pieces: What each plant gives, by number.
+        assembly: What each plant gives, and the days made of it.
         written: Written instant of the newest entry of each plant.
         mothers: Mothers that each plant ever sat on.
-        rounds: The rounds by day.
         context: What the plants share, for its air.
     """
 
     stamp: tuple[object, ...]
     newest: Record
-    pieces: dict[int, Piece]
+    assembly: Assembly
     written: dict[int, str]
     mothers: dict[int, set[int]]
-    rounds: dict[date, Round]
     context: PlanContext
 
 
@@ -61,10 +60,15 @@ class KeptPlans:
     def __init__(self) -> None:
         self._kept: dict[Grouping, _Kept] = {}
         self._parts: dict[tuple[CalendarOptions, str], MadeParts] = {}
+        self._packers: dict[int, Packer] = {}
 
     def parts(self, options: CalendarOptions, public_url: str) -> MadeParts:
-        """Return what was written of care days for a calendar, each with the very round it was written of."""
-        return self._parts.setdefault((options, public_url), {})
+        """Return what was written of days for a calendar of these options."""
+        return self._parts.setdefault((options, public_url), MadeParts(is_lasting=True))
+
+    def packer(self, calendar: int) -> Packer:
+        """Return what compressed a named calendar before."""
+        return self._packers.setdefault(calendar, Packer())
 
     def plan(self, collection: Collection, day: date, grouping: Grouping) -> Plan | None:
         """Return the plan of a day without gates, as `Planner.plan` would; None where it is too large to be kept.
@@ -79,39 +83,34 @@ class KeptPlans:
         if not head or journal.most_plants() > MOST_PLANTS:
             self._kept.clear()
             self._parts.clear()
+            self._packers.clear()
             return None
         newest, stamp = journal.record(head), self._stamp(collection, day)
-        kept = self._kept.get(grouping)
+        kept = self._kept.pop(grouping, None)  # whatever breaks off in between leaves nothing half brought up
         stale = self._stale(collection, kept, stamp)
         if kept is None or stale is None:
             self._parts.clear()
             records = journal.records()
             planner = collection.planner(day, records=records)
-            found = _Kept(stamp, newest, {}, {}, mothers_of(records), {}, planner.context)
+            assembly = engine.Assembly(grouping, day)
+            found = _Kept(stamp, newest, assembly, {}, mothers_of(records), planner.context)
             made = set(planner.plant_planners)
         else:
             planner, made, mothers = _planner(collection, day, stale, kept.mothers)
             planner.context.share_air(kept.context)
-            found = _Kept(
-                stamp,
-                newest,
-                _without(kept.pieces, made),
-                _without(kept.written, made),
-                kept.mothers | mothers,
-                _without(kept.rounds, _days(kept.pieces, made)),
-                planner.context,
-            )
+            found = kept._replace(newest=newest, mothers=kept.mothers | mothers, context=planner.context)
+        pieces: dict[int, Piece | None] = dict.fromkeys(made)
+        for number in made:
+            found.written.pop(number, None)
         for number in sorted(made & planner.plant_planners.keys()):
             plant_planner = planner.plant_planners[number]
             found.written[number] = plant_planner.line.newest_written
-            found.pieces[number] = planner.piece(plant_planner, grouping, with_gates=False)
+            pieces[number] = planner.piece(plant_planner, grouping, with_gates=False)
             plant_planner.forget()
-        pieces = [piece for _, piece in sorted(found.pieces.items())]
-        for day_ in _days(found.pieces, made):
-            found.rounds.pop(day_, None)
+        found.assembly.take(pieces)
         last = max(found.written.values(), default="")
-        plan = planner.whole(pieces, grouping, with_gates=False, newest=last, known=found.rounds)
-        self._kept[grouping] = found._replace(rounds={each.on: each for each in plan.rounds})
+        plan = planner.whole(found.assembly, with_gates=False, newest=last)
+        self._kept[grouping] = found
         return plan
 
     def _stamp(self, collection: Collection, day: date) -> tuple[object, ...]:
@@ -146,12 +145,3 @@ def _planner(
     kin |= {number for number, hers in known.items() if not hers.isdisjoint(stale)}
     records = collection.journal.records(stale | kin)
     return collection.planner(day, records=records), stale, known
-
-
-def _days(pieces: dict[int, Piece], plants: set[int]) -> set[date]:
-    """Return the days on which some plants have tasks."""
-    return {task.on for number in plants if number in pieces for task in pieces[number].tasks}
-
-
-def _without(rows: dict[K, T], gone: set[K]) -> dict[K, T]:
-    return {key: row for key, row in rows.items() if key not in gone}

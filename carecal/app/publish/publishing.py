@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING
 
 from carecal.app.publish import calendars, named_calendars
@@ -25,11 +26,12 @@ if TYPE_CHECKING:
     from carecal.app.door import Collection
     from carecal.app.now import Now
     from carecal.calendars.caldav_push import CalendarAccount
-    from carecal.calendars.subscriptions import NamedCalendar
+    from carecal.calendars.options import Form
+    from carecal.calendars.subscriptions import NamedCalendar, Published
 
     Sending = Callable[[int, int], None]
 
-__all__ = ["PublishResult", "publish_to", "refresh_targets", "stop"]
+__all__ = ["PublishResult", "Refreshed", "publish_to", "refresh_targets", "stop"]
 
 KEPT_EVERY = 25  # objects; our choice, because so few requests are soon asked again where a push was killed
 
@@ -44,6 +46,7 @@ class PublishResult:
         is_sent: Whether anything was sent.
         counts: Objects created, changed, deleted, left, or found as they should be, at a calendar server.
         notes: What somebody should know, one line each.
+        form: Whether it shows events or to-dos.
     """
 
     publication: Publication
@@ -51,6 +54,29 @@ class PublishResult:
     is_sent: bool
     counts: dict[str, int] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    form: Form = "events"
+
+
+@dataclass(frozen=True, slots=True)
+class Refreshed:
+    """What became of one target of a refresh.
+
+    Args:
+        calendar: The calendar's name, or 'revoked'.
+        target: Where it is published.
+        fault: What went wrong, or ''.
+        result: What was sent; None where it went wrong or was taken away.
+    """
+
+    calendar: str
+    target: str
+    fault: str = ""
+    result: PublishResult | None = None
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What somebody should know, one line each."""
+        return self.result.notes if self.result is not None else ()
 
 
 def publish_to(
@@ -65,6 +91,7 @@ def publish_to(
     may_be_empty: bool = False,
     ask: Callable[[str], str] | None = None,
     progress: Sending | None = None,
+    planning: Callable[[int], None] | None = None,
 ) -> PublishResult:
     """Publish a named calendar at a target, and remember it for each refresh.
 
@@ -79,6 +106,7 @@ def publish_to(
         may_be_empty: Whether an empty calendar may take the place of a full one.
         ask: Asks for the password on a terminal; None: nobody is there.
         progress: Called with how many objects were sent to a calendar server, and how many are to be.
+        planning: Called with how many plants are planned.
 
     Raises:
         UnknownName: There is no such calendar.
@@ -97,31 +125,31 @@ def publish_to(
     if target.kind != "caldav":
         found.file_name = found.file_name or new_file_name()
     is_new = old is None or not old.digest  # remembered, but nobody came to tell that it was sent
+    body = calendars.published(collection, known, now, progress=planning)
+    send = partial(
+        _publish,
+        collection,
+        body,
+        known,
+        found,
+        is_new=is_new,
+        may_be_empty=may_be_empty,
+        ask=ask,
+        progress=progress,
+    )
     if not is_new or not found.file_name:
-        return _publish(
-            collection,
-            now,
-            known,
-            found,
-            is_new=is_new,
-            may_be_empty=may_be_empty,
-            ask=ask,
-            progress=progress,
-        )
-    keep_publication(
-        collection, found
-    )  # before it is sent, so that who is killed in between leaves no file nobody knows
+        return send()
+    # Remembered before it is sent, so that who is killed in between leaves no file nobody knows.
+    keep_publication(collection, found)
     try:
-        return _publish(collection, now, known, found, is_new=True, may_be_empty=may_be_empty, ask=ask)
+        return send()
     except CarecalError:
         forget_publication(collection, found)
         raise
 
 
-def refresh_targets(
-    collection: Collection, now: Now, *, progress: Sending | None = None
-) -> list[tuple[str, str, str, tuple[str, ...]]]:
-    """Publish again wherever a calendar is published; return calendar, target, what went wrong or '', and notes.
+def refresh_targets(collection: Collection, now: Now, *, progress: Sending | None = None) -> list[Refreshed]:
+    """Publish again wherever a calendar is published; return what became of each target.
 
     Where a calendar was revoked, what was published of it is taken away.
     """
@@ -129,19 +157,20 @@ def refresh_targets(
     told = []
     for each in publications(collection):
         known = live.get(each.calendar)
-        note, notes = "", tuple[str, ...]()
+        fault, result = "", None
         try:
             if known is None:
                 _take_away(collection, each, None)
             else:
-                notes = _publish(collection, now, known, each, is_new=False, progress=progress).notes
+                body = calendars.published(collection, known, now)
+                result = _publish(collection, body, known, each, is_new=False, progress=progress)
         except ConfirmationNeeded as needed:
-            note = f"{needed.question} then do so by hand, with {option('yes')}"
-            keep_publication(collection, each, note)
+            fault = f"{needed.question} then do so by hand, with {option('yes')}"
+            keep_publication(collection, each, fault)
         except CarecalError as error:
-            note = str(error)
-            keep_publication(collection, each, note)
-        told.append((known.name if known else "revoked", str(each.target), note, notes))
+            fault = str(error)
+            keep_publication(collection, each, fault)
+        told.append(Refreshed(known.name if known else "revoked", str(each.target), fault, result))
     return told
 
 
@@ -175,7 +204,7 @@ def stop(
 
 def _publish(
     collection: Collection,
-    now: Now,
+    made: Published,
     known: NamedCalendar,
     found: Publication,
     *,
@@ -184,8 +213,7 @@ def _publish(
     ask: Callable[[str], str] | None = None,
     progress: Sending | None = None,
 ) -> PublishResult:
-    """Make a calendar, send it where something has changed, and remember what was sent."""
-    made = calendars.published(collection, known, now)
+    """Send a calendar where something has changed, and remember what was sent."""
     events = shown_events(made.body)
     if found.events and not events and not may_be_empty:
         raise ConfirmationNeeded(
@@ -205,7 +233,7 @@ def _publish(
         is_sent = found.target.write(found.file_name, made.body, login, private=found.private)
     found.digest, found.events = made.validators.etag, events
     keep_publication(collection, found)
-    return PublishResult(found, is_new, is_sent, counts, notes)
+    return PublishResult(found, is_new, is_sent, counts, notes, known.options.form)
 
 
 def _push(

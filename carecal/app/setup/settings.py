@@ -15,7 +15,7 @@ from carecal.collection.entries import (
     SettingChanged,
     SupplyFertiliser,
 )
-from carecal.collection.facts import FEED_PPM, NOTES_SHOWN
+from carecal.collection.facts import ASK, CARE_DAYS, FEED_PPM, KEEP, NOTES_SHOWN
 from carecal.errors import Refused, UnknownName
 from carecal.horticulture.nutrition import oxide_analysis
 from carecal.planning.spans import WEEKDAYS
@@ -50,8 +50,9 @@ SETTINGS = {
     ),
     FEED_PPM: (
         "",
-        "strength you feed at, where you feed another one than the kinds ask for, in mg/L of nitrogen; or none",
+        "strength you feed at, if not the one the kinds ask for, in mg/L of nitrogen; or none",
     ),
+    CARE_DAYS: (ASK, "whether days that fit together are proposed once: ask, or keep the days as they are"),
     NOTES_SHOWN: ("no", "whether calendars and what is given away carry your notes: yes or no"),
 }
 CLOCK = "clock"
@@ -129,6 +130,8 @@ def _checked(key: str, value: str) -> str:
         return _weekdays(value)
     if key == "ticking":
         return one_of(key, value, ("usual", "careful", "none"))
+    if key == CARE_DAYS:
+        return one_of(key, value, (ASK, KEEP))
     if key == NOTES_SHOWN:
         return one_of(key, value, ("yes", "no"))
     if key == "units":

@@ -18,7 +18,7 @@ __all__ = ["bench"]
 @click.command(short_help="List what is to be potted.")
 @pass_session
 def bench(session: Session) -> None:
-    """List what is to be potted, converted or parted, the safe ones first, with media and pots to have ready."""
+    """List what is to be potted, converted or parted, the safe ones first, with the media and pots to have ready."""
     collection, now = session.open(readonly=True), session.sound_now()
     document = documents.bench(collection, now.day)
     session.emit(document, "\n".join(documents.bench_lines(document)))

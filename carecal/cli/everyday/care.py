@@ -39,6 +39,7 @@ AID = click.Choice(["cloth", "moss-collar"])
 @click.option("--felt", type=click.Choice(["parched", "right", "damp"]), help="How the medium felt before.")
 @click.option("--weight", type=GRAMS, metavar="G", help="What the pot weighed before. [g]")
 @click.option("--ec", type=NUMBER, metavar="MS", help="Conductivity of the drained water. [mS/cm]")
+@click.option("--ppm", type=NUMBER, metavar="PPM", help="Strength of the feed poured, as nitrogen. [mg/L]")
 @click.option("--task", metavar="ID", help="The task that it answers.")
 @click.option("--aid", type=AID, help="The aid that was moistened.")
 @writing
@@ -53,6 +54,7 @@ def done(
     felt: str | None,
     weight: float | None,
     ec: float | None,
+    ppm: float | None,
     task: str | None,
     aid: str | None,
 ) -> None:
@@ -66,7 +68,7 @@ def done(
     """  # noqa: D301 - click keeps the lines behind this sign as they are
     collection, now = session.open(), session.sound_now()
     if whole_round:
-        if any(value is not None for value in (weight, ec, task, aid)):
+        if any(value is not None for value in (weight, ec, ppm, task, aid)):
             raise click.UsageError("--round goes with --except, --damp, --felt and --on alone")
         if words and not (excepted or damp):
             raise click.UsageError(f"--round names no care; to leave {words[0]} out say --except {words[0]}")
@@ -90,6 +92,7 @@ def done(
         felt=felt,
         weight_g=weight,
         ec_ms_cm=ec,
+        ppm_n=ppm,
         task=task,
         aid=aid,
         sure=session.yes,

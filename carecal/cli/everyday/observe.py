@@ -45,13 +45,13 @@ FLOWERING = ("none", "in-spike", "in-bloom", "spent", "terminal-spike")
 @click.option("--growths", type=int, metavar="N", help="Growths or bulbs.")
 @click.option("--flowering", type=click.Choice(FLOWERING), help="Its flowers.")
 @click.option("--spike", "spike_mm", type=LENGTH, metavar="MM", help="Length of its spike. [mm]")
-@click.option("--stage", type=click.Choice(STAGES), help="Its stage, held until counts yield another.")
+@click.option("--stage", type=click.Choice(STAGES), help="Its stage, held until counts say another.")
 @click.option(
     "--crown",
     type=click.Choice(["lost", "shoot"]),
     help="Its crown is lost to rot; a shoot from the base is seen.",
 )
-@click.option("--rest", type=click.Choice(["begun", "goes-on", "over"]), help="Its rest, by its sign.")
+@click.option("--rest", type=click.Choice(["begun", "goes-on", "over"]), help="Its rest, as its sign shows.")
 @click.option("--plug/--no-plug", default=None, help="Whether a nursery plug stands in its medium.")
 @click.option("--seen", metavar="PEST|rot|virus", help="A pest or trouble that was found.")
 @click.option("--where", type=click.Choice(["crown", "stem", "leaf", "root"]), help="Where it was found.")

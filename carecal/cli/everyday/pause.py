@@ -27,7 +27,7 @@ __all__ = ["pause", "resume"]
 @click.option("--place", type=PLACE, metavar="P", help="Only at this place.")
 @click.option("--from", "start", metavar="DAY", help="First day (else today).")
 @click.option("--until", metavar="DAY", help="Last day, included (else until it is resumed).")
-@click.option("--every-year", is_flag=True, help="The same days of every year.")
+@click.option("--every-year", is_flag=True, help="The same days every year.")
 @writing
 @pass_session
 def pause(
@@ -54,7 +54,7 @@ def pause(
     collection, now = session.open(), session.sound_now()
     if every_year:
         if until is None:
-            raise click.UsageError("a pause of every year needs its last day; give --until")
+            raise click.UsageError("a yearly pause needs its last day; give --until")
         span = parse_yearly_span(start, until, today=now.day)
         first, last = span.start, span.until
         pairs = {"start_month_day": span.start_month_day, "until_month_day": span.until_month_day}
@@ -72,7 +72,7 @@ def pause(
 @click.argument("ids", nargs=-1, metavar="[ID...]", type=PLANT)
 @click.option("--place", type=PLACE, metavar="P", help="Only at this place.")
 @click.option("--on", type=AHEAD, metavar="DAY", help="First day on which it goes on (else today).")
-@click.option("--for-good", is_flag=True, help="A pause of every year ends for all years.")
+@click.option("--for-good", is_flag=True, help="End a yearly pause for good.")
 @writing
 @pass_session
 def resume(
@@ -80,7 +80,7 @@ def resume(
 ) -> None:
     """End a pause.
 
-    Of a pause of every year it ends this year's only, unless --for-good.
+    Of a yearly pause only this year's is ended, unless --for-good.
     """
     collection, now = session.open(), session.sound_now()
     session.write(*actions_spans.resume(collection, now, care, ids, place=place, on=on, for_good=for_good))

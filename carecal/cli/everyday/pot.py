@@ -143,7 +143,7 @@ def move(session: Session, words: tuple[str, ...], all_at: str | None, planned: 
 @click.option("--medium", required=True, metavar="M", help="Its medium.")
 @click.option("--container", required=True, metavar="C", help="Its container.")
 @click.option("--size", type=SIZE, metavar="CM", help="Top diameter. [cm]")
-@click.option("--place", type=PLACE, metavar="P", help="Where it stands (else by its mother).")
+@click.option("--place", type=PLACE, metavar="P", help="Where it stands (else beside its mother).")
 @click.option(
     "--watered",
     type=click.Choice(["yes", "no"]),

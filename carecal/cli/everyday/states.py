@@ -59,7 +59,7 @@ def reservoir(session: Session, plant: str, to: str, on: date | None) -> None:
 
 @click.command()
 @click.argument("plant", metavar="ID", type=PLANT)
-@click.option("--until", type=AHEAD, metavar="DAY", help="Day on which it asks.")
+@click.option("--until", type=AHEAD, metavar="DAY", help="Day on which you are asked whether it may end.")
 @click.option("--end", is_flag=True, help="It is over.")
 @on_option()
 @writing
@@ -92,7 +92,7 @@ def gate(session: Session, plant: str, name: str, to: str, on: date | None) -> N
 @writing
 @pass_session
 def bloom(session: Session, plant: str, to: str, on: date | None) -> None:
-    """Say whether a spike may run."""
+    """Say whether a spike may go on to flower."""
     session.write(*actions_states.bloom(session.open(), session.sound_now(), plant, to, on=on))
 
 

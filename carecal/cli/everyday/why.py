@@ -24,7 +24,7 @@ __all__ = ["steps", "why"]
 @click.option("--all", "whole", is_flag=True, help="Also what each rule rests on, and where growers differ.")
 @pass_session
 def why(session: Session, plant: str, whole: bool) -> None:
-    """Say why a plant is treated so.
+    """Say why a plant is treated as it is.
 
     Its rhythm with reasons and numbers, the changes that the year brings, gates of feeding, what it has shown. With
     --all what each rule rests on: our own choice and why, practice, sources; and where growers differ, which side is

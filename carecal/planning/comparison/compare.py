@@ -36,6 +36,7 @@ def compare(
     media: Collection[str] = (),
     containers: Collection[str] = (),
     place: str | None = None,
+    size_cm: float | None = None,
 ) -> list[PairRow]:
     """Return the allowed pairs of medium and container for a plant, the best for its stage first.
 
@@ -44,6 +45,7 @@ def compare(
         media: Only these media; none: all.
         containers: Only these containers; none: all.
         place: Where it would stand; None: where it stands.
+        size_cm: Top diameter of the pot; None: as it is. [cm]
 
     Raises:
         UnknownName: a medium, container or place does not exist.
@@ -71,7 +73,8 @@ def compare(
             f"no allowed pair in '{asked}'; the table of pairs names those there are", command="calc interval"
         )
     case = Case(plant_planner, {})
-    rows = [_row(case, state._replace(place=where, mother=None), *pair) for pair in pairs]
+    there = state._replace(place=where, mother=None, size_cm=size_cm or state.size_cm)
+    rows = [_row(case, there, *pair) for pair in pairs]
     rows.sort(key=lambda row: _order(case, row))
     return [replace(row, reason=reason_of(row, rows, state.stage)) for row in rows]
 
@@ -87,7 +90,11 @@ def _row(case: Case, state: PlantState, medium: str, container: str) -> PairRow:
     over_reservoir = has_reservoir(case, container)
     grown = state.stage in {"rooting-in", "established"}
     reservoir = ("filled" if grown else "empty") if over_reservoir else None
-    present = case.state.medium == medium and case.state.container == container
+    present = (medium, container, state.size_cm) == (
+        case.state.medium,
+        case.state.container,
+        case.state.size_cm,
+    )
     aids = tuple((name, given) for name, given in state.aids if name != "wrap")
     there = state._replace(medium=medium, container=container, reservoir=reservoir, aids=aids)
     if lacks(there, context.catalog):

@@ -126,7 +126,8 @@ def _rest_question(plant_planner: PlantPlanner, state: PlantState, on: int) -> s
     profile = profile_of(state, tables)
     is_late = rest is not None and on > rest.usual_end and profile.rest_interval_factor != 1
     half = day_of(rest.half_from) if rest is not None and is_late else None
-    return rest_question(profile.rest_ends_sign or "new growth", half)
+    is_half = rest is not None and on >= rest.half_from
+    return rest_question(profile.rest_ends_sign or "new growth", half, is_half=is_half)
 
 
 def _is_measured(plant_planner: PlantPlanner, state: PlantState) -> bool:

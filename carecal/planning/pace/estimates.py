@@ -29,6 +29,7 @@ from carecal.horticulture.learning import (
 from carecal.horticulture.own_pace import OwnPace, told
 from carecal.horticulture.rounding import significant
 from carecal.planning.rhythm.drying import Drying
+from carecal.planning.rhythm.situations import situations
 from carecal.planning.rhythm.terms import DRY_MEDIUM
 
 if TYPE_CHECKING:
@@ -111,10 +112,12 @@ def estimates(line: PlantHistory, context: PlanContext, stretches: list[Situatio
     """Return the learned factors of a plant, one a day on which it changed, in the order of their days.
 
     They follow from what was really done and seen alone: neither assumed wettings nor the day of the plan move them.
+    What is told of the days before the plant was entered teaches by the conditions of those days.
     """
-    learner = _Learner(line, Drying(stretches, context), context)
+    past = situations(line.before, context) if line.before is not None else []
+    learner = _Learner(line, Drying([*past, *stretches], context), context)
     resets = _resets(line, context)
-    for event in line.events:
+    for event in line.told:
         learner.set_priors_before(event.day, resets)
         learner.observe(event)
     learner.set_priors_before(context.last_day + 1, resets)
@@ -169,6 +172,9 @@ def _resets(line: PlantHistory, context: PlanContext) -> list[_Reset]:
             found[event.day] = known._replace(
                 prior=prior, is_potting=known.is_potting or event.kind == "potted"
             )
+    first = found.pop(line.entered, None) if line.before is not None else None
+    if first is not None and line.before is not None:
+        found[line.before.entered] = first._replace(day=line.before.entered)  # known before the notes begin
     return [found[day] for day in sorted(found)]
 
 
@@ -189,7 +195,7 @@ class _Learner:
         self._pace = OwnPace()
         self._side = 0  # to which side the last answer pointed: 1 longer, -1 shorter
         self._is_doubted = False
-        self._anchor = line.watered  # the last real wetting
+        self._anchor = line.watered if line.before is None else None  # the last real wetting
         self._former: int | None = None  # the one before it, for a second entry on the same day
         self._marks: dict[str, float] = {}
         self._heard: int | None = None  # day of the last answer since the prior was set
@@ -199,7 +205,7 @@ class _Learner:
         if self._anchor is not None and potted is not None and potted > self._anchor:
             self._anchor = None
         self.estimates: list[PaceEstimate] = []
-        self._tell(line.entered)
+        self._tell(line.entered if line.before is None else line.before.entered)
 
     def set_priors_before(self, day: int, resets: list[_Reset]) -> None:
         """Set the prior anew for each potting and move before a day; answers of the same day come first."""

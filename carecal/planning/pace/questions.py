@@ -50,5 +50,5 @@ def question_of(estimate: PaceEstimate, weeks: float = 0.0, *, felt_last: str = 
 
 def felt_last(line: PlantHistory) -> str:
     """Return how the medium of the pot felt when last somebody said so; '' where nobody did."""
-    felt = (e.felt for e in reversed(line.events) if e.felt and e.aid is None and e.kind in {"wet", "left"})
+    felt = (e.felt for e in reversed(line.told) if e.felt and e.aid is None and e.kind in {"wet", "left"})
     return next(felt, None) or ""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from calendar import isleap
 from datetime import date
 from itertools import accumulate, chain, pairwise
-from math import exp, log
 from typing import TYPE_CHECKING, NamedTuple, cast
 
 from carecal.horticulture.air import pressure, vapour_pressure
@@ -20,7 +19,7 @@ from carecal.horticulture.climate import (
     wet_bulbs,
 )
 from carecal.horticulture.drydown import demand_series, relative_demand
-from carecal.horticulture.own_pace import DARKEST, LIGHT_DAYS, swing
+from carecal.horticulture.own_pace import LIGHT_DAYS, middle_light, swing
 from carecal.horticulture.windows import ahead_means, trailing_means
 
 if TYPE_CHECKING:
@@ -117,7 +116,7 @@ class PlaceAir:
         """
         if self._swings is None:
             year = self.year(leap=False).light_mol
-            middle = exp(sum(log(max(light, DARKEST)) for light in year) / len(year))
+            middle = middle_light(year)
             month = trailing_means(self.values("light_mol"), LIGHT_DAYS)
             self._swings = [0.0, *accumulate(swing(light, middle) for light in month)]
         a, b = max(first, self.origin) - self.origin, min(last, self.last) - self.origin + 1

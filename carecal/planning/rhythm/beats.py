@@ -27,6 +27,9 @@ TAUGHT_DAYS, TAUGHT_SHARE = (
     2 / 3,
     0.10,
 )  # our choice: of what an answer has taught, two thirds of a day and 10 %
+KNOWN_DAYS = (
+    0.55  # our choice: each half-month a plant whose own days are known goes to the nearest whole one
+)
 
 
 class Beat(NamedTuple):
@@ -109,13 +112,18 @@ def _runs(beats: Sequence[Beat]) -> list[tuple[int, int]]:
     return list(zip(starts, reversed(ends), strict=True))
 
 
-def is_changed(held_days: float, days: int, *, is_taught: bool = False) -> bool:
+def is_changed(held_days: float, days: int, *, is_taught: bool = False, is_known: bool = False) -> bool:
     """Return whether a reading differs enough from the days in force (models I4).
 
-    More than a day and 15 %; of a plant that was measured, and what an answer has taught, more than two thirds of a
-    day and 10 %, because a day of three is much, and whoever answered expects to see it.
+    More than a day and 15 %. What an answer has taught: more than two thirds of a day and 10 %, because a day of three
+    is much, and whoever answered expects to see it. A half-month of a plant that was measured: hardly more than
+    half a day, because its own seasons would be lost in the waiting for a whole day.
     """
-    least, share = (TAUGHT_DAYS, TAUGHT_SHARE) if is_taught else (TREMBLE_DAYS, TREMBLE_SHARE)
+    least, share = TREMBLE_DAYS, TREMBLE_SHARE
+    if is_taught:
+        least, share = TAUGHT_DAYS, TAUGHT_SHARE
+    elif is_known:
+        least, share = KNOWN_DAYS, 0.0
     return abs(held_days - days) > max(least, share * days)
 
 
@@ -177,8 +185,8 @@ def beats_of(
             raw = significant(mine.product / demand * factor)
             days, by = held_interval(raw, mine.min_days, mine.max_days)
             bounded, is_told = min(max(raw, mine.min_days), mine.max_days), day in told
-            is_fine = is_told or (known is not None and known.is_measured)
-            if forced or is_changed(bounded, found[-1].days, is_taught=is_fine):
+            is_known = known is not None and known.is_measured
+            if forced or is_changed(bounded, found[-1].days, is_taught=is_told, is_known=is_known):
                 why = cause if forced else "taught" if is_told else "half-month"
                 _close(found, day - 1)
                 found.append(

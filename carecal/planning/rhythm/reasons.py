@@ -78,15 +78,16 @@ def change_text(beat: Beat, former: Beat, context: PlanContext, line: PlantHisto
     )
     if beat.cause == "terms":
         return _terms_text(beat, former) or by_air or say.place_changed(beat.terms.place)
-    if beat.factor == former.factor:
-        return by_air
-    return ", ".join(part for part in (_heard(line, beat.start), by_air) if part)
+    if by_air or beat.factor == former.factor:
+        return by_air  # its own winter moves with the light: no answer of long ago did that
+    return _heard(line, beat.start, since=former.start)
 
 
-def _heard(line: PlantHistory, day: int) -> str:
-    """Return the answer that a plant's own pace rests on, on a day."""
-    for event in reversed(line.events):
-        if event.day <= day and event.aid is None and (event.felt or event.weight_g is not None):
+def _heard(line: PlantHistory, day: int, since: int = 0) -> str:
+    """Return the answer after one day and up to another that a plant's own pace rests on."""
+    for event in reversed(line.told):
+        is_told = event.aid is None and (event.felt or event.weight_g is not None)
+        if since < event.day <= day and is_told:
             return say.heard(
                 event.felt, event.weight_g, date.fromordinal(event.day), is_own=event.by == "owner"
             )

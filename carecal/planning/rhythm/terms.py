@@ -106,8 +106,8 @@ def terms_of(
     Raises:
         KeyError: medium, container or stage stand in no table.
     """
-    assert_known = (state.medium, state.container, state.place, state.stage)
-    medium_name, container, place, stage = (value or "" for value in assert_known)
+    known = (state.medium, state.container, state.place, state.stage)
+    medium_name, container, place, stage = (value or "" for value in known)
     profile = profile_of(state, catalog)
     light = 1.0
     for aid in state.aid_names:

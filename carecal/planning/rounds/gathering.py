@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.nutrition import grams_for_ppm
 from carecal.horticulture.rounding import significant
 from carecal.plan.model import Can, FeedMix, PlantView, Round, Task
-from carecal.planning.stops import Stop, apart_l, caution_ranks, feeds, in_order, plain_l
+from carecal.planning.stops import Stop, apart_l, caution_ranks, feeds, plain_l
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
     from carecal.planning.plan_context import PlanContext
     from carecal.planning.stops import Feed
 
-__all__ = ["mix_of", "order_key", "rounds_of", "stop_of"]
+__all__ = ["mix_of", "order_key", "round_of", "stop_of"]
 
+_task_of, _minutes_of = attrgetter("task"), attrgetter("minutes")
 APART = frozenset({"quarantine", "pest-watch"})
 
 
@@ -67,47 +69,32 @@ def stop_of(task: Task, view: PlantView, context: PlanContext, wettings: Mapping
     )
 
 
-def rounds_of(
-    tasks: Iterable[Task],
-    views: Mapping[int, PlantView],
+def round_of(
+    on: date,
+    stops: Sequence[Stop],
     context: PlanContext,
-    known: Mapping[date, Round] | None = None,
-    poured: Mapping[str, Task] | None = None,
-) -> list[Round]:
-    """Return one round a care day; tasks keep their ids in the order to go round.
+    other: tuple[Task, ...],
+    by_plant: tuple[tuple[Task, ...], ...],
+) -> Round:
+    """Return the round of a care day; tasks keep their ids in the order to go round.
 
     Args:
-        tasks: The tasks.
-        views: Their plants, by number.
-        context: Catalog of the plan.
-        known: Rounds of days whose tasks and plants are the same as when these were gathered, but for the can.
-        poured: Wettings that are not as their plant's own plan asks, as the can makes them, by id.
+        on: The day.
+        stops: What is asked for on it, in the order to go round.
+        context: Catalog and supplies of the plan.
+        other: Wettings that are not as their plant's own plan asks, as the can makes them.
+        by_plant: The tasks as the can makes them, a plant at a time.
     """
-    gathered: dict[date, dict[str, Task]] = {}
-    for task in tasks:
-        gathered.setdefault(task.on, {})[task.id] = (poured or {}).get(task.id, task)
-    before, found = known or {}, []
-    for on in sorted(gathered):
-        others = tuple(task for name, task in gathered[on].items() if name in poured) if poured else ()
-        kept = before.get(on)
-        is_same = kept is not None and kept.other == others
-        made = kept if kept is not None and is_same else _round(on, gathered[on], views, context)
-        found.append(made if is_same else made._replace(other=others))
-    return found
-
-
-def _round(
-    on: date, tasks: Mapping[str, Task], views: Mapping[int, PlantView], context: PlanContext
-) -> Round:
-    stops = in_order(stop_of(task, views[task.plant], context, tasks) for task in tasks.values())
     mixes = tuple(mix_of(feed, context) for feed in feeds(stops))
-    codes = tuple(context.catalog.cautions)
+    codes, plain = tuple(context.catalog.cautions), [stop for stop in stops if stop.ppm_n is None]
     return Round(
         on,
-        tuple(stop.task for stop in stops),
-        Can(plain_l(stops), mixes, apart_l(stops)),
-        sum(stop.minutes for stop in stops),
+        tuple(map(_task_of, stops)),
+        Can(plain_l(plain), mixes, apart_l(plain)),
+        sum(map(_minutes_of, stops)),
         tuple(codes[rank] for rank in caution_ranks(stops)),
+        other,
+        by_plant,
     )
 
 

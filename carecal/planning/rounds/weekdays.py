@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.planning.pace.questions import felt_last
-from carecal.planning.wettings.care_day import care_day
+from carecal.planning.plan_context import NO_DATES
 from carecal.planning.wettings.early import bar, first_early_day
-from carecal.planning.wettings.slips import window_of
+from carecal.planning.wettings.way import Way, Window, window_after
 
 if TYPE_CHECKING:
+    from carecal.collection.fact_types import CareDates
     from carecal.planning.plant_planner import PlantPlanner
 
-__all__ = ["due_days", "early_days", "wetting_days", "windows_after"]
+__all__ = ["due_days", "early_days", "wetting_days"]
 
 
 def due_days(plant_planner: PlantPlanner) -> list[int]:
@@ -27,7 +28,7 @@ def due_days(plant_planner: PlantPlanner) -> list[int]:
 def wetting_days(
     plant_planner: PlantPlanner,
     weekdays: frozenset[int],
-    dates: frozenset[int] = frozenset(),
+    dates: CareDates = NO_DATES,
     early: int | None = None,
 ) -> list[int]:
     """Return the days on which a plant would be wetted if these weekdays were preferred (Monday 0).
@@ -37,24 +38,10 @@ def wetting_days(
     Args:
         plant_planner: The plant.
         weekdays: Preferred weekdays.
-        dates: Care days taken (ordinals), which come before weekdays wherever a window holds one.
+        dates: Care days taken, which come before weekdays wherever a window holds one.
         early: Day of its next wetting, where that is brought forward.
     """
     return _walk(plant_planner, weekdays, dates, early)
-
-
-def windows_after(plant_planner: PlantPlanner, day: int) -> tuple[int, int, int] | None:
-    """Return earliest, due and latest day of the wetting after one on a day; None beyond the days planned."""
-    beats = plant_planner.chain.beats
-    following = beats.next_due(day)
-    beat = beats.first_from(following) if following is not None else None
-    if following is None or beat is None:
-        return None
-    due = max(following, beat.start)
-    if due > plant_planner.context.last_day:
-        return None
-    earliest, latest = window_of(beats, beat, due, day + 1, of_pot=True)
-    return max(earliest, day + 1), due, latest
 
 
 def early_days(plant_planner: PlantPlanner) -> list[int]:
@@ -76,7 +63,7 @@ def early_days(plant_planner: PlantPlanner) -> list[int]:
 def _walk(
     plant_planner: PlantPlanner,
     weekdays: frozenset[int] | None,
-    dates: frozenset[int] = frozenset(),
+    dates: CareDates = NO_DATES,
     early: int | None = None,
 ) -> list[int]:
     slot, context, beats = plant_planner.chain.pending, plant_planner.context, plant_planner.chain.beats
@@ -85,24 +72,15 @@ def _walk(
     if slot.beat.terms.care == "moistening":
         return []
     found: list[int] = []
-    due, earliest, latest, floor = slot.due, slot.earliest, slot.latest, slot.earliest
-    beat = slot.beat
-    brought = early
-    while True:
-        day = due
-        if weekdays is not None:
-            day = care_day(
-                earliest, due, latest, beat.terms.tie, context, floor_day=floor, dates=dates, wanted=weekdays
-            )
-        if brought is not None:
-            day, brought = brought, None
-        if beat.terms.care != "moistening":
+    window: Window | None = Window(
+        slot.earliest, slot.due, slot.latest, slot.beat.terms.tie, slot.beat.terms.care
+    )
+    floor, way = slot.earliest, Way(beats, context, dates, weekdays)
+    while window is not None and (not found or window.due <= context.last_day):
+        day = window.due if weekdays is None else way.day(window, floor_day=floor)
+        if early is not None:
+            day, early = early, None
+        if window.care != "moistening":
             found.append(max(day, context.as_of))
-        following = beats.next_due(day)
-        after = beats.first_from(following) if following is not None else None
-        if following is None or after is None:
-            return found
-        due, beat, floor = max(following, after.start), after, day + 1
-        if due > context.last_day:
-            return found
-        earliest, latest = window_of(beats, beat, due, floor, of_pot=True)
+        window, floor = window_after(beats, day), day + 1
+    return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from carecal.planning.sick.rot import UNROOTED
+from carecal.planning.sick.rot import UNROOTED, dry_spans
 from carecal.planning.spans import day_of
 from carecal.wording.sick import potted_text
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from carecal.collection.plants import PlantHistory, PlantState
     from carecal.planning.plan_context import PlanContext
 
-__all__ = ["aftercare", "tug_asks"]
+__all__ = ["aftercare", "first_wetting", "tug_asks"]
 
 SHADE, WETTING, LIGHT, TUG = "shade", "first-wetting", "normal-light", "tug-test"
 ASKED_DAYS = (
@@ -43,15 +43,31 @@ def aftercare(line: PlantHistory, day: int, context: PlanContext) -> str:
         return ""
     is_dry = not any(
         e.day >= (state.potted or 0) and (e.kind == "wet" or (e.kind == "potted" and e.watered))
-        for e in line.events
+        for e in line.told
     )
-    first = state.potted + _day(rows[WETTING], state)
+    first = first_wetting(state, context, line.number)
     return potted_text(
         rows[SHADE].does,
         (mol, most),
         (rows[WETTING].does, day_of(first)) if is_dry and day < first else None,
         (rows[LIGHT].does, day_of(until)),
     )
+
+
+def first_wetting(state: PlantState, context: PlanContext, plant: int) -> int:
+    """Return the day (ordinal) of the first wetting of a plant that was potted and left dry, after any dry days of rot.
+
+    Args:
+        state: The plant, potted.
+        context: The collection.
+        plant: Its number.
+
+    Source: after_potting.toml first-wetting; rot_courses.toml dry_days.
+    """
+    first = (state.potted or state.day) + _day(context.catalog.after_potting[WETTING], state)
+    for start, until in sorted(dry_spans(state, context, plant)):
+        first = until + 1 if start <= first <= until else first
+    return first
 
 
 def tug_asks(state: PlantState, day: int, context: PlanContext) -> str:

@@ -107,9 +107,7 @@ def _closed(run: list[PlantState], over: int) -> list[PlantState]:
     return [
         *before,
         *(
-            state._replace(
-                flowering="none", flowering_since=over, flowering_over=over, spike_mm=None, spike_on=None
-            )
+            state._replace(flowering="none", flowering_since=over, flowering_over=over, spike_mm=None)
             for state in later
         ),
     ]

@@ -263,8 +263,11 @@ def _since_stage(line: PlantHistory, day: int, stage: str) -> int:
 
 
 def _grown_on(line: PlantHistory, day: int) -> int:
-    """Return the last day on which a root was found longer or a tip more than before, else the stage's first."""
-    grown = _since_stage(line, day, "new-tips")
+    """Return the last day on which a root was found longer or a tip more than before, else the stage's first.
+
+    Nobody could say so here before the plant was entered: from that day at the earliest.
+    """
+    grown = max(_since_stage(line, day, "new-tips"), line.entered)
     for (_, before), (on, after) in pairwise(line.counts):
         longer = (after.longest_mm or 0) > (before.longest_mm or 0) or (after.newest_mm or 0) > (
             before.newest_mm or 0

@@ -70,7 +70,9 @@ def begun_on(state: PlantState) -> int | None:
     return max([*wrapped, *([state.potted] if state.potted is not None else [])], default=None)
 
 
-def wrap_look_days(state: PlantState, day: int, catalog: Catalog, side: str) -> int | None:
+def wrap_look_days(
+    state: PlantState, day: int, catalog: Catalog, side: str, entered: int | None = None
+) -> int | None:
     """Return the days to the next look through the film; None for a plant that is not wrapped. [d].
 
     Args:
@@ -78,10 +80,12 @@ def wrap_look_days(state: PlantState, day: int, catalog: Catalog, side: str) -> 
         day: The day (ordinal).
         catalog: The tables.
         side: The side taken of wrap-look: 'a' leaves it alone until the first look for roots.
+        entered: The day on which the plant was entered, from which a wrap counts of which nobody said since when.
     """
     if not state.is_wrapped:
         return None
     row, since = catalog.wraps[CLOSED], begun_on(state)
+    since = entered if since is None else since
     if side == "a":
         return int(row.first_look_days)
     if since is None:

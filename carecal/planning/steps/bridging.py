@@ -95,7 +95,7 @@ def still_wet(
 
 def _damp(line: PlantHistory, day: int) -> Iterator[tuple[int, int]]:
     """Yield the last wetting and each later day up to a day on which the medium was found damp."""
-    events = [e for e in line.events if e.day <= day and e.aid is None]
+    events = [e for e in line.told if e.day <= day and e.aid is None]
     last = max([e.day for e in events if e.kind in {"wet", "potted"}], default=None)
     if last is None:
         return

@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from carecal.planning.places.climates import PlaceAir
 
 __all__ = [
-    "converting", "life_months", "never_convert", "new_medium_due", "no_repotting", "plug", "potting_on", "rot_since",
+    "converting", "held_back", "life_months", "never_convert", "new_medium_due", "no_repotting", "plug", "potting_on",
+    "potting_season", "ready_day", "rot_since",
 ]  # fmt: skip
 
 FLOWERING = frozenset({"in-spike", "in-bloom"})
@@ -65,7 +66,7 @@ def potting_on(case: Case) -> Verdict | None:
         return Verdict("potting-on", title, wet[0], urgent=Reason("medium-too-wet", wet[1]))
     wants = list(_wants(case))
     tips_since = case.since(lambda s: (s.tips or 0) >= 1)
-    ready = _ready([*(day for day, _ in wants), tips_since], case)
+    ready = ready_day([*(day for day, _ in wants), tips_since], case)
     because = tuple(reason for _, reason in wants)
     if state.tips is not None and tips_since is None:
         because, ready = (*because, Reason("tips", "no active root tip yet", 0.0)), None
@@ -75,8 +76,8 @@ def potting_on(case: Case) -> Verdict | None:
         ready,
         bool(wants),
         because,
-        case.window("potting-on", _goes_into(case), within=_season(case, "potting-on")),
-        blocked=no_repotting(state) or _held(case),
+        case.window("potting-on", _goes_into(case), within=potting_season(case, "potting-on")),
+        blocked=no_repotting(state) or held_back(case),
         bridges=True,
         unknown="" if state.tips is not None else "count its active root tips",
         ready_then=lambda day: (case.line.state_at(day).tips or 0) >= 1 and all(on <= day for on, _ in wants),
@@ -100,8 +101,8 @@ def new_medium_due(case: Case) -> Verdict | None:
         max(high, rested),
         high <= case.day,
         (Reason("life-of-medium", text, life[1], "months"),),
-        case.window("new-medium-due", _goes_into(case), within=_season(case, "new-medium-due")),
-        blocked=no_repotting(state) or _held(case),
+        case.window("new-medium-due", _goes_into(case), within=potting_season(case, "new-medium-due")),
+        blocked=no_repotting(state) or held_back(case),
         bridges=True,
         ready_then=lambda day: high <= day,
     )
@@ -111,17 +112,15 @@ def plug(case: Case) -> Verdict | None:
     """Return when a nursery plug is taken out: at the next unpotting, at once if the roots fail."""
     state = case.state
     noted = state.plug is True
-    unpotted = state.potting == 1 and (
-        state.potted is None or (state.came is not None and state.potted < state.came)
-    )
+    potted_before = state.potted is None or (state.came is not None and state.potted < state.came)
+    unpotted = state.potting == 1 and potted_before
     if not _is_potted(state) or not unpotted or state.plug is False or life_months(case) is None:
         return None
     title = f"Take the nursery plug out of {case.name}"
     failing = case.since(lambda s: s.is_soft and s.stage in {"rootless", "new-tips"})
     if failing is not None and noted:
-        reason = Reason(
-            "roots-failing", "limp and nearly without roots: the plug comes out now, whatever the season"
-        )
+        text = "limp and nearly without roots: the plug comes out now, whatever the season"
+        reason = Reason("roots-failing", text)
         return Verdict("taking-the-plug-out", title, failing, urgent=reason)
     if noted and case.side("plug-now-or-later") == "a":
         reason = Reason("side", "plug-now-or-later: at once on arrival")
@@ -134,8 +133,10 @@ def plug(case: Case) -> Verdict | None:
         since,
         noted,
         (Reason("plug", f"{text}; after bloom or at new tips"),),
-        case.window("taking-the-plug-out", _goes_into(case), within=_season(case, "taking-the-plug-out")),
-        blocked=no_repotting(state) or _held(case),
+        case.window(
+            "taking-the-plug-out", _goes_into(case), within=potting_season(case, "taking-the-plug-out")
+        ),
+        blocked=no_repotting(state) or held_back(case),
         bridges=True,
         ready_then=lambda day: (case.line.state_at(day).tips or 0) >= 1,
     )
@@ -227,7 +228,8 @@ def _wants(case: Case) -> Iterator[tuple[int, Reason]]:
         yield date.fromisoformat(plan.written[:10]).toordinal(), plan_reason(plan)
 
 
-def _ready(days: list[int | None], case: Case) -> int | None:
+def ready_day(days: list[int | None], case: Case) -> int | None:
+    """Return the last of some days, and of those that a plant is left in peace after its last potting."""
     known = [day for day in days if day is not None]
     if case.state.potted is not None:
         lately = case.context.catalog.repot_holds["unpotted-lately"].wait_days or 0
@@ -257,7 +259,7 @@ def never_convert(state: PlantState, *, as_rescue: bool) -> str:
     return ""
 
 
-def _season(case: Case, step: str) -> list[Span] | None:
+def potting_season(case: Case, step: str) -> list[Span] | None:
     """Return the days on which potting may begin besides warmth: not in great heat; spring by the other side."""
     air = case.context.air(case.place, case.day)
     if air is None:
@@ -266,12 +268,11 @@ def _season(case: Case, step: str) -> list[Span] | None:
     after_bloom = case.state.flowering == "spent"
     if case.side("repot-season") != "a" or after_bloom or abs(case.context.facts.latitude) < EQUATOR_DEG:
         return cool
-    return intersect(
-        cool, spans_where(_spring(case.context.facts.latitude, air.origin, air.last), air.origin)
-    )
+    spring = _spring(case.context.facts.latitude, air.origin, air.last)
+    return intersect(cool, spans_where(spring, air.origin))
 
 
-def _held(case: Case) -> str:
+def held_back(case: Case) -> str:
     """Return what holds a repotting back besides flowers and season: quarantine, rest, a place too dark for roots."""
     holds = case.context.catalog.repot_holds
     if case.state.quarantine_since is not None:

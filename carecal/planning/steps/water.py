@@ -29,7 +29,7 @@ GROWN = frozenset({"rooting-in", "established"})
 def first_feed(case: Case) -> Verdict | None:
     """Return when a plant that was never fed may be: on the first day on which all gates of feeding are open."""
     state = case.state
-    fed = any(e.kind == "wet" and e.care == "feeding" for e in case.line.events)
+    fed = any(e.kind == "wet" and e.care == "feeding" for e in case.line.told)
     if fed or state.mother is not None or state.is_wrapped or not case.plant_planner.stretches:
         return None
     title = f"First feed for {case.name}"

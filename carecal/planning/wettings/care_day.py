@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
     from carecal.planning.plan_context import PlanContext
 
-__all__ = ["care_day", "nearest"]
+__all__ = ["care_day", "landing", "nearest"]
 
 
 def nearest(days: Sequence[int], due: int, tie: str) -> int:
@@ -46,13 +46,12 @@ def care_day(
     """
     first = max(earliest, floor_day)
     if dates is None:
-        dates = context.care_dates(latest) if context.facts.care_dates else dates
+        dates = context.care_dates(latest).days if context.facts.care_dates else dates
     if dates:
         held = [day for day in range(first, latest + 1) if day in dates and not context.is_away(day)]
         if held:
             chosen = nearest(held, due, tie)
-            moved = context.facts.moved_rounds.get(chosen)
-            return moved if moved is not None and moved >= floor_day else chosen
+            return landing(chosen, context, floor_day)
     preferred = context.weekdays(latest) if wanted is None else wanted
     if context.has_absences:
         present = [day for day in range(first, latest + 1) if not context.is_away(day)]
@@ -62,8 +61,13 @@ def care_day(
         if key not in context.kept_slips:
             context.kept_slips[key] = _chosen(range(first, latest + 1), due, tie, preferred) - due
         chosen = due + context.kept_slips[key]
-    moved = context.facts.moved_rounds.get(chosen)
-    return moved if moved is not None and moved >= floor_day else chosen
+    return landing(chosen, context, floor_day)
+
+
+def landing(day: int, context: PlanContext, floor_day: int) -> int:
+    """Return the day on which a care day is done: it may have been moved, but not to before a floor."""
+    moved = context.facts.moved_rounds.get(day)
+    return moved if moved is not None and moved >= floor_day else day
 
 
 def _chosen(present: Sequence[int], due: int, tie: str, preferred: frozenset[int]) -> int:

@@ -75,7 +75,7 @@ class Pour(NamedTuple):
     @classmethod
     def of(cls, event: Event) -> Pour:
         """Return the wetting that an event tells of."""
-        return cls(event.care, event.day, ec_ms_cm=event.ec_ms_cm, is_rain=event.rain)
+        return cls(event.care, event.day, ppm_n=event.ppm_n, ec_ms_cm=event.ec_ms_cm, is_rain=event.rain)
 
 
 class Salting:

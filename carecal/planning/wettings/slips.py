@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 __all__ = ["window_of"]
 
 QUARTER = 0.25  # models I7: aids may slip by a quarter of their interval
+SOONER = 1  # a cloth, or the top of moss: every 2-4 days (R15, wraps.toml); our choice of one day, never under 2 [d]
+LEAST_DAYS = 2  # nothing is damped oftener for a care day [d]
 
 
 def window_of(beats: Beats, beat: Beat, due: int, first: int, *, of_pot: bool) -> tuple[int, int]:
@@ -27,5 +29,8 @@ def window_of(beats: Beats, beat: Beat, due: int, first: int, *, of_pot: bool) -
     before, after = terms.window_before * terms.scale, terms.window_after * terms.scale
     if not of_pot:
         before = after = QUARTER
-    earliest = max(min(due, max(due - floor(before * beat.days), first)), beats.run_start(beat))
+    is_damped = not of_pot or terms.care == "moistening"
+    sooner = SOONER if is_damped and beat.days - SOONER >= LEAST_DAYS else 0
+    before_days = max(floor(before * beat.days), sooner)
+    earliest = max(min(due, max(due - before_days, first)), beats.run_start(beat))
     return earliest, max(due, min(due + floor(after * beat.days), beats.run_end(due)))

@@ -9,12 +9,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from carecal.horticulture.rounding import half_up
+from carecal.planning.sick.aftercare import first_wetting
 from carecal.planning.wettings.ahead import slots_ahead
 from carecal.planning.wettings.care_day import care_day
 from carecal.planning.wettings.feeding import Tally, counted, waits_since
 from carecal.planning.wettings.salting import Pour
 from carecal.planning.wettings.slips import window_of
 from carecal.planning.wettings.slot import Anchor, Slot
+from carecal.planning.wettings.way import Way, Window
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -29,8 +31,8 @@ if TYPE_CHECKING:
 __all__ = ["Chain", "Slot"]
 
 MAX_ASSUMED = 2  # design §3 rule 2: assumed at most twice running
-DRY_START_DAYS = 7  # design §3 rule 6: potted dry, first wetting on day 7
 LEFT_SHARE = 0.25  # design §3 rule 3: again after a quarter of the days
+UNKNOWN_DAYS = 4  # models I9: what is missing is asked for every 4 days
 OFF = frozenset({"damp", "parched"})  # felt so, the next wetting is a look: the interval was wrong
 
 
@@ -47,21 +49,27 @@ class Chain:
         last: Last wetting known before the start, or None.
         salting: Follows the salts of the pot; None: they are not followed.
         early: The one wetting that brings the plant over to the care days; None: none was taken.
+        rides: Gives the days on which the pot is wetted, for an aid that rides on them.
     """
 
     def __init__(
         self, line: PlantHistory, context: PlanContext, beats: Beats, path: str,
         decide: Callable[[int, int, int, Tally, Beat, int], tuple[str, float | None, str]],
         start: int, last: int | None, salting: Salting | None = None, early: Early | None = None,
+        rides: Callable[[], frozenset[int]] = frozenset,
     ) -> None:  # fmt: skip
         self.line, self.context, self.beats, self.path = line, context, beats, path
         self._decide, self._start, self.salting = decide, start, salting
-        self._last, self._early = last, early
+        self._last, self._early, self._rides = last, early, rides
+        self._way = Way(beats, context, of_pot=path == "wetting")
         self._forced = start if last is None else None  # a due day that holds whatever the rhythm says
         self._not_before = start
         self.number, self._potting = 0, line.state_at(start).potting
         self._assumed, self._honest = 0, False
         self._felt_off = ""  # how the medium felt last, where that was damp or parched
+        self._is_asked_again = (
+            False  # the last word was that it got no water: what is not answered stays open
+        )
         self._waits: int | None = None  # since when a feed that was asked for has not been given
         self.tally = Tally(start, wetted=last)
         self.history: list[tuple[Slot, Anchor]] = []
@@ -76,6 +84,32 @@ class Chain:
                 self.advance(event.day)
                 self._apply(event)
         self.advance(as_of)
+
+    def remember(self, events: list[Event]) -> None:
+        """Take what is told of the days before the start: what went in and how it felt; none of it is a slot.
+
+        Args:
+            events: Wettings and looks of this pot, in order; none lies on the first day or later.
+        """
+        wet = [event.day for event in events if event.kind == "wet"]
+        if not wet:
+            return
+        self.number -= 1 if self.pending is not None else 0
+        self._last, self._forced = None, None
+        self.tally = Tally(wet[0], wetted=None)
+        for event in events:
+            if event.kind == "wet":
+                self.tally = self.counted(self.tally, Pour.of(event))
+                is_timed = self._last is not None
+                self._last, self._forced, self._is_asked_again = event.day, None, False
+                self._hear(event, is_timed=is_timed)
+            elif event.kind == "left" and self._last is not None:
+                beat = self.beats.first_from(event.day)
+                self._honest, self._felt_off, self._is_asked_again = True, "damp", True
+                self._forced = max(
+                    self._start, self._again(event, beat.days if beat is not None else UNKNOWN_DAYS)
+                )
+        self._make()
 
     @property
     def last(self) -> int | None:
@@ -156,7 +190,8 @@ class Chain:
         due = max(due, beat.start)
         first = max(anchor + 1, self._not_before)
         earliest, latest = window_of(self.beats, beat, due, first, of_pot=self.path == "wetting")
-        day = care_day(earliest, due, latest, beat.terms.tie, self.context, floor_day=anchor + 1)
+        window = Window(earliest, due, latest, beat.terms.tie, beat.terms.care)
+        day = self._way.day(window, floor_day=anchor + 1, rides=self._rides())
         following = self.beats.next_due(due)
         care, ppm, why = self._decide(
             due, day, following if following is not None else due + beat.days, tally, beat, anchor
@@ -198,7 +233,7 @@ class Chain:
         ticking = self.context.ticking(slot.latest)
         if ticking == "none":
             return False
-        if ticking == "careful" or slot.is_excepted or self._assumed >= MAX_ASSUMED:
+        if ticking == "careful" or slot.is_excepted or self._is_asked_again or self._assumed >= MAX_ASSUMED:
             return True
         return self.context.is_on_watch(self.line.state_at(slot.latest), slot.latest)
 
@@ -225,12 +260,15 @@ class Chain:
     def _pot(self, event: Event) -> None:
         self.archive.extend(slot for slot, _ in self.history)
         self.history.clear()
-        self._potting = self.line.state_at(event.day).potting
+        state = self.line.state_at(event.day)
+        self._potting = state.potting
         self.number, self._assumed, self._honest, self._felt_off, self._waits = 0, 0, False, "", None
         self.tally = Tally(event.day, wetted=event.day if event.watered else None)
         self._last = event.day if event.watered or self.path != "wetting" else None
-        self._forced = None if self._last is not None else event.day + DRY_START_DAYS
-        self._start, self._not_before = event.day, event.day + 1
+        self._forced = (
+            None if self._last is not None else first_wetting(state, self.context, self.line.number)
+        )
+        self._start, self._not_before, self._is_asked_again = event.day, event.day + 1, False
         self._make()
 
     def _wet(self, event: Event) -> None:
@@ -245,20 +283,21 @@ class Chain:
             self._close(slot._replace(status="done", answered=event.day, entry=event.entry))
             self._waits = waits_since(self._waits, slot.care, event.care, event.day)
         self.tally = self.counted(self.tally, Pour.of(event))
-        self._last, self._forced, self._assumed = event.day, None, 0
-        self._hear(event)
+        is_timed = self._last is not None  # what is felt tells a pace only from a wetting on
+        self._last, self._forced, self._assumed, self._is_asked_again = event.day, None, 0, False
+        self._hear(event, is_timed=is_timed)
         self._not_before = event.day + 1
         self._make()
 
-    def _hear(self, event: Event) -> None:
+    def _hear(self, event: Event, *, is_timed: bool) -> None:
         """Take what a wetting says of the rhythm: a round ticked as a whole says nothing (design §3 rule 1)."""
         if event.unseen:
             return
-        self._honest, self._felt_off = True, event.felt if event.felt in OFF else ""
+        self._honest, self._felt_off = self._honest or is_timed, event.felt if event.felt in OFF else ""
 
     def _upgrade(self, event: Event) -> None:
         """Take a second wetting of the same day as part of the first: what was done counts."""
-        self._hear(event)
+        self._hear(event, is_timed=self.history[-1][1].last is not None)
         self._waits = waits_since(self._waits, "", event.care, event.day)
         self.tally = self.counted(self.tally, Pour.of(event))
         self.number -= 1 if self.pending is not None else 0
@@ -282,15 +321,18 @@ class Chain:
     def _leave(self, event: Event) -> None:
         self._give_up_early()
         slot = self.pending
-        days = slot.beat.days if slot is not None else 4
-        again = event.day + (event.again_days or max(1, half_up(LEFT_SHARE * days)))
+        again = self._again(event, slot.beat.days if slot is not None else UNKNOWN_DAYS)
         if slot is not None:
             if event.day < slot.earliest and event.again_days is None:
                 again = max(again, slot.due)
             self._close(slot._replace(status="left", answered=event.day, entry=event.entry))
-        self._honest, self._assumed, self._felt_off = True, 0, "damp"
-        self._forced, self._not_before = again, event.day + 1
+        self._honest, self._assumed, self._felt_off = self._honest or self._last is not None, 0, "damp"
+        self._forced, self._not_before, self._is_asked_again = again, event.day + 1, True
         self._make()
+
+    def _again(self, event: Event, days: int) -> int:
+        """Return the day on which what was left is looked at again."""
+        return event.day + (event.again_days or max(1, half_up(LEFT_SHARE * days)))
 
     def _miss(self, event: Event) -> None:
         """Take all trailing open, overdue or assumed slots back: drying goes on from the last real wetting."""
@@ -307,5 +349,5 @@ class Chain:
         if index < len(self.history):
             anchor = self.history[index][1]
             self._last, self.tally = anchor.last, anchor.tally
-        self._assumed, self._forced, self._not_before = 0, event.day, event.day
+        self._assumed, self._forced, self._not_before, self._is_asked_again = 0, event.day, event.day, True
         self._make()

@@ -82,8 +82,8 @@ def _plant(visit: Visit) -> Response:
     values |= {key: visit.count(key) for key in NEW_COUNTS} | {key: visit.day(key) for key in NEW_DAYS}
     values |= {"size_cm": visit.number("size"), "longest_mm": visit.number("longest")}
     values |= {"aids": tuple(visit.texts("aid"))} if visit.texts("aid") else {}
-    entry = setup_plants.add_plant(visit.collection, visit.real, plant, name=name, **values)
-    remarks = setup_plants.newcomer_remarks(visit.collection, visit.real, entry)
+    entry = setup_plants.add_plant(*visit.here, plant, name=name, **values)
+    remarks = setup_plants.newcomer_remarks(*visit.here, entry)
     to = "/add" if visit.is_trial else f"/plants/{plant}"
     return visit.written(visit.write(entry), f"{name} joins the collection", to, remarks)
 
@@ -91,8 +91,6 @@ def _plant(visit: Visit) -> Response:
 def _place(visit: Visit) -> Response:
     known = {row["place"] for row in places.places_of(visit.collection, visit.now)}
     place = visit.text("place") or _free_id(visit.need("name"), known, "place")
-    entry = setup_places.add_place(
-        visit.collection, visit.real, place, visit.need("kind"), **place_values(visit)
-    )
+    entry = setup_places.add_place(*visit.here, place, visit.need("kind"), **place_values(visit))
     to = "/add" if visit.is_trial else f"/places?place={place}"
     return visit.written(visit.write(entry), f"Place {place} added", to)

@@ -129,7 +129,7 @@ def act_ahead(visit: Visit) -> Response:
     start, to = visit.day("start"), visit.day("to")
     if start is None or to is None:
         raise Refused("a day is missing; say which round moves, and to when")
-    entry, late = rounds.move_round(visit.collection, visit.real, start, to)
+    entry, late = rounds.move_round(*visit.here, start, to)
     return visit.written(
         visit.write(entry), f"The round of {day_short(start)} moves to {day_short(to)}", "/ahead", late
     )

@@ -46,7 +46,7 @@ def act_away(visit: Visit) -> Response:
 
 
 def _away(visit: Visit) -> Response:
-    collection, now = visit.collection, visit.real
+    collection, now = visit.here
     first, last = parse_span(visit.text("start"), visit.need("until"), today=now.day, may_be_past=True)
     entries = actions_spans.away_add(collection, now, first, last or first)
     left = spans.will_not_keep(collection, now, entries, last or first)
@@ -62,7 +62,7 @@ def _title(text: str, left: Sequence[str]) -> str:
 
 
 def _back(visit: Visit) -> Response:
-    entries = actions_spans.away_end(visit.collection, visit.real, entry=visit.count("entry"))
+    entries = actions_spans.away_end(*visit.here, entry=visit.count("entry"))
     return visit.written(visit.write(*entries), "Absence ended", "/away")
 
 
@@ -76,13 +76,13 @@ def _read(visit: Visit) -> Response:
         with tempfile.TemporaryDirectory(prefix="carecal-") as folder:
             file = Path(folder) / "calendar.ics"
             file.write_bytes(data)
-            found = read_absences(visit.collection, visit.real, str(file), matching=matching)
+            found = read_absences(*visit.here, str(file), matching=matching)
     elif address is None:
         raise Refused("neither an address nor a file was sent; give one of them")
     elif not address.startswith(("https://", "webcal://")):  # a path would be one of the server's own files
         raise Refused("the address of a calendar begins with https:// or webcal://")
     else:
-        found = read_absences(visit.collection, visit.real, address, matching=matching)
+        found = read_absences(*visit.here, address, matching=matching)
     return visit.page("pages_absences.html", found=found, remarks=found.remarks())
 
 
@@ -95,9 +95,9 @@ def _spans(visit: Visit) -> Response:
     entries = []
     for text in chosen:
         first, last = parse_span(*_two(text), today=visit.real.day, may_be_past=True)
-        entries += actions_spans.away_add(visit.collection, visit.real, first, last or first, source=source)
+        entries += actions_spans.away_add(*visit.here, first, last or first, source=source)
     left = spans.will_not_keep(
-        visit.collection, visit.real, entries, max(getattr(e, "until", visit.real.day) for e in entries)
+        *visit.here, entries, max(getattr(e, "until", visit.real.day) for e in entries)
     )
     return visit.written(
         visit.write(*entries), _title("Absences written down", left), "/away", tuple(left), loud=True
@@ -113,7 +113,7 @@ def _sitter(visit: Visit) -> Response:
     """Give somebody an address for some days and show it this once."""
     name = visit.need("name")
     first, last = parse_span(visit.text("start"), visit.need("until"), today=visit.real.day)
-    path = sitters.add_sitter(visit.collection, visit.real, name, first, last or first)
+    path = sitters.add_sitter(*visit.here, name, first, last or first)
     address = address_of(visit, path)
     page = visit.page(
         "pages_sitter.html",
@@ -128,7 +128,7 @@ def _sitter(visit: Visit) -> Response:
 
 
 def _sitter_end(visit: Visit) -> Response:
-    sitters.end_sitter(visit.collection, visit.real, visit.need("name"))
+    sitters.end_sitter(*visit.here, visit.need("name"))
     return visit.say("The sitter's address no longer answers", "/away")
 
 

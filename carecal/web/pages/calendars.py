@@ -76,12 +76,12 @@ def act_calendars(visit: Visit) -> Response:
         return _file(visit)
     name = visit.need("name")
     if did == "revoke" and (account := accounts.account_with(visit.collection, name)) is not None:
-        accounts.revoke_account(visit.collection, visit.real, account.name)
+        accounts.revoke_account(*visit.here, account.name)
         return visit.say(
             f"The account {account.name} was revoked; who logs in with it is refused", "/calendars"
         )
     if did == "revoke":
-        named_calendars.revoke_calendar(visit.collection, visit.real, name)
+        named_calendars.revoke_calendar(*visit.here, name)
         return visit.say(f"{name} was revoked; whoever asks for it is told so", "/calendars")
     if did == "add":
         accounts.check_no_account(visit.collection, name)
@@ -91,7 +91,7 @@ def act_calendars(visit: Visit) -> Response:
     accounts.check_no_account(visit.collection, name)
     if did == "renew":
         options = named_calendars.calendar_named(visit.collection, name).options
-        named_calendars.revoke_calendar(visit.collection, visit.real, name)
+        named_calendars.revoke_calendar(*visit.here, name)
         return _add(visit, name, options)
     raise Refused(f"form '{did[:80]}' is not known; allowed are add, write, revoke, renew, publish, stop")
 
@@ -112,9 +112,7 @@ def _elsewhere(visit: Visit, did: str, name: str) -> Response:
         gone = publishing.stop(visit.collection, name, target, ask=ask)
         return visit.say(f"{name} is taken away from {gone.target}", "/calendars")
     try:
-        told = publishing.publish_to(
-            visit.collection, visit.real, name, target, user=visit.text("user") or "", ask=ask
-        )
+        told = publishing.publish_to(*visit.here, name, target, user=visit.text("user") or "", ask=ask)
     except ConfirmationNeeded as needed:  # asked about with a password in the form it would stand in the page
         raise Refused(f"{needed.question} say so on the command line") from needed
     found = told.publication
@@ -124,8 +122,7 @@ def _elsewhere(visit: Visit, did: str, name: str) -> Response:
 
 def _options(visit: Visit, name: str) -> CalendarOptions:
     return calendars.options_of(
-        visit.collection,
-        visit.real,
+        *visit.here,
         grouping=cast("Grouping | None", visit.text("grouping")),
         form=cast("Form", visit.text("form") or "events"),
         plant=visit.text("plant"),
@@ -153,7 +150,7 @@ def _time(text: str | None) -> time | None:
 
 
 def _add(visit: Visit, name: str, options: CalendarOptions) -> Response:
-    path = named_calendars.add_calendar(visit.collection, visit.real, name, options)
+    path = named_calendars.add_calendar(*visit.here, name, options)
     address = address_of(visit, path)
     return show_calendars(
         visit,

@@ -23,7 +23,7 @@ __all__ = ["act_log", "lines_of", "show_log"]
 
 FIXED = frozenset({"undone", "amended", "collection", "readings", "place", "added", "clock-confirmed"})
 RIGHTED = {
-    "done": ("felt", "weight_g", "ec_ms_cm"),
+    "done": ("felt", "weight_g", "ec_ms_cm", "ppm_n"),
     "left": ("again_days",),
     "observed": (
         "roots",
@@ -50,6 +50,7 @@ RIGHTED = {
 LABELS = {
     "weight_g": "weight [g]",
     "ec_ms_cm": "EC [mS/cm]",
+    "ppm_n": "feed poured [ppm N]",
     "longest_mm": "longest root [mm]",
     "newest_mm": "new root [mm]",
     "spike_mm": "spike [mm]",
@@ -132,14 +133,12 @@ def act_log(visit: Visit) -> Response:
     """Take back a command, or put a field of an entry right."""
     did = visit.need("do")
     if did == "undo":
-        entries = actions_undo.undo(
-            visit.collection, visit.real, visit.count("entry"), with_later=visit.flag("with_later")
-        )
+        entries = actions_undo.undo(*visit.here, visit.count("entry"), with_later=visit.flag("with_later"))
         return visit.written(visit.write(*entries), "Taken back", "/log")
     if did == "amend":
         number = visit.count("entry")
         if number is None:
             raise Refused("entry is missing; give its number")
-        entries = actions_undo.amend(visit.collection, visit.real, number, _changes(visit, number))
+        entries = actions_undo.amend(*visit.here, number, _changes(visit, number))
         return visit.written(visit.write(*entries), "Put right", "/log")
     raise Refused(f"form '{did[:80]}' is not known; allowed are undo, amend")

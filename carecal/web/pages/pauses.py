@@ -49,8 +49,7 @@ def _pause(visit: Visit) -> Response:
 def _resume(visit: Visit) -> Response:
     care = visit.need("care")
     entries = actions_spans.resume(
-        visit.collection,
-        visit.real,
+        *visit.here,
         care,
         visit.texts("plant"),
         place=visit.text("place"),

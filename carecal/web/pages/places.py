@@ -118,8 +118,7 @@ def act_places(visit: Visit) -> Response:
     to = f"/places?place={place}"
     if did == "change":
         entry = setup_places.change_place(
-            visit.collection,
-            visit.real,
+            *visit.here,
             place,
             kind=visit.text("kind"),
             on=visit.day("on"),
@@ -127,18 +126,17 @@ def act_places(visit: Visit) -> Response:
         )
         return visit.written(visit.write(entry), f"{place}: changed", to)
     if did == "rain":
-        entries = setup_places.rain(visit.collection, visit.real, place, on=visit.day("on"))
+        entries = setup_places.rain(*visit.here, place, on=visit.day("on"))
         return visit.written(visit.write(*entries), f"Rain at {place} written down", to)
     if did == "clear":
         other = visit.need("to")
-        entries = actions_pots.move_all(visit.collection, visit.real, place, other, on=visit.day("on"))
+        entries = actions_pots.move_all(*visit.here, place, other, on=visit.day("on"))
         ids = [entry.plant for entry in entries if hasattr(entry, "plant")]
-        remarks = places.moved_remarks(visit.collection, visit.real, ids, other)
+        remarks = places.moved_remarks(*visit.here, ids, other)
         return visit.written(visit.write(*entries), f"All of {place} moved to {other}", to, remarks)
     if did == "forecast":
         told = forecasts.forecast(
-            visit.collection,
-            visit.real,
+            *visit.here,
             place,
             night_c=visit.number("night"),
             day_c=visit.number("high"),
@@ -146,15 +144,15 @@ def act_places(visit: Visit) -> Response:
         )
         return visit.written(visit.write(told), f"Forecast for {place} written down", to)
     if did == "shade":
-        shaded = shade_entry(visit.collection, visit.real, place, to=visit.need("to"), on=visit.day("on"))
+        shaded = shade_entry(*visit.here, place, to=visit.need("to"), on=visit.day("on"))
         return visit.written(visit.write(shaded), f"Shade at {place}: {shaded.to}", to)
     if did == "readings":
         return _readings(visit, place, to)
     if did == "sensor":
-        path = sensors.add_sensor(visit.collection, visit.real, place)
+        path = sensors.add_sensor(*visit.here, place)
         return show_places(visit, address_of(visit, path), place)
     if did == "sensor-end":
-        sensors.revoke_sensor(visit.collection, visit.real, place)
+        sensors.revoke_sensor(*visit.here, place)
         return visit.say(f"The sensor at {place} is not heard any more; what it said stays", to)
     allowed = "change, rain, clear, forecast, shade, readings, sensor, sensor-end"
     raise Refused(f"form '{did[:80]}' is not known; allowed are {allowed}")
@@ -171,5 +169,5 @@ def _readings(visit: Visit, place: str, to: str) -> Response:
     with tempfile.TemporaryDirectory(prefix="carecal-") as folder:
         file = Path(folder) / "readings.csv"
         file.write_bytes(data)
-        entry, columns = setup_places.readings(visit.collection, visit.real, place, file)
+        entry, columns = setup_places.readings(*visit.here, place, file)
     return visit.written(visit.write(entry), f"Readings of {place} read", to, columns)

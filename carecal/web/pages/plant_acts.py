@@ -47,8 +47,7 @@ def _done(visit: Visit, plant: str) -> Act:
     care = visit.need("care")
     return Act(
         actions.done(
-            visit.collection,
-            visit.real,
+            *visit.here,
             care,
             [plant],
             on=visit.day("on"),
@@ -65,8 +64,7 @@ def _done(visit: Visit, plant: str) -> Act:
 
 def _leave(visit: Visit, plant: str) -> Act:
     entries = actions.leave(
-        visit.collection,
-        visit.real,
+        *visit.here,
         visit.need("care"),
         [plant],
         on=visit.day("on"),
@@ -80,7 +78,7 @@ def _leave(visit: Visit, plant: str) -> Act:
 def _missed(visit: Visit, plant: str) -> Act:
     care = visit.need("care")
     return Act(
-        actions.missed(visit.collection, visit.real, care, [plant], on=visit.day("on")),
+        actions.missed(*visit.here, care, [plant], on=visit.day("on")),
         f"{care.capitalize()} missed",
     )
 
@@ -125,12 +123,12 @@ def _photo(visit: Visit) -> str | None:
 def paused(visit: Visit, ids: Sequence[str], place: str | None = None) -> list[Entry]:
     """Return the entry of a pause as a form names it: plants, a place, or the whole collection."""
     care, start, until = visit.need("care"), visit.text("start"), visit.text("until")
-    collection, now = visit.collection, visit.real
+    collection, now = visit.here
     if not visit.flag("yearly"):
         first, last = parse_span(start, until, today=now.day)
         return actions_spans.pause(collection, now, care, ids, place=place, start=first, until=last)
     if until is None:
-        raise Refused("a pause of every year needs its last day")
+        raise Refused("a yearly pause needs its last day")
     span = parse_yearly_span(start, until, today=now.day)
     return actions_spans.pause(
         collection,
@@ -153,7 +151,7 @@ def _pause(visit: Visit, plant: str) -> Act:
 def _resume(visit: Visit, plant: str) -> Act:
     care = visit.need("care")
     entries = actions_spans.resume(
-        visit.collection, visit.real, care, [plant], on=visit.day("on"), for_good=visit.flag("for_good")
+        *visit.here, care, [plant], on=visit.day("on"), for_good=visit.flag("for_good")
     )
     return Act(entries, f"{care.capitalize()} goes on")
 
@@ -161,8 +159,7 @@ def _resume(visit: Visit, plant: str) -> Act:
 def _quarantine(visit: Visit, plant: str) -> Act:
     end = visit.need("to") == "end"
     entries = actions_states.quarantine(
-        visit.collection,
-        visit.real,
+        *visit.here,
         plant,
         until=None if end else visit.day("until"),
         end=end,
@@ -173,32 +170,27 @@ def _quarantine(visit: Visit, plant: str) -> Act:
 
 def _gate(visit: Visit, plant: str) -> Act:
     to = visit.need("to")
-    entries = actions_states.gate(
-        visit.collection, visit.real, plant, visit.need("gate"), to, on=visit.day("on")
-    )
+    entries = actions_states.gate(*visit.here, plant, visit.need("gate"), to, on=visit.day("on"))
     return Act(entries, "Gate held open by hand" if to == "open" else "Gate left to itself")
 
 
 def _bloom(visit: Visit, plant: str) -> Act:
     return Act(
-        actions_states.bloom(visit.collection, visit.real, plant, visit.need("to"), on=visit.day("on")),
+        actions_states.bloom(*visit.here, plant, visit.need("to"), on=visit.day("on")),
         "Bloom decided",
     )
 
 
 def _spike(visit: Visit, plant: str) -> Act:
     return Act(
-        actions_states.spike(
-            visit.collection, visit.real, plant, visit.need("to"), on=visit.day("on"), sure=visit.is_sure
-        ),
+        actions_states.spike(*visit.here, plant, visit.need("to"), on=visit.day("on"), sure=visit.is_sure),
         "Spike decided",
     )
 
 
 def _tried(visit: Visit, plant: str) -> Act:
     entries = actions_sick.tried(
-        visit.collection,
-        visit.real,
+        *visit.here,
         plant,
         visit.text("what"),
         note=visit.text("note"),
@@ -210,8 +202,8 @@ def _tried(visit: Visit, plant: str) -> Act:
 
 def _treat(visit: Visit, plant: str) -> Act:
     did, against, note, on = visit.need("what"), visit.text("against"), visit.text("note"), visit.day("on")
-    treat, where = actions_sick.treat, (visit.collection, visit.real, [plant])
-    return Act(treat(*where, did, against=against, note=note, on=on), "Written down: what was done")
+    entries = actions_sick.treat(*visit.here, [plant], did, against=against, note=note, on=on)
+    return Act(entries, "Written down: what was done")
 
 
 def _weigh(visit: Visit, plant: str) -> Act:
@@ -219,8 +211,7 @@ def _weigh(visit: Visit, plant: str) -> Act:
     if weight is None:
         raise Refused("weight is missing; give it in grams")
     entries = actions_looks.weigh(
-        visit.collection,
-        visit.real,
+        *visit.here,
         plant,
         weight,
         on=visit.day("on"),
@@ -231,20 +222,19 @@ def _weigh(visit: Visit, plant: str) -> Act:
 
 
 def _feed_ppm(visit: Visit, plant: str) -> Act:
-    entry = setup_plants.feed_strength(visit.collection, visit.real, plant, visit.text("strength") or "none")
+    entry = setup_plants.feed_strength(*visit.here, plant, visit.text("strength") or "none")
     return Act([entry], "Feed set")
 
 
 def _rename(visit: Visit, plant: str) -> Act:
     to, name = visit.text("to"), visit.text("name")
-    entry = setup_plants.rename(visit.collection, visit.real, plant, to if to != plant else None, name)
+    entry = setup_plants.rename(*visit.here, plant, to if to != plant else None, name)
     return Act([entry], "Renamed", to=f"/plants/{plant if to is None or visit.is_trial else to}")
 
 
 def _retire(visit: Visit, plant: str) -> Act:
     entry = setup_plants.retire(
-        visit.collection,
-        visit.real,
+        *visit.here,
         plant,
         visit.need("because"),
         into=visit.text("into"),

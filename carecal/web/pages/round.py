@@ -11,15 +11,19 @@ from carecal.app.actions.care import missed
 from carecal.app.actions.whole_round import done_round, write_round
 from carecal.app.documents.day import day_round
 from carecal.app.documents.looking import tonight_document
+from carecal.app.documents.rounds import take_rounds
 from carecal.app.documents.today import today
 from carecal.app.near.document import COMES_IN
 from carecal.app.publish.named_calendars import calendars_of, note_of
 from carecal.app.sensors.addresses import silent_since
+from carecal.app.setup.settings import setting
 from carecal.collection.entries import Done
+from carecal.collection.facts import CARE_DAYS, KEEP
 from carecal.errors import ConfirmationNeeded
 from carecal.web.pages.faces import faces_of, place_names
 from carecal.web.pages.ticks import tick
 from carecal.web.templating import words
+from carecal.wording.rounds import fit_lines
 from carecal.wording.tasks import done_word, sentence
 from carecal.wording.today import silent_line, step_cautions, weather_of
 
@@ -34,6 +38,8 @@ if TYPE_CHECKING:
     from carecal.web.visit import Visit
 
 __all__ = ["act_round", "rows_of", "show_round", "strip_of"]
+
+MOST_FITTED = 12  # our choice, because days for more plants take longer to find than a page is waited for
 
 
 def show_round(visit: Visit) -> Response:
@@ -66,6 +72,8 @@ def show_round(visit: Visit) -> Response:
         places=place_names(visit),
         head=visit.collection.journal.head(),
         assumed=current["assumed"],
+        care_days=current["care_days"],
+        may_fit=document["plants"] <= MOST_FITTED,
     )
 
 
@@ -166,6 +174,8 @@ def act_round(visit: Visit) -> Response:
         return _whole_round(visit)
     if did in {"true", "untrue"}:
         return _assumed(visit, did)
+    if did in {"take-days", "keep-days"}:
+        return _care_days(visit, did)
     return tick(visit, did, "/")
 
 
@@ -173,11 +183,20 @@ def _assumed(visit: Visit, did: str) -> Response:
     """Take the answer after a wetting that was taken as done: it is true, or it was missed."""
     plant = visit.need("plant")
     if did == "true":
-        entries, title = confirm(visit.collection, visit.real, [plant]), "it was so"
+        entries, title = confirm(*visit.here, [plant]), "it was so"
     else:
-        entries, title = missed(visit.collection, visit.real, "watering", [plant]), "it was not so"
+        entries, title = missed(*visit.here, "watering", [plant]), "it was not so"
     outcome = visit.write(*entries)
     return visit.written(outcome, f"{visit.text('name') or plant}: {title}", "/")
+
+
+def _care_days(visit: Visit, did: str) -> Response:
+    """Take the days that fit together, or keep things as they are: nothing is proposed unasked any more."""
+    if did == "keep-days":
+        outcome = visit.write(setting(visit.real, CARE_DAYS, KEEP))
+        return visit.written(outcome, "Your days stay as they are", "/")
+    entry, fit = take_rounds(visit.collection, visit.real)
+    return visit.written(visit.write(entry), "Care days taken", "/", tuple(fit_lines(fit)[:1]))
 
 
 def _whole_round(visit: Visit) -> Response:
@@ -191,7 +210,7 @@ def _whole_round(visit: Visit) -> Response:
     def made() -> list[Entry]:
         """Return the entries, once the number of plants was confirmed."""
         on, excepted = visit.day("on"), visit.texts("except")
-        entries = done_round(visit.collection, visit.real, on=on, excepted=excepted)
+        entries = done_round(*visit.here, on=on, excepted=excepted)
         if not visit.is_sure and not visit.is_trial:
             asked = len({entry.plant for entry in entries if isinstance(entry, Done)})
             raise ConfirmationNeeded(f"All done today: {asked} plant{'s' if asked != 1 else ''}?")

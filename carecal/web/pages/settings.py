@@ -74,7 +74,7 @@ def _water(visit: Visit) -> Response:
 
 
 def _side(visit: Visit) -> Response:
-    entry = sides.side(visit.collection, visit.real, visit.need("key"), visit.need("side"))
+    entry = sides.side(*visit.here, visit.need("key"), visit.need("side"))
     return visit.written(visit.write(entry), "Side taken", "/settings#sides")
 
 

@@ -142,12 +142,10 @@ def _answers(visit: Visit, did: str) -> list[Entry]:
             if did == "damp" and care == "inspection" and len(tasks) > 1:
                 continue  # a look of the same line stays to be done
             if did == "damp":
-                entries += actions.leave(visit.collection, visit.real, care, [plant], task=task, on=on)
+                entries += actions.leave(*visit.here, care, [plant], task=task, on=on)
             elif did == "done":
                 felt = visit.text("felt") if care in actions.WETTINGS else None
-                entries += actions.done(
-                    visit.collection, visit.real, care, [plant], task=task, felt=felt, on=on, sure=True
-                )
+                entries += actions.done(*visit.here, care, [plant], task=task, felt=felt, on=on, sure=True)
             else:
                 raise Refused(f"answer '{did}' is not known; allowed are {', '.join(ANSWERS)}")
         except AlreadyDone as done:
@@ -179,7 +177,7 @@ def _felt(visit: Visit) -> list[Entry]:
     for answer in {answer.entry: answer for answer in wetted}.values():
         _check_own(visit, answer.entry)
         if answer.felt != felt:
-            found += amend(visit.collection, visit.real, answer.entry, {"felt": felt})
+            found += amend(*visit.here, answer.entry, {"felt": felt})
     return found
 
 
@@ -226,9 +224,9 @@ def _taken_back(visit: Visit, number: int) -> list[Entry]:
         Refused: It was taken back already, or other entries need it.
     """
     try:
-        return undo(visit.collection, visit.real, number)
+        return undo(*visit.here, number)
     except Refused:
-        found = undo(visit.collection, visit.real, number, with_later=True)
+        found = undo(*visit.here, number, with_later=True)
         records = visit.collection.journal.records()
         mine = visit.collection.journal.command_of(number)
         numbers = {record.n for record in records if record.command == mine}
