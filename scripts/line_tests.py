@@ -7,6 +7,7 @@ all of it void.
 
 from __future__ import annotations
 
+import ast
 import hashlib
 import json
 import os
@@ -178,6 +179,16 @@ def _learn(paths: list[str]) -> None:
         raise SystemExit("mutate: the tests fall as they are; mend them first")
 
 
+def _kept_function(mutant: Mutant) -> str:
+    """Return the function that a mutant stands in, where what it gives is kept: it runs for who asks first; else ''."""
+    for node in ast.walk(ast.parse("\n".join(lines_of(mutant.path)))):
+        if isinstance(node, ast.FunctionDef) and node.lineno <= mutant.line <= (node.end_lineno or 0):
+            keeps = [ast.unparse(each).partition("(")[0] for each in node.decorator_list]
+            if {"cache", "lru_cache"} & set(keeps):
+                return node.name
+    return ""
+
+
 class LineTests:
     """Which tests ran which lines of the program."""
 
@@ -190,17 +201,23 @@ class LineTests:
                 self._width[test] += len(numbits_to_nums(bits))
 
     def of(self, mutant: Mutant) -> list[list[str]]:
-        """Return the tests to hold a mutant against: those that run the fewest lines, then those of its own package."""
+        """Return the tests to hold a mutant against: the narrowest, then its own package's, then others.
+
+        Of the others it is one of each file, that which runs the fewest lines.
+        """
         constant = CONSTANT.match(lines_of(mutant.path)[mutant.line - 1])
         found = self._naming(constant[1]) if constant else self._running(mutant.path, [mutant.line])
-        if (
-            not found
-        ):  # a default, a row of a table, a field's bounds: what runs the lines about it, or names it
+        if kept := _kept_function(mutant):
+            found |= self._naming(kept)
+        if not found:  # a default, a row of a table, bounds of a field: what runs about it, or names it
             near = range(max(1, mutant.line - 30), mutant.line + 30)
             found = self._running(mutant.path, near) or self._naming(self._class_of(mutant))
         ordered = sorted(found, key=lambda test: (self._width[test], test))
         own = [test for test in ordered[FIRST_TESTS:] if test.startswith(f"tests/{mutant.package}/")]
-        return [part for part in (ordered[:FIRST_TESTS], own[:MOST_TESTS]) if part]
+        held = {*ordered[:FIRST_TESTS], *own}
+        others = {test.partition("::")[0]: test for test in reversed(ordered) if test not in held}
+        parts = ordered[:FIRST_TESTS], own[:MOST_TESTS], list(reversed(others.values()))
+        return [part for part in parts if part]
 
     @staticmethod
     def _class_of(mutant: Mutant) -> str:

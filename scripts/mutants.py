@@ -57,6 +57,7 @@ OPERATORS = (
 NO_RULE = re.compile(
     r"TYPE_CHECKING|^\s*@|^__all__|^\s*raise\b|slots=True"
 )  # imports for types, decorators, refusals' text
+GUARDS = ("strict=True", "strict=False")  # of a zip whose parts are of one length by how they are made
 
 
 @dataclass(frozen=True)
@@ -92,14 +93,15 @@ def lines_of(path: str) -> list[str]:
 
 
 def mutants_of(path: str) -> Iterator[Mutant]:
-    """Yield every mutant of a module that could be a rule's."""
+    """Yield every mutant of a module that could be a rule's; a star before arguments by name is no product."""
     nodes = list(ast_nodes(get_ast((ROOT / path).read_text(encoding="utf-8"))))
     for name in OPERATORS:
         operator = get_operator(name)()
         places = [place for node in nodes for place in operator.mutation_positions(node)]
         for occurrence, (start, _) in enumerate(places):
             line = lines_of(path)[start[0] - 1]
-            if not NO_RULE.search(line) and not line.startswith("*,", start[1]):  # arguments by name alone
+            is_guard = line.startswith(GUARDS, max(0, start[1] - len("strict=")))
+            if not NO_RULE.search(line) and not is_guard and not line.startswith("*,", start[1]):
                 yield Mutant(path, start[0], name, occurrence)
 
 

@@ -51,6 +51,19 @@ def test_each_gives_the_next_open_one_of_each_plant_and_care() -> None:
     assert b"RRULE" not in body
 
 
+def test_a_calendar_of_one_plant_or_care_holds_no_other_to_do() -> None:
+    """Interface 5: what is filtered out is not there, although its day is."""
+    tasks = [wetting(1, AS_OF), look(1, AS_OF), wetting(2, AS_OF, number=8)]
+    plants = [plant(), plant(8, "Gable")]
+    for narrower, left in (
+        ({"plant": 8}, ["Water Gable – drench"]),
+        ({"care": "inspection"}, ["Look over Tide"]),
+        ({"plant": 8, "care": "inspection"}, []),
+    ):
+        body = written(plan_of(tasks=tasks, plants=plants), replace(EACH, **narrower)).body
+        assert [str(todo["SUMMARY"]) for todo in components(body)] == left
+
+
 def test_rounds_give_the_next_round_as_one_to_do() -> None:
     """The later rounds wait."""
     soon = AS_OF + timedelta(days=2)

@@ -12,6 +12,7 @@ from carecal.errors import Refused, UnknownName
 from carecal.plan.pair_row import PairRow
 from carecal.planning.comparison.compare import compare
 from carecal.wording.comparison import seasons_of
+from tests.app.diary import even_year
 from tests.planning.step_situations import Climate, build, desk_on
 
 FIRM = {
@@ -64,6 +65,14 @@ def test_the_days_of_the_present_pot_are_those_of_its_rhythm(catalog: Catalog, d
     assert summer is not None
     assert abs(dict(row.days)["winter"] - winter.days) <= 1
     assert abs(dict(row.days)["summer"] - summer.days) <= 1
+
+
+def test_without_roots_the_surface_has_its_days_in_every_pot(catalog: Catalog) -> None:
+    """4 days at a demand of 1 (reference_intervals.toml surface), in each season, whatever it stands in."""
+    bare = {**FIRM, "stage": "rootless", "roots": 0, "longest_mm": 0, "tips": 0}
+    found = pairs(catalog, {"living-room": even_year()}, plant=bare)
+    for pair in (("bark", "plastic"), ("moss", "net")):
+        assert {days for _, days in found[pair].days} == {4}
 
 
 def test_whether_a_change_is_safe_agrees_with_the_published_windows(

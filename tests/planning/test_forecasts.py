@@ -146,6 +146,13 @@ def test_a_spike_has_its_band_and_learns_from_the_last_one(catalog: Catalog, dem
         return day
 
     assert (found.early, found.late) == (reached(10.8, 769), reached(6.5, 1365))
+    assert found.early is not None
+    assert found.late is not None
+    asked = [
+        "is the first flower open?" in question_for(planner.plant_planners[1], day)
+        for day in (found.early - 8, found.early - 7, found.late - 1)
+    ]
+    assert asked == [False, True, True]  # from the week before the band on
     stages = (("2025-02-01", "in-spike"), ("2025-06-20", "in-bloom"), ("2025-09-01", "none"))
     earlier = [["observed", day, {"flowering": name}] for day, name in stages]
     slow = bloom_of(

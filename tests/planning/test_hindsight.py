@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from carecal.catalog.tables import Catalog
+from carecal.collection.entries import MonthRow
 from carecal.planning.hindsight.departures import LOOK_BACK_DAYS, Hindsight, hindsight
 from tests.planning.step_situations import Climate, build, desk_on
 
@@ -116,6 +117,33 @@ def test_each_departure_is_named_with_its_records(
     assert each.entries
     assert found.since is not None
     assert found.since <= each.first <= each.last <= date(2026, 12, 20)
+
+
+@pytest.mark.parametrize(("every", "is_named"), [(9, False), (27, False), (31, True)])
+def test_a_pest_looked_at_in_time_is_not_called_forgotten(
+    catalog: Catalog, demo_climate: Climate, every: int, is_named: bool
+) -> None:
+    """Scale is asked for every 14 days in the cool; after twice that it was forgotten (pests.toml)."""
+    found, last = date(2026, 9, 5), date.fromisoformat(LOSS)
+    days = [found + timedelta(days=n) for n in range(every, (last - found).days, every)]
+    looks = [["done", day.isoformat(), {"care": "inspection"}] for day in days]
+    then = [["observed", found.isoformat(), {"seen": "scale"}], *looks, LOST]
+    assert ("pest-forgotten" in codes(told(catalog, demo_climate, then, place="grow-cabinet"))) is is_named
+
+
+@pytest.mark.parametrize(("night_c", "is_named"), [(8, False), (1, True)])
+def test_cold_nights_of_a_dry_rest_are_named_where_frost_was_near(
+    catalog: Catalog, night_c: float, is_named: bool
+) -> None:
+    """A nobile's rest is made of nights of 8 °C; under 3 °C it bears none; oracle: models H5, its profile."""
+    months = tuple(
+        MonthRow(month=m, day_c=15, night_c=night_c if m >= 10 or m <= 2 else 14, rh_pct=60, air="room",
+                 light_mol_m2_d=8)
+        for m in range(1, 13)
+    )  # fmt: skip
+    plant = {**FIRM, "profile": "dendrobium-nobile"}
+    found = told(catalog, {"porch": months}, [LOST], place="porch", plant=plant)
+    assert ("cold-nights" in codes(found)) is is_named
 
 
 def test_feeding_without_roots_is_named_before_mere_neglect(catalog: Catalog, demo_climate: Climate) -> None:

@@ -65,6 +65,15 @@ def test_colder_or_windier_air_never_lets_a_plant_stay_longer(
     assert by_temperature[0] > by_temperature[-1] > 0
 
 
+def test_bare_roots_are_back_sooner_in_hot_dry_wind(catalog: Catalog, demo_climate: Climate) -> None:
+    """A seventh of their day is gone within the hour; in damp still air light decides; common practice (no source)."""
+    bench = build(catalog, demo_climate, {**FIRM, "medium": "none", "container": "net"}, place="living-room")
+    (dry,), (damp,) = rows(bench, 33, 15, "windy"), rows(bench, 24, 85, "still")
+    assert (dry.may_go, dry.why) == (True, "it dries fast in this air")
+    assert 10 <= dry.back_in_minutes <= 60
+    assert damp.back_in_minutes == 120
+
+
 @pytest.mark.parametrize(("temp_c", "why"), [(8, "10 °C that its kind bears"), (37, "above the 35 °C")])
 def test_beyond_what_its_kind_bears_nobody_goes(
     catalog: Catalog, demo_climate: Climate, temp_c: float, why: str

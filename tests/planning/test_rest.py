@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import itertools
 from datetime import date, timedelta
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
@@ -12,6 +13,9 @@ from carecal.catalog.tables import Catalog
 from carecal.collection.entries import MonthRow, Observed, PlantAdded, SettingChanged, SideTaken
 from carecal.plan.model import Plan, Task
 from carecal.planning.planner import Planner
+from carecal.planning.rhythm.resting import Resting
+from carecal.planning.wettings.feeding import Tally
+from carecal.planning.wettings.seasonal import flushes_before_rest, is_clear_water
 from tests.bench import Bench
 
 START = date(2026, 8, 1)
@@ -142,6 +146,18 @@ def test_it_begins_by_its_sign_before_the_month(catalog: Catalog) -> None:
     assert spans(planner)[0][0] == told.on
 
 
+@pytest.mark.parametrize(("days_before", "begins_by_it"), [(120, True), (121, False)])
+def test_a_sign_counts_from_120_days_before_the_months(
+    catalog: Catalog, days_before: int, begins_by_it: bool
+) -> None:
+    """Told earlier it belongs to no rest yet, which begins with October; oracle: models H1, days by hand."""
+    october = date(2027, 10, 1)
+    told = seen(october - timedelta(days=days_before), rest="begun")
+    planner = resting(catalog, seen(date(2027, 3, 1), rest="over"), told).planner(told.on, date(2028, 1, 1))
+    starts = [first for first, _, _ in spans(planner) if first > date(2027, 4, 1)]
+    assert starts[:1] == [told.on if begins_by_it else october]
+
+
 @pytest.mark.parametrize(
     ("answers", "half"), [((), HALF), ((date(2027, 3, 20),), date(2027, 5, 2))]
 )  # 20 March + 42 days = 1 May
@@ -229,3 +245,68 @@ def test_near_the_equator_only_a_sign_begins_it(catalog: Catalog) -> None:
 def test_a_plant_that_came_after_the_months_does_not_rest(catalog: Catalog) -> None:
     """Entered on 1 August, last winter's rest is none of its own."""
     assert spans(resting(catalog).planner(date(2026, 9, 1)))[0][0] == OCTOBER
+
+
+def test_the_ceiling_of_the_medium_rises_in_a_rest_alone(catalog: Catalog) -> None:
+    """Dim still damp air: bark 14 days at most, 18 (× 1.3) at rest, 16 half-way back; models I2, H2, by hand."""
+    bench = Bench(catalog, START)
+    dim = MonthRow(month=1, day_c=20, night_c=18, rh_pct=92, air="still", light_mol_m2_d=1)
+    bench.place("porch", [dim.model_copy(update={"month": m}) for m in range(1, 13)], START)
+    bench.write(
+        PlantAdded(on=START, plant="mast", profile="cattleya", medium="bark", container="plastic", size_cm=15,
+                   place="porch", stage="established", watered=START, roots=6, longest_mm=90)
+    )  # fmt: skip
+    desk = bench.planner(START, date(2027, 8, 1)).plant_planners[1]
+    found = {}
+    for stretch in desk.stretches:
+        beat = desk.beats.at(stretch.until)
+        assert beat is not None
+        found[stretch.rest] = beat.days
+    assert found == {"": 14, "full": 18, "half": 16}
+
+
+def rest_of(start: int, until: int) -> Resting:
+    """Return a rest of plain days."""
+    return cast("Resting", SimpleNamespace(start=start, until=until))
+
+
+@pytest.mark.parametrize(
+    ("due", "last", "slow", "is_clear", "why"),
+    [
+        (185, 165, 0, False, "15 days before day 200: fed as ever"),
+        (186, 165, 0, True, "within a fortnight of the rest of a kind that is not fed in it"),
+        (199, 185, 0, True, "its last day before the rest"),
+        (186, 165, 28, False, "a kind that is fed in its rest is fed before it too"),
+        (310, 300, 28, True, "the first one after the rest, whose last day is 300"),
+        (310, 290, 28, True, "wetted inside it before, the same"),
+        (320, 310, 28, False, "the second one after it"),
+        (300, 290, 28, False, "still inside"),
+    ],
+)
+def test_water_is_clear_for_a_rests_sake(
+    catalog: Catalog, due: int, last: int, slow: float, is_clear: bool, why: str
+) -> None:
+    """A rest from day 200 to day 300; oracle: models H4, rests.toml any, days by hand."""
+    assert is_clear_water([rest_of(200, 300)], due, last, catalog, slow) is is_clear, why
+
+
+@pytest.mark.parametrize(
+    ("due", "following", "fed", "flushed", "is_flush", "why"),
+    [
+        (186, 193, 150, 100, True, "the first one within 14 days"),
+        (185, 193, 150, 100, False, "15 days before it another one follows"),
+        (180, 201, 150, 100, True, "the last one before the rest, where none falls into the fortnight"),
+        (193, 201, 150, 186, False, "flushed already"),
+        (193, 201, 150, 185, True, "flushed too early for it"),
+        (186, 193, 140, 100, True, "fed 60 days before the rest"),
+        (186, 193, 139, 100, False, "not fed for 61 days"),
+        (186, 193, None, 100, False, "never fed"),
+        (250, 260, 240, 100, False, "inside"),
+    ],
+)
+def test_one_flush_before_a_rest_of_who_was_fed(
+    catalog: Catalog, due: int, following: int, fed: int | None, flushed: int, is_flush: bool, why: str
+) -> None:
+    """A rest from day 200 on; oracle: models H4, rests.toml any, days by hand."""
+    tally = Tally(last_flush=flushed, last_feed=fed)
+    assert flushes_before_rest([rest_of(200, 300)], due, following, tally, catalog) is is_flush, why

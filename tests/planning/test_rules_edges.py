@@ -10,6 +10,9 @@ import pytest
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import (
     Done,
+    Entry,
+    Left,
+    Missed,
     MonthRow,
     Paused,
     PlaceAdded,
@@ -242,6 +245,44 @@ def test_young_plants_are_wetted_earlier(
     diary.writes(START, SettingChanged(on=START, key="weekdays", value=weekdays))
     task = diary.next(START)
     assert (task.due, task.on) == (due, on), why
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        Left(on=START + 2 * DAY, plant="tide", care="moistening", aid="cloth"),
+        Missed(on=START + 2 * DAY, plant="tide", care="moistening"),
+        Left(on=START + 2 * DAY, plant="tide", care="inspection"),
+    ],
+)
+def test_what_was_told_of_a_cloth_or_a_look_says_nothing_of_the_pot(diary: Diary, told: Entry) -> None:
+    """Its wetting stays on its day, 6 days after the last one; design §3 rules 3 and 9."""
+    diary.plant(aids=("cloth",))
+    before = diary.next(START + 2 * DAY)
+    diary.writes(START + 2 * DAY, told)
+    after = diary.next(START + 2 * DAY)
+    assert (after.id, after.due, after.on) == (before.id, before.due, before.on)
+    assert after.due == DUE
+
+
+@pytest.mark.parametrize(
+    ("ticked", "became", "due"),
+    [
+        ([], {1: "done"}, 20),
+        ([(12, 2)], {1: "assumed", 2: "done", 3: "done"}, 20),
+    ],
+)
+def test_a_tick_of_what_was_assumed_takes_its_place(
+    diary: Diary, ticked: list[tuple[int, int]], became: dict[int, str], due: int
+) -> None:
+    """On the 14th the wetting of the 6th is ticked: it was done then, unless one after it was; rule 2, by hand."""
+    diary.plant()
+    for day, number in [*ticked, (14, 1)]:
+        on = date(2026, 3, day)
+        diary.writes(on, Done(on=on, plant="tide", care="watering", task=f"task/1/1/wetting/{number}"))
+    now = date(2026, 3, 14)
+    assert diary.past(now) == {f"task/1/1/wetting/{number}": status for number, status in became.items()}
+    assert diary.next(now).due == date(2026, 3, due)
 
 
 def test_a_plant_without_roots_takes_the_earlier_of_two_days_as_near(diary: Diary) -> None:

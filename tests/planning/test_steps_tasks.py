@@ -5,13 +5,15 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Any
 
+import pytest
+
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import PottingPlanned
 from carecal.plan.model import Task
 from carecal.planning.steps.overview import steps_of
 from carecal.planning.steps.tasks import step_tasks
 from tests.bench import Bench
-from tests.planning.step_situations import Climate, build
+from tests.planning.step_situations import Climate, build, step_of
 
 PLANT = {"medium": "bark", "container": "plastic", "size_cm": 12, "stage": "established", "tips": 2, "roots": 5,
          "longest_mm": 120, "leaves": 4, "potted": "2025-03-01"}  # fmt: skip
@@ -136,3 +138,30 @@ def test_a_planned_potting_into_moss_asks_for_gloves_and_a_clean_blade(
     )
     (confirm,) = tasks_on(bench, date(2026, 5, 21), "confirming-a-potting")
     assert {"moss-gloves", "clean-blade", "dust"} <= set(confirm.cautions)
+
+
+@pytest.mark.parametrize(
+    ("day", "medium", "container", "last"),
+    [
+        ("2026-08-15", "bark", "plastic", None),
+        ("2026-09-15", "bark", "plastic", "28 August"),
+        ("2026-07-01", "lava", "reservoir", None),
+        ("2026-08-15", "lava", "reservoir", "12 July"),
+    ],
+)
+def test_a_potting_planned_for_no_safe_start_says_when_the_last_one_was(
+    catalog: Catalog, demo_climate: Climate, day: str, medium: str, container: str, last: str | None
+) -> None:
+    """Potting on is safe to 28 August, converting to 12 July; oracle: checks_windows WIN01, WIN08."""
+    plan = [
+        "potting-planned",
+        "2026-06-20",
+        {"day": day, "medium": medium, "container": container, "size_cm": 12},
+    ]
+    plant = {"medium": "bark", "container": "plastic", "size_cm": 12, "stage": "established", "tips": 2}
+    bench = build(catalog, demo_climate, plant, [plan], place="bedroom-sill")
+    step = step_of(bench.planner(date(2026, 6, 21)), "confirming-a-potting")
+    assert step is not None
+    warned = [reason.text for reason in step.because if reason.code == "not-safe"]
+    assert len(warned) == (last is not None)
+    assert all(f"the last one before it was {last} 2026" in text for text in warned)

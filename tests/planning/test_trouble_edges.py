@@ -6,9 +6,12 @@ from datetime import date, timedelta
 from itertools import pairwise
 from typing import Any
 
+import pytest
+
 from carecal.catalog.tables import Catalog
 from carecal.collection.entries import (
     Done,
+    Entry,
     Left,
     MonthRow,
     Observed,
@@ -16,8 +19,10 @@ from carecal.collection.entries import (
     QuarantineSet,
     SettingChanged,
     SideTaken,
+    StoodBeside,
     Treated,
 )
+from carecal.planning.sick.beside import beside_days, beside_questions
 from tests.planning.step_situations import build, step_of
 
 FIRST = date(2025, 1, 1)
@@ -221,3 +226,30 @@ def test_old_moss_that_stays_wet_is_changed_whatever_the_season(catalog: Catalog
         assert step is not None
         assert step.status == status
         assert ("still damp 40 days after water" in step.because[0].text) is (status == "now")
+
+
+@pytest.mark.parametrize(
+    ("own", "pest", "looked", "asked_to"),
+    [
+        (None, "mealybug", [20, 27], 30),
+        (19, "mealybug", [20, 27], 30),
+        (20, "mealybug", [], None),
+        (23, "mealybug", [], None),
+        (23, "scale", [20, 27], 30),
+    ],
+)
+def test_who_has_the_pest_itself_is_no_neighbour_of_it(
+    catalog: Catalog, own: int | None, pest: str, looked: list[int], asked_to: int | None
+) -> None:
+    """Two looks a week apart, asked for half a week longer; from its own find on that rules; rule 26, by hand."""
+    bench = build(catalog, year(), GROWN, place="room")
+    told: list[Entry] = [StoodBeside(on=on(20), plant="tide", pest="mealybug")]
+    if own is not None:
+        told.append(Observed(on=on(own), plant="tide", seen=pest))
+    bench.write(*sorted(told, key=lambda each: each.on))
+    planner = bench.planner(on(24))
+    line, context = planner.plant_planners[1].line, planner.context
+    first = FIRST.toordinal()
+    assert [day - first for day in beside_days(line, context)] == looked
+    asks = [day for day in range(15, 45) if beside_questions(line, first + day, context)]
+    assert asks == ([] if asked_to is None else list(range(20, asked_to + 1)))

@@ -132,6 +132,19 @@ def test_levels_at_their_edges(catalog: Catalog, told: Any, day: int, level: str
     assert (found.level.level if found is not None else None) == level
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [(3, 2, "2 leaves left, 1 lost"), (2, 1, "1 leaf left, 1 lost"), (1, 0, "its last leaf is gone")],
+)
+def test_the_leaves_that_are_left_are_said(catalog: Catalog, before: int, after: int, said: str) -> None:
+    """In numbers as long as there is one; oracle: the counts told, losing_ground.toml leaves_left."""
+    bench = build(catalog, year(), {**GROWN, "leaves": None}, place="room")
+    seen(seen(bench, 1, leaves=before), 20, leaves=after)
+    found = losing_of(bench.planner(on(20)).plant_planners[1].line, on(20).toordinal(), catalog)
+    assert found is not None
+    assert said in found.reasons
+
+
 def test_a_keiki_and_one_that_left_lose_no_ground(catalog: Catalog) -> None:
     """A keiki lives by its mother; the lost are told by the year."""
     bench = build(catalog, year(), GROWN, place="room")
@@ -291,6 +304,27 @@ def test_the_shoot_after_a_lost_crown_grows_its_own_leaves_before_a_spike(catalo
     spike = spike_of(desk_on(seen(bench, 600, leaves=5), on(601)))
     assert spike is not None
     assert "leaves first" not in spike.text
+
+
+@pytest.mark.parametrize(
+    ("went_on", "asked"),
+    [
+        (None, {5 + 364: False, 5 + 365: True, 5 + 500: True}),
+        (400, {400: False, 400 + 27: False, 400 + 28: True}),
+    ],
+)
+def test_a_year_after_a_lost_crown_it_is_asked_whether_to_go_on(
+    catalog: Catalog, went_on: int | None, asked: dict[int, bool]
+) -> None:
+    """From day 365 on, and 28 days after the answer again; oracle: askings.toml crownless, rule 25, days by hand."""
+    bench = seen(build(catalog, year(), GROWN, place="room"), 5, crown="lost")
+    if went_on is not None:
+        bench.write(Tried(on=on(went_on), plant="tide"))
+    found = {
+        day: any(each.is_asked for each in remarks_of(desk_on(bench, on(day))) if each.code == "crown")
+        for day in asked
+    }
+    assert found == asked
 
 
 def test_no_spike_is_expected_of_dim_cool_days(catalog: Catalog) -> None:

@@ -26,7 +26,7 @@ __all__ = ["Outing", "OutingAir", "outing"]
 MINUTES_PER_CM = 10.0  # our choice, because a 12 cm pot takes about two hours to follow the air [min/cm]
 WIND_SHARE = 1.4  # models D1: how fast exchange grows with wind, per m/s over that of a room's air
 ROOM_WIND = 0.1  # models D1 [m/s]
-LONGEST_MINUTES = 480  # our choice, because nothing stays out over night unasked
+LONGEST_MINUTES = 480  # what cools or dries no sooner sets no limit; our choice, because dusk comes first
 FIRST_LIGHT_MINUTES = 120  # our choice, because unhardened leaves burn: two hours in shade at first
 DRY_SHARE = 0.15  # our choice, because an outing may take a seventh of the interval, not more
 LIGHT_MOL_PER_HOUR = 0.3  # our choice, because shade outdoors gives some 3 to 4 mol in a day
@@ -113,7 +113,6 @@ def _judge(plant_planner: PlantPlanner, state: PlantState, given: OutingAir) -> 
         ),
         (_until_dry(plant_planner, state, given), "it dries fast in this air"),
         (FIRST_LIGHT_MINUTES, "two hours in the shade at first: its leaves are not hardened"),
-        (LONGEST_MINUTES, "before the night"),
     ]
     minutes, why = min(limits, key=lambda each: each[0])
     if minutes == 0:
