@@ -15,6 +15,7 @@ from carecal.collection.entries import (
     RoundsTaken,
     SettingChanged,
 )
+from carecal.collection.entries_collection import AwayAdded
 from carecal.planning.rounds.fitting import best_fit, lone_days
 from carecal.planning.rounds.weekdays import due_days, early_days
 from tests.planning.households import (
