@@ -7,8 +7,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from carecal.collection.entries import Done, Left, Observed, PlantAdded, RoundsTaken, SettingChanged
-from carecal.planning.rounds.fitting import lone_days
+from carecal.collection.entries import (
+    Done,
+    Left,
+    Observed,
+    PlantAdded,
+    RoundsTaken,
+    SettingChanged,
+)
+from carecal.collection.entries_collection import AwayAdded
+from carecal.planning.rounds.fitting import best_fit, lone_days
 from carecal.planning.rounds.weekdays import due_days, early_days
 from tests.planning.households import (
     DAY,
@@ -132,6 +140,17 @@ def test_a_plant_is_brought_over_by_one_early_wetting(bench: Bench, demo_climate
     assert slot is not None
     assert (slot.beat.days, slot.earliest - JUNE.toordinal() + 1) == (5, 4)
     assert first_after(bench, 3) == [3, 8]
+
+
+def test_no_day_is_taken_on_which_nobody_is_there(bench: Bench, demo_climate: Climate) -> None:
+    """Four days away in each of two months; slow windows reach round them."""
+    house(bench, demo_climate, 4, 12, SLOW)
+    away = [(START + n * DAY, START + (n + 3) * DAY) for n in (12, 60)]
+    for start, until in away:
+        bench.write(AwayAdded(on=START, start=start, until=until))
+    dates = {date.fromordinal(day) for day in best_fit(bench.planner(START)).dates}
+    assert dates
+    assert not any(start <= day <= until for day in dates for start, until in away)
 
 
 def test_what_is_less_than_half_dry_is_not_brought_over(bench: Bench, demo_climate: Climate) -> None:
