@@ -48,6 +48,9 @@ def _no_real_collection(tmp_path_factory: pytest.TempPathFactory) -> Iterator[No
     """Keep every test away from the collection of whoever runs it."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("CARECAL_HOME", str(tmp_path_factory.mktemp("nobody") / "home"))
+        patch.delenv(
+            "COLUMNS", raising=False
+        )  # tables are folded to it; those who run tests side by side set it
         yield
 
 

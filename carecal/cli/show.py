@@ -48,7 +48,9 @@ def _room() -> int | None:
 def _folded(row: Sequence[str], headings: Sequence[str], room: int) -> list[str]:
     """Return a row as lines: its first cell, then what else it has, each under its heading."""
     told = "; ".join(
-        f"{head}: {cell}" for head, cell in zip(headings[1:], row[1:], strict=True) if cell != "-"
+        f"{head}: {cell}" if head else cell
+        for head, cell in zip(headings[1:], row[1:], strict=True)
+        if cell != "-"
     )
     lines = textwrap.wrap(
         told, max(room, LEAST_ROOM), initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False

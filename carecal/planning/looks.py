@@ -260,8 +260,9 @@ class Looks:
         asked = Due.of(due, days, last, is_watched=is_watched, beside=self._beside.get(due))
         slot = wetting_near(asked, wettings, grouping)
         if slot is not None:
-            day = care_day_of(slot, grouping)
-            return Look(name, number, due, slot.earliest, slot.latest, day, slot.deadline, slot.id)
+            day, latest = care_day_of(slot, grouping), max(slot.latest, due)
+            deadline = max(slot.deadline, latest)
+            return Look(name, number, due, min(slot.earliest, due), latest, day, deadline, slot.id)
         earliest = max(due - asked.slip, last + 1, self.line.entered)
         day = due if number == 1 and due == self.line.entered else day_there(asked, earliest, self.context)
         latest = due + asked.slip if is_watched else max(due + asked.slip, day)

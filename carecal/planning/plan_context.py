@@ -29,11 +29,7 @@ __all__ = ["PlanContext", "horizon_of", "month_end"]
 
 ELSEWHERE = "elsewhere"  # the kind of place of who has plants on loan
 DEFAULT_WEEKDAYS = "wed,sat"
-
-
-_told_of_pot = attrgetter(
-    "medium", "container", "size_cm", "place", "stage", "profile", "flowering", "reservoir"
-)
+_pot = attrgetter("medium", "container", "size_cm", "place", "stage", "profile", "flowering", "reservoir")
 
 
 def month_end(day: date) -> date:
@@ -186,7 +182,7 @@ class PlanContext:
         spec_day = facts.spec_at(day).day if facts is not None else 0
         wait = state.reservoir == "filled" and self.side("reservoir", state, plant) == "b"
         dry = state.medium == "moss" and self.side("moss-dryness", state, plant) == "a"
-        told = _told_of_pot(state), has_buds(state, self.catalog), state.aid_names
+        told = _pot(state), has_buds(state, self.catalog), state.aid_names
         key = (*told, settling, rest, water, wait, dry, spec_day)
         if key not in self._terms:
             self._terms[key] = terms_of(

@@ -104,8 +104,6 @@ _DONE = {
     "left": "looked at and left",
     "potting": "potted",
 }
-
-
 _care_and_certain = attrgetter("care", "certain")
 
 

