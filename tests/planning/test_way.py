@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import inspect
+import sys
 from datetime import date
-from typing import TYPE_CHECKING
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from carecal.collection.entries import Done, PlantAdded, RoundMoved, RoundsTaken, SettingChanged
+from carecal.collection.fact_types import CareDates
+from carecal.planning.wettings import way
 from tests.planning.households import DAY, SLOW, START, WETTINGS, house, taken
 
 if TYPE_CHECKING:
@@ -84,3 +89,24 @@ def test_who_slipped_falls_in_step_again(bench: Bench, demo_climate: Climate) ->
     later = [t.on for t in tasks if late + 42 * DAY < t.on < max(dates)]
     assert later
     assert set(later) <= dates
+
+
+def test_what_comes_daily_for_two_years_is_looked_along(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It goes no deeper for more days: 800 in a row within a tenth of the calls that the interpreter allows."""
+    daily = SimpleNamespace(terms=SimpleNamespace(tie="later", care="moistening"), start=1)
+    beats: Any = SimpleNamespace(next_due=lambda day: day + 1, first_from=lambda _: daily)
+    context: Any = SimpleNamespace(
+        has_absences=False, facts=SimpleNamespace(care_dates=True, moved_rounds={})
+    )
+    monkeypatch.setattr(way, "window_of", lambda _, __, due, *___, **____: (due, due))
+    taken_days = CareDates(0, frozenset(range(1, 801)), is_ahead=True)
+    depth = len(inspect.stack())
+    former = sys.getrecursionlimit()
+    sys.setrecursionlimit(depth + 200)
+    try:
+        found = way.Way(beats, context, taken_days).day(
+            way.Window(1, 1, 1, "later", "moistening"), floor_day=1
+        )
+    finally:
+        sys.setrecursionlimit(former)
+    assert found == 1

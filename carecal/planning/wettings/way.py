@@ -47,6 +47,7 @@ class _Cost(NamedTuple):
 
 
 FREE = _Cost()
+AT_A_TIME = 60  # days looked along in one go; our choice, because each takes two calls one in another
 
 
 class Way:
@@ -116,6 +117,10 @@ class _Along:
         self._beats, self._context, self._days, self._of_pot = beats, context, days, of_pot
         self._last = max(days, default=0)
         self._known: dict[int, _Cost] = {}
+        for day in range(
+            self._last, min(days, default=0), -AT_A_TIME
+        ):  # from the end: what comes daily goes deep else
+            self._rest(day)
 
     def best(self, window: Window, floor_day: int) -> tuple[_Cost, int] | None:
         """Return what is paid from a window on, and its best day; None: no care day is to be looked for."""
