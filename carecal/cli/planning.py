@@ -121,7 +121,9 @@ def suggest(session: Session) -> None:
     collection, now = session.open(readonly=True), session.sound_now()
     found = app.suggested(collection, now, progress=session.progress("weekdays tried:", len(SETS)))
     best, present = found["best"], found["now"]
-    lines = [_set_line("now", present)]
+    lines = [
+        _set_line("now", present | ({"weekdays": "the days taken"} if present["has_days_taken"] else {}))
+    ]
     if best is None:
         lines.append(f"no set of weekdays keeps the extra wettings under {found['most_extra_percent']:g} %")
     elif best["care_days"] >= present["care_days"]:

@@ -226,7 +226,9 @@ def test_care_days_are_proposed_taken_and_taken_back(home: Path) -> None:
     quay()
     before = done("--json", "rounds", "--days", "60").json
     assert "take them with: carecal rounds take" in done("rounds", "suggest").out
+    assert done("rounds", "suggest").out.startswith("now: wed,sat: ")
     said = done("rounds", "take").out
+    assert done("rounds", "suggest").out.startswith("now: the days taken: ")
     assert "care days that fit together: " in said
     assert journal(home)[-1].kind == "rounds-taken"
     assert "care days taken" in done("log").out

@@ -83,6 +83,7 @@ def suggested(
     return {
         "now": {
             "weekdays": timeline.facts.setting("weekdays", "wed,sat"),
+            "has_days_taken": bool(timeline.facts.taken(now.day.toordinal()).days),
             "care_days": len({t.on for t in plan.tasks if t.care in WETTING_CARES and t.status != "overdue"}),
             "extra_wettings_percent": plan.extra_wettings_percent,
         },
