@@ -119,11 +119,11 @@ def answer(hand: Hand) -> None:
 def take_back(hand: Hand) -> None:
     """The tick of another row goes by one tap at the thumb."""
     hand.at("/")
-    hand.press(row_of(hand.page, "Lantern").locator("button.tap"))
-    hand.page.locator("#notice", has_text="Lantern").get_by_role("button", name="Take it back").wait_for()
+    hand.press(row_of(hand.page, "Winch").locator("button.tap"))
+    hand.page.locator("#notice", has_text="Winch").get_by_role("button", name="Take it back").wait_for()
     hand.taps = 0
     hand.button("Take it back", hand.page.locator("#notice"))
-    hand.page.locator(".row.open:not(.waiting)", has_text="Lantern").wait_for()
+    hand.page.locator(".row.open:not(.waiting)", has_text="Winch").wait_for()
 
 
 def leave(hand: Hand) -> None:
@@ -262,7 +262,7 @@ JOBS: dict[str, Callable[[Hand], None]] = {
     "story": story, "label": label, "move": move,
 }  # fmt: skip
 WRITTEN = [
-    ("done", "gable"), ("amended", ""), ("done", "lantern"), ("undone", ""),
+    ("done", "gable"), ("amended", ""), ("done", "winch"), ("undone", ""),
     ("left", "kelp"), ("excepted", "winch"),
     ("done", "buoy"),
     ("observed", "tide"), ("potted", "lantern"), ("paused", ""), ("away", ""), ("added", "sea-holly"),

@@ -100,18 +100,18 @@ def test_the_whole_round_is_kept_without_a_connection(phone: Phone, served: Serv
     """All done but the marked, tapped offline: rows wait, and the round is written once when the connection is back."""
     page = phone()
     before = len(served.entries())
-    page.locator(".row", has_text="Lantern").locator("summary").click()
-    page.locator(".row", has_text="Lantern").get_by_label("Not today").check()
+    page.locator(".row", has_text="Winch").locator("summary").click()
+    page.locator(".row", has_text="Winch").get_by_label("Not today").check()
     page.context.set_offline(True)
     page.get_by_role("button", name="All done except the marked").click()
     page.get_by_role("button", name="Yes, all done").click()
     page.locator(".row.waiting", has_text=GABLE).wait_for()
-    assert page.locator(".row.waiting", has_text="Lantern").count() == 0
+    assert page.locator(".row.waiting", has_text="Winch").count() == 0
     page.context.set_offline(False)
     _is_done(page)
-    page.locator(".row.excepted", has_text="Lantern").wait_for(state="attached")
+    page.locator(".row.excepted", has_text="Winch").wait_for(state="attached")
     written = served.entries()[before:]
-    assert ("excepted", "lantern", "owner") in written
+    assert ("excepted", "winch", "owner") in written
     assert written.count(("done", "gable", "owner")) == 1
 
 

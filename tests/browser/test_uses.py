@@ -105,10 +105,10 @@ def test_the_round_is_ticked_by_keyboard_and_a_menu_closes_by_escape(phone: Phon
     page.keyboard.press("Space")
     page.locator(".row.done:not(.waiting)", has_text="Gable").wait_for()
     assert served.entries()[-1][0] == "done"
-    summary = page.locator(".row", has_text="Lantern").locator("summary")
+    summary = page.locator(".row", has_text="Winch").locator("summary")
     summary.focus()
     page.keyboard.press("Enter")
-    page.locator(".row", has_text="Lantern").locator("details[open]").wait_for()
+    page.locator(".row", has_text="Winch").locator("details[open]").wait_for()
     page.keyboard.press("Escape")
     assert page.locator("details.more[open]").count() == 0
     assert summary.evaluate("e => e === document.activeElement")
