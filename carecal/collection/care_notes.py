@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from carecal.catalog.names import near
 from carecal.collection.columns import date_reader, simple_name
+from carecal.collection.headings import columns_by_heading
 from carecal.collection.note_words import told_as
 from carecal.collection.plant_list import unmasked
 from carecal.errors import DataFault, Fault, Refused
@@ -93,26 +93,7 @@ def _cell(cells: list[str], index: int | None) -> str:
 
 
 def _columns(table: Table, mapping: Mapping[str, str]) -> dict[str, int]:
-    theirs = {simple_name(heading): ours.strip() for heading, ours in mapping.items()}
-    headings = [simple_name(text) for text in table.headings]
-    faults = [
-        Fault(table.file, heading, "no such heading; the file has " + ", ".join(table.headings))
-        for heading in mapping
-        if simple_name(heading) not in headings
-    ]
-    columns: dict[str, int] = {}
-    for index, (plain, heading) in enumerate(zip(headings, table.headings, strict=True)):
-        name = theirs.get(plain, ALSO.get(plain, plain))
-        if not name:
-            continue
-        if name not in COLUMNS:
-            hint = " or ".join(near(name, COLUMNS)) or ", ".join(COLUMNS)
-            message = f"unknown column '{name}'; map it to {hint}, or to nothing"
-            faults.append(Fault(table.file, heading or f"column {index + 1}", message))
-        elif name in columns:
-            faults.append(Fault(table.file, heading, f"a second column for {name}; allowed is one"))
-        else:
-            columns[name] = index
+    columns, faults = columns_by_heading(table, mapping, COLUMNS, ALSO)
     missing = [name for name in NEEDED if name not in columns]
     if missing and not faults:
         faults.append(

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
-from carecal.catalog.names import near
-from carecal.collection.columns import date_reader, plain_number, simple_name
+from carecal.collection.columns import date_reader, plain_number
 from carecal.collection.entries import PlantAdded
 from carecal.collection.entry_faults import sentences
+from carecal.collection.headings import columns_by_heading
 from carecal.collection.text_files import Table, read_table
 from carecal.errors import DataFault, Fault, Refused
 
@@ -102,25 +102,7 @@ def read_plant_list(
 
 
 def _columns(table: Table, mapping: Mapping[str, str]) -> tuple[dict[str, int], list[Fault]]:
-    theirs = {simple_name(heading): ours.strip() for heading, ours in mapping.items()}
-    columns: dict[str, int] = {}
-    faults = [
-        Fault(table.file, heading, "no such heading; the file has " + ", ".join(table.headings))
-        for heading in mapping
-        if simple_name(heading) not in map(simple_name, table.headings)
-    ]
-    for index, heading in enumerate(table.headings):
-        name = theirs.get(simple_name(heading), simple_name(heading))
-        if not name:
-            continue
-        if name not in COLUMNS:
-            hint = " or ".join(near(name, COLUMNS)) or ", ".join(COLUMNS)
-            message = f"unknown column '{name}'; map it to {hint}, or to nothing"
-            faults.append(Fault(table.file, heading or f"column {index + 1}", message))
-        elif name in columns:
-            faults.append(Fault(table.file, heading, f"a second column for {name}; allowed is one"))
-        else:
-            columns[name] = index
+    columns, faults = columns_by_heading(table, mapping, COLUMNS)
     if not faults and not {"id", "name"} & columns.keys():
         faults.append(Fault(table.file, "line 1", "neither id nor name is among the columns; one is needed"))
     return columns, faults
